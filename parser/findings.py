@@ -1,0 +1,78 @@
+"""What a check found, in the three severities a machinist acts on."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from enum import StrEnum
+
+
+class Severity(StrEnum):
+    """How much a finding matters: a refusal blocks export, a caution wants reading, a note informs."""
+
+    REFUSE = "refuse"
+    CAUTION = "caution"
+    NOTE = "note"
+
+
+@dataclass(frozen=True, slots=True)
+class Trouble:
+    """Something that reading or tracing could not accept, before a rule has given it its severity.
+
+    ``rule`` is the id of the rule that owns it. ``line`` and ``column`` count from 1, ``end`` is the column after
+    the last character concerned; all three are None where the whole file is meant.
+    """
+
+    rule: str
+    line: int | None
+    column: int | None
+    end: int | None
+    message: str
+    remedy: str
+
+
+@dataclass(frozen=True, slots=True)
+class ToolSize:
+    """A tool that may be in the spindle: stick-out and radius in mm."""
+
+    length: float
+    radius: float
+
+
+@dataclass(frozen=True, slots=True)
+class Witness:
+    """A concrete case that shows why a finding is true.
+
+    ``start`` and ``at`` are machine coordinates by axis (mm, degrees): where the machine stood when the macro fired and
+    the point of the path where the rule breaks. ``tool`` is the tool in the spindle, None where none is needed.
+    ``body`` says what meets ``obstacle``: "tool", "holder", "nose" or an axis; ``setup`` names the setup it happens in.
+    """
+
+    start: Mapping[str, float]
+    at: Mapping[str, float]
+    tool: ToolSize | None = None
+    body: str = ""
+    obstacle: str = ""
+    setup: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """One result of a check: a rule, a severity, a place, a reason, a remedy.
+
+    ``line``, ``column`` (from 1) and ``end`` are None for a finding on the whole file. ``step`` counts the steps of the
+    macro from 1, None for a hand-written file. ``case`` says in which case it holds, None for every case. ``figures``
+    carries the numbers the message mentions, by name with the unit in it (``up_to_mm``, ``mm_s``, ``seconds``).
+    """
+
+    rule: str
+    severity: Severity
+    message: str
+    remedy: str
+    line: int | None = None
+    column: int | None = None
+    end: int | None = None
+    step: int | None = None
+    case: str | None = None
+    witness: Witness | None = None
+    figures: Mapping[str, float] = field(default_factory=dict)

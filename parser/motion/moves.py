@@ -1,0 +1,133 @@
+"""What a program does: moves and events in order, and the modal state after each line."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Literal
+
+from parser.findings import Trouble
+from parser.motion.places import Coordinate, Place
+
+MoveKind = Literal["rapid", "feed", "arc", "probe", "dwell"]
+Turning = Literal["clockwise", "counter-clockwise", "stopped"]
+
+
+@dataclass(frozen=True, slots=True)
+class Arc:
+    """The circular part of a move: the plane's two axes in right-handed order, the centre and the sweep.
+
+    ``axes`` is ("x", "y") for G17, ("z", "x") for G18, ("y", "z") for G19; ``normal`` the third axis. ``centre`` gives
+    both plane coordinates; ``radius`` is in mm. ``sweep`` is in degrees, counter-clockwise positive seen from the
+    positive end of the normal; ``begins`` is the angle of the start from the first axis, in degrees. Where the start
+    is unknown the centre floats with it, and radius and angles are still plain numbers.
+    """
+
+    axes: tuple[str, str]
+    normal: str
+    centre: tuple[Coordinate, Coordinate]
+    radius: float
+    begins: float
+    sweep: float
+
+
+@dataclass(frozen=True, slots=True)
+class Move:
+    """One stretch of motion, or a dwell.
+
+    ``start`` and ``end`` give every axis of the machine in machine coordinates. ``feed`` is mm/min (degrees/min where
+    only rotary axes move), None for a rapid; ``minutes`` is how long an inverse-time move takes, None otherwise.
+    ``seconds`` is the length of a dwell. ``dogleg`` marks a rapid on which each axis goes at its own rate, so that the
+    path between the ends is not known. ``column`` and ``end_column`` mark the motion words in the line. ``spindle`` and
+    ``path_control`` (G61, G61.1, G64) are the state it runs in, None where not known.
+    """
+
+    line: int
+    kind: MoveKind
+    start: Place
+    end: Place
+    feed: float | None = None
+    minutes: float | None = None
+    seconds: float = 0.0
+    arc: Arc | None = None
+    dogleg: bool = False
+    spindle: Turning | None = None
+    path_control: str | None = None
+    column: int | None = None
+    end_column: int | None = None
+    in_work_coordinates: bool = False
+
+    @property
+    def moving(self) -> tuple[str, ...]:
+        """Axes that this move may shift."""
+        return tuple(name for name, at in self.start.items() if at != self.end[name] or self._arc_uses(name))
+
+    def _arc_uses(self, name: str) -> bool:
+        return self.arc is not None and name in self.arc.axes
+
+
+@dataclass(frozen=True, slots=True)
+class Event:
+    """Something that happens between moves and takes no predictable time.
+
+    ``kind``: "pause" (operator), "message", "homing" (the controller runs its own cycle), "home-at-panel" (the operator
+    homes during a pause), "tool-change", "end" (M2, M30), "call" or "return" (extra words). ``before`` is the index in
+    ``Trace.moves`` of the move that follows. ``text`` is the message or the word.
+    """
+
+    line: int
+    kind: str
+    before: int
+    text: str = ""
+    axes: tuple[str, ...] = ()
+    column: int | None = None
+    end_column: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class State:
+    """Modal state after a line. What the macro has not set is None: not known, never a default.
+
+    ``modes`` maps the number of a published G group (1 motion, 2 plane, 3 distance, 5 feed rate mode, 6 units, 7 cutter
+    compensation, 8 tool length offset, 10 return, 12 coordinate system, 13 path control) to its word. ``feed`` mm/min,
+    ``speed`` rpm. ``overrides`` is "M48" or "M49". ``coolant`` holds the words M7 and M8 in force. ``changed`` names
+    the lasting values the macro has altered, each with the line that did it: "G54.x" (an origin), "G92" (an offset),
+    "#100" (a parameter), "G28" (a stored point), "tool".
+    """
+
+    line: int
+    modes: Mapping[int, str]
+    feed: float | None = None
+    speed: float | None = None
+    spindle: Turning | None = None
+    coolant: frozenset[str] | None = None
+    overrides: str | None = None
+    tool: int | None = None
+    changed: Mapping[str, int] = field(default_factory=dict)
+    ended: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Trace:
+    """A program followed word by word from a start place.
+
+    ``states[i]`` is the state after the i-th executed line that did anything; ``state_lines`` are read off them.
+    ``origins_used`` names the work systems ("G54") whose sheet value the moves rely on; ``origins_missing`` maps
+    (system, axis) that the sheet does not give to the line that first needed it. ``relies_on`` holds further
+    assumptions as sentences ("no G92 offset is in force").
+    """
+
+    start: Place
+    moves: tuple[Move, ...]
+    events: tuple[Event, ...]
+    states: tuple[State, ...]
+    end: Place
+    troubles: tuple[Trouble, ...] = ()
+    origins_used: tuple[str, ...] = ()
+    origins_missing: Mapping[tuple[str, str], int] = field(default_factory=dict)
+    relies_on: tuple[str, ...] = ()
+
+    @property
+    def final(self) -> State:
+        """The state at the end; all unknown where nothing ran."""
+        return self.states[-1] if self.states else State(0, {})
