@@ -1,0 +1,149 @@
+"""What keeps other people's pages and other people's machines out of this one.
+
+The program listens on the computer's own address, where any page open in the same browser could try to reach it:
+
+* A page elsewhere can point a name of its own at 127.0.0.1 and would then count as the same site. So only the names
+  listed in ``hosts`` are answered.
+* A page elsewhere can send a form here without asking. Browsers say where a request comes from in ``Sec-Fetch-Site``
+  and, for anything that is not a plain GET, in ``Origin``; neither can be set by a page. A request that may change
+  something is refused when they say "elsewhere". When both are missing it was not a browser that sent it, and a
+  program on this computer needs no trick to write into the workshop. So no token is needed in any form.
+* A page elsewhere can show this one in a frame and catch clicks. The headers forbid framing.
+* What people type is shown again. Templates escape it; the content policy allows no script, style or frame but our own
+  files, so that a slip in the escaping still runs nothing.
+
+Served to a network, the pages ask for an access code, which is kept in a cookie as a keyed digest for as long as
+the program runs. It keeps visitors out; it is no substitute for a network that one trusts, as nothing is encrypted.
+"""
+
+from __future__ import annotations
+
+import hmac
+import secrets
+import time
+from collections import deque
+from collections.abc import Sequence
+from urllib.parse import urlencode, urlsplit
+
+from flask import Flask, Response, abort, current_app, redirect, render_template, request
+from werkzeug.exceptions import SecurityError
+from werkzeug.wrappers import Response as BaseResponse
+
+LOOPBACK = ("127.0.0.1", "localhost", "[::1]")
+SAFE_METHODS = frozenset({"GET", "HEAD", "OPTIONS"})
+COOKIE = "clickstop-access"
+OPEN_TO_ALL = ("/static/", "/access")
+TRIES_A_MINUTE = 10
+
+HEADERS = {
+    "Content-Security-Policy": (
+        "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:; connect-src 'self'; "
+        "form-action 'self'; base-uri 'none'; frame-ancestors 'none'"
+    ),
+    "Cross-Origin-Opener-Policy": "same-origin",
+    "Cross-Origin-Resource-Policy": "same-origin",
+    "Permissions-Policy": "camera=(), microphone=(), geolocation=()",
+    "Referrer-Policy": "same-origin",
+    "X-Content-Type-Options": "nosniff",
+    "X-Frame-Options": "DENY",
+}
+
+
+def protect(app: Flask, *, access_code: str | None, hosts: Sequence[str] | None) -> None:
+    """Put the checks in front of every view of ``app`` and the headers on every answer.
+
+    ``hosts`` None answers to any name; raises ValueError when that is asked for without an access code.
+    """
+    if hosts is None and not access_code:
+        raise ValueError("Answering to any host name needs an access code.")
+    app.config["TRUSTED_HOSTS"] = None if hosts is None else list(hosts)
+    app.before_request(refuse_strange_host)
+    app.before_request(refuse_other_origins)
+    if access_code:
+        Gate(access_code).put_before(app)
+    app.after_request(add_headers)
+
+
+def is_htmx() -> bool:
+    """Whether the request asks for a fragment of a page."""
+    return request.headers.get("HX-Request") == "true"
+
+
+def local_path(target: str) -> str:
+    """``target`` if it is a path on this site, else the first page."""
+    return target if target.startswith("/") and not target.startswith(("//", "/\\")) else "/"
+
+
+def refuse_strange_host() -> Response | None:
+    """400 in plain text for a host name that is not ours; no page of ours is shown under a strange name."""
+    if not isinstance(request.routing_exception, SecurityError):
+        return None
+    names = " or ".join(current_app.config["TRUSTED_HOSTS"])
+    told = (
+        f"This program does not answer to that name. Open it as {names}, at the address it printed when it started.\n"
+    )
+    return Response(told, 400, mimetype="text/plain")
+
+
+def refuse_other_origins() -> None:
+    """403 for a request that may change something and comes from another site."""
+    if request.method in SAFE_METHODS:
+        return
+    site = request.headers.get("Sec-Fetch-Site")
+    origin = request.headers.get("Origin")
+    elsewhere = site not in ("same-origin", "none") if site else origin and urlsplit(origin).netloc != request.host
+    if elsewhere:
+        abort(403, "This form was sent from another site and has been refused. Open the page here and send it again.")
+
+
+def add_headers(response: Response) -> Response:
+    """The headers that keep a page to itself; pages are asked for again each time, files may be kept."""
+    for name, value in HEADERS.items():
+        response.headers.setdefault(name, value)
+    if not request.path.startswith("/static/"):
+        response.headers.setdefault("Cache-Control", "no-store")
+    return response
+
+
+class Gate:
+    """Asks for the access code once in a browser and remembers it until the program stops."""
+
+    def __init__(self, access_code: str) -> None:
+        self._code = access_code.encode()
+        self._pass = hmac.new(secrets.token_bytes(32), self._code, "sha256").hexdigest()
+        self._wrong: deque[float] = deque(maxlen=TRIES_A_MINUTE)
+
+    def put_before(self, app: Flask) -> None:
+        """Ask on every page of ``app`` and add the page that asks."""
+        app.before_request(self.check)
+        app.add_url_rule("/access", "access", self.ask, methods=["GET", "POST"])
+
+    def check(self) -> BaseResponse | None:
+        """None to let the request pass, else the way to the page that asks."""
+        if request.path.startswith(OPEN_TO_ALL) or hmac.compare_digest(
+            request.cookies.get(COOKIE, "").encode(), self._pass.encode()
+        ):
+            return None
+        if is_htmx():
+            abort(401, "The access code is asked for again, as the program was restarted. Reload the page.")
+        return redirect("/access?" + urlencode({"next": request.path}))
+
+    def ask(self) -> BaseResponse | tuple[str, int]:
+        """The form for the code. 401 with the form again for a wrong one, 429 after ten wrong ones in a minute."""
+        target = local_path(request.values.get("next", "/"))
+        if request.method == "GET":
+            return render_template("access.html", next=target, message=""), 200
+        if len(self._wrong) == TRIES_A_MINUTE and time.monotonic() - self._wrong[0] < 60:
+            return render_template(
+                "access.html", next=target, message="Too many tries. Wait a minute, then try again."
+            ), 429
+        if not hmac.compare_digest(request.form.get("code", "").encode(), self._code):
+            self._wrong.append(time.monotonic())
+            return render_template(
+                "access.html",
+                next=target,
+                message="That is not the access code. It was given when the program was started.",
+            ), 401
+        response = redirect(target)
+        response.set_cookie(COOKIE, self._pass, httponly=True, samesite="Strict")
+        return response
