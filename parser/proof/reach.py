@@ -1,0 +1,303 @@
+"""Can a tool, the holder or the nose meet a keep-out on one move, from some start?
+
+A keep-out K stands on the table and is grown by its margin. With d the plan distance to K, top its top, a the start and
+p a later point, a tool no longer than L and no thicker than R that was clear of K at a may hit it at p where
+
+    d(p) < R  and  p_z < top + L  and  (d(p) < d(a)  or  (p_z < a_z  and  a_z >= top)).
+
+The tool stood beside K and came closer in plan, or it stood above K and came down. A holder or nose has one size, so it
+stood above K where a_z >= top + L, and beside it where d(a) >= R; starts that are neither are left out.
+
+d(p) < R is decided exactly, rounded corners included. d(p) < d(a) is replaced by "closer to K along X or along Y",
+which is true of every approach and of no raise and no move straight away; it errs only towards a false alarm, for a
+move that goes round the corner of a keep-out within a tool radius of it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from itertools import product
+from math import hypot, inf, sqrt
+from typing import Literal
+
+from parser.machine import Box as Solid
+from parser.machine import Interval, Machine
+from parser.proof.stretches import (
+    TOUCH,
+    Line,
+    Piece,
+    Stretch,
+    above_start,
+    anywhere,
+    at,
+    at_most,
+    below_start,
+)
+
+FAR = 1e9
+"""mm: a face that is not there, as of an enclosure along an axis that the head does not carry."""
+
+LEAST_RADIUS = 1e-3
+"""mm: a tool whose thickness the sheet leaves out is still a line with some width."""
+
+Point = tuple[float, float, float]
+
+
+@dataclass(frozen=True, slots=True)
+class Obstacle:
+    """A keep-out or enclosure grown by its margin: its name, its plan outline and its top, in mm."""
+
+    name: str
+    x: Interval
+    y: Interval
+    top: float
+
+    def distance(self, x: float, y: float) -> float:
+        """Plan distance from a point, 0 inside."""
+        return hypot(max(self.x.low - x, 0.0, x - self.x.high), max(self.y.low - y, 0.0, y - self.y.high))
+
+
+@dataclass(frozen=True, slots=True)
+class Body:
+    """What may meet an obstacle: a cylinder of ``radius`` reaching ``length`` below the nose.
+
+    ``any_size`` is True for the tool: any thinner and any shorter one may be in the spindle as well.
+    """
+
+    name: Literal["tool", "holder", "nose"]
+    length: float
+    radius: float
+    any_size: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Hit:
+    """A start and a point of the path where ``body`` is inside ``obstacle`` by ``depth`` mm, having been clear of it.
+
+    ``size`` is the length and radius of the body that does it. ``depth`` of 0 marks a case that could not be confirmed
+    by plain arithmetic: the point lies within what the decision takes as reachable.
+    """
+
+    start: Point
+    point: Point
+    size: tuple[float, float]
+    depth: float
+
+
+def bodies(machine: Machine) -> tuple[Body, ...]:
+    """The bodies of a machine that the sheet gives a size."""
+    found = []
+    if machine.tool_stick_out > 0:
+        found.append(Body("tool", machine.tool_stick_out, max(machine.tool_radius, LEAST_RADIUS), any_size=True))
+    if machine.holder_radius > 0 and machine.holder_length > 0:
+        found.append(Body("holder", machine.holder_length, machine.holder_radius))
+    if machine.nose_radius > 0:
+        found.append(Body("nose", 0.0, machine.nose_radius))
+    return tuple(found)
+
+
+def keep_out(box: Solid, margin: float) -> Obstacle:
+    """A keep-out box as an obstacle: grown sideways and upwards, standing on the table."""
+    return Obstacle(
+        box.name,
+        Interval(box.low[0] - margin, box.high[0] + margin),
+        Interval(box.low[1] - margin, box.high[1] + margin),
+        box.high[2] + margin,
+    )
+
+
+def enclosure(box: Solid, machine: Machine) -> Obstacle:
+    """A box on the frame as an obstacle: only axes that the head carries count, along the others it has no faces."""
+    margin = machine.keep_out_margin
+    sides = []
+    for index, name in enumerate("xy"):
+        axis = machine.axis(name)
+        carried = axis is not None and axis.carried_by == "head"
+        sides.append(Interval(box.low[index] - margin, box.high[index] + margin) if carried else Interval(-FAR, FAR))
+    return Obstacle(box.name, sides[0], sides[1], box.high[2] + margin)
+
+
+def penetration(start: Point, point: Point, obstacle: Obstacle, body: Body) -> tuple[float, float, float]:
+    """How deep ``body`` is in ``obstacle`` at ``point`` when it was clear of it at ``start``: (depth, length, radius).
+
+    Plain arithmetic on one case: the formula at the head of this module, d(p) < d(a) as it stands. For the tool, the
+    size returned is one that was clear at the start and is not at the point. Depth at most 0 means no hit.
+    """
+    near, was = obstacle.distance(point[0], point[1]), obstacle.distance(start[0], start[1])
+    over = obstacle.top + body.length - point[2]
+    if not body.any_size:
+        clear = was >= body.radius or start[2] >= obstacle.top + body.length
+        return (min(body.radius - near, over) if clear else -inf), body.length, body.radius
+    beside = min(min(body.radius, was) - near, over)
+    above = min(body.radius - near, over, start[2] - point[2]) if start[2] >= obstacle.top else -inf
+    if beside >= above:
+        return beside, body.length, min(body.radius, was)
+    return above, min(body.length, start[2] - obstacle.top), body.radius
+
+
+def straight_hit(
+    x: Stretch, y: Stretch, z: Stretch, obstacle: Obstacle, body: Body, *, shown: bool = True
+) -> Hit | None:
+    """Whether a straight move hits, with the deepest case found; None means that no start makes it hit.
+
+    ``shown`` False skips the search for the deepest case: the answer then only says that there is one.
+    """
+    return _decide(_meetings(x, y, z, obstacle, body), obstacle, body, shown)
+
+
+def swept_hit(x: Stretch, y: Stretch, z: Stretch, obstacle: Obstacle, body: Body, *, shown: bool = True) -> Hit | None:
+    """The same for a move of which only the box it sweeps is known: the axes go along each in its own time."""
+    loose = ((_loose(px), _loose(py), _loose(pz)) for px, py, pz in _meetings(x, y, z, obstacle, body))
+    return _decide(loose, obstacle, body, shown)
+
+
+Meeting = tuple[Piece, Piece, Piece]
+
+
+def _decide(meetings: Iterator[Meeting], obstacle: Obstacle, body: Body, shown: bool) -> Hit | None:
+    worst: Hit | None = None
+    for x, y, z in meetings:
+        times = _meeting_times(x, y, z, obstacle, body)
+        if not times:
+            continue
+        if not shown:
+            return _UNSEEN
+        found = _deepest(x, y, z, times, obstacle, body)
+        if worst is None or found.depth > worst.depth:
+            worst = found
+    return worst
+
+
+_UNSEEN = Hit((0.0, 0.0, 0.0), (0.0, 0.0, 0.0), (0.0, 0.0), 0.0)
+
+
+def _meetings(x: Stretch, y: Stretch, z: Stretch, obstacle: Obstacle, body: Body) -> Iterator[Meeting]:
+    """Every combination of pieces in which the body has come nearer to the obstacle, from above or from a side."""
+    roof = obstacle.top + body.length - TOUCH
+    if min(z.first.low, z.last.low) > roof:
+        return
+    above = obstacle.top if body.any_size else obstacle.top + body.length
+    yield from product(anywhere(x), anywhere(y), below_start(z, above))
+    if body.any_size:
+        yield from product(_closer(x, obstacle.x, 0.0), anywhere(y), anywhere(z))
+        yield from product(anywhere(x), _closer(y, obstacle.y, 0.0), anywhere(z))
+    else:
+        for px, py in _closer_from_outside(x, y, obstacle, body.radius):
+            yield from product(px, py, anywhere(z))
+
+
+def _closer(axis: Stretch, side: Interval, clear: float) -> list[Piece]:
+    """Positions nearer to the obstacle along this axis than a start at least ``clear`` away from it was."""
+    if axis.still:
+        return []
+    return below_start(axis, side.high + clear) + above_start(axis, side.low - clear)
+
+
+def _closer_from_outside(
+    x: Stretch, y: Stretch, obstacle: Obstacle, radius: float
+) -> Iterator[tuple[list[Piece], list[Piece]]]:
+    """Approaches along X or Y by starts a body of that radius fits at: at least radius / sqrt 2 off along X or Y."""
+    off = radius / sqrt(2)
+    yield _closer(x, obstacle.x, off), anywhere(y)
+    yield anywhere(x), _closer(y, obstacle.y, off)
+    for aside in _starting_outside(y, obstacle.y, off):
+        yield _closer(x, obstacle.x, 0.0), anywhere(aside)
+    for aside in _starting_outside(x, obstacle.x, off):
+        yield anywhere(aside), _closer(y, obstacle.y, 0.0)
+
+
+def _starting_outside(axis: Stretch, side: Interval, clear: float) -> list[Stretch]:
+    """The stretch narrowed to starts at least ``clear`` below and above the obstacle."""
+    start = axis.start
+    below = Interval(start.low, min(start.high, side.low - clear))
+    above = Interval(max(start.low, side.high + clear), start.high)
+    return [axis.starting_in(part) for part in (below, above) if part.low <= part.high]
+
+
+def _meeting_times(x: Piece, y: Piece, z: Piece, obstacle: Obstacle, body: Body) -> tuple[float, ...]:
+    """A few t at which the body is inside the obstacle, the nearest approach first; empty where there is none."""
+    low, high = max(x.t_low, y.t_low, z.t_low), min(x.t_high, y.t_high, z.t_high)
+    part = at_most(z.low, obstacle.top + body.length - TOUCH, low, high) if low <= high else None
+    if part is None:
+        return ()
+    nearest, t = _nearest(x, y, obstacle, *part)
+    return () if nearest > body.radius - TOUCH else (t, *part, sum(part) / 2)
+
+
+def _loose(piece: Piece) -> Piece:
+    """A piece that does not depend on t: from the lowest to the highest position of all of it."""
+    low = min(at(piece.low, piece.t_low), at(piece.low, piece.t_high))
+    high = max(at(piece.high, piece.t_low), at(piece.high, piece.t_high))
+    return Piece(0.0, 1.0, (low, low), (high, high), piece.start_low, piece.start_high)
+
+
+def _nearest(x: Piece, y: Piece, obstacle: Obstacle, t_low: float, t_high: float) -> tuple[float, float]:
+    """Least plan distance to the obstacle for t in the range, and the t it is reached at.
+
+    The distance of a growing and moving rectangle to a fixed one is convex in t; its square is quadratic between the
+    few t at which a side passes a face, so the least value is found exactly.
+    """
+    gaps_x, gaps_y = _gaps(x, obstacle.x), _gaps(y, obstacle.y)
+    turns = {t_low, t_high}
+    for gaps in (gaps_x, gaps_y):
+        for line in (*gaps, (gaps[0][0] - gaps[1][0], gaps[0][1] - gaps[1][1])):
+            if line[0] != line[1]:
+                zero = line[0] / (line[0] - line[1])
+                if t_low < zero < t_high:
+                    turns.add(zero)
+    best, best_t = inf, t_low
+    ordered = sorted(turns)
+    for first, last in zip(ordered, ordered[1:] or ordered, strict=False):
+        for t in (first, last, _valley(gaps_x, gaps_y, first, last)):
+            distance = hypot(max(0.0, *(at(g, t) for g in gaps_x)), max(0.0, *(at(g, t) for g in gaps_y)))
+            if distance < best:
+                best, best_t = distance, t
+    return best, best_t
+
+
+def _gaps(piece: Piece, side: Interval) -> tuple[Line, Line]:
+    """Distance from the right face and from the left face, as linear functions of t; negative where past it."""
+    return (piece.low[0] - side.high, piece.low[1] - side.high), (side.low - piece.high[0], side.low - piece.high[1])
+
+
+def _valley(gaps_x: tuple[Line, Line], gaps_y: tuple[Line, Line], first: float, last: float) -> float:
+    """The t of least squared distance between two turns, where one line of each axis counts all along."""
+    middle = (first + last) / 2
+    rise = slope = 0.0
+    for gaps in (gaps_x, gaps_y):
+        line = max(gaps, key=lambda gap: at(gap, middle))
+        if at(line, middle) > 0:
+            rise += (line[1] - line[0]) * line[0]
+            slope += (line[1] - line[0]) ** 2
+    return min(max(-rise / slope, first), last) if slope > 0 else middle
+
+
+SHARES = (0.0, 0.02, 0.25, 0.5, 0.75, 0.98, 1.0)
+
+
+def _deepest(x: Piece, y: Piece, z: Piece, times: tuple[float, ...], obstacle: Obstacle, body: Body) -> Hit:
+    """The deepest confirmed case among a few of those the decision allows; this only picks what to show."""
+    best: Hit | None = None
+    for t in times:
+        for sx, sy, sz in product(_shares(x, t, obstacle.x), _shares(y, t, obstacle.y), SHARES):
+            start, point = zip(*(_case(piece, t, share) for piece, share in ((x, sx), (y, sy), (z, sz))), strict=True)
+            depth, length, radius = penetration(start, point, obstacle, body)
+            if best is None or depth > best.depth:
+                best = Hit(start, point, (length, radius), depth)
+    assert best is not None
+    return Hit(best.start, best.point, best.size, max(best.depth, 0.0))
+
+
+def _shares(piece: Piece, t: float, side: Interval) -> set[float]:
+    """Shares worth trying: evenly spread, and those that put the axis on the middle or a face of the obstacle."""
+    low, high = at(piece.low, t), at(piece.high, t)
+    if high - low < TOUCH:
+        return {0.0, 0.5, 1.0} if piece.start_low != piece.start_high else {0.0}
+    aims = {min(max((aim - low) / (high - low), 0.0), 1.0) for aim in (side.low, side.middle, side.high)}
+    return aims | {0.0, 0.25, 0.5, 0.75, 1.0}
+
+
+def _case(piece: Piece, t: float, share: float) -> tuple[float, float]:
+    low, high = at(piece.low, t), at(piece.high, t)
+    return piece.start_low + share * (piece.start_high - piece.start_low), low + share * (high - low)

@@ -1,0 +1,197 @@
+"""One axis along one move: everywhere it may be, and where the macro may have started for it to be there.
+
+Along a straight move an axis is linear in the path parameter t (0 to 1) and in what is unknown. A ``Piece`` is a range
+of t with the lowest and the highest position possible at each t, both linear in t, and the start positions that belong
+to those two. ``anywhere`` gives every case; ``below_start`` and ``above_start`` only those in which the axis has come
+down (or up) from where the macro started, which is how a raise or a move away is told from a move that brings a tool
+closer.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+
+from parser.machine import Interval
+from parser.motion.places import Afloat, Coordinate, bounds
+
+TOUCH = 1e-6
+"""mm (or degrees) by which something has to be entered before it counts: touching is not hitting."""
+
+SPLITS = 64
+"""Parts a move is cut into where its distance from the start is not linear; each takes its weakest bound."""
+
+Box = Mapping[str, Interval]
+Line = tuple[float, float]
+"""A linear function of t: value at 0 and value at 1."""
+
+
+def at(line: Line, t: float) -> float:
+    """Value of a linear function at ``t``."""
+    return line[0] + (line[1] - line[0]) * t
+
+
+def at_most(line: Line, value: float, t_low: float, t_high: float) -> tuple[float, float] | None:
+    """The part of [t_low, t_high] on which ``line`` is not above ``value``; None where there is none."""
+    first, last = at(line, t_low) - value, at(line, t_high) - value
+    if first <= 0 and last <= 0:
+        return t_low, t_high
+    if first > 0 and last > 0:
+        return None
+    crossing = t_low + (t_high - t_low) * first / (first - last)
+    return (t_low, crossing) if first <= 0 else (crossing, t_high)
+
+
+@dataclass(frozen=True, slots=True)
+class Piece:
+    """Positions ``low`` to ``high`` for t from ``t_low`` to ``t_high``, and the starts they are reached from.
+
+    A position a share s of the way from low to high belongs to the start that lies the same share of the way from
+    ``start_low`` to ``start_high``.
+    """
+
+    t_low: float
+    t_high: float
+    low: Line
+    high: Line
+    start_low: float
+    start_high: float
+
+    def mirrored(self) -> Piece:
+        return Piece(
+            self.t_low,
+            self.t_high,
+            (-self.high[0], -self.high[1]),
+            (-self.low[0], -self.low[1]),
+            -self.start_high,
+            -self.start_low,
+        )
+
+    def reversed(self) -> Piece:
+        return replace(self, t_low=1 - self.t_high, t_high=1 - self.t_low, low=self.low[::-1], high=self.high[::-1])
+
+
+@dataclass(frozen=True, slots=True)
+class Stretch:
+    """An axis along a move from within ``first`` to within ``last``, the macro having started in ``start``.
+
+    ``first_offset`` is the distance from the start position where the beginning is tied to it, None where it is not;
+    ``last_offset`` likewise for the end.
+    """
+
+    start: Interval
+    first: Interval
+    last: Interval
+    first_offset: float | None = None
+    last_offset: float | None = None
+
+    def mirrored(self) -> Stretch:
+        """The same axis with its direction turned round."""
+        return Stretch(
+            Interval(-self.start.high, -self.start.low),
+            Interval(-self.first.high, -self.first.low),
+            Interval(-self.last.high, -self.last.low),
+            None if self.first_offset is None else -self.first_offset,
+            None if self.last_offset is None else -self.last_offset,
+        )
+
+    def reversed(self) -> Stretch:
+        """The same axis gone along from the end to the beginning."""
+        return Stretch(self.start, self.last, self.first, self.last_offset, self.first_offset)
+
+    def starting_in(self, part: Interval) -> Stretch:
+        """The same axis for the starts in ``part`` only."""
+        first, last = self.first, self.last
+        if self.first_offset is not None:
+            first = Interval(part.low + self.first_offset, part.high + self.first_offset)
+        if self.last_offset is not None:
+            last = Interval(part.low + self.last_offset, part.high + self.last_offset)
+        return Stretch(part, first, last, self.first_offset, self.last_offset)
+
+    @property
+    def low(self) -> Line:
+        return self.first.low, self.last.low
+
+    @property
+    def high(self) -> Line:
+        return self.first.high, self.last.high
+
+    @property
+    def still(self) -> bool:
+        """Whether the axis stands where the macro started, all along."""
+        return self.first_offset == 0 and self.last_offset == 0
+
+
+def stretch(axis: str, begin: Coordinate, end: Coordinate, box: Box) -> Stretch:
+    """The stretch of ``axis`` from ``begin`` to ``end`` for starts in ``box``."""
+    return Stretch(
+        box[axis], reach(begin, box), reach(end, box), offset_from_start(axis, begin), offset_from_start(axis, end)
+    )
+
+
+def reach(coordinate: Coordinate, box: Box) -> Interval:
+    """The range of a coordinate when the starts are narrowed to ``box``."""
+    if isinstance(coordinate, Afloat) and coordinate.unknown.kind == "start":
+        start = box[coordinate.unknown.axis]
+        return Interval(coordinate.base + start.low, coordinate.base + start.high)
+    return bounds(coordinate)
+
+
+def offset_from_start(axis: str, coordinate: Coordinate) -> float | None:
+    """How far ``coordinate`` lies from where ``axis`` started; None where the two are not tied together."""
+    tied = isinstance(coordinate, Afloat) and coordinate.unknown.kind == "start" and coordinate.unknown.axis == axis
+    return coordinate.base if tied and isinstance(coordinate, Afloat) else None
+
+
+def anywhere(stretch: Stretch) -> list[Piece]:
+    """Every position along the stretch."""
+    start = stretch.start
+    if stretch.first_offset is None and stretch.last_offset is None:
+        return [Piece(0.0, 1.0, stretch.low, stretch.high, start.middle, start.middle)]
+    return [Piece(0.0, 1.0, stretch.low, stretch.high, start.low, start.high)]
+
+
+def below_start(stretch: Stretch, floor: float) -> list[Piece]:
+    """Positions lower than the start was, for starts at or above ``floor``.
+
+    Where beginning and end are both tied to the start, or neither is, or the beginning is the start itself, this is
+    exact. Elsewhere the bound on the start is hyperbolic in t; it is taken at its weakest on each of ``SPLITS`` parts.
+    """
+    lowest, highest = max(stretch.start.low, floor), stretch.start.high
+    if lowest > highest:
+        return []
+    first, last = stretch.first_offset, stretch.last_offset
+    if first is not None and last is not None:
+        part = at_most((first, last), -TOUCH, 0.0, 1.0)
+        if part is None:
+            return []
+        low, high = (lowest + first, lowest + last), (highest + first, highest + last)
+        return [Piece(*part, low, high, lowest, highest)]
+    if first is None and last is None:
+        part = at_most(stretch.low, highest - TOUCH, 0.0, 1.0)
+        return [] if part is None else [Piece(*part, stretch.low, stretch.high, highest, highest)]
+    if first is None:
+        return [piece.reversed() for piece in below_start(stretch.reversed(), floor)]
+    if first == 0:
+        return _leaving(stretch, 0.0, 0.0, 1.0, lowest, stretch.last.low)
+    pieces: list[Piece] = []
+    for index in range(SPLITS):
+        t_low, t_high = index / SPLITS, (index + 1) / SPLITS
+        weakest = t_high if first > 0 else t_low
+        bound = stretch.last.low + first * (1 - weakest) / weakest if weakest else float("-inf")
+        pieces += _leaving(stretch, first, t_low, t_high, lowest, bound)
+    return pieces
+
+
+def _leaving(stretch: Stretch, offset: float, t_low: float, t_high: float, lowest: float, bound: float) -> list[Piece]:
+    """The piece from ``offset`` beside a start above ``bound`` towards an end that is not tied to the start."""
+    lowest, highest = max(lowest, bound + TOUCH), stretch.start.high
+    if lowest > highest:
+        return []
+    low, high = (lowest + offset, stretch.last.low), (highest + offset, stretch.last.high)
+    return [Piece(t_low, t_high, low, high, lowest, highest)]
+
+
+def above_start(stretch: Stretch, ceiling: float) -> list[Piece]:
+    """Positions higher than the start was, for starts at or below ``ceiling``."""
+    return [piece.mirrored() for piece in below_start(stretch.mirrored(), -ceiling)]

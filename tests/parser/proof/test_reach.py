@@ -1,0 +1,188 @@
+"""Decisions about hits, against brute force: numpy samples starts, tools and points of the path by plain arithmetic."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from parser.machine import Interval
+from parser.motion.places import Afloat, Unknown
+from parser.proof.reach import Body, Obstacle, penetration, straight_hit, swept_hit
+from parser.proof.stretches import stretch
+
+TRAVEL = {"x": Interval(0.0, 260.0), "y": Interval(0.0, 150.0), "z": Interval(-90.0, 0.0)}
+VISE = Obstacle("Vise", Interval(78.0, 172.0), Interval(33.0, 107.0), -78.0)
+TOOL = Body("tool", 40.0, 6.0, any_size=True)
+NOSE = Body("nose", 0.0, 30.0)
+
+
+def start_of(axis, box=TRAVEL):
+    return Afloat(0.0, Unknown(f"start.{axis}", "start", axis, box[axis]))
+
+
+def straight(begin, end, box=TRAVEL):
+    return tuple(stretch(axis, begin[i], end[i], box) for i, axis in enumerate("xyz"))
+
+
+def here(box=TRAVEL):
+    return [start_of(axis, box) for axis in "xyz"]
+
+
+def to(place, **moved):
+    return [moved.get(axis, place[i]) for i, axis in enumerate("xyz")]
+
+
+def test_a_raise_is_never_blamed():
+    assert straight_hit(*straight(here(), to(here(), z=-2.0)), VISE, TOOL) is None
+
+
+def test_crossing_above_the_longest_tool_is_clear():
+    raised = to(here(), z=-2.0)
+    assert straight_hit(*straight(raised, to(raised, x=130.0, y=145.0)), VISE, TOOL) is None
+
+
+def test_crossing_low_hits_and_the_case_shown_really_hits():
+    hit = straight_hit(*straight(here(), to(here(), x=130.0, y=70.0)), VISE, TOOL)
+    assert hit is not None
+    depth, length, radius = penetration(hit.start, hit.point, VISE, TOOL)
+    assert depth > 1.0
+    assert length <= TOOL.length
+    assert radius <= TOOL.radius
+
+
+def test_lowering_over_the_keep_out_hits_where_the_tool_was_above_it():
+    hit = straight_hit(*straight(here(), to(here(), z=-60.0)), VISE, TOOL)
+    assert hit is not None
+    assert hit.start[2] - hit.size[0] >= VISE.top - 1e-9
+    assert hit.point[2] - hit.size[0] < VISE.top
+
+
+@pytest.mark.parametrize(("z", "hits"), [(-38.0, False), (-38.0 - 1e-5, True)])
+def test_the_longest_tool_just_touching_is_not_a_hit(z, hits):
+    begin = to(here(), z=z)
+    assert (straight_hit(*straight(begin, to(begin, x=130.0, y=70.0)), VISE, TOOL) is not None) is hits
+
+
+@pytest.mark.parametrize(("x", "hits"), [(172.0 + 6.0, False), (172.0 + 6.0 - 1e-5, True)])
+def test_the_thickest_tool_just_touching_a_face_is_not_a_hit(x, hits):
+    begin = [250.0, 70.0, -85.0]
+    assert (straight_hit(*straight(begin, to(begin, x=x)), VISE, TOOL) is not None) is hits
+
+
+def test_a_corner_is_round():
+    off = 6.0 / np.sqrt(2)
+    begin = [250.0, 140.0, -85.0]
+    just_clear = [172.0 + off + 1e-5, 107.0 + off + 1e-5, -85.0]
+    just_not = [172.0 + off - 1e-5, 107.0 + off - 1e-5, -85.0]
+    assert straight_hit(*straight(begin, just_clear), VISE, TOOL) is None
+    assert straight_hit(*straight(begin, just_not), VISE, TOOL) is not None
+
+
+def test_the_nose_has_one_size_and_starts_inside_are_left_out():
+    low = {"x": Interval(80.0, 170.0), "y": Interval(35.0, 105.0), "z": Interval(-90.0, -80.0)}
+    inside = here(low)
+    assert straight_hit(*straight(inside, to(inside, x=120.0), low), VISE, NOSE) is None
+
+
+def test_raising_in_two_steps_by_a_relative_and_an_absolute_move_is_not_blamed():
+    lifted = to(here(), z=Afloat(5.0, start_of("z").unknown))
+    assert straight_hit(*straight(here(), lifted), VISE, TOOL) is None
+    assert straight_hit(*straight(lifted, to(lifted, z=-2.0)), VISE, TOOL) is None
+
+
+coordinates = st.one_of(
+    st.just("stay"),
+    st.tuples(st.just("by"), st.floats(-60, 60)),
+    st.tuples(st.just("to"), st.floats(0, 1)),
+)
+
+
+@st.composite
+def scenes(draw):
+    box = {}
+    for axis, travel in TRAVEL.items():
+        low, high = sorted((draw(st.floats(0, 1)), draw(st.floats(0, 1))))
+        box[axis] = Interval(travel.low + low * travel.length, travel.low + high * travel.length)
+    x, y = draw(st.floats(10, 240)), draw(st.floats(10, 140))
+    obstacle = Obstacle(
+        "K",
+        Interval(x, x + draw(st.floats(1, 150))),
+        Interval(y, y + draw(st.floats(1, 100))),
+        draw(st.floats(-120, -20)),
+    )
+    if draw(st.booleans()):
+        body = Body("tool", draw(st.floats(5, 60)), draw(st.floats(0.5, 25)), any_size=True)
+    else:
+        body = Body("nose", 0.0, draw(st.floats(1, 40)))
+    place = [start_of(axis, box) for axis in "xyz"]
+    places = [place]
+    for _ in range(draw(st.integers(1, 3))):
+        new = []
+        for axis, at in zip("xyz", place, strict=True):
+            how = draw(coordinates)
+            if how == "stay":
+                new.append(at)
+            elif how[0] == "by":
+                new.append(at + how[1] if isinstance(at, float) else Afloat(at.base + how[1], at.unknown))
+            else:
+                new.append(TRAVEL[axis].low + how[1] * TRAVEL[axis].length)
+        place = new
+        places.append(place)
+    return box, places, obstacle, body, draw(st.integers(0, 2**32 - 1))
+
+
+def value(at, starts, axis):
+    return np.full(len(starts), at) if isinstance(at, float) else starts[:, axis] + at.base
+
+
+def distance_from_path(start, point, begin, end):
+    """How far a point lies from the straight move that a given start makes of it."""
+    starts = np.array([start])
+    a, b = (np.array([value(c, starts, i)[0] for i, c in enumerate(place)]) for place in (begin, end))
+    along = b - a
+    share = np.clip(np.dot(point - a, along) / max(np.dot(along, along), 1e-30), 0, 1)
+    return np.linalg.norm(a + share * along - point)
+
+
+def violations(starts, points, obstacle, body, random):
+    """For each row, whether some tool (or the body as it is) clear at the start is inside the obstacle at the point."""
+
+    def plan_distance(at):
+        dx = np.maximum.reduce([obstacle.x.low - at[:, 0], at[:, 0] - obstacle.x.high, np.zeros(len(at))])
+        dy = np.maximum.reduce([obstacle.y.low - at[:, 1], at[:, 1] - obstacle.y.high, np.zeros(len(at))])
+        return np.hypot(dx, dy)
+
+    found = np.zeros(len(starts), bool)
+    for trial in range(6):
+        shrink = (1.0, 1.0) if trial == 0 or not body.any_size else random.random((2, len(starts)))
+        length, radius = body.length * shrink[0], body.radius * shrink[1]
+        clear = (plan_distance(starts) >= radius) | (starts[:, 2] - length >= obstacle.top)
+        inside = (plan_distance(points) < radius - 1e-5) & (points[:, 2] - length < obstacle.top - 1e-5)
+        found |= clear & inside
+    return found
+
+
+@settings(max_examples=150, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@given(scenes())
+def test_sampling_starts_tools_and_points_finds_no_hit_that_the_decision_denies(scene):
+    box, places, obstacle, body, seed = scene
+    random = np.random.default_rng(seed)
+    starts = np.column_stack([random.uniform(box[a].low, box[a].high, 400) for a in "xyz"])
+    for begin, end in zip(places, places[1:], strict=False):
+        straight_answer = straight_hit(*straight(begin, end, box), obstacle, body)
+        swept_answer = swept_hit(*straight(begin, end, box), obstacle, body)
+        assert swept_answer is not None or straight_answer is None, "a sweep takes in the straight line"
+        for t in np.linspace(0, 1, 25):
+            points = np.column_stack(
+                [
+                    (1 - t) * value(b, starts, i) + t * value(e, starts, i)
+                    for i, (b, e) in enumerate(zip(begin, end, strict=True))
+                ]
+            )
+            if violations(starts, points, obstacle, body, random).any():
+                assert straight_answer is not None
+        if straight_answer is not None and straight_answer.depth > 0:
+            assert penetration(straight_answer.start, straight_answer.point, obstacle, body)[0] > 0
+            assert distance_from_path(straight_answer.start, straight_answer.point, begin, end) < 1e-6
