@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
+from parser.machine import LINEAR
+
 
 @dataclass(frozen=True, slots=True)
 class Spread:
@@ -26,12 +28,21 @@ class Timing:
     """One move: path length in mm (degrees where only rotary axes move), seconds, and the top speed it reaches.
 
     ``speed`` is mm/s along the path (degrees/s for a rotary move), ``axis_speed`` each axis' share at most, in mm/s.
+    ``travel`` is what each axis covers, to and fro, in mm (degrees for a rotary axis); axes that stand still are left
+    out. ``ramp`` is the longest it takes from the top speed to rest, in seconds.
     """
 
     length: Spread
     seconds: Spread
     speed: Spread
     axis_speed: Mapping[str, float] = field(default_factory=dict)
+    travel: Mapping[str, Spread] = field(default_factory=dict)
+    ramp: float = 0.0
+
+    @property
+    def path_mm(self) -> Spread:
+        """The length where X, Y or Z may move; nothing where only rotary axes do."""
+        return self.length if any(name in LINEAR for name in self.travel) else NOTHING
 
 
 @dataclass(frozen=True, slots=True)
