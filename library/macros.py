@@ -1,0 +1,122 @@
+"""The macro document: an ordered list of steps with a name and a purpose, and edits that keep its comments.
+
+In the edits steps are numbered from 1, as they are everywhere a person or a finding names them.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from typing import Any, Literal, Self
+
+from pydantic import ConfigDict, Field, model_validator
+
+from library import toml_text
+from library.fields import Name, Part, Slug, Text, Units, slug, twice, wrong
+
+
+class Step(Part):
+    """One use of a block, with its values; which values a block takes is said by the block."""
+
+    model_config = ConfigDict(frozen=True, extra="allow", populate_by_name=True)
+
+    block: Slug = Field(description="the block this step uses")
+
+    @property
+    def values(self) -> dict[str, Any]:
+        """What the step gives the block, by parameter name: formulas and texts as written, numbers, flags, lists."""
+        return dict(self.model_extra or {})
+
+    @model_validator(mode="after")
+    def _values_are_plain(self) -> Self:
+        for key, value in self.values.items():
+            why = _not_plain(value)
+            if why:
+                raise wrong(why, key)
+        return self
+
+
+def _not_plain(value: object, depth: int = 0) -> str:
+    """Why a value cannot be one of a step, "" where it can."""
+    if isinstance(value, float) and not math.isfinite(value):
+        return "is not a finite number; write a number or a formula"
+    if isinstance(value, str | bool | int | float):
+        return ""
+    if isinstance(value, list | dict) and depth < 3:
+        entries = value if isinstance(value, list) else list(value.values())
+        return next(filter(None, (_not_plain(entry, depth + 1) for entry in entries)), "")
+    return "has to be a text, a number, true or false, or a list of those"
+
+
+class Acceptance(Part):
+    """A refusal lowered to a caution, with the reason."""
+
+    rule: Slug = Field(description="the rule whose refusal is accepted")
+    because: Name = Field(description="why it is accepted; printed beside the verdict")
+
+
+class Macro(Part):
+    """An ordered list of steps with a name and a purpose."""
+
+    format: Literal["clickstop-macro/1"] = Field(description="kind and version of the document")
+    id: Slug = Field(description="short name for files and slots: lower-case letters, digits and hyphens")
+    name: Name = Field(description="what the macro is called")
+    purpose: Text = Field(default="", description="what it is for, one sentence")
+    author: Text = Field(default="", description="who wrote it")
+    licence: Text = Field(default="CC0-1.0", description="the terms it is shared under, an SPDX name")
+    tags: tuple[Name, ...] = Field(default=(), description="words to find it by on the shelf")
+    units: Units = Field(default="mm", description="mm or inch, for numbers that are written without a unit")
+    start: Text = Field(
+        default="anywhere", description='where it may fire from: "anywhere", or a condition such as "z >= -20 mm"'
+    )
+    accepted: tuple[Acceptance, ...] = Field(
+        default=(), description="refusals lowered to cautions, each with the reason"
+    )
+    step: tuple[Step, ...] = Field(default=(), description="the steps, in order")
+
+    @model_validator(mode="before")
+    @classmethod
+    def _id_from_name(cls, data: Any) -> Any:
+        if isinstance(data, dict) and "id" not in data and isinstance(data.get("name"), str) and slug(data["name"]):
+            return {**data, "id": slug(data["name"])[:60].strip("-")}
+        return data
+
+    @model_validator(mode="after")
+    def _rules_differ(self) -> Self:
+        repeated = twice([entry.rule for entry in self.accepted])
+        if repeated is not None:
+            raise wrong("is accepted twice; once is enough", "accepted", repeated, "rule")
+        return self
+
+
+def add_step(text: str, block: str, values: Mapping[str, object] | None = None, at: int | None = None) -> str:
+    """The text with a new step so that it becomes step number ``at`` (from 1); None: after the last one."""
+    count = len(_steps(text))
+    return toml_text.add_entry(text, "step", count if at is None else at - 1, {"block": block, **(values or {})})
+
+
+def move_step(text: str, number: int, to: int) -> str:
+    """The text with step ``number`` moved to become step ``to``, the comments above it with it."""
+    return toml_text.move_entry(text, "step", number - 1, to - 1)
+
+
+def remove_step(text: str, number: int) -> str:
+    """The text without step ``number`` and the comments right above it."""
+    return toml_text.remove_entry(text, "step", number - 1)
+
+
+def set_step_value(text: str, number: int, key: str, value: object) -> str:
+    """The text with one value of step ``number`` set; ``None`` takes it out, so that the block's default holds."""
+    if not 1 <= number <= len(_steps(text)):
+        raise toml_text.DocumentError(f"there is no step {number}; there are {len(_steps(text))}", key="step")
+    return toml_text.set_value(text, ("step", number - 1, key), value)
+
+
+def set_header(text: str, key: str, value: object) -> str:
+    """The text with a key of the macro itself set (name, purpose, start, tags, ...); ``None`` takes it out."""
+    return toml_text.set_value(text, (key,), value)
+
+
+def _steps(text: str) -> list[Any]:
+    steps = toml_text.read(text).get("step", [])
+    return steps if isinstance(steps, list) else []
