@@ -152,9 +152,9 @@ class Machine:
 class Controller:
     """Which words the controller understands and how it behaves where controllers differ.
 
-    ``resting`` are words ("G17", "G21", ...) expected between programs. ``homing`` are lines that reference the machine;
-    empty means the operator homes at the panel. ``extra_words`` maps a word ("M98") to what it does. ``message`` and
-    ``call`` are templates with ``{text}`` and ``{number}``; "" where there is none.
+    ``resting`` are words ("G17", "G21", ...) expected between programs. ``homing`` are lines that reference the
+    machine; empty means the operator homes at the panel. ``extra_words`` maps a word ("M98") to what it does.
+    ``message`` and ``call`` are templates with ``{text}`` and ``{number}``; "" where there is none.
     """
 
     name: str = "RS-274/NGC as published"

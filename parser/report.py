@@ -6,11 +6,12 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Literal
 
-from parser.findings import Finding, Severity
+from parser.findings import Finding, Severity, Witness
 from parser.language.program import Program
 from parser.machine import Controller, Interval, Machine
-from parser.motion.moves import Trace
-from parser.motion.timing import Plan
+from parser.motion.moves import Move, Trace
+from parser.motion.places import Coordinate, Place
+from parser.motion.timing import Plan, Spread
 
 Verdict = Literal["proved", "conditional", "accepted", "refused"]
 
@@ -50,3 +51,117 @@ class Report:
     def refused(self) -> bool:
         """Whether any finding is a refusal."""
         return any(finding.severity is Severity.REFUSE for finding in self.findings)
+
+
+def modes_at_end(report: Report) -> list[str]:
+    """Modal words in force at the end, in the order of the published groups, G then M; unknown ones are left out."""
+    final = report.trace.final
+    words = [final.modes[group] for group in sorted(final.modes)]
+    turning = {"clockwise": "M3", "counter-clockwise": "M4", "stopped": "M5"}
+    if final.spindle is not None:
+        words.append(turning[final.spindle])
+    if final.coolant is not None:
+        words += sorted(final.coolant) or ["M9"]
+    if final.overrides is not None:
+        words.append(final.overrides)
+    return words
+
+
+def as_json(report: Report, *, file: str, machine_sha256: str, controller_sha256: str) -> dict[str, object]:
+    """The report as the JSON object that ``clickstop check --format json`` prints."""
+    totals = report.plan.totals
+    return {
+        "file": file,
+        "lines": len(report.program.lines),
+        "machine": {"name": report.machine.name, "sha256": machine_sha256},
+        "controller": {"name": report.controller.name, "sha256": controller_sha256},
+        "verdict": report.verdict,
+        "sentence": report.sentence,
+        "assumptions": list(report.assumptions),
+        "moves": [_move(report, index) for index in range(len(report.trace.moves))],
+        "totals": {
+            "seconds": _spread(totals.seconds),
+            "rapid_mm": _spread(totals.rapid_mm),
+            "feed_mm": _spread(totals.feed_mm),
+            "by_axis_mm": {name: _spread(spread) for name, spread in totals.by_axis_mm.items()},
+            "by_axis_deg": {name: _spread(spread) for name, spread in totals.by_axis_deg.items()},
+            "operator_pauses": totals.operator_pauses,
+        },
+        "run_on": {
+            "stops": report.plan.run_on.stops,
+            "mm": report.plan.run_on.millimetres,
+            "seconds": report.plan.run_on.seconds,
+            "by_axis": dict(report.plan.run_on.by_axis),
+            "because": report.plan.run_on.because,
+        },
+        "extents": {name: [extent.low, extent.high] for name, extent in report.extents.items()},
+        "ends": _place(report.trace.end),
+        "modes_at_end": modes_at_end(report),
+        "safe_start": _safe_start(report.safe_start),
+        "safe_start_sentence": report.safe_start.sentence,
+        "findings": [_finding(finding) for finding in report.findings],
+    }
+
+
+def _spread(spread: Spread) -> dict[str, float]:
+    return {"least": spread.least, "most": spread.most, "typical": spread.typical}
+
+
+def _known(coordinate: Coordinate) -> float | None:
+    return coordinate if isinstance(coordinate, (int, float)) else None
+
+
+def _place(place: Place) -> dict[str, float | None]:
+    return {name: _known(at) for name, at in place.items()}
+
+
+def _move(report: Report, index: int) -> dict[str, object]:
+    move, timing = report.trace.moves[index], report.plan.timings[index]
+    return {
+        "line": move.line,
+        "step": report.steps.get(move.line),
+        "kind": move.kind,
+        "from": _place(move.start),
+        "to": _place(move.end),
+        "length": _spread(timing.length),
+        "seconds": _spread(timing.seconds),
+        "centre": _centre(move),
+        "turn": move.arc.sweep if move.arc else None,
+    }
+
+
+def _centre(move: Move) -> dict[str, float | None] | None:
+    if move.arc is None:
+        return None
+    return {name: _known(at) for name, at in zip(move.arc.axes, move.arc.centre, strict=True)}
+
+
+def _safe_start(safe: SafeStart) -> dict[str, list[float]] | None:
+    return None if safe.box is None else {name: [at.low, at.high] for name, at in safe.box.items()}
+
+
+def _finding(finding: Finding) -> dict[str, object]:
+    return {
+        "rule": finding.rule,
+        "severity": finding.severity.value,
+        "line": finding.line,
+        "column": finding.column,
+        "step": finding.step,
+        "case": finding.case,
+        "message": finding.message,
+        "remedy": finding.remedy,
+        "witness": None if finding.witness is None else _witness(finding.witness),
+        "figures": dict(finding.figures),
+    }
+
+
+def _witness(witness: Witness) -> dict[str, object]:
+    tool = witness.tool
+    return {
+        "start": dict(witness.start),
+        "tool": None if tool is None else {"length": tool.length, "radius": tool.radius},
+        "at": dict(witness.at),
+        "body": witness.body,
+        "obstacle": witness.obstacle,
+        "setup": witness.setup,
+    }

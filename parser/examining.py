@@ -1,0 +1,122 @@
+"""From text to report: read it, follow it in every setup, time it, and put every rule to it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import replace
+
+from parser.findings import Finding, Severity
+from parser.language.program import Program
+from parser.language.reader import read
+from parser.machine import Controller, Interval, Machine
+from parser.motion.geometry import extents
+from parser.motion.interpreter import trace
+from parser.motion.moves import Trace
+from parser.motion.places import bounds
+from parser.motion.planner import plan
+from parser.proof.evidence import Case, Evidence
+from parser.proof.rules import RULES, Result
+from parser.proof.safe_start import safe_start
+from parser.proof.stretches import Box
+from parser.proof.verdict import assumptions, sentence, verdict
+from parser.report import Report, SafeStart
+
+ORDER = {Severity.REFUSE: 0, Severity.CAUTION: 1, Severity.NOTE: 2}
+
+
+def examine(
+    text: str,
+    machine: Machine,
+    controller: Controller,
+    *,
+    start: Box | None = None,
+    condition: str = "",
+    assume: str = "",
+    steps: Mapping[int, int] | None = None,
+    accepted: Mapping[str, str] | None = None,
+    progress: Callable[[float], None] | None = None,
+) -> Report:
+    """Everything there is to say about ``text`` on this machine and controller.
+
+    ``start`` narrows where the macro may fire from, by axis in machine coordinates (mm, degrees); ``condition`` is the
+    wording of a macro's own start condition, which then has to hold. ``assume`` is a line of words in force beforehand.
+    ``steps`` maps lines to the steps that wrote them; ``accepted`` maps rules to the written reason for lowering their
+    refusals. Raises ``AssumeError`` where ``assume`` itself is in error.
+    """
+    box = {axis.name: axis.travel for axis in machine.axes} | dict(start or {})
+    program = read(text, controller, progress=progress)
+    evidence = _evidence(program, machine, controller, box, condition, assume)
+    results = list(prove(evidence))
+    reasons = dict(accepted or {})
+    findings = _in_order(_with_step(_lower(result.finding, reasons), steps or {}) for result in results)
+    reached = verdict(evidence, findings, reasons)
+    return Report(
+        machine=machine,
+        controller=controller,
+        program=program,
+        trace=evidence.trace,
+        plan=evidence.plan,
+        findings=findings,
+        verdict=reached,
+        sentence=sentence(evidence, reached, findings, reasons),
+        assumptions=assumptions(evidence),
+        start=box,
+        safe_start=_safe_start(results, reasons, box, machine),
+        extents=_extents(evidence.trace, box),
+        steps=dict(steps or {}),
+    )
+
+
+def prove(evidence: Evidence) -> Iterator[Result]:
+    """What every rule finds in the evidence, rule by rule."""
+    for rule in RULES.values():
+        yield from rule().results(evidence)
+
+
+def _evidence(
+    program: Program, machine: Machine, controller: Controller, box: Box, condition: str, assume: str
+) -> Evidence:
+    whole = trace(program, machine, controller, start=box, assume=assume)
+    switched = any(line.block_delete for line in program.lines)
+    cases = []
+    for setup in machine.setups:
+        for block_delete in (False, True) if switched else (False,):
+            named = [f"setup {setup.name}"] if len(machine.setups) > 1 else []
+            if switched:
+                named.append(f"block delete {'on' if block_delete else 'off'}")
+            followed = trace(
+                program, machine, controller, setup=setup, start=box, assume=assume, block_delete=block_delete
+            )
+            cases.append(Case(", ".join(named) or None, setup, followed))
+    return Evidence(program, machine, controller, box, condition, whole, plan(whole, machine, controller), tuple(cases))
+
+
+def _lower(finding: Finding, reasons: Mapping[str, str]) -> Finding:
+    """A refusal lowered to a caution where the macro gives a reason and the rule allows it."""
+    because = reasons.get(finding.rule)
+    if because is None or finding.severity is not Severity.REFUSE or not RULES[finding.rule].accepts:
+        return finding
+    return replace(finding, severity=Severity.CAUTION, message=f"{finding.message} (accepted because {because})")
+
+
+def _with_step(finding: Finding, steps: Mapping[int, int]) -> Finding:
+    return finding if finding.line is None else replace(finding, step=steps.get(finding.line))
+
+
+def _in_order(findings: Iterator[Finding]) -> tuple[Finding, ...]:
+    return tuple(sorted(findings, key=lambda found: (ORDER[found.severity], found.line or 0, found.column or 0)))
+
+
+def _safe_start(results: list[Result], reasons: Mapping[str, str], box: Box, machine: Machine) -> SafeStart:
+    standing = [r for r in results if _lower(r.finding, reasons).severity is Severity.REFUSE]
+    depending = [result.breaks for result in standing if result.breaks is not None]
+    return safe_start(depending, box, machine, decided=len(depending) == len(standing))
+
+
+def _extents(followed: Trace, box: Box) -> dict[str, Interval]:
+    """Everywhere each axis may be from the start on, the start included."""
+    reached = {name: box[name].hull(bounds(at)) for name, at in followed.start.items()}
+    for move in followed.moves:
+        for name, extent in extents(move).items():
+            reached[name] = reached[name].hull(extent)
+    return reached

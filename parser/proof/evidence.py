@@ -1,0 +1,56 @@
+"""What the rules look at: one program traced in every setup and case, its times, and the starts it may fire from."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+
+from parser.findings import Trouble
+from parser.language.program import Program
+from parser.machine import Controller, Interval, Machine, Setup
+from parser.motion.moves import Trace
+from parser.motion.timing import Plan
+
+
+@dataclass(frozen=True, slots=True)
+class Case:
+    """One way the program may run: in one setup, with the block delete switch on or off.
+
+    ``name`` says which where it matters to a reader, None where there is only one.
+    """
+
+    name: str | None
+    setup: Setup
+    trace: Trace
+
+
+@dataclass(frozen=True, slots=True)
+class Evidence:
+    """Everything a rule may look at.
+
+    ``trace`` and ``plan`` take each work origin as the range over all setups, block delete off; ``cases`` has every
+    setup with its own origins. ``start`` is the box of starts, ``condition`` what narrowed it, "" for anywhere.
+    """
+
+    program: Program
+    machine: Machine
+    controller: Controller
+    start: Mapping[str, Interval]
+    condition: str
+    trace: Trace
+    plan: Plan
+    cases: tuple[Case, ...]
+
+    def troubles(self) -> Iterator[tuple[str | None, Trouble]]:
+        """What reading and tracing could not accept, each once, with the case it belongs to (None: every case)."""
+        for trouble in self.program.troubles:
+            yield None, trouble
+        seen = set()
+        for trouble in self.trace.troubles:
+            seen.add(trouble)
+            yield None, trouble
+        for case in self.cases:
+            for trouble in case.trace.troubles:
+                if trouble not in seen:
+                    seen.add(trouble)
+                    yield case.name, trouble

@@ -1,0 +1,149 @@
+"""Rules about hands: what letting go does, which way things come, how long a button has to be held."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from typing import ClassVar
+
+from parser.figures import figure
+from parser.findings import Finding, Severity
+from parser.motion.places import bounds, minus
+from parser.proof.evidence import Evidence
+from parser.proof.rules.base import Rule, register
+
+LONG_RUN_ON_MM = 10.0
+LONG_HOLD_SECONDS = 20.0
+
+
+class HandsRule(Rule):
+    """A rule about the operator's hands."""
+
+    severity = Severity.CAUTION
+    family = "hands"
+    assume = "G17 G21 G40 G49 G54 G90 G94"
+
+
+@register
+class ReleaseDoesNotStop(HandsRule):
+    """Letting go does not stop the macro
+
+    What: By the controller sheet, letting go of the button stops nothing that the controller already holds: the
+        lines in its queue, or the whole of a stored macro, run to their end.
+    Why: A hand that lets go expects the machine to stop. Only the emergency stop does.
+    Bad:
+        G53 G0 Z-2
+    Good:
+        G80
+    Remedy: Send one line at a time and wait until it is done, wire the enable button, or keep a hand on the stop.
+    """
+
+    id = "release-does-not-stop"
+
+    def findings(self, evidence: Evidence) -> Iterable[Finding]:
+        run_on = evidence.plan.run_on
+        if not run_on.stops and run_on.millimetres > 0:
+            yield self.finding(
+                f"Letting go will NOT stop this macro: up to {figure(run_on.millimetres, 1)} mm remain "
+                f"({run_on.because})",
+                "Keep a hand on the emergency stop; it has to act by hard-wired means",
+                line=run_on.line,
+                figures={"up_to_mm": run_on.millimetres, "seconds": run_on.seconds},
+            )
+
+
+@register
+class LongRunOn(HandsRule):
+    """The machine runs on for more than 10 mm
+
+    What: Letting go stops the macro, but latency, braking or lines in the queue carry it on for more than 10 mm.
+    Why: That is further than a hand can be drawn back in surprise.
+    Bad:
+        G53 G0 Z-2
+        G53 G0 X10
+    Good:
+        G94
+        G53 G1 Z-2 F200
+    Remedy: Lower the rate of the long moves, or the latency of the pendant.
+    """
+
+    id = "long-run-on"
+    setting: ClassVar[Mapping[str, object]] = {"release": "immediate", "stop_line": "M0"}
+
+    def findings(self, evidence: Evidence) -> Iterable[Finding]:
+        run_on = evidence.plan.run_on
+        if run_on.stops and run_on.millimetres > LONG_RUN_ON_MM:
+            yield self.finding(
+                f"After letting go up to {figure(run_on.millimetres, 1)} mm remain ({run_on.because})",
+                "Lower the rate of this move, or the latency on the machine sheet if it was measured better",
+                line=run_on.line,
+                figures={"up_to_mm": run_on.millimetres, "seconds": run_on.seconds},
+            )
+
+
+@register
+class MovesTowardsOperator(HandsRule):
+    """Something comes towards the operator
+
+    What: A move brings the table, or the head, towards the side where the operator stands. Machine coordinates
+        give the tool relative to the table (ISO 841): a table that carries Y comes forward when machine Y
+        increases, a head goes back.
+    Why: Fingers and the edge of a bench are in the way of the table.
+    Bad:
+        G53 G0 Z-2
+        G53 G0 Y145
+    Good:
+        G53 G0 Z-2
+    Remedy: Stand aside, and know beforehand how far it comes.
+    """
+
+    id = "moves-towards-operator"
+    severity = Severity.NOTE
+
+    def findings(self, evidence: Evidence) -> Iterable[Finding]:
+        side = evidence.machine.operator_side
+        axis = evidence.machine.axis(side[1])
+        if axis is None:
+            return
+        part = axis.carried_by
+        sense = (1 if part == "table" else -1) * (1 if side[0] == "-" else -1)
+        far, fast, first = 0.0, 0.0, None
+        for move, timing in zip(evidence.trace.moves, evidence.plan.timings, strict=True):
+            change = bounds(minus(move.end[axis.name], move.start[axis.name]))
+            ahead = max(sense * change.low, sense * change.high)
+            if ahead > 0:
+                first = first if first is not None else move.line
+                far = max(far, ahead)
+                fast = max(fast, timing.axis_speed.get(axis.name, 0.0))
+        if first is not None:
+            yield self.finding(
+                f"{part.upper()} COMES FORWARD up to {figure(far, 1)} mm at {figure(fast, 1)} mm/s",
+                "Stand aside, hands off the table",
+                line=first,
+                figures={"up_to_mm": far, "mm_s": fast},
+            )
+
+
+@register
+class LongHold(HandsRule):
+    """The button has to be held for long
+
+    What: The macro may take more than 20 seconds, for all of which the enable button is held.
+    Why: A tired hand lets go, or is tempted to tape the button down.
+    Bad:
+        G4 P25
+    Good:
+        G4 P5
+    Remedy: Shorten it, or split it in two macros.
+    """
+
+    id = "long-hold"
+    severity = Severity.NOTE
+
+    def findings(self, evidence: Evidence) -> Iterable[Finding]:
+        most = evidence.plan.totals.seconds.most
+        if most > LONG_HOLD_SECONDS:
+            yield self.finding(
+                f"The enable button has to be held for up to {figure(most, 1)} s",
+                "Shorten the macro, or split it in two",
+                figures={"seconds": most},
+            )

@@ -1,0 +1,457 @@
+"""Rules about space: in travel, clear of what stands on the table, and honest about what is not known."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from functools import partial
+from typing import ClassVar
+
+from parser.figures import figure, position, unit_of
+from parser.findings import Finding, Severity, ToolSize, Witness
+from parser.machine import Axis, Interval, Limit
+from parser.motion.moves import Move
+from parser.motion.places import bounds, middle
+from parser.proof.evidence import Case, Evidence
+from parser.proof.reach import Body, Hit, Obstacle, bodies, enclosure, keep_out
+from parser.proof.rules.base import Reported, Result, Rule, register
+from parser.proof.stretches import TOUCH, Box, Piece, Stretch, above_start, anywhere, at_most, below_start
+from parser.proof.sweeps import hit, sweep
+
+
+class SpaceRule(Rule):
+    """A rule about where things are."""
+
+    severity = Severity.REFUSE
+    family = "space"
+    accepts = True
+    assume = "G17 G21 G40 G49 G54 G90 G94"
+
+
+@register
+class BeyondTravel(SpaceRule):
+    """The axis would leave its travel
+
+    What: From some start a move ends, or an arc passes, nearer to an end of travel than the travel margin, and
+        further out than the macro started; or it breaks a [[limit]] of the sheet that ties one axis to another.
+        Standing there already is never blamed.
+    Why: The axis meets its switch or its stop: the position is lost and every later move is wrong.
+    Bad:
+        G53 G0 Y151
+    Good:
+        G53 G0 Y145
+    Remedy: Move the target inwards, or write it as a formula such as travel.y.max - 5 mm.
+    """
+
+    id = "beyond-travel"
+    accepts = False
+
+    def results(self, evidence: Evidence) -> Iterable[Result]:
+        seen: set[tuple[str | None, int, str]] = set()
+        for case in evidence.cases:
+            for move in case.trace.moves:
+                for axis in evidence.machine.axes:
+                    key = (case.name if _per_setup(evidence, move) else None, move.line, axis.name)
+                    over = None if key in seen else _overtravel(evidence, move, axis, evidence.start)
+                    if over is not None:
+                        seen.add(key)
+                        yield self._result(evidence, case, move, axis, over)
+        for limit in evidence.machine.limits:
+            for move in evidence.trace.moves:
+                if _breaks_limit(limit, move, evidence.start):
+                    yield self._limit_result(limit, move)
+
+    def _limit_result(self, limit: Limit, move: Move) -> Result:
+        finding = self.finding(
+            f"The sheet asks for {_words(limit.then)} while {_words(limit.when)}, and this move may break it",
+            f"Move {limit.when[0].upper()} out of the way first",
+            line=move.line,
+            column=move.column,
+            end=move.end_column,
+        )
+        return Result(finding, partial(_breaks_limit, limit, move))
+
+    def _result(self, evidence: Evidence, case: Case, move: Move, axis: Axis, over: _Over) -> Result:
+        name, unit = axis.name.upper(), unit_of(axis.name)
+        outside = over.reached > axis.travel.high or over.reached < axis.travel.low
+        gap = min(abs(over.reached - axis.travel.low), abs(axis.travel.high - over.reached))
+        message = (
+            f"{name} would go to {figure(over.reached)}, which is {figure(gap)} {unit} outside its travel of "
+            f"{figure(axis.travel.low)} to {figure(axis.travel.high)}"
+            if outside
+            else f"{name} would go to {figure(over.reached)}, only {figure(gap)} {unit} from the end of its travel "
+            f"(the sheet asks for {figure(evidence.machine.travel_margin)})"
+        )
+        start = {axis_.name: evidence.start[axis_.name].middle for axis_ in evidence.machine.axes} | {
+            axis.name: over.start
+        }
+        at = {name: middle(place) for name, place in move.end.items()} | {axis.name: over.reached}
+        finding = self.finding(
+            message,
+            f"Keep {name} between {figure(over.allowed.low)} and {figure(over.allowed.high)} {unit}",
+            line=move.line,
+            column=move.column,
+            end=move.end_column,
+            case=_case_name(evidence, case),
+            witness=Witness(start, at, body=axis.name, obstacle=f"end of {name} travel", setup=case.setup.name),
+            figures={"by": gap if outside else evidence.machine.travel_margin - gap},
+        )
+        return Result(finding, lambda box: _overtravel(evidence, move, axis, box) is not None)
+
+
+@dataclass(frozen=True, slots=True)
+class _Over:
+    reached: float
+    start: float
+    allowed: Interval
+
+
+def _overtravel(evidence: Evidence, move: Move, axis: Axis, box: Box) -> _Over | None:
+    """How far an axis goes out on a move from some start in ``box``; None where it keeps within its margins."""
+    margin = min(evidence.machine.travel_margin, axis.travel.length / 2)
+    allowed = Interval(axis.travel.low + margin, axis.travel.high - margin)
+    along = sweep(move, box)[axis.name]
+    for stretch, limit, sign in ((along, allowed.high, 1.0), (along.mirrored(), -allowed.low, -1.0)):
+        worst: tuple[float, float] | None = None
+        for piece in above_start(stretch, stretch.start.high):
+            for share, high in ((piece.t_low, piece.high), (piece.t_high, piece.high)):
+                value = high[0] + (high[1] - high[0]) * share
+                if value > limit + TOUCH and (worst is None or value > worst[0]):
+                    worst = value, piece.start_high
+        if worst is not None:
+            return _Over(sign * worst[0], sign * worst[1], allowed)
+    return None
+
+
+class Contact(SpaceRule):
+    """A body meeting an obstacle."""
+
+    verb: ClassVar[str] = "meet"
+
+    def obstacles(self, evidence: Evidence, case: Case) -> Iterable[Obstacle]:
+        """What must not be met in a case."""
+        return ()
+
+    def results(self, evidence: Evidence) -> Iterable[Result]:
+        seen: set[tuple[int, Obstacle]] = set()
+        for case in evidence.cases:
+            for obstacle in self.obstacles(evidence, case):
+                for move in case.trace.moves:
+                    if (move.line, obstacle) not in seen:
+                        worst = _worst_contact(move, obstacle, bodies(evidence.machine), evidence.start)
+                        if worst is not None:
+                            if not _per_setup(evidence, move):
+                                seen.add((move.line, obstacle))
+                            yield self._result(evidence, case, move, obstacle, *worst)
+
+    def _result(self, evidence: Evidence, case: Case, move: Move, obstacle: Obstacle, body: Body, met: Hit) -> Result:
+        start, point = (dict(zip("xyz", place, strict=True)) for place in (met.start, met.point))
+        start, point = ({k: v for k, v in place.items() if k in evidence.start} for place in (start, point))
+        size = ToolSize(*met.size) if body.name == "tool" else None
+        what = (
+            f"a tool {figure(met.size[0], 1)} mm long and {figure(2 * met.size[1], 1)} mm thick"
+            if size
+            else f"the {body.name}"
+        )
+        sure = met.depth > 0
+        finding = self.finding(
+            f"From {position(start, 1)}, {what} {'would' if sure else 'may'} {self.verb} {obstacle.name} "
+            f"at {position(point, 1)}",
+            self.remedy(evidence, obstacle, body),
+            line=move.line,
+            column=move.column,
+            end=move.end_column,
+            case=_case_name(evidence, case),
+            witness=Witness(start, point, size, body.name, obstacle.name, case.setup.name),
+            figures={"depth_mm": met.depth},
+        )
+        checked = bodies(evidence.machine)
+        return Result(
+            finding,
+            lambda box: any(hit(move, obstacle, each, box, shown=False) is not None for each in checked),
+        )
+
+    def remedy(self, evidence: Evidence, obstacle: Obstacle, body: Body) -> str:
+        """What to do about it."""
+        return f"Raise first: with Z at or above {figure(obstacle.top + body.length)} mm it is clear"
+
+
+def _worst_contact(move: Move, obstacle: Obstacle, checked: Iterable[Body], box: Box) -> tuple[Body, Hit] | None:
+    met = [(body, found) for body in checked if (found := hit(move, obstacle, body, box)) is not None]
+    return max(met, key=lambda pair: pair[1].depth, default=None)
+
+
+@register
+class CrossesKeepOut(Contact):
+    """The tool, the holder or the nose would enter a keep-out
+
+    What: From some start, a tool up to the longest and thickest of the sheet that was clear of a keep-out when
+        the macro fired is not clear of it, or of the margin round it, later on. Holder and nose likewise. Raising
+        and moving away are never blamed. A shorter or thinner tool counts too: it may have stood lower or closer.
+    Why: The tool breaks, or the vise gets a new groove.
+    Bad:
+        G53 G0 X120 Y70
+    Good:
+        G53 G0 Z-2
+        G53 G0 X120 Y70
+    Remedy: Raise first, go round, or state a start condition that keeps such starts out.
+    """
+
+    id = "crosses-keep-out"
+
+    def obstacles(self, evidence: Evidence, case: Case) -> Iterable[Obstacle]:
+        return [keep_out(box, evidence.machine.keep_out_margin) for box in case.setup.keep_outs]
+
+
+@register
+class EntersEnclosure(Contact):
+    """The head would enter a box that is fixed to the frame
+
+    What: The same as for a keep-out, for the boxes of [[enclosure]]. Only axes that the head carries count: along
+        the others the head stays where it is in the frame.
+    Why: Cable ducts, lamps and covers do not move out of the way.
+    Bad:
+        G53 G0 X120
+    Good:
+        G53 G0 Z-2
+        G53 G0 X40
+    Remedy: Choose a target or an order of axes that keeps the head out.
+    """
+
+    id = "enters-enclosure"
+    verb = "enter"
+
+    def obstacles(self, evidence: Evidence, case: Case) -> Iterable[Obstacle]:
+        return [enclosure(box, evidence.machine) for box in evidence.machine.enclosures]
+
+
+def _words(condition: tuple[str, str, float]) -> str:
+    axis, op, value = condition
+    return f"{axis.upper()} {op} {figure(value)}"
+
+
+def _breaks_limit(limit: Limit, move: Move, box: Box) -> bool:
+    """Whether some start has both sides of a limit broken at one point of a move, one of the axes having come nearer."""
+    along = sweep(move, box)
+    (when, when_op, when_value), (then, then_op, then_value) = limit.when, limit.then
+    guard = _oriented(along[when], when_value, falling="<" in when_op)
+    broken = _oriented(along[then], then_value, falling="<" not in then_op)
+    for left, right in ((_came(guard[0]), anywhere(broken[0])), (anywhere(guard[0]), _came(broken[0]))):
+        for one in left:
+            for other in right:
+                low, high = max(one.t_low, other.t_low), min(one.t_high, other.t_high)
+                first = at_most(one.low, guard[1] - TOUCH, low, high) if low <= high else None
+                if first is not None and at_most(other.low, broken[1] - TOUCH, *first) is not None:
+                    return True
+    return False
+
+
+def _oriented(along: Stretch, value: float, *, falling: bool) -> tuple[Stretch, float]:
+    """The axis turned so that the condition holds below the value."""
+    return (along, value) if falling else (along.mirrored(), -value)
+
+
+def _came(along: Stretch) -> list[Piece]:
+    return below_start(along, along.start.low)
+
+
+@register
+class CrossingNotRaised(SpaceRule):
+    """The table is crossed below the safe height
+
+    What: X or Y moves while Z may be below the safe Z of the sheet, and no keep-out is met.
+    Why: What is not drawn on the sheet (clamps, a stop, chips) is cleared only at the safe height.
+    Bad:
+        G53 G0 X10
+    Good:
+        G53 G0 Z-2
+        G53 G0 X10
+    Remedy: Raise to safe.z first.
+    """
+
+    id = "crossing-not-raised"
+    severity = Severity.CAUTION
+    accepts = False
+
+    def findings(self, evidence: Evidence) -> Iterable[Finding]:
+        safe = evidence.machine.safe_z
+        if safe is None or evidence.machine.axis("z") is None:
+            return
+        for move in evidence.trace.moves:
+            lowest = min(bounds(move.start["z"]).low, bounds(move.end["z"]).low)
+            if lowest < safe - TOUCH and {"x", "y"} & set(move.moving):
+                yield self.finding(
+                    f"The table is crossed with Z as low as {figure(lowest)}, below the safe height of {figure(safe)}",
+                    "Raise to safe.z before this line",
+                    line=move.line,
+                    column=move.column,
+                    end=move.end_column,
+                )
+                return
+
+
+@register
+class WorkZeroUnknown(SpaceRule):
+    """The work zero is not on the sheet
+
+    What: A move goes to a place in a work coordinate system whose origin the machine sheet does not give.
+    Why: Anywhere in travel has to be reckoned with, so little can be proved.
+    Bad:
+        G55 G0 X0
+    Good:
+        G54 G0 X0
+    Remedy: Put the origin, or its range, on the machine sheet under [work.G55].
+    """
+
+    id = "work-zero-unknown"
+    severity = Severity.CAUTION
+    accepts = False
+
+    def findings(self, evidence: Evidence) -> Iterable[Finding]:
+        missing: dict[tuple[int, str], list[str]] = {}
+        for (system, axis), line in evidence.trace.origins_missing.items():
+            missing.setdefault((line, system), []).append(axis.upper())
+        for (line, system), axes in missing.items():
+            yield self.finding(
+                f"The {' and '.join(axes)} origin of {system} is not on the machine sheet: it may be anywhere in travel",
+                f"Give it under [work.{system}], as a number or as a range",
+                line=line,
+            )
+
+
+@register
+class NotReferenced(SpaceRule):
+    """Nothing tells whether the machine has been homed
+
+    What: The macro moves in machine coordinates, does not home, and the controller does not itself refuse to move
+        before homing.
+    Why: Before homing the machine coordinates mean nothing, and neither does this proof.
+    Bad:
+        G53 G0 Z-2
+    Good:
+        G80
+    Remedy: HOME FIRST after switching on; the card says so.
+    """
+
+    id = "not-referenced"
+    severity = Severity.CAUTION
+    accepts = False
+
+    def findings(self, evidence: Evidence) -> Iterable[Finding]:
+        if evidence.controller.refuses_unhomed:
+            return
+        homed = min((event.before for event in evidence.trace.events if "hom" in event.kind), default=None)
+        moves = [move for move in evidence.trace.moves[:homed] if move.kind != "dwell"]
+        if moves:
+            yield self.finding(
+                "Proved for a homed machine only, and nothing stops this macro on one that is not homed",
+                "Home the machine after switching on, before the pendant is used",
+                line=moves[0].line,
+            )
+
+
+@register
+class PathNotKnown(Reported):
+    """Part of the path is not known
+
+    What: The controller chooses the way (a homing cycle), the operator moves the machine (homing at the panel),
+        another program is called, or the shape of an arc depends on where it starts.
+    Why: Nothing can be said about what is met on the way.
+    Bad:
+        (MSG, HOME AT THE PANEL)
+        M0
+    Good:
+        G53 G0 Z-2
+    Remedy: Look at it: run it with the table clear, and keep a hand on the stop.
+    """
+
+    id = "path-not-known"
+    severity = Severity.CAUTION
+    family = "space"
+    setting: ClassVar[Mapping[str, object]] = {}
+
+    said: ClassVar[Mapping[str, str]] = {
+        "homing": "The controller chooses the path of its homing cycle",
+        "home-at-panel": "The machine is homed at the panel here, on a path that the controller chooses",
+        "call": "Another program is called here, and what it does is not known",
+    }
+
+    def findings(self, evidence: Evidence) -> Iterable[Finding]:
+        yield from super().findings(evidence)
+        for event in evidence.trace.events:
+            if event.kind in self.said:
+                yield Finding(
+                    self.id,
+                    self.severity,
+                    self.said[event.kind],
+                    "See that nothing stands in the way of any axis, and keep a hand on the stop",
+                    line=event.line,
+                    column=event.column,
+                    end=event.end_column,
+                )
+
+
+@register
+class MovesWithSpindleOn(SpaceRule):
+    """The table is crossed with the spindle turning
+
+    What: X or Y moves at rapid while the spindle turns, or while the macro does not know whether it does.
+    Why: The part is brought to a hand; a cutter must not be turning above it.
+    Bad:
+        G53 G0 Z-2
+        G53 G0 X10
+    Good:
+        M5
+        G53 G0 Z-2
+        G53 G0 X10
+    Remedy: Stop the spindle first and wait until it has run down.
+    """
+
+    id = "moves-with-spindle-on"
+    severity = Severity.CAUTION
+    accepts = False
+
+    def findings(self, evidence: Evidence) -> Iterable[Finding]:
+        for move in evidence.trace.moves:
+            if move.kind == "rapid" and {"x", "y"} & set(move.moving) and move.spindle != "stopped":
+                yield self.finding(
+                    "The table is crossed with the spindle turning"
+                    if move.spindle
+                    else "The table is crossed and the spindle may still be turning: the macro has not stopped it",
+                    "Stop the spindle (M5) and wait for its run-down before this line",
+                    line=move.line,
+                    column=move.column,
+                    end=move.end_column,
+                )
+                return
+
+
+@register
+class ReliesOnOperator(SpaceRule):
+    """The macro is proved under a condition that the operator has to see to
+
+    What: The macro has a start condition; it is proved only for starts that meet it.
+    Why: The pendant cannot check where the machine stands.
+    Remedy: Better: raise first, so that no condition is needed. Otherwise read the condition on the card each
+        time.
+    """
+
+    id = "relies-on-operator"
+    severity = Severity.CAUTION
+    accepts = False
+
+    def findings(self, evidence: Evidence) -> Iterable[Finding]:
+        if evidence.condition:
+            yield self.finding(
+                f"Proved only where {evidence.condition}: the pendant cannot check this",
+                "Look at the readout before firing, or raise first so that no condition is needed",
+            )
+
+
+def _per_setup(evidence: Evidence, move: Move) -> bool:
+    """Whether where this move goes depends on the setup: it is in work coordinates and the setups differ."""
+    return move.in_work_coordinates and len(evidence.cases) > 1
+
+
+def _case_name(evidence: Evidence, case: Case) -> str | None:
+    return case.name if len(evidence.cases) > 1 else None

@@ -1,0 +1,97 @@
+"""The one sentence that says what was proved, under which assumptions, and what was not looked at."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+from parser.figures import figure, sentence_list
+from parser.findings import Finding, Severity
+from parser.machine import Interval, Machine
+from parser.proof.evidence import Evidence
+from parser.report import Verdict
+
+UNDECIDED = frozenset({"path-not-known"})
+"""Cautions that leave part of the proof open."""
+
+NOT_CHECKED = "Not checked: hands, hoses, chips, anything not drawn."
+
+
+def verdict(evidence: Evidence, findings: Sequence[Finding], accepted: Mapping[str, str]) -> Verdict:
+    """Refused, accepted, conditional or proved, in this order of precedence.
+
+    Conditional means: under a start condition, or with a part of the path that could not be decided.
+    """
+    if any(finding.severity is Severity.REFUSE for finding in findings):
+        return "refused"
+    if any(finding.rule in accepted for finding in findings):
+        return "accepted"
+    if evidence.condition or any(finding.rule in UNDECIDED for finding in findings):
+        return "conditional"
+    return "proved"
+
+
+def assumptions(evidence: Evidence) -> tuple[str, ...]:
+    """What the proof takes for granted, one clause each, the sheet's own first."""
+    machine = evidence.machine
+    given = []
+    if machine.tool_stick_out > 0:
+        thick = f" and nothing thicker than {figure(2 * machine.tool_radius)} mm" if machine.tool_radius > 0 else ""
+        given.append(f"nothing longer than {figure(machine.tool_stick_out)} mm{thick} is in the spindle")
+    drawn = list(dict.fromkeys(box.name for setup in machine.setups for box in setup.keep_outs))
+    drawn += [box.name for box in machine.enclosures]
+    if drawn:
+        given.append(f"{sentence_list(drawn)} as drawn")
+    given.append("the tool is out of the work")
+    given += [f"{system} as on the sheet" for system in evidence.trace.origins_used]
+    given += evidence.trace.relies_on
+    return (*given, *machine.unstated)
+
+
+def sentence(evidence: Evidence, result: Verdict, findings: Sequence[Finding], accepted: Mapping[str, str]) -> str:
+    """The verdict in words, as the bench, the command and every printed page show it."""
+    if result == "refused":
+        count = sum(finding.severity is Severity.REFUSE for finding in findings)
+        return f"Not proved: {count} refusal{'s' if count != 1 else ''}."
+    if result == "accepted":
+        reasons = [f"{because} ({rule})" for rule, because in accepted.items() if _lowered(rule, findings)]
+        return f"Not proved: accepted because {'; '.join(reasons)}. {NOT_CHECKED}"
+    given = "; ".join(assumptions(evidence))
+    return f"{_claim(evidence, findings)}, if: {given}. {NOT_CHECKED}"
+
+
+def _lowered(rule: str, findings: Sequence[Finding]) -> bool:
+    return any(finding.rule == rule for finding in findings)
+
+
+def _claim(evidence: Evidence, findings: Sequence[Finding]) -> str:
+    machine = evidence.machine
+    scope = "Proved on this sheet" if _has_space(machine) else "Proved within travel only"
+    open_lines = sorted({finding.line for finding in findings if finding.rule in UNDECIDED and finding.line})
+    if open_lines:
+        where = f"line {open_lines[0]}" if len(open_lines) == 1 else f"lines {sentence_list([*map(str, open_lines)])}"
+        scope += f" except for the path of {where}, which is not known"
+    return f"{scope}, from {_starts(evidence)}"
+
+
+def _has_space(machine: Machine) -> bool:
+    """Whether the sheet has both something to meet and something to meet it with."""
+    solid = any(setup.keep_outs for setup in machine.setups) or bool(machine.enclosures)
+    return solid and (machine.tool_stick_out > 0 or machine.nose_radius > 0 or machine.holder_length > 0)
+
+
+def _starts(evidence: Evidence) -> str:
+    if evidence.condition:
+        return f"every homed start where {evidence.condition} (the pendant cannot check this)"
+    fixed = {name: at for name, at in evidence.start.items() if _whole(evidence.machine, name) != at}
+    if fixed:
+        return "the start " + " ".join(f"{name.upper()} {_range(at)}" for name, at in fixed.items())
+    return "every homed start"
+
+
+def _whole(machine: Machine, name: str) -> Interval | None:
+    axis = machine.axis(name)
+    return axis.travel if axis else None
+
+
+def _range(at: Interval) -> str:
+    return figure(at.low) if at.low == at.high else f"{figure(at.low)} to {figure(at.high)}"
