@@ -1,0 +1,28 @@
+"""Centre the table: the middle of the X and Y travel under the spindle."""
+
+from __future__ import annotations
+
+from library.blocks import sides
+from library.blocks.block import Block, Surroundings, Values
+from library.blocks.writer import Writer
+
+
+def write(values: Values, bench: Surroundings, out: Writer) -> None:
+    out.machine_move({name: bench.evaluate(f"travel.{name}.middle", "length") for name in ("x", "y")})
+
+
+def note(values: Values, bench: Surroundings) -> str:
+    return sides.carriers(("x", "y"), bench)
+
+
+BLOCK = Block(
+    id="centre-table",
+    title="Centre the table",
+    sentence="Centre the table under the spindle",
+    help="Takes X and Y together to the middle of their travel, so that the load hangs over neither end of the "
+    "ways. It does not raise; put a raise before it.",
+    family="Moves",
+    place=30,
+    write=write,
+    note=note,
+)

@@ -1,0 +1,21 @@
+"""Coolant off, mist and flood."""
+
+from __future__ import annotations
+
+from library.blocks.block import Block, Surroundings, Values
+from library.blocks.writer import Writer
+
+
+def write(values: Values, bench: Surroundings, out: Writer) -> None:
+    out.as_given("M9")
+
+
+BLOCK = Block(
+    id="coolant-off",
+    title="Coolant off",
+    sentence="Switch the coolant off",
+    help="Switches mist and flood off.",
+    family="Spindle and coolant",
+    place=120,
+    write=write,
+)

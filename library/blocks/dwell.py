@@ -1,0 +1,22 @@
+"""Dwell: stand still for a time."""
+
+from __future__ import annotations
+
+from library.blocks.block import Block, Parameter, Surroundings, Values
+from library.blocks.writer import Writer
+
+
+def write(values: Values, bench: Surroundings, out: Writer) -> None:
+    out.dwell(values.number("time"))
+
+
+BLOCK = Block(
+    id="dwell",
+    title="Dwell",
+    sentence="Wait {time}",
+    help="Stands still for a time, written in the dwell word and unit of the controller sheet.",
+    family="Waiting",
+    place=210,
+    parameters=(Parameter("time", "time", "1 s", "How long to stand still.", least=0.001),),
+    write=write,
+)

@@ -1,0 +1,28 @@
+"""Home: reference the machine the way the controller sheet says."""
+
+from __future__ import annotations
+
+from library.blocks.block import Block, Surroundings, Values
+from library.blocks.writer import Writer
+from parser.machine import HOME_AT_PANEL
+
+
+def write(values: Values, bench: Surroundings, out: Writer) -> None:
+    if bench.controller.homing:
+        for line in bench.controller.homing:
+            out.as_given(line)
+        return
+    out.message(HOME_AT_PANEL)
+    out.pause()
+
+
+BLOCK = Block(
+    id="home",
+    title="Home",
+    sentence="Home the machine",
+    help="Sends the homing lines of the controller sheet. On a controller that has none it asks the operator "
+    "to home at the panel and waits. The controller chooses the path, so nothing can be proved about it.",
+    family="Moves",
+    place=70,
+    write=write,
+)

@@ -1,0 +1,28 @@
+"""Own lines: text written by hand, read and checked like the rest."""
+
+from __future__ import annotations
+
+from library.blocks.block import Block, BlockError, Parameter, Surroundings, Values
+from library.blocks.writer import Writer
+
+
+def write(values: Values, bench: Surroundings, out: Writer) -> None:
+    lines = values.text("lines").replace("\r\n", "\n").strip("\n").split("\n")
+    if any(line.strip() == "%" for line in lines):
+        raise BlockError("a % line ends the file, and what follows it is not read; take it out", "lines")
+    for line in lines:
+        out.as_given(line)
+    out.forget()
+
+
+BLOCK = Block(
+    id="own-lines",
+    title="Own lines",
+    sentence="Run these lines: {lines}",
+    help="Lines written by hand, sent as they are. They are read and checked like all others; modes that they "
+    "change they have to put back themselves.",
+    family="By hand",
+    place=310,
+    parameters=(Parameter("lines", "lines", "", "RS-274 text, one line each."),),
+    write=write,
+)

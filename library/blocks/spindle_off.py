@@ -1,0 +1,30 @@
+"""Spindle off, and a wait until it has run down."""
+
+from __future__ import annotations
+
+from library.blocks.block import Block, Parameter, Surroundings, Values
+from library.blocks.writer import Writer
+
+
+def write(values: Values, bench: Surroundings, out: Writer) -> None:
+    if not bench.machine.spindle_by_program:
+        out.message("SWITCH THE SPINDLE OFF AND WAIT UNTIL IT STANDS")
+        out.pause()
+        return
+    out.as_given("M5")
+    out.dwell(values.maybe("wait") or 0.0)
+
+
+BLOCK = Block(
+    id="spindle-off",
+    title="Spindle off",
+    sentence="Switch the spindle off and wait {wait}",
+    help="Stops the spindle and waits until it has run down. On a machine whose spindle the operator switches, "
+    "it asks for that and waits for the operator.",
+    family="Spindle and coolant",
+    place=110,
+    parameters=(
+        Parameter("wait", "time", "spindle.run_down", "How long to wait for it to stand.", blank="no wait", least=0.0),
+    ),
+    write=write,
+)

@@ -1,0 +1,191 @@
+"""The one place that puts an action into the controller's own words.
+
+It knows which modes the lines so far have put in force, so that a unit, distance or system word is written before its
+first use and not again, and which of them have to be put back at the end.
+"""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from collections.abc import Mapping
+from decimal import ROUND_CEILING, ROUND_FLOOR, ROUND_HALF_EVEN, Decimal
+
+from library.blocks.block import BlockError, Surroundings
+from library.fields import MM_PER_INCH
+from parser.language.words import G_GROUPS
+from parser.machine import AXES, Axis, Interval, Origin
+
+NOISE = 9  # decimals beyond which a difference is the arithmetic's, not the machinist's
+PLAIN_SYSTEM = "G54"
+Mark = tuple[int, dict[int, str | None]]
+
+
+def fixed(value: float, decimals: int, rounding: str = ROUND_HALF_EVEN) -> str:
+    """A number with at most so many decimals, without useless zeros, and never "-0"."""
+    exact = Decimal(repr(round(value, NOISE)))
+    text = format(exact.quantize(Decimal(1).scaleb(-decimals), rounding), "f")
+    text = text.rstrip("0").rstrip(".") if "." in text else text
+    return "0" if text in ("-0", "") else text
+
+
+def safe_text(text: str) -> str:
+    """Text that is safe inside a comment or a message: plain letters, digits and a few signs.
+
+    Parentheses end a comment, and some controllers act on single characters such as ! ? ~ or % wherever they stand.
+    """
+    plain = unicodedata.normalize("NFKD", text.replace("(", "[").replace(")", "]")).encode("ascii", "ignore").decode()
+    kept = re.sub(r"[^A-Za-z0-9 .,:+\-/=_\[\]'&*<>]", " ", plain)
+    return re.sub(r" +", " ", kept).strip()
+
+
+class Writer:
+    """Collects lines. Positions given to it are machine coordinates in mm (degrees), rates mm/min, times seconds."""
+
+    def __init__(self, bench: Surroundings) -> None:
+        self.lines: list[str] = []
+        self._bench = bench
+        self._controller = bench.controller
+        self._in_force: dict[int, str | None] = {}
+        self._inch = "G20" in bench.controller.resting
+        self._decimals = bench.decimals["inch" if self._inch else "mm"]
+
+    def machine_move(self, targets: Mapping[str, float], feed: float | None = None) -> None:
+        """A straight move in machine coordinates, at rapid or at a feed in mm/min.
+
+        Where the controller has no G53 it is written in G54, which needs that origin to be one known number; raises
+        BlockError otherwise.
+        """
+        if self._controller.machine_moves:
+            self._put_in_force(self._units, "G90", *self._feed_words(feed))
+            self._straight("G53 ", {name: (at, 0.0) for name, at in targets.items()}, feed)
+            return
+        origins = {name: self._plain_origin(name) for name in targets}
+        offset = ("G49",) if "z" in targets else ()
+        self._put_in_force(self._units, PLAIN_SYSTEM, *offset, "G90", *self._feed_words(feed))
+        self._straight("", {name: (at, origins[name]) for name, at in targets.items()}, feed)
+
+    def work_move(self, system: str, targets: Mapping[str, float]) -> None:
+        """A straight rapid in the coordinates of a work system."""
+        self._put_in_force(self._units, system, "G90")
+        words = " ".join(f"{name.upper()}{self._length(at)}" for name, at in targets.items())
+        self._moved("G0", f"G0 {words}")
+
+    def dwell(self, seconds: float) -> None:
+        """A wait, in the controller's word and unit; rounded upwards, so that it is never shorter than asked."""
+        if seconds <= 0:
+            return
+        count, decimals = (seconds * 1000, 0) if self._controller.dwell_unit == "ms" else (seconds, 3)
+        self.as_given(f"G4 {self._controller.dwell_word}{fixed(count, decimals, ROUND_CEILING)}")
+
+    def comment(self, text: str) -> None:
+        """A comment, cut to the controller's line limit."""
+        before, after = ("; ", "") if self._controller.comments == "semicolon" else ("(", ")")
+        # A comment that begins with MSG and a comma would be shown to the operator.
+        told = re.sub(r"^(msg) *,", r"\1", safe_text(text), flags=re.IGNORECASE)
+        self.as_given(before + told[: max(0, self._controller.line_limit - len(before + after))].rstrip() + after)
+
+    def message(self, text: str) -> None:
+        """Text for the operator; a comment on a controller that shows none."""
+        if not self._controller.message:
+            self.comment(text)
+            return
+        room = self._controller.line_limit - len(self._controller.message.replace("{text}", ""))
+        self.as_given(self._controller.message.replace("{text}", safe_text(text)[: max(0, room)].rstrip()))
+
+    def pause(self) -> None:
+        """The line that waits for the operator; raises BlockError where the controller has none."""
+        if not self._controller.pause:
+            raise BlockError("this controller has no line that waits for the operator (pause on the controller sheet)")
+        self.as_given(self._controller.pause)
+
+    def as_given(self, line: str) -> None:
+        """A line that changes none of the modes kept here."""
+        self.lines.append(line)
+
+    def mark(self) -> Mark:
+        """Where the text stands now."""
+        return len(self.lines), dict(self._in_force)
+
+    def back_to(self, mark: Mark) -> None:
+        """Take out what was written since a mark."""
+        del self.lines[mark[0] :]
+        self._in_force = dict(mark[1])
+
+    def forget(self) -> None:
+        """After lines of others: nothing put in force before can be counted on."""
+        self._in_force = dict.fromkeys(self._in_force)
+
+    def rest(self) -> None:
+        """Put back the resting modes of the groups that were changed here."""
+        changed = [word for word in self._controller.resting if self._in_force.get(G_GROUPS.get(word, 0), word) != word]
+        if changed:
+            self.as_given(" ".join(changed))
+            self._in_force.update({G_GROUPS[word]: word for word in changed})
+
+    @property
+    def _units(self) -> str:
+        return "G20" if self._inch else "G21"
+
+    @staticmethod
+    def _feed_words(feed: float | None) -> tuple[str, ...]:
+        return () if feed is None else ("G94",)
+
+    def _put_in_force(self, *words: str) -> None:
+        missing = [word for word in words if self._in_force.get(G_GROUPS[word]) != word]
+        if missing:
+            self.as_given(" ".join(missing))
+            self._in_force.update({G_GROUPS[word]: word for word in missing})
+
+    def _straight(self, prefix: str, targets: Mapping[str, tuple[float, float]], feed: float | None) -> None:
+        words = [f"{name.upper()}{self._target(name, *targets[name])}" for name in AXES if name in targets]
+        motion = "G0"
+        if feed is not None:
+            motion = "G1"
+            rate = self._length(feed)
+            if float(rate) <= 0:
+                raise BlockError("the feed is zero once it is rounded to the controller's decimals; ask for more")
+            words.append(f"F{rate}")
+        self._moved(motion, f"{prefix}{motion} {' '.join(words)}")
+
+    def _moved(self, motion: str, line: str) -> None:
+        self.as_given(line)
+        self._in_force[G_GROUPS[motion]] = motion
+
+    def _length(self, mm: float) -> str:
+        return fixed(mm / MM_PER_INCH if self._inch else mm, self._decimals)
+
+    def _target(self, name: str, at: float, origin: float) -> str:
+        """The word's number for a machine coordinate, counted from ``origin``.
+
+        Z is rounded upwards and other axes to the nearest; but a place inside the travel, or inside the travel less its
+        margin, stays inside it.
+        """
+        axis = self._bench.machine.axis(name)
+        if axis is None:
+            has = ", ".join(self._bench.machine.names).upper()
+            raise BlockError(f"this machine has no {name.upper()} axis; it has {has}")
+        scale = MM_PER_INCH if self._inch and not axis.rotary else 1.0
+        text = fixed((at - origin) / scale, self._decimals, ROUND_CEILING if name == "z" else ROUND_HALF_EVEN)
+        for room in _rooms(axis, self._bench.machine.travel_margin):
+            lands = float(text) * scale + origin
+            if room.contains(at, 10**-NOISE) and not room.contains(lands, 10**-NOISE):
+                inwards = ROUND_FLOOR if lands > room.high else ROUND_CEILING
+                text = fixed((at - origin) / scale, self._decimals, inwards)
+        return text
+
+    def _plain_origin(self, name: str) -> float:
+        setups = self._bench.machine.setups
+        origins = {setup.origins.get(PLAIN_SYSTEM, Origin({})).axes.get(name) for setup in setups}
+        only = origins.pop()
+        if origins or only is None or only.length:
+            raise BlockError(
+                f"this controller has no G53, and the {PLAIN_SYSTEM} origin in {name.upper()} is not one number "
+                f"in every setup; give work.{PLAIN_SYSTEM}.{name} on the machine sheet as one number"
+            )
+        return only.low
+
+
+def _rooms(axis: Axis, margin: float) -> tuple[Interval, Interval]:
+    travel = axis.travel
+    return travel, Interval(travel.low + margin, travel.high - margin)

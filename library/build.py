@@ -1,0 +1,136 @@
+"""Macro and sheets in, the exact text of the macro file out, with the step that made each line."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from library.blocks import REGISTRY, Block, BlockError, Surroundings, Value, Values
+from library.blocks.block import HasSheets, Units
+from library.blocks.writer import Writer, safe_text
+from library.macros import Macro, Step
+from library.nearest import did_you_mean
+
+LINE_ENDS = {"lf": "\n", "crlf": "\r\n"}
+
+
+@dataclass(frozen=True, slots=True)
+class Problem:
+    """Why a step could not be written: its number from 1 (None: the macro itself), the value to mend, one line."""
+
+    step: int | None
+    parameter: str
+    message: str
+
+    def __str__(self) -> str:
+        where = "the macro" if self.step is None else f"step {self.step}"
+        return f"{where}: {self.message}"
+
+
+class BuildError(Exception):
+    """A macro cannot become lines; ``problems`` says why, and ``str()`` is the first of them."""
+
+    def __init__(self, problems: tuple[Problem, ...]) -> None:
+        super().__init__(str(problems[0]))
+        self.problems = problems
+
+
+@dataclass(frozen=True, slots=True)
+class Built:
+    """The text of a macro, and how it came about.
+
+    ``steps`` maps a physical line (from 1) to the step (from 1) that wrote it; lines of no step are left out.
+    ``values`` holds what each step's parameters came to, those that could not be read left out; ``notes`` says which
+    part moves where, "" where there is nothing to say.
+    Steps with a problem wrote no lines, so a text with ``problems`` is only there to be looked at.
+    """
+
+    text: str
+    steps: Mapping[int, int]
+    values: tuple[Mapping[str, Value], ...]
+    notes: tuple[str, ...]
+    problems: tuple[Problem, ...]
+
+    @property
+    def lines(self) -> tuple[str, ...]:
+        """The physical lines, without their ends."""
+        return tuple(self.text.replace("\r\n", "\n").removesuffix("\n").split("\n"))
+
+    def require(self) -> Built:
+        """Itself; raises BuildError where a step could not be written."""
+        if self.problems:
+            raise BuildError(self.problems)
+        return self
+
+
+def build(macro: Macro, sheets: HasSheets) -> Built:
+    """The lines of a macro on a machine and controller; one that cannot be written is a problem, the rest is there."""
+    bench = Surroundings.of(sheets, units_of(macro))
+    controller = sheets.controller
+    out = Writer(bench)
+    problems: list[Problem] = []
+    steps: dict[int, int] = {}
+    values: list[Mapping[str, Value]] = []
+    notes: list[str] = []
+    if controller.percent:
+        out.as_given("%")
+    out.comment(macro.name if safe_text(macro.name) else macro.id)
+    if not macro.step:
+        problems.append(Problem(None, "", "it has no steps; add one"))
+    for number, step in enumerate(macro.step, start=1):
+        before = len(out.lines)
+        read, note, found = _write(step, number, bench, out)
+        steps.update(dict.fromkeys(range(before + 1, len(out.lines) + 1), number))
+        values.append(read)
+        notes.append(note)
+        problems += found
+    out.rest()
+    for line in (controller.settle, controller.ending):
+        if line:
+            out.as_given(line)
+    if controller.percent:
+        out.as_given("%")
+    end = LINE_ENDS[controller.line_ending]
+    return Built("".join(line + end for line in out.lines), steps, tuple(values), tuple(notes), tuple(problems))
+
+
+def units_of(macro: Macro) -> Units:
+    """What a bare number in the macro's formulas means."""
+    return macro.units
+
+
+def _write(step: Step, number: int, bench: Surroundings, out: Writer) -> tuple[Values, str, list[Problem]]:
+    block = REGISTRY.get(step.block)
+    if block is None:
+        return (
+            Values(),
+            "",
+            [Problem(number, "block", f"there is no block {step.block!r}{_nearest(step.block, REGISTRY)}")],
+        )
+    given = step.values
+    values = Values()
+    problems = [_unknown(number, name, block) for name in given if block.parameter(name) is None]
+    for parameter in block.parameters:
+        try:
+            values[parameter.name] = parameter.read(given.get(parameter.name, parameter.default), bench)
+        except BlockError as error:
+            problems.append(Problem(number, error.parameter, str(error)))
+    if problems:
+        return values, "", problems
+    mark = out.mark()
+    try:
+        block.write(values, bench, out)
+        return values, block.note(values, bench), []
+    except BlockError as error:
+        out.back_to(mark)
+        return values, "", [Problem(number, error.parameter, str(error))]
+
+
+def _unknown(number: int, name: str, block: Block) -> Problem:
+    known = [parameter.name for parameter in block.parameters]
+    return Problem(number, name, f"the block {block.id} has no value {name!r}{_nearest(name, known)}")
+
+
+def _nearest(name: str, known: Mapping[str, object] | list[str]) -> str:
+    has = f"; it has {', '.join(known)}" if known else "; it has none"
+    return did_you_mean(name, known) or has

@@ -1,0 +1,109 @@
+"""How steps become the text of a macro file."""
+
+from __future__ import annotations
+
+import pytest
+
+from library.build import BuildError, build
+from tests.library.benches import MILL, bench, controller, macro, step
+
+RAISE, CENTRE = step("raise"), step("centre-table")
+
+
+def text(*steps, on=None, **header):
+    return build(macro(*steps, **header), on or bench()).text
+
+
+def test_a_macro_is_wrapped_in_percent_lines_and_headed_by_its_name():
+    assert text(RAISE, CENTRE) == "%\n(Trial)\nG21 G90\nG53 G0 Z-2\nG53 G0 X130 Y75\nG80\n%\n"
+
+
+def test_each_line_knows_the_step_that_wrote_it():
+    assert build(macro(RAISE, CENTRE), bench()).steps == {3: 1, 4: 1, 5: 2}
+
+
+def test_modes_in_force_are_not_written_again():
+    assert text(RAISE, CENTRE, RAISE).count("G90") == 1
+
+
+def test_after_own_lines_modes_are_written_again():
+    assert text(RAISE, step("own-lines", lines="G91\nG90"), RAISE).count("G21") == 2
+
+
+def test_modes_that_a_block_changed_are_put_back():
+    in_g55 = bench(controller=controller(resting='"G17 G21 G55 G80 G90"'))
+    assert text(step("above-work"), on=in_g55).splitlines()[-2] == "G55 G80"
+
+
+def test_nothing_is_put_back_where_nothing_moved():
+    assert text(step("dwell", time="1 s")) == "%\n(Trial)\nG4 P1\n%\n"
+
+
+def test_the_settling_line_and_the_ending_come_last():
+    on = bench(controller=controller(settle='"G4 P0.1"', ending='"M2"', percent="false"))
+    assert text(RAISE, on=on) == "(Trial)\nG21 G90\nG53 G0 Z-2\nG80\nG4 P0.1\nM2\n"
+
+
+def test_line_ends_follow_the_controller_sheet():
+    assert text(RAISE, on=bench(controller=controller(line_ending='"crlf"'))).count("\r\n") == 6
+
+
+def test_a_name_cannot_break_out_of_its_comment():
+    assert "(Up [and] away)\n" in text(RAISE, name="Up (and) away!")
+
+
+def test_a_name_without_a_plain_letter_gives_way_to_the_id():
+    assert "(lift)\n" in text(RAISE, name="上", id="lift")
+
+
+def test_a_name_that_looks_like_a_message_is_not_one():
+    assert "(msg lift)\n" in text(RAISE, name="msg , lift")
+
+
+def test_numbers_without_a_unit_are_in_the_units_of_the_macro():
+    assert "Z-25.4\n" in text(step("raise", to="-1"), units="inch")
+
+
+def test_what_a_value_comes_to_is_kept_beside_it():
+    built = build(macro(step("raise", to="safe.z - 1 mm")), bench())
+    assert built.values[0] == {"to": pytest.approx(-3.0), "feed": None}
+
+
+def test_which_part_moves_is_noted_for_each_step():
+    assert build(macro(RAISE, step("present-table")), bench()).notes == ("", "the table comes towards you")
+
+
+def test_a_step_with_a_problem_is_named_and_the_others_are_built():
+    built = build(macro(RAISE, step("raise", to="nowhere.z"), CENTRE), bench())
+    assert [(problem.step, problem.parameter) for problem in built.problems] == [(2, "to")]
+    assert built.text == text(RAISE, CENTRE)
+
+
+def test_every_bad_value_of_a_step_is_a_problem_of_its_own():
+    built = build(macro(step("present-table", side="up", margin="-1 mm")), bench())
+    assert [problem.parameter for problem in built.problems] == ["side", "margin"]
+
+
+def test_an_unknown_block_suggests_the_nearest():
+    problems = build(macro(step("rise")), bench()).problems
+    assert "there is no block 'rise'; did you mean \"raise\"?" in str(problems[0])
+
+
+def test_an_unknown_value_suggests_the_nearest():
+    problems = build(macro(step("present-table", sid="front")), bench()).problems
+    assert "the block present-table has no value 'sid'; did you mean \"side\"?" in str(problems[0])
+
+
+def test_a_macro_without_steps_is_a_problem():
+    assert "has no steps" in str(build(macro(), bench()).problems[0])
+
+
+def test_a_text_with_problems_is_not_given_away():
+    with pytest.raises(BuildError, match="step 1"):
+        build(macro(step("rise")), bench()).require()
+
+
+def test_a_step_that_fails_while_writing_leaves_no_line_behind():
+    late = build(macro(step("go-to", x="1 mm", z="-1 mm", order="z-last")), bench(MILL, "no-machine-moves"))
+    assert late.problems
+    assert late.lines == ("%", "(Trial)", "%")
