@@ -114,7 +114,8 @@ class Trace:
     ``states[i]`` is the state after the i-th executed line that did anything; ``state_lines`` are read off them.
     ``origins_used`` names the work systems ("G54") whose sheet value the moves rely on; ``origins_missing`` maps
     (system, axis) that the sheet does not give to the line that first needed it. ``relies_on`` holds further
-    assumptions as sentences ("no G92 offset is in force").
+    assumptions as sentences ("no G92 offset is in force"). ``before`` is the state the first line runs in: all unknown
+    but for what was assumed by hand.
     """
 
     start: Place
@@ -126,8 +127,9 @@ class Trace:
     origins_used: tuple[str, ...] = ()
     origins_missing: Mapping[tuple[str, str], int] = field(default_factory=dict)
     relies_on: tuple[str, ...] = ()
+    before: State = field(default_factory=lambda: State(0, {}))
 
     @property
     def final(self) -> State:
-        """The state at the end; all unknown where nothing ran."""
-        return self.states[-1] if self.states else State(0, {})
+        """The state at the end; that before the first line where nothing ran."""
+        return self.states[-1] if self.states else self.before

@@ -1,0 +1,367 @@
+"""The words of one line taken together: what the line asks for, and what the standard forbids about it.
+
+Everything here depends only on the shape of a line (its letters and its G and M words) and on the motion mode in
+force, so that it is worked out once for all lines of one shape.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+
+from parser.language.words import AXES, G_GROUPS, M_GROUPS, UNPUBLISHED, WORDS, canonical, nearest
+from parser.machine import Controller
+from parser.motion.modes import RANK
+
+Shape = tuple[str | tuple[str, float], ...]
+"""One item for each word in the order written: the letter, or letter and value of a G or M word."""
+
+MOST_M_WORDS = 4
+MOVING = ("G0", "G1", "G2", "G3")
+STRAIGHT = ("G0", "G1")
+ARCS = ("G2", "G3")
+ONLY_WITH = {"D": "G41 or G42", "H": "G43", "L": "G10", "P": "G4 or G10", "Q": "G83"}
+
+
+@dataclass(frozen=True, slots=True)
+class Fault:
+    """What is wrong with a word of a line; ``index`` counts its words from 0."""
+
+    index: int
+    rule: str
+    message: str
+    remedy: str
+
+
+@dataclass(frozen=True, slots=True)
+class Stage:
+    """One thing a line does: the word that does it and where it stands.
+
+    ``acts`` is False for what only sets a mode; that much of a faulty line is still followed, so that the lines after
+    it are not blamed for what they cannot help.
+    """
+
+    word: str
+    index: int
+    acts: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Sense:
+    """What a line of one shape means.
+
+    ``stages`` are in the order of execution. ``axes`` pairs the axes named with the index of their word; ``at`` gives
+    the index of every other letter. ``clouded`` are the modal groups about which the line leaves doubt.
+    """
+
+    faults: tuple[Fault, ...]
+    stages: tuple[Stage, ...]
+    axes: tuple[tuple[str, int], ...]
+    at: dict[str, int]
+    in_machine_coordinates: bool
+    new_units: str | None
+    clouded: frozenset[int]
+
+
+@dataclass(slots=True)
+class _Draft:
+    """The words of a line while they are being judged."""
+
+    controller: Controller
+    axis_names: tuple[str, ...]
+    motion: str | None
+    words: list[str]
+    faults: list[Fault] = field(default_factory=list)
+    good: dict[str, int] = field(default_factory=dict)
+    letters: dict[str, int] = field(default_factory=dict)
+    clouded: set[int] = field(default_factory=set)
+    beyond_the_standard: bool = False
+
+    def blame(self, index: int, rule: str, message: str, remedy: str) -> None:
+        self.faults.append(Fault(index, rule, message, remedy))
+
+    def has(self, *words: str) -> str | None:
+        return next((word for word in words if word in self.good), None)
+
+
+def make_sense(shape: Shape, motion: str | None, controller: Controller, axis_names: tuple[str, ...]) -> Sense:
+    """Judge a line by its shape, under the motion word in force (None where not known).
+
+    The error conditions are those of NISTIR 6556, 3.4, 3.5 and 3.6 that need no value.
+    """
+    words = [item if isinstance(item, str) else canonical(*item) for item in shape]
+    draft = _Draft(controller, axis_names, motion, words)
+    _sort_words(draft, shape)
+    moves = None if draft.faults else _judge_motion(draft)
+    if not draft.faults:
+        _judge_companions(draft, moves)
+    axes = tuple((letter.lower(), index) for letter, index in draft.letters.items() if letter in AXES)
+    others = {letter: index for letter, index in draft.letters.items() if letter not in AXES}
+    return Sense(
+        faults=tuple(draft.faults),
+        stages=tuple(
+            sorted(_stages(draft, moves), key=lambda stage: (RANK[_rank_word(draft, stage.word)], stage.acts))
+        ),
+        axes=axes,
+        at=others,
+        in_machine_coordinates="G53" in draft.good,
+        new_units=draft.has("G20", "G21"),
+        clouded=frozenset(draft.clouded),
+    )
+
+
+def _rank_word(draft: _Draft, word: str) -> str:
+    if word == "motion":
+        return "G0"
+    role = draft.controller.extra_words.get(word)
+    return role if role in ("call", "end") else word
+
+
+def _sort_words(draft: _Draft, shape: Shape) -> None:
+    seen_groups: dict[tuple[str, int], int] = {}
+    m_words = 0
+    for index, (item, word) in enumerate(zip(shape, draft.words, strict=True)):
+        if isinstance(item, str):
+            _sort_letter(draft, item, index)
+            continue
+        letter = item[0]
+        m_words += letter == "M"
+        if m_words > MOST_M_WORDS and letter == "M":
+            draft.blame(
+                index,
+                "too-many-m-words",
+                f"{word} is the fifth M word; a line has at most four",
+                "move the M words that can wait to a line of their own",
+            )
+            continue
+        if not _understood(draft, word, index):
+            continue
+        group = (G_GROUPS if letter == "G" else M_GROUPS)[word]
+        before = seen_groups.setdefault((letter, group), index)
+        if before != index:
+            _blame_twice(draft, letter, group, before, index)
+        else:
+            draft.good[word] = index
+
+
+def _sort_letter(draft: _Draft, letter: str, index: int) -> None:
+    if letter in draft.letters:
+        draft.blame(
+            index,
+            "repeated-word",
+            f"{letter} is written twice on one line, and only one can be meant",
+            f"keep one {letter} word, or use two lines",
+        )
+        return
+    draft.letters[letter] = index
+    if letter in AXES and letter.lower() not in draft.axis_names:
+        there = " ".join(name.upper() for name in draft.axis_names)
+        draft.blame(
+            index,
+            "word-not-supported",
+            f"this machine has no {letter} axis; its axes are {there}",
+            f"take the {letter} word out, or add the axis to the machine sheet",
+        )
+
+
+def _blame_twice(draft: _Draft, letter: str, group: int, before: int, index: int) -> None:
+    first, second = draft.words[before], draft.words[index]
+    draft.blame(
+        index,
+        "same-group-twice",
+        f"{second} and {first} cannot stand on one line: they belong to one modal group, so only one can be in force",
+        "keep the one that is meant, or put the other on a line of its own",
+    )
+    draft.good.pop(first, None)
+    if letter == "G" and group:
+        draft.clouded.add(group)
+
+
+def _understood(draft: _Draft, word: str, index: int) -> bool:
+    """Whether a G or M word is to be followed as the standard has it; says so where it is not."""
+    role = draft.controller.extra_words.get(word)
+    if role is not None:
+        draft.beyond_the_standard = True
+        if role == "refuse":
+            _blame_unsupported(draft, word, index, "the controller sheet says that it must not be used")
+        elif role != "ignore":
+            draft.good[word] = index
+        return False
+    info = WORDS.get(word)
+    if info is None:
+        draft.beyond_the_standard = True
+        hint = UNPUBLISHED.get(word)
+        near = " and ".join(nearest(word))
+        draft.blame(
+            index,
+            "unknown-word",
+            f"{word} is not in NISTIR 6556"
+            + (f" ({hint.rstrip('.').lower()})" if hint else f"; the nearest are {near}"),
+            "correct the number, or say what the word does under extra_words on the controller sheet",
+        )
+        return False
+    reason = _why_unsupported(draft.controller, word)
+    if reason:
+        draft.beyond_the_standard = True
+        _blame_unsupported(draft, word, index, reason)
+        if info.group and info.letter == "G":
+            draft.clouded.add(info.group)
+        return False
+    return True
+
+
+def _why_unsupported(controller: Controller, word: str) -> str:
+    if word in controller.unsupported:
+        return "the controller sheet lists it as unsupported"
+    if word == "G53" and not controller.machine_moves:
+        return "the controller sheet says that moves in machine coordinates are not understood"
+    if word in ("G28", "G30") and controller.g28 == "none":
+        return "the controller sheet says that there is no return to a stored point"
+    if not WORDS[word].supported:
+        return "what it does is not followed here, so nothing could be proved after it"
+    return ""
+
+
+def _blame_unsupported(draft: _Draft, word: str, index: int, reason: str) -> None:
+    meaning = WORDS[word].meaning.rstrip(".") if word in WORDS else ""
+    about = f" ({meaning[0].lower()}{meaning[1:]})" if meaning else ""
+    draft.blame(
+        index,
+        "word-not-supported",
+        f"{word}{about} cannot be used: {reason}",
+        f"take {word} out, or write the motion in words that are supported",
+    )
+
+
+def _judge_motion(draft: _Draft) -> str | None:
+    """The motion word that moves on this line, "?" where the one in force is not known, None where nothing moves."""
+    named = draft.has(*MOVING)
+    own_axes = draft.has("G10", "G28", "G30", "G92")
+    if own_axes:
+        if named:
+            draft.blame(
+                max(draft.good[named], draft.good[own_axes]),
+                "axis-words-twice",
+                f"{named} and {own_axes} both want the axis words of this line",
+                f"put {named} and {own_axes} on lines of their own",
+            )
+        return None
+    axis = next((index for letter, index in draft.letters.items() if letter in AXES), None)
+    if named and axis is None:
+        draft.blame(
+            draft.good[named],
+            "missing-word",
+            f"{named} needs at least one axis word to say where to go",
+            f"add an axis word such as X, or take {named} out",
+        )
+        return None
+    motion = named or (draft.has("G80") or draft.motion or "?")
+    if "G53" in draft.good:
+        return _judge_machine_move(draft, motion, axis)
+    if axis is None:
+        return None
+    if motion == "G80":
+        draft.blame(
+            axis,
+            "no-motion-mode",
+            f"{draft.words[axis]} says where to go, but G80 has cancelled the motion mode, so nothing says how",
+            "write G0 or G1 on this line",
+        )
+        return None
+    return motion
+
+
+def _judge_machine_move(draft: _Draft, motion: str, axis: int | None) -> str | None:
+    if motion not in (*STRAIGHT, "?"):
+        draft.blame(
+            draft.good["G53"],
+            "word-out-of-range",
+            f"G53 only works with G0 or G1, and {motion} is in force",
+            "write G0 or G1 on this line",
+        )
+        return None
+    return motion if axis is not None else None
+
+
+def _judge_companions(draft: _Draft, moves: str | None) -> None:
+    """Words that need others beside them, and letters that no word of the line reads."""
+    _judge_needs(draft)
+    if draft.faults or draft.beyond_the_standard:
+        return
+    readers = _letters_read(draft, moves)
+    for letter, index in draft.letters.items():
+        if letter not in readers:
+            _blame_unread(draft, letter, index)
+    if moves in ARCS and "R" in draft.letters:
+        centre = next((letter for letter in "IJK" if letter in draft.letters), None)
+        if centre:
+            draft.blame(
+                draft.letters["R"],
+                "word-out-of-range",
+                f"an arc has either R or {centre}, not both: each alone says where its centre is",
+                "keep R, or keep the I, J and K words",
+            )
+
+
+def _judge_needs(draft: _Draft) -> None:
+    dwell = draft.controller.dwell_word
+    wanted = (
+        ("G4", dwell, "the time to dwell"),
+        ("G10", "L", "what is to be set (L2: an origin)"),
+        ("G10", "P", "the number of the coordinate system"),
+    )
+    for word, letter, what in wanted:
+        if word in draft.good and letter not in draft.letters:
+            draft.blame(
+                draft.good[word],
+                "missing-word",
+                f"{word} has no {letter} word, which gives {what}",
+                f"add {letter} with a number to this line",
+            )
+    if "G92" in draft.good and not any(letter in AXES for letter in draft.letters):
+        draft.blame(
+            draft.good["G92"],
+            "missing-word",
+            "G92 needs at least one axis word to say what the present point is to be called",
+            "add an axis word such as X0",
+        )
+
+
+def _letters_read(draft: _Draft, moves: str | None) -> set[str]:
+    readers = set("FST")
+    if "G4" in draft.good:
+        readers.add(draft.controller.dwell_word)
+    if "G10" in draft.good:
+        readers.update("LP")
+    if moves or draft.has("G10", "G28", "G30", "G92"):
+        readers.update(AXES)
+    if moves in ARCS:
+        readers.update("IJKR")
+    if moves == "?":
+        readers.update("IJKR")
+    return readers
+
+
+def _blame_unread(draft: _Draft, letter: str, index: int) -> None:
+    owner = ONLY_WITH.get(letter, "an arc (G2 or G3)")
+    draft.blame(
+        index,
+        "word-out-of-range",
+        f"no word on this line reads {letter}, which belongs to {owner}",
+        f"take the {letter} word out, or write the word that it belongs to",
+    )
+
+
+def _stages(draft: _Draft, moves: str | None) -> Iterator[Stage]:
+    for word, index in draft.good.items():
+        if word == "G53":
+            continue
+        info = WORDS.get(word)
+        yield Stage(word, index, acts=info is not None and info.letter == "G" and info.group == 0)
+    timed = draft.controller.dwell_word if "G4" in draft.good else ""
+    for letter in "FST":
+        if letter in draft.letters and letter != timed:
+            yield Stage(letter, draft.letters[letter], acts=False)
+    if moves:
+        index = draft.good.get(moves, next(index for letter, index in draft.letters.items() if letter in AXES))
+        yield Stage("motion", index, acts=True)

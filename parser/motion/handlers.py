@@ -1,0 +1,347 @@
+"""What each word does, one small handler for each, and the table that finds them.
+
+Sections are those of NISTIR 6556.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from parser.language.words import G_GROUPS, whole
+from parser.machine import LINEAR
+from parser.motion import modes
+from parser.motion.checks import Fault
+from parser.motion.curves import Pace, go_round
+from parser.motion.moves import Move
+from parser.motion.places import Place, plus
+from parser.motion.running import MM_PER_INCH, Handler, Job, Run, UnusableError
+
+MILLISECONDS = {"s": 1.0, "ms": 0.001}
+
+
+def _out_of_range(index: int, message: str, remedy: str) -> UnusableError:
+    return UnusableError(Fault(index, "word-out-of-range", message, remedy))
+
+
+def _set_mode(run: Run, job: Job, word: str, index: int) -> None:
+    """A G word that only puts itself in force (3.5)."""
+    run.set_mode(word)
+
+
+def _feed_mode(run: Run, job: Job, word: str, index: int) -> None:
+    """G93, G94 (3.5.19): a rate from before inverse time is not taken up again."""
+    if run.modes.get(modes.FEED_MODE, word) != word:
+        run.feed = run.feed_written = None
+    run.set_mode(word)
+
+
+def _feed(run: Run, job: Job, word: str, index: int) -> None:
+    """F (3.7.1): kept as a rate under G94, read by the move itself under G93."""
+    value = job.values[index]
+    if value < 0:
+        run.excuse("F")
+        raise _out_of_range(index, f"a feed rate cannot be negative, and F is {value:g}", "write F without the sign")
+    if run.need(modes.FEED_MODE, job, index) == "G93":
+        return
+    new = job.sense.new_units
+    old = run.modes.get(modes.UNITS)
+    if new and new != old:
+        before = "in units that nothing has set before" if old is None else f"under {old}"
+        run.blame(
+            job,
+            Fault(
+                index,
+                "feed-before-units",
+                f"F is read before {new} on the same line, so {value:g} is taken {before}",
+                f"write {new} on a line before this one",
+            ),
+        )
+        millimetres = MM_PER_INCH if new == "G20" else 1.0
+    else:
+        millimetres = run.scale(job, index)
+    run.feed, run.feed_written = value * millimetres, value
+
+
+def _speed(run: Run, job: Job, word: str, index: int) -> None:
+    """S (3.7.2)."""
+    value = job.values[index]
+    if value < 0:
+        raise _out_of_range(
+            index,
+            f"a spindle speed cannot be negative, and S is {value:g}",
+            "write S without the sign; M3 and M4 say which way the spindle turns",
+        )
+    run.speed = value
+
+
+def _tool(run: Run, job: Job, word: str, index: int) -> None:
+    """T (3.7.3)."""
+    number = whole(job.values[index])
+    if number is None or number < 0:
+        raise _out_of_range(
+            index,
+            f"a tool number is a whole number from 0 up, and T is {job.values[index]:g}",
+            "write the number of a pocket of the tool changer",
+        )
+    run.tool = number
+
+
+def _spindle(run: Run, job: Job, word: str, index: int) -> None:
+    """M3, M4, M5 (3.6.2); they do nothing where the operator switches the spindle."""
+    if run.machine.spindle_by_program:
+        run.spindle = {"M3": "clockwise", "M4": "counter-clockwise", "M5": "stopped"}[word]  # type: ignore[assignment]
+
+
+def _coolant(run: Run, job: Job, word: str, index: int) -> None:
+    """M7, M8, M9 (3.6.4): mist and flood may both be on."""
+    run.coolant = frozenset() if word == "M9" else (run.coolant or frozenset()) | {word}
+
+
+def _overrides(run: Run, job: Job, word: str, index: int) -> None:
+    """M48, M49 (3.6.5)."""
+    run.overrides = word
+
+
+def _dwell(run: Run, job: Job, word: str, index: int) -> None:
+    """G4 (3.5.4); word and unit of the time are the controller's."""
+    letter = run.controller.dwell_word
+    at = job.sense.at[letter]
+    value = job.values[at]
+    if value < 0:
+        raise _out_of_range(
+            at, f"a dwell cannot be negative, and {letter} is {value:g}", f"write {letter} without the sign"
+        )
+    run.moves.append(
+        Move(
+            line=job.line.number,
+            kind="dwell",
+            start=run.place,
+            end=run.place,
+            seconds=value * MILLISECONDS[run.controller.dwell_unit],
+            spindle=run.spindle,
+            path_control=run.modes.get(modes.PATH),
+            column=job.words[index].column,
+            end_column=job.words[index].end,
+        )
+    )
+
+
+def _set_origin(run: Run, job: Job, word: str, index: int) -> None:
+    """G10 L2 (3.5.5): the named axes of one origin, in machine coordinates whatever is in force."""
+    what, which = job.sense.at["L"], job.sense.at["P"]
+    if whole(job.values[what]) != 2:
+        raise _out_of_range(what, f"G10 sets an origin with L2, and L is {job.values[what]:g}", "write L2")
+    number = whole(job.values[which])
+    if number is None or not 1 <= number <= len(modes.SYSTEMS):
+        raise _out_of_range(
+            which,
+            f"G10 sets coordinate system 1 to 9, and P is {job.values[which]:g}",
+            "write P1 for G54, P2 for G55 and so on to P9 for G59.3",
+        )
+    system = modes.SYSTEMS[number - 1]
+    for axis, at in job.sense.axes:
+        value = job.values[at] * (run.scale(job, at) if axis in LINEAR else 1.0)
+        run.offsets.set_origin(system, axis, value, job.line.number)
+        run.change(f"{system}.{axis}", job.line)
+    run.forget_zeros()
+
+
+def _name_point(run: Run, job: Job, word: str, index: int) -> None:
+    """G92 (3.5.18): this point gets the coordinates given, whatever it was called before."""
+    system, length_offset = run.modes.get(modes.SYSTEM), run.modes.get(modes.LENGTH_OFFSET)
+    for axis, at in job.sense.axes:
+        value = job.values[at] * (run.scale(job, at) if axis in LINEAR else 1.0)
+        run.offsets.name_point(axis, plus(run.place[axis], -value), system, length_offset)
+    run.change("G92", job.line)
+    run.forget_zeros()
+
+
+def _clear_g92(run: Run, job: Job, word: str, index: int) -> None:
+    """G92.1 and G92.2 (3.5.18)."""
+    run.offsets.clear_g92(keep=word == "G92.2")
+    run.unchange("G92")
+    run.forget_zeros()
+
+
+def _restore_g92(run: Run, job: Job, word: str, index: int) -> None:
+    """G92.3 (3.5.18)."""
+    if not run.offsets.restore_g92() and run.first_blame("G92.3"):
+        run.blame(
+            job,
+            Fault(
+                index,
+                "mode-assumed",
+                "G92.3 puts back offsets that nothing before it has set: they may be anything an earlier program left",
+                "set the offset with G92 in this program, or take G92.3 out",
+            ),
+        )
+    if run.offsets.offset_in_force:
+        run.change("G92", job.line)
+    run.forget_zeros()
+
+
+def _go_to_stored(run: Run, job: Job, word: str, index: int) -> None:
+    """G28 and G30 (3.5.8): through the point given, if any, to the stored one; or the homing cycle."""
+    if job.homes or (word == "G28" and run.controller.g28 == "home"):
+        _home(run, job, word, index)
+        return
+    named = tuple(axis for axis, _ in job.sense.axes)
+    if named:
+        run.rapid(job, index, run.target(job), in_work_coordinates=True)
+    going = named if named and run.controller.g28_axes == "named" else run.axis_names
+    end: Place = dict(run.place)
+    for axis in going:
+        end[axis] = run.offsets.stored_point(word, axis)
+    run.rapid(job, index, end)
+
+
+def _home(run: Run, job: Job, word: str, index: int) -> None:
+    """The controller's own homing cycle of the axes named, of all where none is."""
+    if not job.homes:
+        known = " or ".join(run.controller.homing) or "none: the operator homes at the panel"
+        run.blame(
+            job,
+            Fault(
+                index,
+                "home-word-differs",
+                f"{word} homes on this controller, but this line is not one of its homing lines ({known})",
+                "write a homing line just as on the controller sheet, or add this one to its homing lines",
+            ),
+        )
+    named = tuple(axis for axis, _ in job.sense.axes)
+    axes = tuple(axis for axis in run.axis_names if axis in named or not named)
+    run.happen("homing", job.line, job.written(index), axes, job.words[index])
+    run.lose_position("homed", job.line, axes)
+
+
+def _motion(run: Run, job: Job, word: str, index: int) -> None:
+    """The motion in force (3.5.1 to 3.5.3), as changed by G53 (3.5.12)."""
+    motion = run.modes.get(modes.MOTION)
+    if motion is None:
+        run.need(modes.MOTION, job, index)
+        return
+    at_work = not job.sense.in_machine_coordinates
+    if motion == "G0":
+        run.rapid(job, index, run.target(job), in_work_coordinates=at_work)
+        return
+    feed, minutes = _rate(run, job, index, motion)
+    if motion == "G1":
+        end = run.target(job)
+        if feed is not None and not any(run.place[axis] != end[axis] for axis in LINEAR if axis in end):
+            feed = run.feed_written
+        run.go(job, index, "feed", end, feed=feed, minutes=minutes, in_work_coordinates=at_work)
+        return
+    go_round(run, job, index, motion, Pace(feed, minutes))
+
+
+def _rate(run: Run, job: Job, index: int, motion: str) -> tuple[float | None, float | None]:
+    """Feed in mm/min, or minutes under G93; both None where neither is known (3.5.19)."""
+    if run.need(modes.FEED_MODE, job, index) == "G93":
+        value = job.value("F")
+        if value is None:
+            raise UnusableError(
+                Fault(
+                    index,
+                    "missing-word",
+                    f"under G93 every {motion} line needs its own F word, and this one has none",
+                    "add F: one divided by the minutes the move is to take",
+                )
+            )
+        if value == 0:
+            raise _out_of_range(job.sense.at["F"], "under G93 a move with F0 would never end", "write F above zero")
+        return None, 1 / value
+    if not run.feed and run.first_blame("F"):
+        said = "nothing has set a feed rate" if run.feed is None else "the feed rate is zero"
+        run.blame(
+            job,
+            Fault(
+                index,
+                "feed-not-set",
+                f"{motion} moves at the feed rate, and {said} before it: it may run at any rate, or not at all",
+                "add F with a rate to this line",
+            ),
+        )
+    return run.feed or None, None
+
+
+def _pause(run: Run, job: Job, word: str, index: int) -> None:
+    """M0, M1, M60 (3.6.1)."""
+    kind = "home-at-panel" if run.home_at_panel_told else "pause"
+    run.happen(kind, job.line, word, run.axis_names if kind == "home-at-panel" else (), job.words[index])
+    if run.home_at_panel_told:
+        run.lose_position("homed", job.line, run.axis_names)
+        run.home_at_panel_told = False
+
+
+def _end(run: Run, job: Job, word: str, index: int) -> None:
+    """M2 and M30 (3.6.1)."""
+    if run.controller.call:
+        run.blame(
+            job,
+            Fault(
+                index,
+                "ends-the-caller",
+                f"{word} inside a stored macro ends the program that called it too",
+                f"take {word} out, or end the macro as the controller sheet says",
+            ),
+        )
+    run.happen("end", job.line, word, word=job.words[index])
+    run.modes = {**run.modes, **modes.RESET_BY_END}
+    run.offsets.clear_g92(keep=True)
+    run.unchange("G92")
+    run.overrides = "M48"
+    run.coolant = frozenset()
+    if run.machine.spindle_by_program:
+        run.spindle = "stopped"
+    run.ended = True
+
+
+def call(run: Run, job: Job, word: str, index: int) -> None:
+    """An extra word that runs another program: afterwards nothing is known."""
+    run.happen("call", job.line, word, word=job.words[index])
+    run.lose_position("called", job.line, run.axis_names)
+    run.modes = {}
+    run.feed = run.feed_written = run.speed = run.spindle = run.coolant = run.overrides = run.tool = None
+    run.parameters.forget()
+    run.offsets.forget_g92()
+    run.forget_zeros()
+
+
+def end_macro(run: Run, job: Job, word: str, index: int) -> None:
+    """An extra word that ends the macro and leaves the modes as they are."""
+    run.happen("return", job.line, word, word=job.words[index])
+    run.ended = True
+
+
+EXTRA: Mapping[str, Handler] = {"call": call, "end": end_macro}
+
+HANDLERS: Mapping[str, Handler] = {
+    **{word: _set_mode for word, group in G_GROUPS.items() if group},
+    "G93": _feed_mode,
+    "G94": _feed_mode,
+    "F": _feed,
+    "S": _speed,
+    "T": _tool,
+    "M3": _spindle,
+    "M4": _spindle,
+    "M5": _spindle,
+    "M7": _coolant,
+    "M8": _coolant,
+    "M9": _coolant,
+    "M48": _overrides,
+    "M49": _overrides,
+    "G4": _dwell,
+    "G10": _set_origin,
+    "G28": _go_to_stored,
+    "G30": _go_to_stored,
+    "G92": _name_point,
+    "G92.1": _clear_g92,
+    "G92.2": _clear_g92,
+    "G92.3": _restore_g92,
+    "motion": _motion,
+    "M0": _pause,
+    "M1": _pause,
+    "M60": _pause,
+    "M2": _end,
+    "M30": _end,
+}

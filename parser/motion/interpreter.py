@@ -1,0 +1,326 @@
+"""The interpreter: a program followed line by line from a start place, as a trace of moves, events and modal states.
+
+What a program has not set is unknown, never a default: a word that depends on it is reported once, and something is
+then taken for it so that the lines after it can still be followed.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping, Sequence
+from typing import cast
+
+from parser.findings import Trouble
+from parser.language import values as calculation
+from parser.language.program import Line, Program, RealValue, Setting, Word
+from parser.language.reader import read
+from parser.language.words import G_GROUPS, M_GROUPS, WORDS, canonical, whole
+from parser.machine import HOME_AT_PANEL, Controller, Interval, Machine, Setup
+from parser.motion import modes
+from parser.motion.checks import Sense, Shape, make_sense
+from parser.motion.handlers import EXTRA, HANDLERS
+from parser.motion.moves import Trace
+from parser.motion.parameters import LAST, UnitsUnknownError, UnknownError
+from parser.motion.running import Job, Run, UnusableError
+
+_COMMENT = re.compile(r"\([^)]*\)|;.*")
+_LINE_NUMBER = re.compile(r"^N\d+")
+_CODE = re.compile(r"([GM])(\d+(?:\.\d+)?)")
+_FEED = re.compile(r"F[\d.\[#]")
+_MOST_SENSES = 4096
+
+
+class AssumeError(ValueError):
+    """The line of words to assume cannot be used; the text says why."""
+
+
+def trace(
+    program: Program,
+    machine: Machine,
+    controller: Controller,
+    *,
+    setup: Setup | None = None,
+    start: Mapping[str, Interval] | None = None,
+    assume: str = "",
+    block_delete: bool = False,
+) -> Trace:
+    """Follow a program word by word.
+
+    ``start`` gives machine coordinates by axis, mm or degrees; an axis it leaves out may be anywhere in its travel.
+    ``setup`` is the one whose work origins hold; None takes what all setups of the machine allow. ``assume`` is a line
+    of words executed before the program and not part of it. ``block_delete`` skips lines that begin with a slash.
+    Raises AssumeError. Source: NISTIR 6556, 3.4 to 3.8.
+    """
+    run = Run(machine, controller, setup, start or {})
+    follower = _Follower(run)
+    if assume.strip():
+        follower.assume(assume)
+    start_place, before = run.place, run.state(0)
+    for line in program.lines:
+        if run.ended or (program.last and line.number > program.last):
+            break
+        if not (block_delete and line.block_delete):
+            follower.follow(line)
+    follower.close(program)
+    return Trace(
+        start=start_place,
+        moves=tuple(run.moves),
+        events=tuple(run.events),
+        states=tuple(run.states),
+        end=run.place,
+        troubles=tuple(run.troubles),
+        origins_used=tuple(system for system in modes.SYSTEMS if system in run.offsets.used),
+        origins_missing=run.offsets.missing,
+        relies_on=tuple(run.offsets.relies_on),
+        before=before,
+    )
+
+
+class _Follower:
+    """Feeds lines to a run, and keeps what has been worked out about their shapes."""
+
+    def __init__(self, run: Run) -> None:
+        self._run = run
+        self._senses: dict[tuple[str | None, Shape], Sense] = {}
+        self._own_lines = _lines_of_the_sheet(run.controller)
+        self._lost_ends = False
+
+    def assume(self, text: str) -> None:
+        """Execute a line that only says which modes hold already. Raises AssumeError."""
+        program = read(text, self._run.controller)
+        if len(program.lines) > 1:
+            raise AssumeError("the words to assume have to be on one line")
+        for line in program.lines:
+            self.follow(line)
+        run = self._run
+        troubles = (*program.troubles, *run.troubles)
+        if troubles:
+            raise AssumeError(f"the words to assume cannot be used: {troubles[0].message}; {troubles[0].remedy}")
+        if run.moves or any(event.kind != "message" for event in run.events):
+            raise AssumeError("the words to assume may only set modes: they must not move, pause, home or end")
+        run.events.clear()
+        run.states.clear()
+        run.changed = {}
+
+    def follow(self, line: Line) -> None:
+        """Execute one line and note the state after it."""
+        run = self._run
+        run.line_number = line.number
+        if not self._as_the_sheet_says(line):
+            if not line.readable:
+                self._guess_at(line)
+            elif line.words or line.settings or line.comments:
+                self._execute(line)
+            else:
+                return
+        run.states.append(run.state(line.number))
+
+    def close(self, program: Program) -> None:
+        """What can only be said once the whole text has been followed."""
+        run = self._run
+        needless = program.wrapped or run.ended or self._lost_ends or not run.states
+        unasked = not run.controller.percent and not run.controller.ending
+        told = any(trouble.rule == "ending-missing" for trouble in program.troubles)
+        if not (needless or unasked or told):
+            run.troubles.append(
+                Trouble(
+                    "ending-missing",
+                    None,
+                    None,
+                    None,
+                    "the file has no end: neither M2 or M30, nor a % line before its first and after its last line",
+                    "put a line with only % first and last, or end with M2",
+                )
+            )
+
+    # Lines that are not followed word by word
+
+    def _as_the_sheet_says(self, line: Line) -> bool:
+        """Whether the controller sheet itself says what this line does; if so, do it."""
+        if not self._own_lines:
+            return False
+        kind = self._own_lines.get(_bare(line.text))
+        if kind is None or (kind == "homing" and line.readable and _has_return(line)):
+            return False
+        run = self._run
+        if kind == "homing":
+            run.happen("homing", line, line.text.strip(), run.axis_names)
+            run.lose_position("homed", line, run.axis_names)
+        elif kind == "pause":
+            run.happen("pause", line, line.text.strip())
+        return True
+
+    def _guess_at(self, line: Line) -> None:
+        """Keep the lines after an unreadable one from being blamed for what it may have set."""
+        text = _bare(line.text)
+        for letter, code in _CODE.findall(text):
+            word = canonical(letter, float(code))
+            if G_GROUPS.get(word):
+                self._run.cloud(G_GROUPS[word])
+            elif M_GROUPS.get(word) == 4:
+                self._lost_ends = True
+        if _FEED.search(text):
+            self._run.excuse("F")
+
+    # Lines that are
+
+    def _execute(self, line: Line) -> None:
+        run = self._run
+        for comment in line.comments:
+            if HOME_AT_PANEL in comment.text.upper():
+                run.home_at_panel_told = True
+            if comment.message is not None:
+                run.happen("message", line, comment.message)
+        troubles = len(run.troubles)
+        words, values = self._values(line)
+        settings = self._settings(line) if line.settings else ()
+        if words:
+            self._do(line, words, values, whole_line=len(run.troubles) == troubles and len(words) == len(line.words))
+        for number, value in settings:
+            run.parameters.set(number, value)
+            run.change(f"#{number}", line)
+
+    def _do(self, line: Line, words: Sequence[Word], values: list[float], *, whole_line: bool) -> None:
+        """Execute the words of a line; one that has a fault only sets the modes that are beyond doubt."""
+        run = self._run
+        sense = self._sense(words, values)
+        job = Job(line, words, values, sense, homes=_bare(line.text) in self._own_lines if self._own_lines else False)
+        for group in sense.clouded:
+            run.cloud(group)
+        usable = whole_line and not sense.faults
+        if whole_line:
+            for fault in sense.faults:
+                run.blame(job, fault)
+        extra = run.controller.extra_words
+        for stage in sense.stages:
+            if stage.acts and not usable:
+                continue
+            handler = EXTRA[extra[stage.word]] if stage.word in extra else HANDLERS[stage.word]
+            try:
+                handler(run, job, stage.word, stage.index)
+            except UnusableError as error:
+                usable = False
+                run.blame(job, error.fault)
+
+    def _sense(self, words: Sequence[Word], values: list[float]) -> Sense:
+        run = self._run
+        shape = tuple(
+            (word.letter, value) if word.letter in "GM" else word.letter
+            for word, value in zip(words, values, strict=True)
+        )
+        key = (run.modes.get(modes.MOTION), shape)
+        sense = self._senses.get(key)
+        if sense is None:
+            if len(self._senses) >= _MOST_SENSES:
+                self._senses.clear()
+            sense = self._senses[key] = make_sense(shape, key[0], run.controller, run.axis_names)
+        return sense
+
+    # Values
+
+    def _values(self, line: Line) -> tuple[Sequence[Word], list[float]]:
+        """The words that have a value, and those values; the others are reported and left out."""
+        values = [word.value for word in line.words]
+        if all(value.__class__ is float for value in values):
+            return line.words, cast(list[float], values)
+        words, known = [], []
+        for index, word in enumerate(line.words):
+            value = self._value(word.value, line, line.words, index)
+            if value is None:
+                self._do_without(word)
+            else:
+                words.append(word)
+                known.append(value)
+        return words, known
+
+    def _do_without(self, word: Word) -> None:
+        """A word whose value cannot be had may have said anything; it has been reported already."""
+        if word.letter == "F":
+            self._run.excuse("F")
+        elif word.letter == "G":
+            for group in modes.STAKES:
+                self._run.cloud(group)
+
+    def _settings(self, line: Line) -> list[tuple[int, float]]:
+        """Parameter settings as numbers and values; all values are read before any is set (NISTIR 6556, 3.3.3)."""
+        found = []
+        for setting in line.settings:
+            index = self._value(setting.index, line, (setting,), 0)
+            value = self._value(setting.value, line, (setting,), 0)
+            number = None if index is None else whole(index)
+            if index is not None and (number is None or not 1 <= number <= LAST):
+                self._blame(
+                    line,
+                    setting,
+                    "bad-arithmetic",
+                    f"parameters are numbered 1 to {LAST}, and this is number {index:g}",
+                    "use a whole number from 1 to 5399 after #",
+                )
+            elif number is not None and value is None:
+                self._run.parameters.forget(number)
+                self._run.excuse(f"#{number}")
+            elif number is not None and value is not None:
+                found.append((number, value))
+        return found
+
+    def _value(self, value: RealValue, line: Line, places: Sequence[Word | Setting], index: int) -> float | None:
+        """A real value as a number, None where it has none; says why the first time."""
+        if isinstance(value, int | float):
+            return float(value)
+        run = self._run
+        place = places[index]
+        try:
+            return calculation.evaluate(value, run.parameters.read)
+        except calculation.Arithmetic as error:
+            self._blame(line, place, "bad-arithmetic", error.message, error.remedy)
+        except UnknownError as error:
+            name = f"#{error.number}"
+            if run.first_blame(name):
+                self._blame(
+                    line,
+                    place,
+                    "mode-assumed",
+                    f"{name} is used before anything has set it: it may hold what an earlier program left in it",
+                    f"set {name} in this program first",
+                )
+        except UnitsUnknownError as error:
+            if run.first_blame(modes.UNITS):
+                self._blame(
+                    line,
+                    place,
+                    "mode-assumed",
+                    f"#{error.number} holds a length, and nothing has set the units before: inches or millimetres",
+                    "write G21 or G20 before it",
+                )
+        return None
+
+    def _blame(self, line: Line, place: Word | Setting, rule: str, message: str, remedy: str) -> None:
+        self._run.troubles.append(Trouble(rule, line.number, place.column, place.end, message, remedy))
+
+
+def _bare(text: str) -> str:
+    """A line without comments, spaces, case and line number."""
+    return _LINE_NUMBER.sub("", "".join(_COMMENT.sub("", text).upper().split()))
+
+
+def _lines_of_the_sheet(controller: Controller) -> dict[str, str]:
+    """Lines whose meaning the controller sheet gives, bare, and what they do.
+
+    Pause and settling lines made of published words are followed like any other.
+    """
+    own = {"pause": (controller.pause,), "settle": (controller.settle,), "homing": controller.homing}
+    return {
+        _bare(line): kind
+        for kind, lines in own.items()
+        for line in lines
+        if _bare(line) and (kind == "homing" or not _published(_bare(line)))
+    }
+
+
+def _published(bare: str) -> bool:
+    codes = [canonical(letter, float(code)) for letter, code in _CODE.findall(bare)]
+    return bool(codes) and all(code in WORDS for code in codes)
+
+
+def _has_return(line: Line) -> bool:
+    return any(word.letter == "G" and word.value in (28.0, 30.0) for word in line.words)

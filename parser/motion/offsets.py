@@ -1,0 +1,160 @@
+"""Where work coordinates have their zero: origins of the nine systems, G92 offsets and stored points.
+
+A part of the interpreter's state. Everything is machine coordinates, mm or degrees. What the sheet does not give is an
+unknown over the whole travel of the axis, and is noted so that a verdict can say so.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from functools import reduce
+
+from parser.machine import Interval, Machine, Setup
+from parser.motion.places import Afloat, Coordinate, Unknown, minus, plus
+
+NO_G92 = "no G92 offset is in force"
+
+
+def somewhere(name: str, kind: str, axis: str, reach: Interval) -> Coordinate:
+    """A coordinate known only to lie in a range; a plain number where the range is a point."""
+    return reach.low if reach.low == reach.high else Afloat(0.0, Unknown(name, kind, axis, reach))
+
+
+@dataclass(frozen=True, slots=True)
+class Named:
+    """What G92 said of one axis: where the zero was put while this system and tool length offset were in force.
+
+    ``system`` and ``length_offset`` are None where they were not known; the zero then holds as long as they stay so.
+    """
+
+    zero: Coordinate
+    system: str | None
+    length_offset: str | None
+
+
+class Offsets:
+    """Origins, G92 offsets and stored points as the program has them so far."""
+
+    def __init__(self, machine: Machine, setup: Setup | None) -> None:
+        self._travel = {axis.name: axis.travel for axis in machine.axes}
+        self._setups = machine.setups if setup is None else (setup,)
+        self._stored: dict[str, dict[str, Coordinate]] = {
+            word: dict(machine.stored.get(word, {})) for word in ("G28", "G30")
+        }
+        self._origins: dict[tuple[str, str], Coordinate] = {}
+        self._set_here: set[tuple[str, str]] = set()
+        self._named: dict[str, Named] = {}
+        self._kept: dict[str, Named] | None = None
+        self._cleared = False
+        self._zeroed = False
+        self.used: dict[str, None] = {}
+        self.missing: dict[tuple[str, str], int] = {}
+        self.relies_on: dict[str, None] = {}
+
+    def origin(self, system: str, axis: str, line: int) -> Coordinate:
+        """The origin of a work coordinate system along one axis; ``line`` is the one that needs it."""
+        key = (system, axis)
+        if key not in self._origins:
+            self._origins[key] = self._from_sheet(system, axis)
+        if key in self._set_here:
+            return self._origins[key]
+        if self._given(system, axis):
+            self.used[system] = None
+        else:
+            self.missing.setdefault(key, line)
+        return self._origins[key]
+
+    def _given(self, system: str, axis: str) -> list[Interval]:
+        """What the setups say of an origin; empty unless all of them say something."""
+        ranges = [setup.origins[system].axes.get(axis) for setup in self._setups if system in setup.origins]
+        known = [one for one in ranges if one is not None]
+        return known if len(known) == len(self._setups) else []
+
+    def _from_sheet(self, system: str, axis: str) -> Coordinate:
+        given = self._given(system, axis)
+        reach = reduce(Interval.hull, given) if given else self._travel[axis]
+        return somewhere(f"{system}.{axis}", "origin", axis, reach)
+
+    def set_origin(self, system: str, axis: str, at: float, line: int) -> None:
+        """Put an origin at a machine coordinate (G10 L2); G92 offsets named in that system shift with it."""
+        named = self._named.get(axis)
+        if named is not None and named.system == system:
+            shift = minus(at, self.origin(system, axis, line))
+            self._named[axis] = replace(named, zero=plus(named.zero, shift))
+        elif named is not None and named.system is None:
+            self._named[axis] = replace(named, system="")
+        self._origins[(system, axis)] = at
+        self._set_here.add((system, axis))
+
+    def name_point(self, axis: str, zero: Coordinate, system: str | None, length_offset: str | None) -> None:
+        """Put the zero of an axis at a machine coordinate (G92)."""
+        self._named[axis] = Named(zero, system, length_offset)
+        self._kept = None
+
+    def floats_free(self, axis: str, system: str | None, length_offset: str | None) -> bool:
+        """Whether the zero of an axis follows from G92 alone, whatever origin and tool length offset are in force."""
+        named = self._named.get(axis)
+        return named is not None and named.system == system and (axis != "z" or named.length_offset == length_offset)
+
+    def zero(self, axis: str, system: str, line: int) -> Coordinate:
+        """Machine coordinate of the zero of an axis in a work coordinate system, G92 offset included."""
+        named = self._named.get(axis)
+        if named is None:
+            if not self._cleared:
+                self.relies_on[NO_G92] = None
+            return self.origin(system, axis, line)
+        if not named.system or named.system == system:
+            return named.zero
+        between = minus(self.origin(system, axis, line), self.origin(named.system, axis, line))
+        return plus(named.zero, between)
+
+    def free_zero(self, axis: str) -> Coordinate:
+        """The zero that G92 gave an axis, for use where ``floats_free``."""
+        return self._named[axis].zero
+
+    def g92_offset(self, axis: str, line: int) -> Coordinate | None:
+        """The offset that parameters 5211 to 5216 hold for an axis, None where the program cannot know it."""
+        named = (self._named if self._kept is None else self._kept).get(axis)
+        if named is None:
+            return 0.0 if self._zeroed else None
+        return minus(named.zero, self.origin(named.system, axis, line)) if named.system else None
+
+    def clear_g92(self, *, keep: bool) -> None:
+        """Take the G92 offsets off; their parameters stay with ``keep`` (G92.2), else they are zeroed (G92.1)."""
+        if not keep:
+            self._kept, self._zeroed = {}, True
+        elif self._kept is None:
+            self._kept = self._named
+        self._named = {}
+        self._cleared = True
+
+    def restore_g92(self) -> bool:
+        """Put the G92 offsets back from their parameters (G92.3); False where the program has never set them."""
+        if self._kept is not None:
+            self._named = self._kept
+        return self._zeroed or bool(self._named)
+
+    def forget_g92(self) -> None:
+        """After a call nothing is known of the G92 offsets."""
+        self._named, self._kept, self._cleared, self._zeroed = {}, None, False, False
+
+    @property
+    def offset_in_force(self) -> bool:
+        """Whether the program has left a G92 offset of its own in force."""
+        return bool(self._named)
+
+    def stored_point(self, word: str, axis: str) -> Coordinate:
+        """Where G28 or G30 sends an axis."""
+        if axis not in self._stored[word]:
+            self._stored[word][axis] = somewhere(f"{word}.{axis}", "stored", axis, self._travel[axis])
+            self.relies_on[f"the stored point of {word} is not on the sheet, so it may be anywhere in travel"] = None
+        return self._stored[word][axis]
+
+    def known_stored_point(self, word: str, axis: str) -> float | None:
+        """The stored point as parameters 5161 to 5186 hold it, None where the sheet does not give it."""
+        at = self._stored[word].get(axis)
+        return None if isinstance(at, Afloat) else at
+
+    def store_point(self, word: str, axis: str, at: float) -> None:
+        """Change a stored point (by setting its parameter)."""
+        self._stored[word][axis] = at

@@ -1,0 +1,298 @@
+"""The state of a program while it runs: modes, position, offsets and what has been found so far.
+
+The only mutable state in the parser; ``interpreter`` feeds it lines and ``handlers`` changes it word by word.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+
+from parser.findings import Trouble
+from parser.language.program import Line, Word
+from parser.language.words import G_GROUPS
+from parser.machine import LINEAR, Controller, Interval, Machine, Setup
+from parser.motion import modes
+from parser.motion.checks import Fault, Sense
+from parser.motion.moves import Arc, Event, Move, MoveKind, State, Turning
+from parser.motion.offsets import Offsets, somewhere
+from parser.motion.parameters import Parameters
+from parser.motion.places import Afloat, Coordinate, Place, plus
+
+MM_PER_INCH = 25.4
+NO_LENGTH_MM = 1e-9
+
+
+class UnusableError(Exception):
+    """A word that makes its line unusable; ``fault`` says what is wrong with it."""
+
+    def __init__(self, fault: Fault) -> None:
+        super().__init__(fault.message)
+        self.fault = fault
+
+
+@dataclass(slots=True)
+class Job:
+    """The line being executed: its words, their values in the same order, and what they mean together.
+
+    ``homes`` marks a line that the controller sheet lists as a homing line.
+    """
+
+    line: Line
+    words: Sequence[Word]
+    values: list[float]
+    sense: Sense
+    homes: bool = False
+
+    def value(self, letter: str) -> float | None:
+        index = self.sense.at.get(letter)
+        return None if index is None else self.values[index]
+
+    def written(self, index: int) -> str:
+        """The word as it stands in the text."""
+        word = self.words[index]
+        return self.line.text[word.column - 1 : word.end - 1].strip().upper() or word.letter
+
+
+class Run:
+    """Everything that the words executed so far have set."""
+
+    def __init__(
+        self, machine: Machine, controller: Controller, setup: Setup | None, start: Mapping[str, Interval]
+    ) -> None:
+        self.machine = machine
+        self.controller = controller
+        self.axis_names = machine.names
+        self.offsets = Offsets(machine, setup)
+        self.parameters = Parameters(self)
+        self.travel = {axis.name: axis.travel for axis in machine.axes}
+        self.place: Place = {
+            name: somewhere(f"start.{name}", "start", name, start.get(name, travel))
+            for name, travel in self.travel.items()
+        }
+        self.modes: Mapping[int, str] = {}
+        self.feed: float | None = None
+        self.feed_written: float | None = None
+        self.speed: float | None = None
+        self.spindle: Turning | None = None
+        self.coolant: frozenset[str] | None = None
+        self.overrides: str | None = None
+        self.tool: int | None = None
+        self.changed: Mapping[str, int] = {}
+        self.ended = False
+        self.line_number = 0
+        self.home_at_panel_told = False
+        self.moves: list[Move] = []
+        self.events: list[Event] = []
+        self.states: list[State] = []
+        self.troubles: list[Trouble] = []
+        self._taken = modes.taken_for(controller)
+        self._excused: set[int | str] = set()
+        self._zeros: dict[str, Coordinate] = {}
+
+    # What is wrong
+
+    def blame(self, job: Job, fault: Fault) -> None:
+        """Note what is wrong with a word of the line."""
+        word = job.words[fault.index]
+        self.troubles.append(Trouble(fault.rule, job.line.number, word.column, word.end, fault.message, fault.remedy))
+
+    def excuse(self, cause: int | str) -> None:
+        """Report nothing more about a modal group, or about "F" or a parameter: the cause of it has been reported."""
+        self._excused.add(cause)
+
+    def first_blame(self, cause: int | str) -> bool:
+        """Whether this cause is still to be reported; from now on it is not."""
+        if cause in self._excused:
+            return False
+        self._excused.add(cause)
+        return True
+
+    # Modes
+
+    def set_mode(self, word: str) -> None:
+        """Put a G word in force."""
+        group = G_GROUPS[word]
+        if self.modes.get(group) != word:
+            self.modes = {**self.modes, group: word}
+            self._zeros = {}
+
+    def cloud(self, group: int) -> None:
+        """What is in force in a modal group is no longer known, for a reason already reported."""
+        self.excuse(group)
+        self.modes = {number: word for number, word in self.modes.items() if number != group}
+        self._zeros = {}
+
+    def need(self, group: int, job: Job, index: int) -> str:
+        """The word in force in a modal group; where the program has not set it, reports that once and takes another."""
+        word = self.modes.get(group)
+        if word is not None:
+            return word
+        if self.first_blame(group):
+            stake = modes.STAKES[group]
+            self.blame(
+                job,
+                Fault(
+                    index,
+                    "mode-assumed",
+                    f"{job.written(index)} depends on the {stake.name}, which nothing has set before: {stake.danger}",
+                    f"write {stake.choice} on this line or before it",
+                ),
+            )
+        return self._taken.get(group, "")
+
+    def scale(self, job: Job, index: int) -> float:
+        """Millimetres in one unit of length."""
+        return MM_PER_INCH if self.need(modes.UNITS, job, index) == "G20" else 1.0
+
+    # Where things are
+
+    def forget_zeros(self) -> None:
+        """Origins or offsets have changed."""
+        self._zeros = {}
+
+    def zero(self, axis: str, job: Job, index: int) -> Coordinate:
+        """Machine coordinate of work zero along an axis."""
+        at = self._zeros.get(axis)
+        if at is None:
+            at = self._zeros[axis] = self._find_zero(axis, job, index)
+        return at
+
+    def _find_zero(self, axis: str, job: Job, index: int) -> Coordinate:
+        if self.offsets.floats_free(axis, self.modes.get(modes.SYSTEM), self.modes.get(modes.LENGTH_OFFSET)):
+            return self.offsets.free_zero(axis)
+        system = self.need(modes.SYSTEM, job, index)
+        if axis == "z":
+            self.need(modes.LENGTH_OFFSET, job, index)
+        return self.offsets.zero(axis, system, job.line.number)
+
+    def target(self, job: Job) -> Place:
+        """Where the axis words of the line send the machine."""
+        place = dict(self.place)
+        sense = job.sense
+        for axis, index in sense.axes:
+            value = job.values[index]
+            if axis in LINEAR:
+                value *= self.scale(job, index)
+            if sense.in_machine_coordinates:
+                place[axis] = value
+            elif self.need(modes.DISTANCE, job, index) == "G91":
+                place[axis] = plus(place[axis], value)
+            else:
+                place[axis] = plus(self.zero(axis, job, index), value)
+        return place
+
+    # What happens
+
+    def go(
+        self,
+        job: Job,
+        index: int,
+        kind: MoveKind,
+        end: Place,
+        *,
+        feed: float | None = None,
+        minutes: float | None = None,
+        arc: Arc | None = None,
+        dogleg: bool = False,
+        in_work_coordinates: bool = False,
+    ) -> None:
+        """Add a move to ``end``; one that cannot have length is left out. ``index`` is the word that moves."""
+        if arc is None and not _goes_anywhere(self.place, end):
+            return
+        column, end_column = _span(job, index)
+        self.moves.append(
+            Move(
+                line=job.line.number,
+                kind=kind,
+                start=self.place,
+                end=end,
+                feed=feed,
+                minutes=minutes,
+                arc=arc,
+                dogleg=dogleg,
+                spindle=self.spindle,
+                path_control=self.modes.get(modes.PATH),
+                column=column,
+                end_column=end_column,
+                in_work_coordinates=in_work_coordinates,
+            )
+        )
+        self.place = end
+        self.home_at_panel_told = False
+
+    def rapid(self, job: Job, index: int, end: Place, *, in_work_coordinates: bool = False) -> None:
+        """Add a rapid, of the kind the controller makes."""
+        dogleg = self.controller.rapid == "dogleg" and sum(at != end[axis] for axis, at in self.place.items()) > 1
+        self.go(job, index, "rapid", end, dogleg=dogleg, in_work_coordinates=in_work_coordinates)
+
+    def happen(
+        self, kind: str, line: Line, text: str = "", axes: tuple[str, ...] = (), word: Word | None = None
+    ) -> None:
+        """Add an event before the next move."""
+        self.events.append(
+            Event(
+                line=line.number,
+                kind=kind,
+                before=len(self.moves),
+                text=text,
+                axes=axes,
+                column=word.column if word else None,
+                end_column=word.end if word else None,
+            )
+        )
+
+    def lose_position(self, kind: str, line: Line, axes: tuple[str, ...]) -> None:
+        """The axes stand somewhere in their travel, nobody knows where."""
+        place = dict(self.place)
+        for axis in axes:
+            place[axis] = somewhere(f"{kind}.{axis}@{line.number}", kind, axis, self.travel[axis])
+        self.place = place
+
+    def change(self, name: str, line: Line) -> None:
+        """Note a lasting value that the program has altered."""
+        self.changed = {**self.changed, name: line.number}
+
+    def unchange(self, name: str) -> None:
+        """A lasting value is back to what it was taken to be."""
+        if name in self.changed:
+            self.changed = {key: line for key, line in self.changed.items() if key != name}
+
+    def state(self, line: int) -> State:
+        """The modal state after a line."""
+        return State(
+            line,
+            self.modes,
+            self.feed,
+            self.speed,
+            self.spindle,
+            self.coolant,
+            self.overrides,
+            self.tool,
+            self.changed,
+            self.ended,
+        )
+
+
+def _goes_anywhere(start: Place, end: Place) -> bool:
+    for axis, at in start.items():
+        to = end[axis]
+        if at is not to and at != to:
+            if not isinstance(at, Afloat) and not isinstance(to, Afloat) and abs(at - to) < NO_LENGTH_MM:
+                continue
+            return True
+    return False
+
+
+def _span(job: Job, index: int) -> tuple[int, int]:
+    """Columns from the first axis word to the last, or those of the word that moves where there is none."""
+    axes = job.sense.axes
+    if not axes:
+        word = job.words[index]
+        return word.column, word.end
+    first, last = job.words[axes[0][1]], job.words[axes[-1][1]]
+    return first.column, last.end
+
+
+Handler = Callable[[Run, Job, str, int], None]
+"""What executing one word does: the run, the line, the word as the tables spell it, and its index on the line."""
