@@ -6,6 +6,7 @@ Names of the parts are those of NISTIR 6556, Appendix E.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import NamedTuple
 
 from parser.findings import Trouble
 
@@ -46,8 +47,7 @@ RealValue = float | Parameter | Unary | Arctangent | Binary
 """A real value: a number, or a calculation the interpreter does when the line runs."""
 
 
-@dataclass(frozen=True, slots=True)
-class Word:
+class Word(NamedTuple):
     """A letter and its value. ``column`` counts from 1, ``end`` is the column after the last character."""
 
     letter: str
@@ -76,8 +76,7 @@ class Comment:
     end: int
 
 
-@dataclass(frozen=True, slots=True)
-class Line:
+class Line(NamedTuple):
     """One physical line. ``number`` counts from 1 over all lines, blank and percent lines too.
 
     A line that could not be read has ``readable`` False and no parts. ``line_number`` is the value of its N word.
