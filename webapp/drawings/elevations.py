@@ -1,0 +1,432 @@
+"""Plan and front view of the machine with the path of a macro: the drawing that a machinist checks it by.
+
+Third angle, the plan over the front view, both to one scale, in mm of the table's frame: the tool moves over a resting
+table (ISO 841), whichever of them really moves. In the front view path, travel and work zeros are those of the tip
+of the longest tool.
+
+Classes for the style sheet, by role: ``drawing`` and ``elevations`` on the svg; line types ``outline`` (wide
+continuous), ``phantom`` (narrow long-dash double-dot), ``centre-line`` (narrow long-dash dot), ``hidden`` (narrow
+dashed), ``dimension`` ``extension`` ``leader`` ``break-line`` (narrow continuous); ``path`` with ``rapid`` ``feed`` or
+``dogleg``; ``fan`` ``swept`` ``start-area``; filled ``arrow`` ``arrow-dimension`` ``arrow-axis`` ``dot`` and
+``zero-quarters``; surfaces ``body`` in ``table`` or ``keep-out``, ``head-body`` ``ring``; lettering ``view-name``
+``name`` ``figure`` ``number`` ``axis-name`` ``zero-name`` ``place`` ``called`` ``heading`` ``note``; ``obstacle`` and
+``in-focus`` on what a finding is about.
+For playback: groups ``moves-table`` and ``moves-head`` (ids PREFIX-plan-table and so on), the head's with data-x,
+data-y and data-z, the nose reading it is drawn at; every stretch of path has data-line and data-step.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+from markupsafe import Markup
+
+from parser.findings import Finding, Witness
+from parser.machine import AXES, Box, Corner, Machine
+from parser.report import Report
+from webapp.drawings import layers, marks, scene
+from webapp.drawings.edges import Point
+from webapp.drawings.figures import MM_PER_INCH, Units, length, listing, plain_length, round_step
+from webapp.drawings.lettering import Desk, Patch, width_of, wrap
+from webapp.drawings.scene import Scene
+from webapp.drawings.svg import (
+    Element,
+    circle,
+    element,
+    group,
+    line,
+    markup,
+    number,
+    picture,
+    polyline,
+    rectangle,
+    text,
+)
+from webapp.drawings.views import View
+
+EMS_ACROSS = 46.0
+"""How many ems of ordinary lettering the sheet is wide."""
+NARROW = 1.3
+"""How much larger the style sheet makes the lettering on a narrow screen; room is left for that size."""
+LEFT, RIGHT, ABOVE, BETWEEN, BELOW = 4.6, 2.2, 3.4, 4.8, 3.6
+"""Margins round the views in ems of the larger lettering."""
+
+
+@dataclass(frozen=True, slots=True)
+class Sheet:
+    """The page: its size, the size of lettering to leave room for, and the two views on it."""
+
+    width: float
+    bottom: float
+    em: float
+    plan: View
+    front: View
+    stub: float
+
+
+def draw(
+    report: Report,
+    *,
+    title: str = "",
+    focus: Finding | None = None,
+    units: Units = "mm",
+    setup: str = "",
+    height: float | None = None,
+    prefix: str = "elevations",
+) -> Markup:
+    """The drawing of a report.
+
+    ``focus`` is a finding to show: its witness is drawn from its start to the point where the rule breaks, with the
+    tool of the witness, and called out in both views. ``setup`` names the setup to show, the first where empty.
+    ``height`` fixes the height in pixels; without it the drawing fills the width it is given. ``prefix`` begins
+    every id, so that two drawings can stand on one page.
+    """
+    witness = focus.witness if focus else None
+    if witness is None:
+        shown = scene.of_report(report, setup=setup)
+    else:
+        shown = scene.of_report(report, setup=witness.setup or setup, start=witness.start, tool=witness.tool)
+    heading = title or report.machine.name
+    words = _in_words(shown, report, focus, units)
+    return _draw(shown, heading, words, focus, units, height, prefix)
+
+
+def draw_machine(
+    machine: Machine,
+    *,
+    title: str = "",
+    units: Units = "mm",
+    setup: str = "",
+    height: float | None = None,
+    prefix: str = "machine",
+) -> Markup:
+    """The drawing of a machine sheet alone: travel, table, keep-outs, work zeros and the head raised."""
+    shown = scene.of_machine(machine, setup)
+    return _draw(shown, title or machine.name, _machine_in_words(shown, units), None, units, height, prefix)
+
+
+def _draw(
+    shown: Scene, heading: str, words: str, focus: Finding | None, units: Units, height: float | None, prefix: str
+) -> Markup:
+    witness = focus.witness if focus else None
+    sheet = _lay_out(shown, witness)
+    hatch = f"{prefix}-hatch"
+    views = [
+        _view(view, shown, sheet, focus, units, hatch, f"{prefix}-{view.name.lower()}")
+        for view in (sheet.plan, sheet.front)
+    ]
+    block, bottom = _title_block(shown, heading, sheet, units, witness, hatch)
+    root = picture(
+        sheet.width,
+        bottom,
+        sheet.em / NARROW,
+        f"{heading}: plan and front view",
+        words,
+        element("defs", _hatch(hatch, sheet.em)),
+        *views,
+        _operator(shown, sheet),
+        block,
+        class_="elevations",
+        prefix=prefix,
+        pixels_high=height,
+    )
+    return markup(root)
+
+
+def _lay_out(shown: Scene, witness: Witness | None) -> Sheet:
+    machine, solid = shown.machine, _solid(shown)
+    stub = max(machine.nose_radius * 0.9, 12.0)
+    poses = [shown.begin, shown.finish or shown.begin]
+    if witness is not None:
+        poses.append(scene.point_of(witness.at))
+    around = max(machine.nose_radius, machine.holder_radius, shown.tool.radius, 1.0)
+    spans = []
+    for axis in (0, 1):
+        marks_there = [shown.travel[axis].low, shown.travel[axis].high]
+        marks_there += [pose[axis] + side for pose in poses for side in (-around, around)]
+        marks_there += [corner[axis] for box in solid for corner in (box.low, box.high)]
+        marks_there += [point[axis] for stretch in shown.path for point in stretch.points]
+        spans.append((min(marks_there), max(marks_there)))
+    heights = [shown.travel[2].high, *(pose[2] for pose in poses)]
+    heights += [point[2] for stretch in shown.path for point in stretch.points]
+    depths = [z - shown.tool.length for z in (shown.travel[2].low, *heights)]
+    low, high = min([*depths, *(box.low[2] for box in solid)]), max(heights) + stub * 1.2
+    (west, east), (south, north) = spans
+    drawn = max(east - west, 0.55 * (north - south + high - low), 10.0)
+    width = drawn / (1 - (LEFT + RIGHT) * NARROW / EMS_ACROSS)
+    em = NARROW * width / EMS_ACROSS
+    left = LEFT * em + (drawn - (east - west)) / 2
+    top = ABOVE * em
+    middle = top + north - south
+    front_top = middle + BETWEEN * em
+    bottom = front_top + high - low
+    right = width - 0.2 * em
+    plan = View("Plan", 0, 1, (left - west, top + north), Patch(0.2 * em, top - em, right, middle + em), 0.0)
+    patch = Patch(0.2 * em, front_top - em, right, bottom + em)
+    front = View("Front", 0, 2, (left - west, front_top + high), patch, shown.tool.length)
+    return Sheet(width, bottom + BELOW * em, em, plan, front, stub)
+
+
+def _solid(shown: Scene) -> list[Box]:
+    """Table and keep-outs with a bottom that fits the sheet: some reach down without end."""
+    boxes = [*([shown.table] if shown.table else []), *shown.boxes]
+    if not boxes:
+        return []
+    tops = [box.high[2] for box in boxes]
+    reach = max(box.high[0] for box in boxes) - min(box.low[0] for box in boxes)
+    floor = (shown.table.high[2] if shown.table else min(tops)) - max(8.0, 0.06 * reach)
+    floor = min(floor, min(tops) - 5.0)
+    return [Box(box.name, (*box.low[:2], max(box.low[2], floor)), box.high) for box in boxes]
+
+
+def _view(
+    view: View, shown: Scene, sheet: Sheet, focus: Finding | None, units: Units, hatch: str, prefix: str
+) -> Element:
+    em, machine, solid = sheet.em, shown.machine, _solid(shown)
+    witness = focus.witness if focus else None
+    desk = Desk(view.patch)
+    obstacle = witness.obstacle if witness else ""
+    left = view.tip((shown.travel[0].low, 0.0, 0.0))[0]
+    west = min([left, *(view.flat(view.face(box).low)[0] for box in solid)])
+    above = view.patch.top + em - 1.1 * em
+    dimensions = layers.travel_dimensions(view, shown, west - 1.1 * em, above, em, units)
+    desk.take(Patch(west - 2.4 * em, view.patch.top, west - 0.6 * em, view.patch.bottom))
+    poses: list[tuple[Corner, str]] = [(shown.begin, "start")]
+    if witness is not None:
+        poses.append((scene.point_of(witness.at), "witness"))
+    elif shown.finish is not None:
+        poses.append((shown.finish, "end"))
+    layers.keep_clear(view, shown, solid, [pose for pose, _ in poses], sheet.stub, desk, em)
+    zeros = list(layers.work_zeros(view, shown, desk, em))
+    labels = list(layers.names(view, [box for box in solid if box.name != scene.TABLE], desk, em))
+    ends = list(_called_out(view, shown, witness, desk, em)) if witness else list(_ends(view, poses, shown, desk, em))
+    numbers = list(layers.numbers(view, shown.path, desk, em))
+    table = group(*layers.boxes(view, solid, obstacle), class_="moves-table", id=f"{prefix}-table")
+    heads = []
+    for pose, role in sorted(poses, key=lambda one: ("end", "start", "witness").index(one[1])):
+        parts = layers.head(view, machine, shown.tool, pose, sheet.stub, "phantom" if role == "end" else "outline")
+        heads.append(
+            group(
+                *parts,
+                class_=f"head {role}" + (" moves-head" if role == "start" else ""),
+                id=f"{prefix}-head" if role == "start" else None,
+                data_x=number(pose[0]),
+                data_y=number(pose[1]),
+                data_z=number(pose[2]),
+            )
+        )
+    return group(
+        text(0.8 * em, view.patch.top + 0.2 * em, view.name, "view-name"),
+        marks.axes((0.9 * em, view.patch.bottom + 0.9 * em), "X", "Y" if view.plan else "Z", em),
+        layers.start_area(view, shown, hatch),
+        layers.envelope(view, shown),
+        group(*dimensions, class_="all-dimensions"),
+        table,
+        *layers.frame_boxes(view, machine),
+        group(*layers.fan(view, shown.fan), class_="fans"),
+        *heads,
+        group(*zeros, class_="moves-table", id=f"{prefix}-zeros"),
+        group(*layers.path(view, shown.path, em, focus.line if focus else None), class_="paths"),
+        *numbers,
+        *labels,
+        *ends,
+        class_=f"view {view.name.lower()}",
+        id=prefix,
+    )
+
+
+def _ends(view: View, poses: Sequence[tuple[Corner, str]], shown: Scene, desk: Desk, em: float) -> Iterator[Element]:
+    """Names of the start and the end, once where both look alike in this view."""
+    words = {"start": "typical start" if shown.start_is_open else "start", "end": "end"}
+    if not shown.path:
+        return
+    places: list[tuple[Point, str]] = []
+    for pose, role in poses:
+        at = view.tip(pose)
+        same = next((index for index, (other, _) in enumerate(places) if math.dist(at, other) < 0.5), None)
+        if same is None:
+            places.append((at, words[role]))
+        else:
+            places[same] = (at, f"{places[same][1]}, {words[role]}")
+    for at, label in places:
+        lettering = layers.words_beside(at, label, "place", desk, em, near=0.8)
+        yield group(circle(*at, 0.2 * em, "dot"), lettering)
+
+
+def _called_out(view: View, shown: Scene, witness: Witness, desk: Desk, em: float) -> Iterator[Element]:
+    """The start of the witness and the point where the rule breaks, with leader lines and words."""
+    at = scene.point_of(witness.at)
+    lowest = view.page(at) if witness.body == "nose" else view.tip(at)
+    yield layers.words_beside(view.tip(shown.begin), "starts here", "called", desk, em, leader=True)
+    yield layers.words_beside(lowest, _what_happens(witness), "called bad", desk, em, leader=True)
+    x, y = lowest
+    r = 0.55 * em
+    yield group(
+        polyline([(x - r, y - r), (x + r, y + r)], "cross"),
+        polyline([(x - r, y + r), (x + r, y - r)], "cross"),
+        class_="meeting",
+    )
+
+
+def _what_happens(witness: Witness) -> str:
+    if witness.body in AXES:
+        return f"{witness.body.upper()} passes the end of its travel here"
+    if witness.obstacle:
+        return f"meets {witness.obstacle} here"
+    return "breaks the rule here"
+
+
+def _operator(shown: Scene, sheet: Sheet) -> Element:
+    """Where the operator stands, beside the plan."""
+    patch, em = sheet.plan.patch, sheet.em
+    x, y, _ = shown.travel
+    centre = sheet.plan.page((x.middle, y.middle, 0.0))
+    right = sheet.plan.page((x.high, 0, 0))[0]
+    places = {
+        "-y": (centre[0], patch.bottom + 0.9 * em),
+        "+y": (right - 4 * em, patch.top - 1.4 * em),
+        "-x": (2.2 * em, patch.top + 2.2 * em),
+        "+x": (sheet.width - 2.2 * em, centre[1]),
+    }
+    side = shown.machine.operator_side
+    return marks.operator(places[side], em, sideways=side.endswith("x"))
+
+
+def _hatch(name: str, em: float) -> Element:
+    pitch = 0.62 * em
+    stripe = line(0, 0, 0, pitch, "hatch")
+    return element(
+        "pattern",
+        stripe,
+        id=name,
+        width=pitch,
+        height=pitch,
+        patternUnits="userSpaceOnUse",
+        patternTransform="rotate(45)",
+    )
+
+
+def _title_block(
+    shown: Scene, heading: str, sheet: Sheet, units: Units, witness: Witness | None, hatch: str
+) -> tuple[Element, float]:
+    """The frame under the views: heading, key, scale bar, symbol and notes; and where it ends."""
+    em = sheet.em
+    pad = 0.8 * em
+    left, right, top = 0.4 * em, sheet.width - 0.4 * em, sheet.bottom
+    unit = 1.0 if units == "mm" else MM_PER_INCH
+    bar = round_step(sheet.width / unit, 6) * unit
+    symbol_x = right - pad - 3.3 * em
+    bar_x = symbol_x - 2.4 * em - bar
+    row = top + 2.1 * em
+    room = bar_x - left - 2 * pad
+    parts = [
+        marks.third_angle((symbol_x, top + 1.5 * em), em),
+        marks.scale_bar((bar_x, top + 1.9 * em), bar, length(bar, units), em),
+    ]
+    for words in wrap(heading, room, 1.15 * em)[:3]:
+        parts.append(text(left + pad, row, words, "heading"))
+        row += 1.5 * em
+    row = max(row, top + 3.4 * em)
+    parts.append(line(left, row - 0.6 * em, right, row - 0.6 * em, "rule"))
+    row += 0.9 * em
+    x = left + pad
+    for sample, words in _key(shown, em, witness, hatch):
+        wide = 3.2 * em + width_of(words, 0.9 * em) + 1.2 * em
+        if x + wide > right and x > left + pad:
+            x, row = left + pad, row + 1.5 * em
+        move = f"translate({number(x)} {number(row)})"
+        parts.append(group(*sample, text(3.1 * em, 0, words, "note"), transform=move, class_="key"))
+        x += wide
+    row += 0.5 * em
+    for note in _notes(shown, heading, units):
+        for words in wrap(note, right - left - 2 * pad, 0.9 * em):
+            row += 1.25 * em
+            parts.append(text(left + pad, row, words, "note"))
+    bottom = row + 0.9 * em
+    frame = rectangle(left, top, right - left, bottom - top, "frame")
+    return group(frame, *parts, class_="title-block"), bottom + 0.4 * em
+
+
+def _key(shown: Scene, em: float, witness: Witness | None, hatch: str) -> Iterator[tuple[list[Element], str]]:
+    """Samples of the line types that the drawing uses, each with its meaning."""
+    y, wide = -0.32 * em, 2.6 * em
+    looks = {stretch.look for stretch in shown.path}
+    if "rapid" in looks:
+        yield [polyline([(0, y), (wide, y)], "path rapid"), marks.arrowhead((wide, y), (1, 0), 0.9 * em)], "rapid"
+    if "feed" in looks:
+        yield [polyline([(0, y), (wide, y)], "path feed"), marks.arrowhead((wide, y), (1, 0), 0.9 * em)], "feed"
+    if "dogleg" in looks:
+        yield [polyline([(0, y), (wide, y)], "path dogleg")], "somewhere in the box round it"
+    if shown.start_is_open:
+        yield [rectangle(0, y - 0.5 * em, wide, em, "start-swatch", fill=f"url(#{hatch})")], "may start anywhere here"
+    if shown.finish is not None and witness is None:
+        yield [polyline([(0, y), (wide, y)], "phantom end")], "head at the end"
+    yield [polyline([(0, y), (wide, y)], "phantom travel")], "travel"
+
+
+def _notes(shown: Scene, heading: str, units: Units) -> Iterator[str]:
+    machine = shown.machine
+    name = machine.name if machine.name != heading else ""
+    setup = f"setup: {shown.setup.name}" if shown.setup.name else ""
+    if setup and len(machine.setups) > 1:
+        setup += f", one of {len(machine.setups)}"
+    if name or setup:
+        words = "; ".join(part for part in (name, setup) if part)
+        yield f"{words[0].upper()}{words[1:]}."
+    yield f"Drawn as the tool moves over the table; {_who_moves(machine)}."
+    if shown.tool.length > 0:
+        tool = f"a tool {length(shown.tool.length, units)} long"
+        yield f"In the front view path, travel and work zero are those of the tip of {tool}; Z is the nose reading."
+    turning = [axis.name.upper() for axis in machine.axes if axis.rotary]
+    if turning:
+        yield f"Not drawn: what turns with {listing(turning)}."
+
+
+def _who_moves(machine: Machine) -> str:
+    """Which part carries which axes, as a clause."""
+    clauses = []
+    for part in ("table", "head"):
+        carried = [axis.name.upper() for axis in machine.axes if axis.carried_by == part and not axis.rotary]
+        if carried:
+            clauses.append(f"the {part} carries {listing(carried)}")
+    return "in truth " + " and ".join(clauses) if clauses else "the sheet names no axis"
+
+
+def _in_words(shown: Scene, report: Report, focus: Finding | None, units: Units) -> str:
+    """The drawing for those who do not see it."""
+    sentences = [_machine_in_words(shown, units)]
+    if shown.path:
+        kinds = [stretch.look for stretch in shown.path]
+        counts = [f"{kinds.count(look)} {look}" for look in ("rapid", "feed", "dogleg") if look in kinds]
+        moves = "move" if len(kinds) == 1 else "moves"
+        begins = (
+            "a start that may be anywhere in the hatched area" if shown.start_is_open else _place(shown.begin, units)
+        )
+        sentences.append(f"The path has {len(kinds)} {moves} ({', '.join(counts)}) from {begins}.")
+        sentences.append(f"It typically ends at {_place(shown.finish or shown.begin, units)}.")
+    else:
+        sentences.append("Nothing moves.")
+    if focus is not None and focus.witness is not None:
+        start, at = (scene.point_of(place) for place in (focus.witness.start, focus.witness.at))
+        sentences.append(
+            f"Shown: {focus.message} It starts at {_place(start, units)} and {_what_happens(focus.witness)}, "
+            f"at {_place(at, units)}."
+        )
+    return " ".join(sentences)
+
+
+def _machine_in_words(shown: Scene, units: Units) -> str:
+    solid = [box.name for box in _solid(shown)]
+    with_what = f" with {listing(solid)}" if solid else ""
+    axes = [
+        f"{axis.name.upper()} from {plain_length(axis.travel.low, units)} to {length(axis.travel.high, units)}"
+        for axis in shown.machine.axes
+        if not axis.rotary
+    ]
+    return f"Plan over front view of {shown.machine.name}{with_what}. Travel: {listing(axes)}."
+
+
+def _place(point: Corner, units: Units) -> str:
+    return " ".join(f"{name} {plain_length(value, units)}" for name, value in zip("XYZ", point, strict=True))

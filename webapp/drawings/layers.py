@@ -1,0 +1,309 @@
+"""The layers of one view, from the table up to the lettering."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Iterator, Sequence
+from itertools import pairwise
+
+from parser.findings import ToolSize
+from parser.machine import Box, Corner, Machine
+from webapp.drawings import marks
+from webapp.drawings.edges import Point, strokes
+from webapp.drawings.figures import Units, length
+from webapp.drawings.lettering import Desk, Patch, width_of
+from webapp.drawings.scene import Scene, Stretch, Zero
+from webapp.drawings.svg import Element, circle, element, group, line, polygon, polyline, rectangle, text
+from webapp.drawings.views import View
+
+NUMBERED_AT_MOST = 60
+"""Stretches beyond which numbers and arrowheads would only blacken the sheet."""
+
+
+def start_area(view: View, scene: Scene, hatch: str) -> Element | None:
+    """The hatched area the tip may be in when the macro fires; None where that is one place."""
+    if not scene.start_is_open:
+        return None
+    low, high = (tuple(getattr(interval, end) for interval in scene.start) for end in ("low", "high"))
+    left, bottom = view.tip((low[0], low[1], low[2]))
+    right, top = view.tip((high[0], high[1], high[2]))
+    return group(
+        element("title", "The macro may fire with the tool anywhere in here"),
+        rectangle(left, top, right - left, bottom - top, "start-area", fill=f"url(#{hatch})"),
+    )
+
+
+def envelope(view: View, scene: Scene) -> Element:
+    """The travel: how far the tip reaches at the ends of the axes."""
+    x, y, z = scene.travel
+    left, bottom = view.tip((x.low, y.low, z.low))
+    right, top = view.tip((x.high, y.high, z.high))
+    return group(
+        element("title", "Travel"), rectangle(left, top, right - left, bottom - top, "phantom travel"), class_="travel"
+    )
+
+
+def boxes(view: View, solid: Sequence[Box], obstacle: str) -> Iterator[Element]:
+    """Table and keep-outs, nearest last; edges behind a nearer box are drawn as hidden ones."""
+    faces = sorted((view.face(box) for box in solid), key=lambda face: face.nearness)
+    for face in faces:
+        left, bottom = view.flat(face.low)
+        right, top = view.flat(face.high)
+        kind = "table" if face.name == "Table" else "keep-out"
+        role = f"{kind} obstacle" if face.name == obstacle else kind
+        body = rectangle(left, top, right - left, bottom - top, "body")
+        yield group(element("title", face.name), body, class_=role)
+    for face in faces:
+        for stroke in strokes(face, faces):
+            role = "hidden" if stroke.hidden else "outline"
+            begin, end = view.flat(stroke.begin), view.flat(stroke.end)
+            yield line(*begin, *end, f"{role} obstacle" if face.name == obstacle else role)
+
+
+def frame_boxes(view: View, machine: Machine) -> Iterator[Element]:
+    """Enclosures, which stand on the frame: shown in a view only where the head carries both of its axes."""
+    carried = {axis.name: axis.carried_by for axis in machine.axes}
+    if any(carried.get("xyz"[index]) != "head" for index in (view.across, view.up)):
+        return
+    for box in machine.enclosures:
+        left, bottom = view.page(box.low)
+        right, top = view.page(box.high)
+        outline = rectangle(left, top, right - left, bottom - top, "phantom enclosure")
+        yield group(element("title", box.name), outline)
+
+
+def head(view: View, machine: Machine, tool: ToolSize, nose: Corner, stub: float, line_type: str) -> list[Element]:
+    """Spindle nose, holder and tool with the nose at ``nose``; ``line_type`` is the class of the visible outlines."""
+    if view.plan:
+        return _head_from_above(view, machine, tool, nose, line_type)
+    x, y = view.page(nose)
+    parts: list[Element] = []
+    if tool.radius > 0 and tool.length > 0:
+        parts.append(rectangle(x - tool.radius, y, 2 * tool.radius, tool.length, f"{line_type} tool"))
+    if machine.holder_radius > 0 and machine.holder_length > 0:
+        wide, high = 2 * machine.holder_radius, machine.holder_length
+        parts.append(rectangle(x - machine.holder_radius, y, wide, high, f"{line_type} holder"))
+    if machine.nose_radius > 0:
+        r, top = machine.nose_radius, y - stub
+        broken = [(x - r, top), (x - r / 4, top), (x - r / 8, top - r / 7), (x + r / 8, top + r / 7), (x + r / 4, top)]
+        sides = [(x - r, top), (x - r, y), (x + r, y), (x + r, top)]
+        parts += [polygon([*sides, *reversed(broken)], "head-body"), polyline(sides, f"{line_type} nose")]
+        parts.append(polyline([*broken, (x + r, top)], "break-line"))
+    parts.append(line(x, y - stub * 1.15, x, y + tool.length + stub * 0.15, "centre-line"))
+    return parts
+
+
+def _head_from_above(view: View, machine: Machine, tool: ToolSize, nose: Corner, line_type: str) -> list[Element]:
+    x, y = view.page(nose)
+    outermost = max(machine.nose_radius, machine.holder_radius, tool.radius)
+    parts: list[Element] = []
+    for radius, name in ((machine.nose_radius, "nose"), (machine.holder_radius, "holder"), (tool.radius, "tool")):
+        if radius > 0:
+            seen = line_type if radius == outermost or line_type == "phantom" else "hidden"
+            parts.append(circle(x, y, radius, f"{seen} {name}"))
+    reach = outermost * 1.15
+    parts.append(line(x - reach, y, x + reach, y, "centre-line"))
+    parts.append(line(x, y - reach, x, y + reach, "centre-line"))
+    return parts
+
+
+def path(view: View, stretches: Sequence[Stretch], em: float, focus_line: int | None) -> Iterator[Element]:
+    """The path of the tip: broken for rapids, continuous for feeds, an arrowhead on each stretch that shows here."""
+    few = len(stretches) <= NUMBERED_AT_MOST
+    for stretch in stretches:
+        points = [view.tip(point) for point in stretch.points]
+        if extent(points) < 0.05:
+            continue
+        role = f"path {stretch.look}" + (" in-focus" if stretch.line == focus_line else "")
+        parts = [polyline(points, role)]
+        if stretch.look == "dogleg":
+            (x1, y1), (x2, y2) = points[0], points[-1]
+            parts.append(rectangle(min(x1, x2), min(y1, y2), abs(x2 - x1), abs(y2 - y1), "swept"))
+        if few and extent(points) > 1.2 * em:
+            tip, direction = along(points, 0.62)
+            parts.append(marks.arrowhead(tip, direction, 1.1 * em, "arrow in-focus" if "focus" in role else "arrow"))
+        yield group(*parts, data_line=str(stretch.line), data_step=str(stretch.step) if stretch.step else None)
+
+
+def fan(view: View, stretches: Iterable[Stretch]) -> Iterator[Element]:
+    """The paths from the corners of the start box, each projected line once."""
+    seen: set[str] = set()
+    for stretch in stretches:
+        drawn = polyline([view.tip(point) for point in stretch.points], "fan")
+        trail = drawn.get("d", "")
+        if trail not in seen:
+            seen.add(trail)
+            yield drawn
+
+
+def numbers(view: View, stretches: Sequence[Stretch], desk: Desk, em: float) -> Iterator[Element]:
+    """A number in a ring on the longest stretch of every step, or of every line of a hand-written file."""
+    longest: dict[int, list[Point]] = {}
+    for stretch in stretches:
+        points = [view.tip(point) for point in stretch.points]
+        key = stretch.step or stretch.line
+        if extent(points) > 0.05 and extent(points) > extent(longest.get(key, [])):
+            longest[key] = points
+    if len(longest) > NUMBERED_AT_MOST:
+        return
+    for key, points in longest.items():
+        patch = desk.choose(_beside_path(points, em))
+        x, y = (patch.left + patch.right) / 2, (patch.top + patch.bottom) / 2
+        ring = circle(x, y, "0.8em", "ring")
+        yield group(ring, text(x, y, str(key), "number", dy="0.35em", text_anchor="middle"), class_="step-number")
+
+
+def work_zeros(view: View, scene: Scene, desk: Desk, em: float) -> Iterator[Element]:
+    """The zeros of the work systems, as the tip of the longest tool finds them; a range is drawn as a bar."""
+    for zero in scene.zeros:
+        if not view.plan and math.isnan(zero.at[2]):
+            continue
+        x, y = view.tip(zero.at)
+        low, high = _range(view, zero)
+        bar = polyline([low, high], "zero-range") if math.dist(low, high) > 0.05 else None
+        label = words_beside((x, y), zero.name, "zero-name", desk, em, near=0.6)
+        desk.take(_round_patch(x, y, 0.5 * em))
+        yield group(bar, marks.work_zero((x, y), em), label, class_="work-zero")
+
+
+def keep_clear(
+    view: View, scene: Scene, solid: Sequence[Box], poses: Sequence[Corner], stub: float, desk: Desk, em: float
+) -> None:
+    """Keep lettering off the edges of the boxes, off the path and off the head."""
+    for box in solid:
+        for begin, end in view.face(box).sides():
+            desk.take_stroke(view.flat(begin), view.flat(end), 0.3 * em)
+    for stretch in scene.path[:NUMBERED_AT_MOST]:
+        for one, other in pairwise(stretch.points):
+            desk.take_stroke(view.tip(one), view.tip(other), 0.4 * em)
+    machine, tool = scene.machine, scene.tool
+    for pose in poses:
+        x, y = view.page(pose)
+        if view.plan:
+            r = max(machine.nose_radius, machine.holder_radius, tool.radius)
+            rim = [(x + r * math.cos(math.tau * k / 24), y + r * math.sin(math.tau * k / 24)) for k in range(25)]
+            for begin, end in pairwise(rim):
+                desk.take_stroke(begin, end, 0.3 * em)
+        else:
+            desk.take(Patch(x - machine.nose_radius, y - stub, x + machine.nose_radius, y))
+            desk.take(Patch(x - tool.radius, y, x + tool.radius, y + tool.length))
+
+
+def names(view: View, solid: Sequence[Box], desk: Desk, em: float) -> Iterator[Element]:
+    """The name of each keep-out: in a corner of its box where that is free, else outside it."""
+    for box in solid:
+        face = view.face(box)
+        left, bottom = view.flat(face.low)
+        right, top = view.flat(face.high)
+        wide, high, gap = width_of(box.name, em), 1.1 * em, 0.35 * em
+        inside = Patch(left, top, right, bottom)
+        spots = [
+            (left + gap, top + gap),
+            (right - wide - gap, top + gap),
+            (left + gap, bottom - high - gap),
+            (right - wide - gap, bottom - high - gap),
+        ]
+        fitting = [patch for x, y in spots if (patch := Patch(x, y, x + wide, y + high)).within(inside)]
+        outside = [
+            Patch(x, y, x + wide, y + high)
+            for x, y in (
+                (right + gap, top + gap),
+                (left - wide - gap, top + gap),
+                (right + gap, bottom - high - gap),
+                (left - wide - gap, bottom - high - gap),
+                (left, top - high - gap),
+                (left, bottom + gap),
+                (right - wide, top - high - gap),
+                (right - wide, bottom + gap),
+            )
+        ]
+        patch = desk.choose(fitting + outside)
+        anchored = patch.left < (left + right) / 2 or patch in fitting
+        x = patch.left if anchored else patch.right
+        yield text(x, patch.bottom, box.name, "name", dy="-0.25em", text_anchor=None if anchored else "end")
+
+
+def words_beside(
+    at: Point, words: str, class_: str, desk: Desk, em: float, *, near: float = 0.5, leader: bool = False
+) -> Element:
+    """Words near a point, where they cover nothing; with a leader line and a dot they may be further away."""
+    wide, high = width_of(words, em), 1.1 * em
+    x, y = at
+    distances = (2.6, 4.0, 5.5, 7.0) if leader else (near, near + 0.8, near + 1.6)
+    places = []
+    for far in distances:
+        d = far * em
+        for dx, dy in ((1, -1), (1, 1), (-1, -1), (-1, 1), (1, 0), (-1, 0), (0, -1), (0, 1)):
+            px = x + dx * d if dx > 0 else x + dx * d - wide if dx < 0 else x - wide / 2
+            py = y + dy * d - (high if dy < 0 else 0 if dy > 0 else high / 2)
+            places.append(Patch(px, py, px + wide, py + high))
+    patch = desk.choose(places)
+    middle = (patch.left + patch.right) / 2
+    anchor, tx = ("start", patch.left) if middle > x + em / 2 else ("end", patch.right)
+    if abs(middle - x) <= em / 2:
+        anchor, tx = "middle", middle
+    lettering = text(tx, patch.bottom, words, class_, dy="-0.25em", text_anchor=anchor)
+    if not leader:
+        return lettering
+    gap = 0.25 * em
+    knee_x = patch.left - gap if anchor == "start" else patch.right + gap if anchor == "end" else middle
+    knee_y = (patch.top + patch.bottom) / 2
+    if anchor == "middle":
+        knee_y = patch.bottom + gap if patch.bottom < y else patch.top - gap
+    arm = polyline([at, (knee_x, knee_y)], "leader")
+    return group(arm, circle(x, y, 0.22 * em, "dot"), lettering, class_="called-out")
+
+
+def travel_dimensions(view: View, scene: Scene, left: float, above: float, em: float, units: Units) -> list[Element]:
+    """The readings at the ends of the travel: across over the plan, upwards beside either view."""
+    x, y, z = scene.travel
+    corners = [view.tip((x.low, y.low, z.low)), view.tip((x.high, y.high, z.high))]
+    (west, south), (east, north) = corners
+    upright, name = scene.travel[view.up], "XYZ"[view.up]
+    beside = _readings(name, upright.low, upright.high, units)
+    parts = [marks.dimension_up((west, south), (west, north), left, beside, em)]
+    if view.plan:
+        over = _readings("X", x.low, x.high, units)
+        parts.append(marks.dimension_across((west, north), (east, north), above, over, em))
+    return parts
+
+
+def along(points: Sequence[Point], part: float) -> tuple[Point, Point]:
+    """The point at a fraction of the length of a run of strokes, and the direction there."""
+    lengths = [math.dist(begin, end) for begin, end in pairwise(points)]
+    left = sum(lengths) * part
+    for (begin, end), stroke in zip(pairwise(points), lengths, strict=True):
+        if left <= stroke and stroke > 0:
+            t = left / stroke
+            at = begin[0] + (end[0] - begin[0]) * t, begin[1] + (end[1] - begin[1]) * t
+            return at, (end[0] - begin[0], end[1] - begin[1])
+        left -= stroke
+    return points[-1], (1.0, 0.0)
+
+
+def extent(points: Sequence[Point]) -> float:
+    """Length of a run of strokes on the page."""
+    return sum(math.dist(begin, end) for begin, end in pairwise(points))
+
+
+def _round_patch(x: float, y: float, radius: float) -> Patch:
+    return Patch(x - radius, y - radius, x + radius, y + radius)
+
+
+def _range(view: View, zero: Zero) -> tuple[Point, Point]:
+    x, y, z = zero.ranges
+    return view.tip((x.low, y.low, z.low)), view.tip((x.high, y.high, z.high))
+
+
+def _beside_path(points: Sequence[Point], em: float) -> Iterator[Patch]:
+    """Places for a ring on either side of a run of strokes."""
+    for part in (0.42, 0.3, 0.55, 0.2, 0.8):
+        (x, y), (dx, dy) = along(points, part)
+        norm = math.hypot(dx, dy)
+        for side in (1.15 * em, -1.15 * em, 2.2 * em, -2.2 * em):
+            yield _round_patch(x + dy / norm * side, y - dx / norm * side, 0.85 * em)
+
+
+def _readings(axis: str, low: float, high: float, units: Units) -> str:
+    from_, to = (length(value, units) for value in (low, high))
+    return f"{axis} {from_.rsplit(' ', 1)[0]} to {to}"

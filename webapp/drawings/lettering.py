@@ -1,0 +1,92 @@
+"""Where words go on a drawing: sizes of lettering, wrapping, and places that do not cover one another."""
+
+from __future__ import annotations
+
+import math
+import textwrap
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+
+WIDTH_OF_A_LETTER = 0.51
+"""Mean width of a letter of a plain sans serif face, in em, on the generous side."""
+
+
+@dataclass(frozen=True, slots=True)
+class Patch:
+    """An upright rectangle of the page, in units of the view box; y runs downwards."""
+
+    left: float
+    top: float
+    right: float
+    bottom: float
+
+    def overlaps(self, other: Patch) -> bool:
+        return (
+            self.left < other.right and other.left < self.right and self.top < other.bottom and other.top < self.bottom
+        )
+
+    def within(self, other: Patch) -> bool:
+        return (
+            other.left <= self.left
+            and self.right <= other.right
+            and other.top <= self.top
+            and self.bottom <= other.bottom
+        )
+
+    def overlap(self, other: Patch) -> float:
+        """Area that both cover."""
+        width = min(self.right, other.right) - max(self.left, other.left)
+        height = min(self.bottom, other.bottom) - max(self.top, other.top)
+        return width * height if width > 0 and height > 0 else 0.0
+
+
+def width_of(words: str, size: float) -> float:
+    """About how wide the words come out in lettering of that size."""
+    return len(words) * WIDTH_OF_A_LETTER * size
+
+
+def wrap(words: str, width: float, size: float) -> list[str]:
+    """The words in lines no wider than ``width``."""
+    return textwrap.wrap(words, max(12, int(width / (WIDTH_OF_A_LETTER * size))))
+
+
+@dataclass(slots=True)
+class Desk:
+    """What of the page is taken already, so that the next label goes where it can be read."""
+
+    page: Patch
+    taken: list[Patch] = field(default_factory=list)
+
+    def take(self, patch: Patch) -> None:
+        """Keep later labels off the patch."""
+        self.taken.append(patch)
+
+    def take_stroke(self, begin: tuple[float, float], end: tuple[float, float], thick: float) -> None:
+        """Keep later labels off a straight stroke, in beads of at most ``3 * thick``."""
+        span = math.dist(begin, end)
+        straight = begin[0] == end[0] or begin[1] == end[1]
+        beads = 1 if straight else min(80, max(1, math.ceil(span / (3 * thick))))
+        for index in range(beads):
+            ends = [
+                (begin[0] + (end[0] - begin[0]) * part / beads, begin[1] + (end[1] - begin[1]) * part / beads)
+                for part in (index, index + 1)
+            ]
+            (left, right), (top, bottom) = (sorted(values) for values in zip(*ends, strict=True))
+            half = thick / 2
+            self.take(Patch(left - half, top - half, right + half, bottom + half))
+
+    def choose(self, candidates: Iterable[Patch]) -> Patch:
+        """The first candidate on the page that is free, else the one that covers least; it is taken afterwards."""
+        best: tuple[float, Patch] | None = None
+        for candidate in candidates:
+            cost = sum(candidate.overlap(other) for other in self.taken)
+            if not candidate.within(self.page):
+                cost += 1e6
+            if best is None or cost < best[0]:
+                best = (cost, candidate)
+            if cost == 0.0:
+                break
+        if best is None:
+            raise ValueError("a label needs at least one place to go")
+        self.take(best[1])
+        return best[1]

@@ -1,0 +1,196 @@
+"""What there is to draw, in plain numbers: boxes, the path from one start, where the head stands before and after.
+
+Everything is in mm in machine coordinates, the tool relative to the table (ISO 841); Z is the reading of the nose.
+Unknowns of the trace are put at the middle of their range, which is what the estimate calls typical.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, replace
+from itertools import product
+from typing import Literal
+
+from parser.findings import ToolSize
+from parser.machine import LINEAR, Box, Corner, Interval, Machine, Setup
+from parser.motion import geometry
+from parser.motion.moves import Move, Trace
+from parser.motion.places import Afloat, Coordinate, Place
+from parser.report import Report
+
+Look = Literal["rapid", "feed", "dogleg"]
+
+TABLE = "Table"
+"""Name of the keep-out that is the table top."""
+CURVE_STEP_DEGREES = 6.0
+FAN_AT_MOST = 60
+"""Moves beyond which the paths from the corners of the start box are left out: they would only blacken the sheet."""
+
+
+@dataclass(frozen=True, slots=True)
+class Stretch:
+    """One move as it is drawn: the points of the nose, and the line and step it belongs to."""
+
+    look: Look
+    line: int
+    step: int | None
+    points: tuple[Corner, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Zero:
+    """Where a work coordinate system has its zero: the nose reading, and the range of each axis."""
+
+    name: str
+    at: Corner
+    ranges: tuple[Interval, Interval, Interval]
+
+
+@dataclass(frozen=True, slots=True)
+class Scene:
+    """All that the two views show. ``setup`` is one of the machine's; ``boxes`` leave the table out.
+
+    ``fan`` holds the paths from the corners of the start box, empty where the start is one place. ``finish`` is None
+    where the macro ends where it began.
+    """
+
+    machine: Machine
+    setup: Setup
+    boxes: tuple[Box, ...]
+    table: Box | None
+    travel: tuple[Interval, Interval, Interval]
+    start: tuple[Interval, Interval, Interval]
+    tool: ToolSize
+    begin: Corner
+    finish: Corner | None
+    path: tuple[Stretch, ...]
+    fan: tuple[Stretch, ...]
+    zeros: tuple[Zero, ...]
+
+    @property
+    def start_is_open(self) -> bool:
+        """Whether the macro may fire from more than one place."""
+        return any(interval.length > 0 for interval in self.start)
+
+
+def of_machine(machine: Machine, setup: str = "") -> Scene:
+    """The machine at rest, its head in the middle of the travel and all the way up."""
+    chosen = _setup(machine, setup)
+    travel = _travel(machine)
+    home = (travel[0].middle, travel[1].middle, travel[2].high)
+    here = (Interval(home[0], home[0]), Interval(home[1], home[1]), Interval(home[2], home[2]))
+    systems = sorted(chosen.origins)[:3]
+    return Scene(
+        machine=machine,
+        setup=chosen,
+        boxes=tuple(box for box in chosen.keep_outs if not _is_table(box)),
+        table=next((box for box in chosen.keep_outs if _is_table(box)), None),
+        travel=travel,
+        start=here,
+        tool=ToolSize(machine.tool_stick_out, machine.tool_radius),
+        begin=home,
+        finish=None,
+        path=(),
+        fan=(),
+        zeros=tuple(_zeros(chosen, systems)),
+    )
+
+
+def of_report(
+    report: Report, *, setup: str = "", start: Mapping[str, float] | None = None, tool: ToolSize | None = None
+) -> Scene:
+    """The macro of a report, from its typical start or from ``start`` (machine coordinates by axis)."""
+    trace = report.trace
+    bare = of_machine(report.machine, setup)
+    values = settle(trace, start)
+    path = tuple(_stretches(trace.moves, values, report.steps))
+    begin, finish = _corner(trace.start, values), _corner(trace.end, values)
+    box = tuple(_interval(report.start, axis, begin[index]) for index, axis in enumerate(LINEAR))
+    scene = replace(
+        bare,
+        start=(box[0], box[1], box[2]),
+        tool=tool or bare.tool,
+        begin=begin,
+        finish=finish if math.dist(begin, finish) > 0.01 else None,
+        path=path,
+        zeros=tuple(_zeros(bare.setup, trace.origins_used)) or bare.zeros[:1],
+    )
+    if start is None and scene.start_is_open and len(path) <= FAN_AT_MOST:
+        scene = replace(scene, fan=tuple(_fan(trace, scene.start, report.steps)))
+    return scene
+
+
+def settle(trace: Trace, start: Mapping[str, float] | None = None) -> dict[str, float]:
+    """A value for every unknown of the trace: the given start, the middle of its range for anything else."""
+    places: list[Place] = [trace.start, trace.end]
+    for move in trace.moves:
+        places += [move.start, move.end]
+    floating: list[Coordinate] = [coordinate for place in places for coordinate in place.values()]
+    floating += [coordinate for move in trace.moves if move.arc for coordinate in move.arc.centre]
+    values = {at.unknown.name: at.unknown.range.middle for at in floating if isinstance(at, Afloat)}
+    for axis, wanted in (start or {}).items():
+        coordinate = trace.start.get(axis)
+        if isinstance(coordinate, Afloat):
+            values[coordinate.unknown.name] = wanted - coordinate.base
+    return values
+
+
+def point_of(place: Mapping[str, float]) -> Corner:
+    """X, Y and Z of a place that gives numbers; an axis that the machine has not is at 0."""
+    return place.get("x", 0.0), place.get("y", 0.0), place.get("z", 0.0)
+
+
+def _setup(machine: Machine, name: str) -> Setup:
+    return next((setup for setup in machine.setups if setup.name == name), machine.setups[0])
+
+
+def _is_table(box: Box) -> bool:
+    return box.name == TABLE
+
+
+def _travel(machine: Machine) -> tuple[Interval, Interval, Interval]:
+    x, y, z = (axis.travel if (axis := machine.axis(name)) else Interval(0.0, 0.0) for name in LINEAR)
+    return x, y, z
+
+
+def _interval(ranges: Mapping[str, Interval], axis: str, otherwise: float) -> Interval:
+    return ranges.get(axis, Interval(otherwise, otherwise))
+
+
+def _zeros(setup: Setup, systems: Iterable[str]) -> Iterator[Zero]:
+    for system in systems:
+        origin = setup.origins.get(system)
+        if origin is not None and "x" in origin.axes and "y" in origin.axes:
+            x, y = origin.axes["x"], origin.axes["y"]
+            z = origin.axes.get("z", Interval(math.nan, math.nan))
+            yield Zero(system, (x.middle, y.middle, z.middle), (x, y, z))
+
+
+def _corner(place: Place, values: Mapping[str, float]) -> Corner:
+    return point_of({axis: geometry.value_of(at, values) for axis, at in place.items()})
+
+
+def _stretches(moves: Iterable[Move], values: Mapping[str, float], steps: Mapping[int, int]) -> Iterator[Stretch]:
+    for move in moves:
+        points = tuple(_points(move, values))
+        if any(math.dist(points[0], point) > 1e-3 for point in points[1:]):
+            look: Look = "dogleg" if move.dogleg else "rapid" if move.kind == "rapid" else "feed"
+            yield Stretch(look, move.line, steps.get(move.line), points)
+
+
+def _points(move: Move, values: Mapping[str, float]) -> Iterator[Corner]:
+    if move.arc is None:
+        yield _corner(move.start, values)
+        yield _corner(move.end, values)
+        return
+    count = max(2, math.ceil(abs(move.arc.sweep) / CURVE_STEP_DEGREES))
+    for index in range(count + 1):
+        yield point_of(geometry.point_at(move, index / count, values))
+
+
+def _fan(trace: Trace, start: tuple[Interval, ...], steps: Mapping[int, int]) -> Iterator[Stretch]:
+    ends = [sorted({interval.low, interval.high}) for interval in start]
+    for corner in product(*ends):
+        values = settle(trace, dict(zip(LINEAR, corner, strict=True)))
+        yield from _stretches(trace.moves, values, steps)
