@@ -114,8 +114,10 @@ def _draw_in(breaks: Breaks, box: Mapping[str, Interval], axis: str, raise_low: 
             bad = middle
         else:
             good = middle
-    rounded = part(_inwards(good, raise_low))
-    return rounded if rounded.length > 0 else None
+    cuts = (round(good, 3), _inwards(good, raise_low))
+    clear = (part(cut) for cut in cuts if whole.contains(cut) and not breaks({**box, axis: part(cut)}))
+    rounded = next(clear, None)
+    return rounded if rounded is not None and rounded.length > 0 else None
 
 
 def _inwards(value: float, up: bool) -> float:

@@ -55,22 +55,18 @@ class FeedNotSet(Reported):
     accepts = True
 
 
-def departures(state: State, resting: tuple[str, ...]) -> list[tuple[str, str]]:
+def departures(state: State, before: State, resting: tuple[str, ...]) -> list[tuple[str, str]]:
     """(what the state has, what resting asks for), for everything the macro has put out of its resting mode.
 
-    The motion group is left aside: a line that relies on it without setting it is refused anyway.
+    What was so ``before`` the macro is not its doing. The motion group is left aside: a line that relies on it without
+    setting it is refused anyway.
     """
-    found = []
-    for word in resting:
-        group = G_GROUPS.get(word, MOTION)
-        now = _auxiliary(state, word) if group == MOTION else state.modes.get(group, word)
-        if now != word:
-            found.append((now, word))
-    return found
+    pairs = [(_against(state, word), _against(before, word), word) for word in resting]
+    return [(now, word) for now, was, word in pairs if now not in (word, was)]
 
 
-def _auxiliary(state: State, word: str) -> str:
-    """What stands against a resting M word: the word itself where the state agrees or is not known."""
+def _against(state: State, word: str) -> str:
+    """What the state has in the place of a resting word: the word itself where nothing is known."""
     turning = {"clockwise": "M3", "counter-clockwise": "M4"}
     if word == "M5":
         return turning.get(state.spindle or "", word)
@@ -78,7 +74,8 @@ def _auxiliary(state: State, word: str) -> str:
         return " ".join(sorted(state.coolant)) if state.coolant else word
     if word in ("M48", "M49"):
         return state.overrides or word
-    return word
+    group = G_GROUPS.get(word, MOTION)
+    return word if group == MOTION else state.modes.get(group, word)
 
 
 def _words(pairs: list[tuple[str, str]]) -> str:
@@ -109,7 +106,7 @@ class ModeLeftChanged(Rule):
     accepts = True
 
     def findings(self, evidence: Evidence) -> Iterable[Finding]:
-        pairs = departures(evidence.trace.final, evidence.controller.resting)
+        pairs = departures(evidence.trace.final, evidence.trace.before, evidence.controller.resting)
         if pairs:
             yield self.finding(
                 f"At the end the controller is left in {_words(pairs)}",
@@ -148,7 +145,8 @@ class OffsetLeftChanged(Rule):
                 )
         for group, what in ((SYSTEM, "work system"), (LENGTH_OFFSET, "tool length offset")):
             word = final.modes.get(group)
-            if word is not None and word not in evidence.controller.resting:
+            kept = (evidence.trace.before.modes.get(group), *evidence.controller.resting)
+            if word is not None and word not in kept:
                 yield self.finding(
                     f"The {what} is left as {word}, whatever it was before",
                     f"Check that the next program sets its own {what}, or list {word} among the resting modes.",
@@ -196,7 +194,7 @@ class LeftIfInterrupted(Rule):
 
 def _left(evidence: Evidence) -> Iterator[tuple[int, str]]:
     for state in evidence.trace.states[:-1]:
-        for now, _ in departures(state, evidence.controller.resting):
+        for now, _ in departures(state, evidence.trace.before, evidence.controller.resting):
             yield state.line, now
         if state.spindle in ("clockwise", "counter-clockwise"):
             yield state.line, "the spindle turning"

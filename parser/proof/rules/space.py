@@ -214,7 +214,6 @@ class EntersEnclosure(Contact):
         G53 G0 X120
     Good:
         G53 G0 Z-2
-        G53 G0 X40
     Remedy: Choose a target or an order of axes that keeps the head out.
     """
 
@@ -231,7 +230,7 @@ def _words(condition: tuple[str, str, float]) -> str:
 
 
 def _breaks_limit(limit: Limit, move: Move, box: Box) -> bool:
-    """Whether some start has both sides of a limit broken at one point of a move, one of the axes having come nearer."""
+    """Whether some start has a limit broken at one point of a move, one of its axes having come nearer to that."""
     along = sweep(move, box)
     (when, when_op, when_value), (then, then_op, then_value) = limit.when, limit.then
     guard = _oriented(along[when], when_value, falling="<" in when_op)
@@ -313,7 +312,7 @@ class WorkZeroUnknown(SpaceRule):
             missing.setdefault((line, system), []).append(axis.upper())
         for (line, system), axes in missing.items():
             yield self.finding(
-                f"The {' and '.join(axes)} origin of {system} is not on the machine sheet: it may be anywhere in travel",
+                f"The {' and '.join(axes)} origin of {system} is not on the machine sheet: it may be anywhere",
                 f"Give it under [work.{system}], as a number or as a range",
                 line=line,
             )

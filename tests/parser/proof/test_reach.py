@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import itertools
+
 import numpy as np
 import pytest
 from hypothesis import HealthCheck, given, settings
@@ -170,7 +172,7 @@ def test_sampling_starts_tools_and_points_finds_no_hit_that_the_decision_denies(
     box, places, obstacle, body, seed = scene
     random = np.random.default_rng(seed)
     starts = np.column_stack([random.uniform(box[a].low, box[a].high, 400) for a in "xyz"])
-    for begin, end in zip(places, places[1:], strict=False):
+    for begin, end in itertools.pairwise(places):
         straight_answer = straight_hit(*straight(begin, end, box), obstacle, body)
         swept_answer = swept_hit(*straight(begin, end, box), obstacle, body)
         assert swept_answer is not None or straight_answer is None, "a sweep takes in the straight line"

@@ -1,0 +1,144 @@
+"""Every rule has a manual whose bad example fires it and whose good one does not, and a table of further cases."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from parser.examining import examine
+from parser.findings import Severity
+from parser.machine import Box, Interval, Origin, Setup
+from parser.proof.rules import FAMILIES, RULES
+from tests.parser.scene import MILL, VISE, controller, mill
+
+GANTRY = mill(
+    axes=tuple(replace(axis, carried_by="head") for axis in MILL.axes),
+    enclosures=(Box("Duct", (90.0, 0.0, -80.0), (160.0, 150.0, -70.0)),),
+    setups=(Setup("", ()),),
+)
+FAST = mill(axes=tuple(replace(axis, rapid=4 * axis.rapid) for axis in MILL.axes))
+MACHINES = {"enters-enclosure": GANTRY, "long-run-on": FAST}
+
+SEVERITIES = {
+    "refuse": """unreadable-line line-too-long repeated-word same-group-twice too-many-m-words missing-word
+        word-out-of-range unknown-word arc-does-not-close axis-words-twice no-motion-mode bad-arithmetic
+        feed-before-units word-not-supported home-word-differs ends-the-caller mode-assumed feed-not-set
+        mode-left-changed beyond-travel crosses-keep-out enters-enclosure slot-clash line-too-long-for-pendant
+        table-too-big""",
+    "caution": """ending-missing offset-left-changed left-if-interrupted crossing-not-raised work-zero-unknown
+        not-referenced path-not-known moves-with-spindle-on relies-on-operator release-does-not-stop long-run-on""",
+    "note": "moves-towards-operator long-hold",
+}
+
+
+def examined(text, rule=None, machine=MILL, **changes):
+    cls = RULES[rule] if rule else None
+    return examine(
+        text + "\n",
+        MACHINES.get(rule, machine),
+        controller(**({"percent": False, **(dict(cls.setting) if cls else {}), **changes})),
+        assume=cls.assume if cls else "",
+    )
+
+
+def fired(report):
+    return {finding.rule for finding in report.findings}
+
+
+@pytest.mark.parametrize(("severity", "ids"), SEVERITIES.items())
+def test_the_severities_are_those_that_were_agreed(severity, ids):
+    assert {rule.id for rule in RULES.values() if rule.severity.value == severity} == set(ids.split())
+
+
+@pytest.mark.parametrize("rule", RULES)
+def test_a_manual_is_complete(rule):
+    manual = RULES[rule].manual()
+    assert manual.title
+    assert manual.what
+    assert manual.why
+    assert manual.remedy
+    assert RULES[rule].family in FAMILIES
+
+
+WITH_EXAMPLES = [rule for rule in RULES if RULES[rule].manual().bad]
+
+
+def test_only_rules_about_slots_and_conditions_have_no_example():
+    without = set(RULES) - set(WITH_EXAMPLES)
+    assert without == {"slot-clash", "line-too-long-for-pendant", "table-too-big", "relies-on-operator"}
+
+
+@pytest.mark.parametrize("rule", WITH_EXAMPLES)
+def test_the_bad_example_fires_the_rule(rule):
+    assert rule in fired(examined(RULES[rule].manual().bad, rule))
+
+
+@pytest.mark.parametrize("rule", WITH_EXAMPLES)
+def test_the_good_example_does_not_fire_the_rule(rule):
+    assert rule not in fired(examined(RULES[rule].manual().good, rule))
+
+
+CASES = [
+    # text, machine, rule, line it is on (None: not fired)
+    ("G21 G90\nG53 G0 Z-2\nG53 G0 X259.5", MILL, "beyond-travel", None),
+    ("G21 G90\nG53 G0 Z-2\nG53 G0 X259.6", MILL, "beyond-travel", 3),
+    ("G21 G90\nG53 G0 Z-0.4", MILL, "beyond-travel", 2),
+    ("G21 G91\nG0 Z5\nG90", MILL, "beyond-travel", 2),
+    ("G21 G90\nG53 G0 Z-38\nG53 G0 X120 Y70", MILL, "crosses-keep-out", 2),
+    ("G21 G90\nG53 G0 Z-2\nG53 G0 X120 Y70", MILL, "crosses-keep-out", None),
+    ("G21 G90\nG53 G0 Z-2\nG53 G0 X120 Y70\nG53 G0 Z-34", MILL, "crosses-keep-out", None),
+    ("G21 G90\nG53 G0 Z-2\nG53 G0 X120 Y70\nG53 G0 Z-34.001", MILL, "crosses-keep-out", 4),
+    ("G21 G90\nG53 G0 Z-2\nG53 G0 X30 Y20\nG53 G0 Z-80", MILL, "crosses-keep-out", None),
+    ("G20 G90\nG53 G0 Z-0.1\nG21", MILL, "mode-left-changed", None),
+    ("G20 G90\nG53 G0 Z-0.1", MILL, "mode-left-changed", None.__class__),
+    ("G21 G90\nG53 G0 Z-2\nG18", MILL, "mode-left-changed", None.__class__),
+    ("G21 G90 G54\nG53 G0 Z-2\nG0 X0 Y0", MILL, "offset-left-changed", 1),
+    ("G21 G90\nG53 G0 Z-2", MILL, "not-referenced", 2),
+    ("M3 S500\nM5", MILL, "left-if-interrupted", 1),
+    ("M5\nG21 G90\nG53 G0 Z-2\nG53 G0 Y145", MILL, "moves-towards-operator", 4),
+    ("M5\nG21 G90\nG53 G0 Z-2\nG53 G0 Y145", MILL, "moves-with-spindle-on", None),
+]
+
+
+@pytest.mark.parametrize(("text", "machine", "rule", "line"), CASES)
+def test_a_rule_fires_on_its_line_and_only_then(text, machine, rule, line):
+    lines = [finding.line for finding in examined(text, machine=machine).findings if finding.rule == rule]
+    if line is None:
+        assert lines == []
+    elif line is type(None):
+        assert lines == [None]
+    else:
+        assert lines[0] == line
+
+
+def test_one_relative_step_from_an_unknown_work_zero_is_known_exactly():
+    machine = mill(setups=(Setup("", (VISE,), {}),))
+    report = examined("G21 G90 G54\nG53 G0 Z-2\nG0 X0\nG0 X10", machine=machine)
+    assert report.plan.timings[-1].length.least == pytest.approx(10.0, abs=1e-12)
+    assert report.plan.timings[-1].length.most == pytest.approx(10.0, abs=1e-12)
+    assert "work-zero-unknown" in fired(report)
+
+
+def test_every_setup_is_proved_and_the_finding_names_the_one_it_belongs_to():
+    low = Origin({"x": Interval(125, 125), "y": Interval(70, 70), "z": Interval(-60.0, -60.0)})
+    high = Origin({"x": Interval(125, 125), "y": Interval(70, 70), "z": Interval(-20.0, -20.0)})
+    machine = mill(setups=(Setup("Low", (VISE,), {"G54": low}), Setup("High", (VISE,), {"G54": high})))
+    report = examined("G21 G90 G54 G49\nG53 G0 Z-2\nG0 X0 Y0\nG0 Z5\nG53 G0 Z-2", machine=machine)
+    refused = [finding for finding in report.findings if finding.severity is Severity.REFUSE]
+    assert {finding.case for finding in refused} == {"setup Low"}
+
+
+def test_an_accepted_refusal_is_lowered_and_the_verdict_says_why():
+    machine = MILL
+    text = "G21 G90\nG53 G0 X120 Y70\n"
+    report = examine(text, machine, controller(percent=False), accepted={"crosses-keep-out": "the vise is off"})
+    assert report.verdict == "accepted"
+    assert report.sentence.startswith("Not proved: accepted because the vise is off")
+
+
+@pytest.mark.parametrize("rule", ["beyond-travel", "unreadable-line"])
+def test_language_and_travel_cannot_be_accepted(rule):
+    text = {"beyond-travel": "G21 G90\nG53 G0 Y155\n", "unreadable-line": "G53 G0 Q?\n"}[rule]
+    report = examine(text, MILL, controller(percent=False), accepted={rule: "I like it"})
+    assert report.verdict == "refused"
