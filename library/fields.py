@@ -6,6 +6,7 @@ A sheet in inches has the same keys; the unit shown with a field is then read as
 from __future__ import annotations
 
 import re
+import unicodedata
 from dataclasses import dataclass
 from typing import Annotated, Literal
 
@@ -64,9 +65,15 @@ Span = tuple[Length, Length]
 Corner = tuple[Length, Length, Length]
 
 
-def slug(name: str, joint: str = "-") -> str:
-    """A name as lower-case words of letters and digits: "Bar in the vise" is "bar-in-the-vise"."""
-    return joint.join(re.findall(r"[a-z0-9]+", name.lower()))
+def slug(name: str) -> str:
+    """A name as lower-case words of plain letters and digits: "Bar in the vise" is "bar-in-the-vise"."""
+    plain = unicodedata.normalize("NFKD", name).encode("ascii", "ignore").decode()
+    return "-".join(re.findall(r"[a-z0-9]+", plain.lower()))
+
+
+def landmark_word(name: str) -> str:
+    """A name as formulas write it: "Bar in the vise" is "bar_in_the_vise"; letters of any alphabet stay."""
+    return "_".join(re.findall(r"[^\W_]+", name.lower())) or name.lower()
 
 
 def twice(names: list[str]) -> int | None:

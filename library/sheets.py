@@ -34,7 +34,7 @@ from library.fields import (
     Speed,
     Text,
     Units,
-    slug,
+    landmark_word,
     twice,
     wrong,
 )
@@ -302,8 +302,8 @@ class MachineSheet(Part):
         _unique([entry.name for entry in self.enclosure], "enclosure", what="enclosure")
         always = [entry.name for entry in self.keep_out]
         _unique(always, "keep_out", what="keep-out")
-        if self.table is not None and "table" in (slug(name) for name in always):
-            index = [slug(name) for name in always].index("table")
+        if self.table is not None and "table" in map(landmark_word, always):
+            index = [landmark_word(name) for name in always].index("table")
             raise wrong("is the name of the table top of this sheet; choose another", "keep_out", index, "name")
         taken = always + (["Table"] if self.table is not None else [])
         for number, entry in enumerate(self.setup):
@@ -467,7 +467,7 @@ def _unique(names: list[str], *path: str | int, what: str, taken: list[str] | No
     """Names are told apart as formulas write them: "Vise 1" and "vise-1" would both be vise_1."""
     before = len(taken or [])
     everything = (taken or []) + names
-    repeated = twice([slug(name, "_") for name in everything])
+    repeated = twice([landmark_word(name) for name in everything])
     if repeated is not None:
         name = everything[repeated]
         raise wrong(

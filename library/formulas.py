@@ -1,0 +1,385 @@
+"""Formulas: what a step's value may be, from numbers with units and the landmarks of the sheets.
+
+The grammar is ``formulas.peg``. Values are in mm, s, mm/min, degrees or plain numbers, whatever units were written.
+"""
+
+from __future__ import annotations
+
+import operator
+import re
+from collections.abc import Callable, ItemsView, Iterator, Mapping
+from dataclasses import dataclass
+from importlib.resources import files
+from typing import Any, Literal
+
+from parsimonious import Grammar, NodeVisitor
+from parsimonious.exceptions import ParseError
+from parsimonious.nodes import Node
+
+from library.fields import MM_PER_INCH, Units, landmark_word
+from library.nearest import did_you_mean
+from library.sheets import SYSTEMS, ControllerSheet, MachineSheet
+from parser.machine import ROTARY, Interval, Machine
+
+Dimension = Literal["length", "time", "rate", "angle", "count", "speed"]
+
+GRAMMAR = Grammar(files("library").joinpath("formulas.peg").read_text(encoding="utf-8"))
+
+DEEPEST = 12
+LONGEST = 300
+LARGEST = 1e9
+
+_A = {
+    "length": "a length",
+    "time": "a time",
+    "rate": "a rate",
+    "angle": "an angle",
+    "count": "a plain number",
+    "speed": "a spindle speed",
+    "bare": "a number without a unit",
+    "turning rate": "a rate of turning",
+}
+
+_UNITS: Mapping[str, tuple[float, str]] = {
+    "mm": (1.0, "length"),
+    "in": (MM_PER_INCH, "length"),
+    "s": (1.0, "time"),
+    "mm/min": (1.0, "rate"),
+    "in/min": (MM_PER_INCH, "rate"),
+    "deg": (1.0, "angle"),
+}
+
+
+class FormulaError(Exception):
+    """A formula that has no value; ``str()`` is one line that names what is wrong and where."""
+
+
+@dataclass(frozen=True, slots=True)
+class Quantity:
+    """A value and what it measures; ``bare`` is a number without a unit, whose meaning its use decides."""
+
+    value: float
+    dimension: str
+
+
+@dataclass(frozen=True, slots=True)
+class Landmarks:
+    """The named places and numbers of the sheets; ``unclear`` says why a name that looks right has no one value."""
+
+    values: Mapping[str, Quantity]
+    unclear: Mapping[str, str]
+
+    @classmethod
+    def of(cls, machine: MachineSheet, controller: ControllerSheet) -> Landmarks:
+        """The landmarks that a machine sheet and a controller sheet give."""
+        unclear: dict[str, str] = {}
+        values = dict(_of_machine(machine)) | dict(_of_origins(machine, unclear))
+        values["first_run.rate"] = Quantity(controller.plain().first_run_rate, "rate")
+        return cls(values, unclear)
+
+    def items(self) -> ItemsView[str, Quantity]:
+        """Every landmark, by name, with its value in mm, s, mm/min or degrees."""
+        return self.values.items()
+
+    def __getitem__(self, name: str) -> Quantity:
+        if name in self.values:
+            return self.values[name]
+        if name in self.unclear:
+            raise FormulaError(self.unclear[name])
+        hint = did_you_mean(name, self.values) or "; Help lists those that are"
+        raise FormulaError(f"{name} is not a landmark of these sheets{hint}")
+
+
+def _of_machine(sheet: MachineSheet) -> Iterator[tuple[str, Quantity]]:
+    machine = sheet.plain()
+    for axis in machine.axes:
+        place = "angle" if axis.rotary else "length"
+        for end, value in (
+            ("min", axis.travel.low),
+            ("max", axis.travel.high),
+            ("middle", axis.travel.middle),
+            ("length", axis.travel.length),
+        ):
+            yield f"travel.{axis.name}.{end}", Quantity(value, place)
+    if machine.safe_z is not None:
+        yield "safe.z", Quantity(machine.safe_z, "length")
+    tops: dict[str, float] = {}
+    for box in (box for setup in machine.setups for box in setup.keep_outs):
+        word = landmark_word(box.name)
+        tops[word] = max(box.high[2], tops.get(word, box.high[2]))
+    for word, top in tops.items():
+        yield f"keep_out.{word}.top", Quantity(top, "length")
+    yield "spindle.run_down", Quantity(machine.run_down, "time")
+    yield "tool.stick_out", Quantity(machine.tool_stick_out, "length")
+    yield "tool.radius", Quantity(machine.tool_radius, "length")
+    for axis in machine.axes:
+        yield f"rapid.{axis.name}", Quantity(axis.rapid, "turning rate" if axis.rotary else "rate")
+
+
+def _of_origins(sheet: MachineSheet, unclear: dict[str, str]) -> Iterator[tuple[str, Quantity]]:
+    """Work origins: a number where the sheet and all its setups agree, and always the extremes ``.min``, ``.max``."""
+    own, *others = [origins for _, origins in sheet.origins()]
+    for system in SYSTEMS:
+        for axis, _ in sheet.axes.each():
+            cases = [origins[system].axes.get(axis) if system in origins else None for origins in (own, *others)]
+            known = [case for case in cases if case is not None]
+            name = f"work.{system.lower().replace('.', '_')}.{axis}"
+            everywhere = cases[1:] if others else cases
+            if not all(everywhere):
+                partly = " in every setup" if known else ""
+                unclear[name] = f"{name} is not known: the machine sheet does not give {axis} of {system}{partly}"
+                continue
+            reach = known[0]
+            for case in known[1:]:
+                reach = reach.hull(case)
+            dimension = "angle" if axis in ROTARY else "length"
+            yield f"{name}.min", Quantity(reach.low, dimension)
+            yield f"{name}.max", Quantity(reach.high, dimension)
+            if reach.length == 0:
+                yield name, Quantity(reach.low, dimension)
+            else:
+                unclear[name] = (
+                    f"{name} is not one number on the machine sheet (from {reach.low:g} to {reach.high:g}); "
+                    f"write {name}.min or {name}.max"
+                )
+
+
+def evaluate(text: str, landmarks: Landmarks, dimension: Dimension, units: Units = "mm") -> float:
+    """The value of a formula in mm, s, mm/min, degrees or plain; ``units`` are those of a number without a unit.
+
+    Raises FormulaError, one line that names what is wrong and where.
+    """
+    found = _tree("formula", text)
+    quantity = _Calculation(landmarks, units).result(found)
+    return _as(quantity, dimension, units, text.strip())
+
+
+def start_box(text: str, landmarks: Landmarks, machine: Machine, units: Units = "mm") -> Mapping[str, Interval]:
+    """The starts a condition allows, by axis: ``anywhere``, or ``z >= -20 mm and x <= 100 mm``.
+
+    ``<`` and ``>`` include the value itself. Raises FormulaError, also where nothing of the travel is left.
+    """
+    box = {axis.name: axis.travel for axis in machine.axes}
+    if text.strip().lower() in ("", "anywhere"):
+        return box
+    calculation = _Calculation(landmarks, units)
+    for axis, comparison, value, written in calculation.conditions(_tree("start", text)):
+        if axis not in box:
+            raise FormulaError(f'in "{written}": this machine has no {axis.upper()} axis; it has {", ".join(box)}')
+        limit = _as(value, "angle" if axis in ROTARY else "length", units, written)
+        whole = box[axis]
+        low = max(whole.low, limit) if comparison in (">", ">=", "=") else whole.low
+        high = min(whole.high, limit) if comparison in ("<", "<=", "=") else whole.high
+        if low > high:
+            reach = f"from {whole.low:g} to {whole.high:g}"
+            raise FormulaError(f'"{written}" leaves no start: without it {axis.upper()} could only be {reach}')
+        box[axis] = Interval(low, high)
+    return box
+
+
+def _as(quantity: Quantity, dimension: str, units: Units, text: str) -> float:
+    wanted = "count" if dimension == "speed" else dimension
+    if quantity.dimension == "bare":
+        quantity = _in_units(quantity, wanted, units)
+    if quantity.dimension != wanted:
+        raise FormulaError(f'"{text}" is {_A[quantity.dimension]}, and {_A[dimension]} is wanted here')
+    return quantity.value
+
+
+def _in_units(bare: Quantity, dimension: str, units: Units) -> Quantity:
+    inches = units == "inch" and dimension in ("length", "rate")
+    return Quantity(bare.value * MM_PER_INCH if inches else bare.value, dimension)
+
+
+def _tree(rule: str, text: str) -> Node:
+    if len(text) > LONGEST:
+        raise FormulaError(f"the formula is longer than {LONGEST} characters; shorten it")
+    depth = deepest = 0
+    for character in text:
+        depth += {"(": 1, ")": -1}.get(character, 0)
+        deepest = max(deepest, depth)
+    if deepest > DEEPEST:
+        raise FormulaError(f"brackets are nested {deepest} deep; {DEEPEST} is the most")
+    try:
+        return GRAMMAR[rule].parse(text)
+    except ParseError:
+        raise FormulaError(_complaint(text, rule)) from None
+
+
+class _Calculation(NodeVisitor):  # type: ignore[misc]
+    """The value of a tree of the grammar, from the leaves up."""
+
+    unwrapped_exceptions = (FormulaError,)
+
+    def __init__(self, landmarks: Landmarks, units: Units) -> None:
+        self.landmarks, self.units = landmarks, units
+
+    def result(self, node: Node) -> Quantity:
+        found: Quantity = self.visit(node)
+        return found
+
+    def conditions(self, node: Node) -> list[tuple[str, str, Quantity, str]]:
+        found: list[tuple[str, str, Quantity, str]] = self.visit(node)
+        return found
+
+    def visit_start(self, _: Node, parts: list[Any]) -> list[Any]:
+        return [parts[1], *(rest[3] for rest in _listed(parts[2]))]
+
+    def visit_condition(self, node: Node, parts: list[Any]) -> tuple[str, str, Quantity, str]:
+        return parts[0].text.lower(), parts[2].text, parts[4], node.text.strip()
+
+    def visit_formula(self, _: Node, parts: list[Any]) -> Quantity:
+        result: Quantity = parts[1]
+        return result
+
+    def visit_sum(self, node: Node, parts: list[Any]) -> Quantity:
+        return self._chained(node, parts, self._added)
+
+    def visit_product(self, node: Node, parts: list[Any]) -> Quantity:
+        return self._chained(node, parts, self._multiplied)
+
+    def _chained(self, node: Node, parts: list[Any], combine: Callable[..., Quantity]) -> Quantity:
+        result: Quantity = parts[0]
+        for _, sign, _, value in _listed(parts[1]):
+            result = _sane(combine(sign.text, result, value, node.text.strip()), node.text)
+        return result
+
+    def _added(self, sign: str, left: Quantity, right: Quantity, text: str) -> Quantity:
+        left, right = self._alike(left, right)
+        if left.dimension != right.dimension:
+            verb = "added" if sign == "+" else "taken from each other"
+            raise FormulaError(f'in "{text}": {_A[left.dimension]} and {_A[right.dimension]} cannot be {verb}')
+        change = operator.add if sign == "+" else operator.sub
+        return Quantity(change(left.value, right.value), left.dimension)
+
+    def _multiplied(self, sign: str, left: Quantity, right: Quantity, text: str) -> Quantity:
+        if sign == "*":
+            for one, other in ((left, right), (right, left)):
+                if one.dimension in ("bare", "count"):
+                    return Quantity(left.value * right.value, _scaled(one, other))
+            raise FormulaError(
+                f'in "{text}": {_A[left.dimension]} times {_A[right.dimension]} is nothing a step can use'
+            )
+        if right.value == 0:
+            raise FormulaError(f'in "{text}": the divisor is zero')
+        if right.dimension in ("bare", "count"):
+            return Quantity(left.value / right.value, _scaled(right, left))
+        if left.dimension == right.dimension:
+            return Quantity(left.value / right.value, "count")
+        raise FormulaError(f'in "{text}": {_A[left.dimension]} cannot be divided by {_A[right.dimension]}')
+
+    def _alike(self, left: Quantity, right: Quantity) -> tuple[Quantity, Quantity]:
+        """Both with one meaning, where a number without a unit can take the other's."""
+        if left.dimension == "bare" != right.dimension:
+            return _in_units(left, right.dimension, self.units), right
+        if right.dimension == "bare" != left.dimension:
+            return left, _in_units(right, left.dimension, self.units)
+        return left, right
+
+    def visit_signed(self, _: Node, parts: list[Any]) -> Quantity:
+        value: Quantity = parts[2]
+        negative = any(sign.text == "-" for sign in _listed(parts[0]))
+        return Quantity(-value.value, value.dimension) if negative else value
+
+    def visit_value(self, _: Node, parts: list[Any]) -> Quantity:
+        result: Quantity = parts[0]
+        return result
+
+    def visit_call(self, node: Node, parts: list[Any]) -> Quantity:
+        choose = min if parts[0].text.lower() == "min" else max
+        result: Quantity = parts[4]
+        for value in (rest[3] for rest in _listed(parts[5])):
+            left, right = self._alike(result, value)
+            if left.dimension != right.dimension:
+                raise FormulaError(
+                    f'in "{node.text}": {_A[left.dimension]} and {_A[right.dimension]} cannot be compared'
+                )
+            result = Quantity(choose(left.value, right.value), left.dimension)
+        return result
+
+    def visit_group(self, _: Node, parts: list[Any]) -> Quantity:
+        result: Quantity = parts[2]
+        return result
+
+    def visit_measure(self, node: Node, parts: list[Any]) -> Quantity:
+        if len(parts[0].text) > 20:
+            raise FormulaError(f'"{parts[0].text[:20]}..." has more digits than any machine; shorten it')
+        factor, dimension = next((_UNITS[unit.text.lower()] for unit in _listed(parts[2])), (1.0, "bare"))
+        return _sane(Quantity(float(parts[0].text) * factor, dimension), node.text)
+
+    def visit_landmark(self, node: Node, _: list[Any]) -> Quantity:
+        return self.landmarks[node.text.lower()]
+
+    def generic_visit(self, node: Node, parts: list[Any]) -> Any:
+        return parts if parts else node
+
+
+def _listed(part: Any) -> list[Any]:
+    """The repetitions of a part of the grammar that may be missing."""
+    return part if isinstance(part, list) else []
+
+
+def _scaled(factor: Quantity, other: Quantity) -> str:
+    """What a quantity times, or by, a plain factor measures."""
+    return factor.dimension if other.dimension == "bare" else other.dimension
+
+
+def _sane(quantity: Quantity, text: str) -> Quantity:
+    if not abs(quantity.value) <= LARGEST:
+        raise FormulaError(f'"{text.strip()}" comes to {quantity.value:g}, beyond any machine; mend it')
+    return quantity
+
+
+_TOKEN = re.compile(r"\s*(?:(\d+\.?\d*|\.\d+)|([^\W\d_][\w.]*(?:/min\b(?!\s*\())?)|(<=|>=|[-+*/(),<>=])|(\S))")
+
+
+def _complaint(text: str, rule: str) -> str:
+    """Why a text that the grammar refuses is not a formula, naming the first thing that is out of place."""
+    if not text.strip():
+        return "the formula is empty; write a number or a landmark"
+    shown = text.strip()
+    if shown.count("(") != shown.count(")"):
+        missing = ")" if shown.count("(") > shown.count(")") else "("
+        return f'in "{shown}": a bracket {missing} is missing'
+    if rule == "start" and not re.match(r"\s*[xyzabc]\s*[<>=]", text, re.IGNORECASE):
+        return f'"{shown}" is not a start condition; write "anywhere", or such as "z >= -20 mm and x <= 100 mm"'
+    value_next, before, inside = True, "", 0
+    for token in _TOKEN.finditer(text):
+        number, word, sign, strange = token.groups()
+        found, column = token[0].strip(), token.start() + len(token[0]) - len(token[0].lstrip()) + 1
+        where = f'in "{shown}", column {column}'
+        if strange:
+            return f"{where}: {found} means nothing in a formula{_HINTS.get(found, '')}"
+        inside += {"(": 1, ")": -1}.get(found, 0)
+        if found == "," and not inside:
+            return f"{where}: a comma belongs between the values of min or max; decimals are written with a point"
+        if number and not value_next:
+            return f"{where}: a + - * or / is missing before {found}"
+        if word and before == "number":
+            if word.lower() not in _UNITS and word.lower() != "and":
+                return f"{where}: {word} is not a unit here; write {', '.join(_UNITS)}"
+            value_next = word.lower() == "and"
+        elif word:
+            if word.lower() not in ("min", "max", "and", *"xyzabc") and "." not in word:
+                return f"{where}: {word} is not a landmark; they look like travel.y.max or safe.z"
+            value_next = False
+        elif number:
+            value_next = False
+        elif sign in ("*", "/", ")", ",") and value_next:
+            return f"{where}: a value is missing before {found}{_HINTS.get(before + found, '')}"
+        else:
+            value_next = sign != ")"
+        before = "number" if number else found
+    if value_next:
+        return f'"{shown}" ends too early; a value is missing after {before}'
+    return f'"{shown}" is not a formula; write such as "travel.y.max - 20 mm" or "min(safe.z, -5 mm)"'
+
+
+_HINTS = {
+    "^": "; write a product",
+    "**": "; write a product",
+    "[": "; write ( and )",
+    "]": "; write ( and )",
+    "#": "; a formula has no parameters, only landmarks",
+    '"': "; a unit is written mm or in",
+}
