@@ -1,0 +1,38 @@
+"""What every test may ask for: a page in the system's Chromium, where there is one."""
+
+from __future__ import annotations
+
+import os
+import shutil
+
+import pytest
+
+CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")
+ARGUMENTS = ["--no-sandbox", "--disable-gpu", "--disable-background-networking", "--no-first-run"]
+
+
+@pytest.fixture(scope="session")
+def chromium():
+    """The system's Chromium, driven by Playwright; the test is skipped where none is installed."""
+    if CHROMIUM is None:
+        if os.environ.get("CLICKSTOP_BROWSER_REQUIRED"):
+            pytest.fail("Chromium is required here and not installed")
+        pytest.skip("browser tests need Chromium: install the package chromium")
+    from playwright.sync_api import sync_playwright
+
+    with sync_playwright() as playwright:
+        browser = playwright.chromium.launch(executable_path=CHROMIUM, args=ARGUMENTS)
+        yield browser
+        browser.close()
+
+
+@pytest.fixture
+def page(chromium):
+    """A fresh page that fails the test when the page's own scripts fail."""
+    context = chromium.new_context(accept_downloads=True, viewport={"width": 1400, "height": 1000})
+    page = context.new_page()
+    mistakes: list[str] = []
+    page.on("pageerror", lambda error: mistakes.append(str(error)))
+    yield page
+    context.close()
+    assert mistakes == []
