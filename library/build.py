@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from library.blocks import REGISTRY, Block, BlockError, Surroundings, Value, Values
-from library.blocks.block import HasSheets, Units
+from library.blocks.block import HasSheets
 from library.blocks.writer import Writer, safe_text
 from library.macros import Macro, Step
 from library.nearest import did_you_mean
@@ -65,7 +65,7 @@ class Built:
 
 def build(macro: Macro, sheets: HasSheets) -> Built:
     """The lines of a macro on a machine and controller; one that cannot be written is a problem, the rest is there."""
-    bench = Surroundings.of(sheets, units_of(macro))
+    bench = Surroundings.of(sheets, macro.units)
     controller = sheets.controller
     out = Writer(bench)
     problems: list[Problem] = []
@@ -92,11 +92,6 @@ def build(macro: Macro, sheets: HasSheets) -> Built:
         out.as_given("%")
     end = LINE_ENDS[controller.line_ending]
     return Built("".join(line + end for line in out.lines), steps, tuple(values), tuple(notes), tuple(problems))
-
-
-def units_of(macro: Macro) -> Units:
-    """What a bare number in the macro's formulas means."""
-    return macro.units
 
 
 def _write(step: Step, number: int, bench: Surroundings, out: Writer) -> tuple[Values, str, list[Problem]]:

@@ -8,6 +8,7 @@ from string import Formatter
 from typing import TYPE_CHECKING, Literal, Protocol
 
 from library import formulas
+from library.fields import Units
 from parser.machine import Controller, Machine
 
 if TYPE_CHECKING:
@@ -16,9 +17,8 @@ if TYPE_CHECKING:
 
 Kind = Literal["length", "time", "rate", "angle", "count", "choice", "text", "lines", "flag"]
 Value = float | str | bool | None
-Units = Literal["mm", "inch"]
 
-FORMULA_KINDS = ("length", "time", "rate", "angle", "count")
+FORMULA_KINDS: tuple[formulas.Dimension, ...] = ("length", "time", "rate", "angle", "count")
 SHOWN_UNIT = {"length": " mm", "time": " s", "rate": " mm/min", "angle": " deg", "count": ""}
 FLAG_WORDS = {"true": True, "yes": True, "on": True, "false": False, "no": False, "off": False, "": False}
 
@@ -79,10 +79,10 @@ class Surroundings:
         landmarks = formulas.Landmarks.of(sheets.machine, sheets.controller)
         return cls(sheets.machine.plain(), sheets.controller.plain(), landmarks, decimals, units)
 
-    def evaluate(self, text: str, dimension: str) -> float:
+    def evaluate(self, text: str, dimension: formulas.Dimension) -> float:
         """Value of a formula in mm, s, mm/min, degrees or plain; BlockError says what is wrong with it."""
         try:
-            return formulas.evaluate(text, self.landmarks, dimension, self.units)  # type: ignore[arg-type]
+            return formulas.evaluate(text, self.landmarks, dimension, self.units)
         except formulas.FormulaError as error:
             raise BlockError(str(error)) from error
 
@@ -104,6 +104,11 @@ class Parameter:
     least: float | None = None
     most: float | None = None
 
+    @property
+    def dimension(self) -> formulas.Dimension | None:
+        """The dimension of a formula, None for a value that is not one."""
+        return next((dimension for dimension in FORMULA_KINDS if dimension == self.kind), None)
+
     def read(self, given: object, bench: Surroundings) -> Value:
         """The value as the block uses it: a number for a formula, None for one left empty; raises BlockError."""
         if self.kind == "flag":
@@ -111,8 +116,8 @@ class Parameter:
         if not isinstance(given, str | int | float) or isinstance(given, bool):
             raise BlockError(f"{self.name} must be {self._expected()}, not {_name_of(given)}", self.name)
         text = str(given).strip() if self.kind != "lines" else str(given)
-        if self.kind in FORMULA_KINDS:
-            return self._number(text, bench)
+        if self.dimension:
+            return self._number(text, self.dimension, bench)
         if self.kind == "choice" and text not in self.choices:
             raise BlockError(f"{self.name} is {text!r}; it must be one of {', '.join(self.choices)}", self.name)
         if not text.strip() and not self.blank:
@@ -126,7 +131,7 @@ class Parameter:
             return {"type": "boolean"} | shape
         if self.kind == "choice":
             return {"enum": list(self.choices)} | shape
-        return {"type": ["string", "number"] if self.kind in FORMULA_KINDS else "string"} | shape
+        return {"type": ["string", "number"] if self.dimension else "string"} | shape
 
     def _flag(self, given: object) -> bool:
         if isinstance(given, bool):
@@ -135,13 +140,13 @@ class Parameter:
             return FLAG_WORDS[given.strip().lower()]
         raise BlockError(f"{self.name} must be true or false, not {given!r}", self.name)
 
-    def _number(self, text: str, bench: Surroundings) -> float | None:
+    def _number(self, text: str, dimension: formulas.Dimension, bench: Surroundings) -> float | None:
         if not text:
             if self.blank:
                 return None
             raise BlockError(f"{self.name} is empty; give it {self._expected()}", self.name)
         try:
-            value = bench.evaluate(text, self.kind)
+            value = bench.evaluate(text, dimension)
         except BlockError as error:
             raise BlockError(str(error), self.name) from error
         unit = SHOWN_UNIT[self.kind]
@@ -153,7 +158,7 @@ class Parameter:
 
     def _expected(self) -> str:
         article = "an" if self.kind == "angle" else "a"
-        if self.kind in FORMULA_KINDS:
+        if self.dimension:
             return f"{article} {self.kind}, a number or a formula"
         return "one of " + ", ".join(self.choices) if self.kind == "choice" else "text"
 

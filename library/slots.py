@@ -1,0 +1,147 @@
+"""Slots: which macro stands on which spare position at which increment, and what the pendant sends for it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from typing import Protocol
+
+from library.blocks.block import HasSheets
+from library.build import Built, build
+from library.macros import Macro
+from library.sheets import ControllerSheet, PendantSheet
+from parser.findings import Finding, Severity
+
+LINE_END_BYTES = 1
+"""What the microcontroller stores after each line to know where it ends."""
+
+
+class HasPendant(HasSheets, Protocol):
+    """All three sheets."""
+
+    @property
+    def pendant(self) -> PendantSheet: ...
+
+
+@dataclass(frozen=True, slots=True)
+class Slot:
+    """One selector position at one increment, by their labels, and the id of the macro put on it."""
+
+    position: str
+    increment: str
+    macro: str
+
+    @property
+    def label(self) -> str:
+        return f"{self.position} {self.increment}"
+
+
+def slots(pendant: PendantSheet) -> tuple[Slot, ...]:
+    """The slots in use, in the order of the selector and its increments; what is not on the pendant comes last."""
+    positions = [position.label for position in pendant.positions]
+    used = [
+        Slot(position, increment, macro)
+        for position, row in pendant.slots.items()
+        for increment, macro in row.items()
+        if macro
+    ]
+    return tuple(
+        sorted(used, key=lambda slot: (_index(slot.position, positions), _index(slot.increment, pendant.increments)))
+    )
+
+
+def numbers(pendant: PendantSheet, controller: ControllerSheet) -> dict[str, int]:
+    """The number of each macro on a slot, counted from the controller's first; the same macro has one number."""
+    ids = dict.fromkeys(slot.macro for slot in slots(pendant))
+    return {macro: number for number, macro in enumerate(ids, start=controller.first_number)}
+
+
+def sent(built: Built, macro: Macro, number: int, controller: ControllerSheet) -> tuple[str, ...]:
+    """What the pendant sends to run a macro: the call of a stored file, or its lines.
+
+    Percent lines mark the ends of a file and are not sent; nothing else is taken out or changed.
+    """
+    if controller.call:
+        return (controller.call.replace("{number}", str(number)).replace("{slug}", macro.id),)
+    return tuple(line for line in built.lines if line.strip() != "%")
+
+
+def size(lines: Iterable[str]) -> int:
+    """Bytes that lines take up in the pendant's memory."""
+    return sum(len(line.encode()) + LINE_END_BYTES for line in lines)
+
+
+def clash(slot: Slot, pendant: PendantSheet, macros: Mapping[str, Macro]) -> Finding | None:
+    """Why a slot cannot be used, None where it can."""
+    position = next((each for each in pendant.positions if each.label == slot.position), None)
+    if position is None:
+        has = ", ".join(each.label for each in pendant.positions)
+        return _refusal("slot-clash", slot, f"the pendant has no position {slot.position!r}; it has {has}", _MOVE_IT)
+    if position.drives:
+        message = f"position {slot.position} of the selector drives the {position.drives.upper()} axis"
+        return _refusal("slot-clash", slot, message, _MOVE_IT)
+    if slot.increment not in pendant.increments:
+        has = ", ".join(pendant.increments)
+        return _refusal("slot-clash", slot, f"the pendant has no increment {slot.increment!r}; it has {has}", _MOVE_IT)
+    if slot.macro not in macros:
+        remedy = "Put another macro on the slot, clear it, or add the macro to the shelf."
+        return _refusal("slot-clash", slot, f"there is no macro {slot.macro!r} on the shelf", remedy)
+    return None
+
+
+def check_pendant(sheets: HasPendant, macros: Mapping[str, Macro]) -> list[Finding]:
+    """What is wrong with the slots: clashes, lines the pendant cannot hold, and more than its memory takes."""
+    pendant, controller = sheets.pendant, sheets.controller
+    findings: list[Finding] = []
+    good: dict[str, Slot] = {}
+    for slot in slots(pendant):
+        wrong = clash(slot, pendant, macros)
+        if wrong is None:
+            good.setdefault(slot.macro, slot)
+        else:
+            findings.append(wrong)
+    number = numbers(pendant, controller)
+    total = 0
+    for macro_id, slot in good.items():
+        macro = macros[macro_id]
+        lines = sent(build(macro, sheets), macro, number[macro_id], controller)
+        total += size(lines)
+        long = too_long(slot, lines, pendant)
+        findings += [long] if long else []
+    if total > pendant.memory.bytes:
+        findings.append(too_big(total, pendant))
+    return findings
+
+
+def too_long(slot: Slot, lines: Iterable[str], pendant: PendantSheet) -> Finding | None:
+    """The finding on the longest line where the pendant cannot hold it."""
+    longest = max(lines, key=len, default="")
+    room = pendant.memory.longest_line
+    if len(longest) <= room:
+        return None
+    message = f"the line {longest[:40]!r} of {slot.macro} has {len(longest)} characters; the pendant holds {room}"
+    remedy = "Shorten the line, or raise memory.longest_line on the pendant sheet if the pendant really holds more."
+    return _refusal("line-too-long-for-pendant", slot, message, remedy)
+
+
+def too_big(total: int, pendant: PendantSheet) -> Finding:
+    """The finding on a table that needs ``total`` bytes."""
+    return Finding(
+        "table-too-big",
+        Severity.REFUSE,
+        f"the lines of all slots take {total} bytes; the pendant has room for {pendant.memory.bytes}",
+        "Clear a slot or shorten a macro, or raise memory.bytes on the pendant sheet if there really is more room.",
+        figures={"bytes": float(total)},
+    )
+
+
+_MOVE_IT = "Move the macro to a spare position on the Pendant page."
+
+
+def _refusal(rule: str, slot: Slot, message: str, remedy: str) -> Finding:
+    return Finding(rule, Severity.REFUSE, message, remedy, case=f"slot {slot.label}")
+
+
+def _index(label: str, labels: Iterable[str]) -> int:
+    known = list(labels)
+    return known.index(label) if label in known else len(known)
