@@ -1,0 +1,166 @@
+"""Macros, hand-written texts and pendants as the workshop judges them."""
+
+from __future__ import annotations
+
+import pytest
+
+import parser
+from library import proving
+from parser.machine import Interval
+from tests.library.benches import MILL, PENDANT, ROUTER, bench, controller, macro, step
+
+RAISE = step("raise")
+
+
+def proved(*steps, on=None, **header):
+    return proving.prove_macro(macro(*steps, **header), on or bench())
+
+
+def refused(report):
+    return [finding.rule for finding in report.findings if finding.severity == "refuse"]
+
+
+# Macros
+
+
+@pytest.mark.parametrize("machine", [MILL, ROUTER], ids=["mm", "inch"])
+@pytest.mark.parametrize(
+    "steps",
+    [
+        [RAISE],
+        [RAISE, step("present-table")],
+        [RAISE, step("present-table", side="left", across="keep")],
+        [RAISE, step("centre-table")],
+        [RAISE, step("park")],
+        [RAISE, step("go-to", x="travel.x.middle", y="travel.y.min + 5 mm")],
+        [RAISE, step("above-work")],
+        [step("spindle-off"), step("coolant-off"), RAISE, step("dwell"), step("message"), step("pause")],
+    ],
+    ids=lambda steps: "+".join(step["block"] for step in steps),
+)
+def test_what_the_blocks_write_is_proved_from_anywhere(steps, machine):
+    result = proved(*steps, on=bench(machine))
+    assert (result.report.verdict, refused(result.report)) == ("proved", [])
+    assert result.exportable
+
+
+def test_the_path_of_homing_is_not_known():
+    on = bench(controller="g28-homes")
+    assert [finding.rule for finding in proved(step("home"), on=on).report.findings].count("path-not-known") == 1
+
+
+def test_findings_name_the_step_that_wrote_the_line():
+    findings = proved(RAISE, step("go-to", x="travel.x.max + 1 mm")).report.findings
+    assert next(finding.step for finding in findings if finding.rule == "beyond-travel") == 2
+
+
+def test_a_macro_that_crosses_the_vise_is_not_exportable_and_says_why():
+    result = proved(step("centre-table"))
+    assert not result.exportable
+    assert "crosses-keep-out (line 4)" in result.reason
+
+
+def test_a_start_condition_narrows_the_starts():
+    result = proved(step("centre-table"), start="z >= -2 mm")
+    assert result.report.verdict == "conditional"
+    assert result.report.start["z"] == Interval(-2.0, 0.0)
+
+
+def test_a_bare_number_in_a_start_condition_is_in_the_units_of_the_macro():
+    assert proved(RAISE, start="z >= -1", units="inch").report.start["z"].low == pytest.approx(-25.4)
+
+
+def test_a_start_condition_that_cannot_be_read_is_a_problem():
+    result = proved(RAISE, start="z above 3")
+    assert [(problem.step, problem.parameter) for problem in result.problems] == [(None, "start")]
+    assert not result.exportable
+
+
+def test_a_given_start_takes_the_place_of_the_condition():
+    given = {"z": Interval(-1.0, -1.0)}
+    report = proving.prove_macro(macro(RAISE, start="z >= -50 mm"), bench(), start=given).report
+    assert report.start["z"] == Interval(-1.0, -1.0)
+    assert report.verdict == "proved"
+
+
+def test_an_accepted_refusal_is_reported_as_such():
+    entry = {"rule": "crosses-keep-out", "because": "the vise is low"}
+    report = proved(step("centre-table"), accepted=[entry]).report
+    assert report.verdict in ("accepted", "refused")
+
+
+def test_a_step_with_a_problem_leaves_a_report_on_the_rest():
+    result = proved(RAISE, step("rise"))
+    assert result.report.trace.moves
+    assert not result.exportable
+    assert "step 2" in result.reason
+
+
+# Texts
+
+
+def test_a_hand_written_text_has_no_steps():
+    report = proving.prove_text("G21\nG53 G0 X1000\n", bench())
+    assert "beyond-travel" in refused(report)
+    assert {finding.step for finding in report.findings} == {None}
+
+
+def test_words_assumed_are_in_force_before_the_text():
+    assert "mode-assumed" in refused(proving.prove_text("G53 G0 Z-2\n", bench()))
+    assert "mode-assumed" not in refused(proving.prove_text("G53 G0 Z-2\n", bench(), assume="G21"))
+
+
+def test_assumed_words_in_error_are_an_error():
+    with pytest.raises(parser.AssumeError):
+        proving.prove_text("G53 G0 Z-2\n", bench(), assume="G999")
+
+
+# Pendants
+
+
+def check(slots, on=None, **macros):
+    on = on or bench(pendant=PENDANT + slots)
+    return proving.check_pendant(on, macros)
+
+
+LIFT = macro(RAISE, id="lift")
+
+
+def test_a_good_slot_has_no_findings():
+    assert check('[slots."4"]\nx1 = "lift"\n', lift=LIFT) == []
+
+
+def test_a_macro_that_does_not_exist_is_a_clash():
+    (finding,) = check('[slots."4"]\nx1 = "lift"\n')
+    assert (finding.rule, finding.severity, finding.case) == ("slot-clash", "refuse", "slot 4 x1")
+
+
+def test_a_position_that_drives_an_axis_is_a_clash():
+    (finding,) = check('[slots.Z]\nx1 = "lift"\n', lift=LIFT)
+    assert finding.rule == "slot-clash"
+    assert "drives the Z axis" in finding.message
+
+
+def test_a_line_that_the_pendant_cannot_hold_is_refused():
+    (finding,) = check('[slots."4"]\nx1 = "lift"\n[memory]\nlongest_line = 9\n', lift=LIFT)
+    assert finding.rule == "line-too-long-for-pendant"
+    assert "'G53 G0 Z-2' of lift has 10 characters; the pendant holds 9" in finding.message
+
+
+def test_a_table_beyond_the_memory_is_refused():
+    # "(Trial)", "G21 G90", "G53 G0 Z-2" and "G80" are 7 + 7 + 10 + 3 characters with 4 ends
+    sizes = {bytes: check(f'[slots."4"]\nx1 = "lift"\n[memory]\nbytes = {bytes}\n', lift=LIFT) for bytes in (30, 31)}
+    assert [finding.rule for finding in sizes[30]] == ["table-too-big"]
+    assert sizes[31] == []
+
+
+def test_a_macro_on_two_slots_takes_its_room_once():
+    assert check('[slots."4"]\nx1 = "lift"\nx10 = "lift"\n[memory]\nbytes = 31\n', lift=LIFT) == []
+
+
+def test_where_macros_are_called_only_the_call_takes_room():
+    on = bench(
+        controller=controller(call='"RUN {number}"'),
+        pendant=PENDANT + '[slots."4"]\nx1 = "lift"\n[memory]\nbytes = 6\n',
+    )
+    assert check("", on, lift=LIFT) == []
