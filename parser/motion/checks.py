@@ -50,10 +50,12 @@ class Stage:
 class Sense:
     """What a line of one shape means.
 
-    ``stages`` are in the order of execution. ``axes`` pairs the axes named with the index of their word; ``at`` gives
-    the index of every other letter. ``clouded`` are the modal groups about which the line leaves doubt.
+    ``words`` are its G and M words as the tables spell them, and the letters of the others. ``stages`` are in the order
+    of execution. ``axes`` pairs the axes named with the index of their word; ``at`` gives the index of every other
+    letter. ``clouded`` are the modal groups about which the line leaves doubt.
     """
 
+    words: tuple[str, ...]
     faults: tuple[Fault, ...]
     stages: tuple[Stage, ...]
     axes: tuple[tuple[str, int], ...]
@@ -98,6 +100,7 @@ def make_sense(shape: Shape, motion: str | None, controller: Controller, axis_na
     axes = tuple((letter.lower(), index) for letter, index in draft.letters.items() if letter in AXES)
     others = {letter: index for letter, index in draft.letters.items() if letter not in AXES}
     return Sense(
+        words=tuple(words),
         faults=tuple(draft.faults),
         stages=tuple(
             sorted(_stages(draft, moves), key=lambda stage: (RANK[_rank_word(draft, stage.word)], stage.acts))
@@ -130,8 +133,8 @@ def _sort_words(draft: _Draft, shape: Shape) -> None:
             draft.blame(
                 index,
                 "too-many-m-words",
-                f"{word} is the fifth M word; a line has at most four",
-                "move the M words that can wait to a line of their own",
+                f"{word} is the fifth M word; a line has at most four.",
+                "Move the M words that can wait to a line of their own.",
             )
             continue
         if not _understood(draft, word, index):
@@ -149,8 +152,8 @@ def _sort_letter(draft: _Draft, letter: str, index: int) -> None:
         draft.blame(
             index,
             "repeated-word",
-            f"{letter} is written twice on one line, and only one can be meant",
-            f"keep one {letter} word, or use two lines",
+            f"{letter} is written twice on one line, and only one can be meant.",
+            f"Keep one {letter} word, or use two lines.",
         )
         return
     draft.letters[letter] = index
@@ -159,8 +162,8 @@ def _sort_letter(draft: _Draft, letter: str, index: int) -> None:
         draft.blame(
             index,
             "word-not-supported",
-            f"this machine has no {letter} axis; its axes are {there}",
-            f"take the {letter} word out, or add the axis to the machine sheet",
+            f"This machine has no {letter} axis; its axes are {there}.",
+            f"Take the {letter} word out, or add the axis to the machine sheet.",
         )
 
 
@@ -169,8 +172,8 @@ def _blame_twice(draft: _Draft, letter: str, group: int, before: int, index: int
     draft.blame(
         index,
         "same-group-twice",
-        f"{second} and {first} cannot stand on one line: they belong to one modal group, so only one can be in force",
-        "keep the one that is meant, or put the other on a line of its own",
+        f"{second} and {first} cannot stand on one line: they belong to one modal group, so only one can be in force.",
+        "Keep the one that is meant, or put the other on a line of its own.",
     )
     draft.good.pop(first, None)
     if letter == "G" and group:
@@ -190,14 +193,13 @@ def _understood(draft: _Draft, word: str, index: int) -> bool:
     info = WORDS.get(word)
     if info is None:
         draft.beyond_the_standard = True
-        hint = UNPUBLISHED.get(word)
         near = " and ".join(nearest(word))
+        hint = UNPUBLISHED.get(word, f"The nearest are {near}." if near else "")
         draft.blame(
             index,
             "unknown-word",
-            f"{word} is not in NISTIR 6556"
-            + (f" ({hint.rstrip('.').lower()})" if hint else f"; the nearest are {near}"),
-            "correct the number, or say what the word does under extra_words on the controller sheet",
+            f"{word} is not in NISTIR 6556. {hint}".rstrip(),
+            "Correct the number, or say what the word does under extra_words on the controller sheet.",
         )
         return False
     reason = _why_unsupported(draft.controller, word)
@@ -228,8 +230,8 @@ def _blame_unsupported(draft: _Draft, word: str, index: int, reason: str) -> Non
     draft.blame(
         index,
         "word-not-supported",
-        f"{word}{about} cannot be used: {reason}",
-        f"take {word} out, or write the motion in words that are supported",
+        f"{word}{about} cannot be used: {reason}.",
+        f"Take {word} out, or write the motion in words that are supported.",
     )
 
 
@@ -242,8 +244,8 @@ def _judge_motion(draft: _Draft) -> str | None:
             draft.blame(
                 max(draft.good[named], draft.good[own_axes]),
                 "axis-words-twice",
-                f"{named} and {own_axes} both want the axis words of this line",
-                f"put {named} and {own_axes} on lines of their own",
+                f"{named} and {own_axes} both want the axis words of this line.",
+                f"Put {named} and {own_axes} on lines of their own.",
             )
         return None
     axis = next((index for letter, index in draft.letters.items() if letter in AXES), None)
@@ -251,8 +253,8 @@ def _judge_motion(draft: _Draft) -> str | None:
         draft.blame(
             draft.good[named],
             "missing-word",
-            f"{named} needs at least one axis word to say where to go",
-            f"add an axis word such as X, or take {named} out",
+            f"{named} needs at least one axis word to say where to go.",
+            f"Add an axis word such as X, or take {named} out.",
         )
         return None
     motion = named or (draft.has("G80") or draft.motion or "?")
@@ -264,8 +266,8 @@ def _judge_motion(draft: _Draft) -> str | None:
         draft.blame(
             axis,
             "no-motion-mode",
-            f"{draft.words[axis]} says where to go, but G80 has cancelled the motion mode, so nothing says how",
-            "write G0 or G1 on this line",
+            f"{draft.words[axis]} says where to go, but G80 has cancelled the motion mode, so nothing says how.",
+            "Write G0 or G1 on this line.",
         )
         return None
     return motion
@@ -276,8 +278,8 @@ def _judge_machine_move(draft: _Draft, motion: str, axis: int | None) -> str | N
         draft.blame(
             draft.good["G53"],
             "word-out-of-range",
-            f"G53 only works with G0 or G1, and {motion} is in force",
-            "write G0 or G1 on this line",
+            f"G53 only works with G0 or G1, and {motion} is in force.",
+            "Write G0 or G1 on this line.",
         )
         return None
     return motion if axis is not None else None
@@ -298,8 +300,8 @@ def _judge_companions(draft: _Draft, moves: str | None) -> None:
             draft.blame(
                 draft.letters["R"],
                 "word-out-of-range",
-                f"an arc has either R or {centre}, not both: each alone says where its centre is",
-                "keep R, or keep the I, J and K words",
+                f"An arc has either R or {centre}, not both: each alone says where its centre is.",
+                "Keep R, or keep the I, J and K words.",
             )
 
 
@@ -315,15 +317,15 @@ def _judge_needs(draft: _Draft) -> None:
             draft.blame(
                 draft.good[word],
                 "missing-word",
-                f"{word} has no {letter} word, which gives {what}",
-                f"add {letter} with a number to this line",
+                f"{word} has no {letter} word, which gives {what}.",
+                f"Add {letter} with a number to this line.",
             )
     if "G92" in draft.good and not any(letter in AXES for letter in draft.letters):
         draft.blame(
             draft.good["G92"],
             "missing-word",
-            "G92 needs at least one axis word to say what the present point is to be called",
-            "add an axis word such as X0",
+            "G92 needs at least one axis word to say what the present point is to be called.",
+            "Add an axis word such as X0.",
         )
 
 
@@ -347,8 +349,8 @@ def _blame_unread(draft: _Draft, letter: str, index: int) -> None:
     draft.blame(
         index,
         "word-out-of-range",
-        f"no word on this line reads {letter}, which belongs to {owner}",
-        f"take the {letter} word out, or write the word that it belongs to",
+        f"No word on this line reads {letter}, which belongs to {owner}.",
+        f"Take the {letter} word out, or write the word that it belongs to.",
     )
 
 

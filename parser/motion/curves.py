@@ -13,7 +13,7 @@ from parser.motion import arcs, modes
 from parser.motion.checks import Fault
 from parser.motion.moves import Arc
 from parser.motion.places import Afloat, Coordinate, Place, bounds, minus, plus
-from parser.motion.running import MM_PER_INCH, Job, Run, UnusableError
+from parser.motion.running import Job, Run, UnusableError
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,7 +57,7 @@ def go_round(run: Run, job: Job, index: int, motion: str, pace: Pace) -> None:
         across=(minus(end[first], run.place[first]), minus(end[second], run.place[second])),
         centre=(_offset(job, first) * scale, _offset(job, second) * scale),
         radius=None if radius is None else radius * scale,
-        tolerance=arcs.CLOSES_WITHIN_INCH if scale == MM_PER_INCH else arcs.CLOSES_WITHIN_MM,
+        tolerance=arcs.CLOSES_WITHIN_INCH if scale == modes.MM_PER_INCH else arcs.CLOSES_WITHIN_MM,
         end=end,
     )
     along, aside = bend.across
@@ -80,13 +80,15 @@ def _check_words(run: Run, job: Job, index: int, motion: str, plane: str) -> Non
             Fault(
                 index,
                 "word-not-supported",
-                f"an arc in {plane} needs an {absent[0]} axis, and this machine has none",
-                "write the motion as straight moves, or choose another plane",
+                f"An arc in {plane} needs an {absent[0]} axis, and this machine has none.",
+                "Write the motion as straight moves, or choose another plane.",
             )
         )
     both = f"{first.upper()} or {second.upper()}"
     if not any(axis in (first, second) for axis, _ in job.sense.axes):
-        raise _missing(index, f"{motion} in {plane} needs {both} to say where the arc ends", f"add {both} to this line")
+        raise _missing(
+            index, f"{motion} in {plane} needs {both} to say where the arc ends.", f"Add {both} to this line."
+        )
     at = job.sense.at
     own = tuple(modes.OFFSET_LETTERS[axis] for axis in (first, second))
     stray = modes.OFFSET_LETTERS[normal]
@@ -95,15 +97,15 @@ def _check_words(run: Run, job: Job, index: int, motion: str, plane: str) -> Non
             Fault(
                 at[stray],
                 "word-out-of-range",
-                f"an arc in {plane} has its centre given by {own[0]} and {own[1]}; no word reads {stray}",
-                f"take {stray} out, or select the plane that is meant",
+                f"An arc in {plane} has its centre given by {own[0]} and {own[1]}; no word reads {stray}.",
+                f"Take {stray} out, or select the plane that is meant.",
             )
         )
     if "R" not in at and not any(letter in at for letter in own):
         raise _missing(
             index,
-            f"{motion} has neither R nor {own[0]} or {own[1]}, so nothing says where the centre of the arc is",
-            f"add R with the radius, or {own[0]} and {own[1]} from the start to the centre",
+            f"{motion} has neither R nor {own[0]} or {own[1]}, so nothing says where the centre of the arc is.",
+            f"Add R with the radius, or {own[0]} and {own[1]} from the start to the centre.",
         )
 
 
@@ -116,8 +118,8 @@ def _does_not_close(bend: Bend, reason: str) -> UnusableError:
         Fault(
             bend.index,
             "arc-does-not-close",
-            f"the {bend.motion} arc does not close: {reason}",
-            "check the end point, and I, J, K (from the start of the arc to its centre) or R",
+            f"The {bend.motion} arc does not close: {reason}.",
+            "Check the end point, and I, J, K (from the start of the arc to its centre) or R.",
         )
     )
 
@@ -160,8 +162,8 @@ def _sweep_everything(run: Run, job: Job, bend: Bend, pace: Pace) -> None:
         Fault(
             bend.index,
             "path-not-known",
-            f"the shape of this {bend.motion} arc depends on where it starts, which is not known",
-            "go straight to a known place first, or give the end of the arc under G91",
+            f"The shape of this {bend.motion} arc depends on where it starts, which is not known.",
+            "Go straight to a known place first, or give the end of the arc under G91.",
         ),
     )
     begin = run.place

@@ -14,7 +14,7 @@ from parser.motion.checks import Fault
 from parser.motion.curves import Pace, go_round
 from parser.motion.moves import Move
 from parser.motion.places import Place, plus
-from parser.motion.running import MM_PER_INCH, Handler, Job, Run, UnusableError
+from parser.motion.running import Handler, Job, Run, UnusableError
 
 MILLISECONDS = {"s": 1.0, "ms": 0.001}
 
@@ -40,7 +40,7 @@ def _feed(run: Run, job: Job, word: str, index: int) -> None:
     value = job.values[index]
     if value < 0:
         run.excuse("F")
-        raise _out_of_range(index, f"a feed rate cannot be negative, and F is {value:g}", "write F without the sign")
+        raise _out_of_range(index, f"A feed rate cannot be negative, and F is {value:g}.", "Write F without the sign.")
     if run.need(modes.FEED_MODE, job, index) == "G93":
         return
     new = job.sense.new_units
@@ -52,11 +52,11 @@ def _feed(run: Run, job: Job, word: str, index: int) -> None:
             Fault(
                 index,
                 "feed-before-units",
-                f"F is read before {new} on the same line, so {value:g} is taken {before}",
-                f"write {new} on a line before this one",
+                f"F is read before {new} on the same line, so {value:g} is taken {before}.",
+                f"Write {new} on a line before this one.",
             ),
         )
-        millimetres = MM_PER_INCH if new == "G20" else 1.0
+        millimetres = modes.MM_PER_INCH if new == "G20" else 1.0
     else:
         millimetres = run.scale(job, index)
     run.feed, run.feed_written = value * millimetres, value
@@ -68,8 +68,8 @@ def _speed(run: Run, job: Job, word: str, index: int) -> None:
     if value < 0:
         raise _out_of_range(
             index,
-            f"a spindle speed cannot be negative, and S is {value:g}",
-            "write S without the sign; M3 and M4 say which way the spindle turns",
+            f"A spindle speed cannot be negative, and S is {value:g}.",
+            "Write S without the sign; M3 and M4 say which way the spindle turns.",
         )
     run.speed = value
 
@@ -80,8 +80,8 @@ def _tool(run: Run, job: Job, word: str, index: int) -> None:
     if number is None or number < 0:
         raise _out_of_range(
             index,
-            f"a tool number is a whole number from 0 up, and T is {job.values[index]:g}",
-            "write the number of a pocket of the tool changer",
+            f"A tool number is a whole number from 0 up, and T is {job.values[index]:g}.",
+            "Write the number of a pocket of the tool changer.",
         )
     run.tool = number
 
@@ -109,7 +109,7 @@ def _dwell(run: Run, job: Job, word: str, index: int) -> None:
     value = job.values[at]
     if value < 0:
         raise _out_of_range(
-            at, f"a dwell cannot be negative, and {letter} is {value:g}", f"write {letter} without the sign"
+            at, f"A dwell cannot be negative, and {letter} is {value:g}.", f"Write {letter} without the sign."
         )
     run.moves.append(
         Move(
@@ -130,13 +130,13 @@ def _set_origin(run: Run, job: Job, word: str, index: int) -> None:
     """G10 L2 (3.5.5): the named axes of one origin, in machine coordinates whatever is in force."""
     what, which = job.sense.at["L"], job.sense.at["P"]
     if whole(job.values[what]) != 2:
-        raise _out_of_range(what, f"G10 sets an origin with L2, and L is {job.values[what]:g}", "write L2")
+        raise _out_of_range(what, f"G10 sets an origin with L2, and L is {job.values[what]:g}.", "Write L2.")
     number = whole(job.values[which])
     if number is None or not 1 <= number <= len(modes.SYSTEMS):
         raise _out_of_range(
             which,
-            f"G10 sets coordinate system 1 to 9, and P is {job.values[which]:g}",
-            "write P1 for G54, P2 for G55 and so on to P9 for G59.3",
+            f"G10 sets coordinate system 1 to 9, and P is {job.values[which]:g}.",
+            "Write P1 for G54, P2 for G55 and so on to P9 for G59.3.",
         )
     system = modes.SYSTEMS[number - 1]
     for axis, at in job.sense.axes:
@@ -171,8 +171,8 @@ def _restore_g92(run: Run, job: Job, word: str, index: int) -> None:
             Fault(
                 index,
                 "mode-assumed",
-                "G92.3 puts back offsets that nothing before it has set: they may be anything an earlier program left",
-                "set the offset with G92 in this program, or take G92.3 out",
+                "G92.3 puts back offsets that nothing before it has set: they may be anything an earlier program left.",
+                "Set the offset with G92 in this program, or take G92.3 out.",
             ),
         )
     if run.offsets.offset_in_force:
@@ -204,8 +204,8 @@ def _home(run: Run, job: Job, word: str, index: int) -> None:
             Fault(
                 index,
                 "home-word-differs",
-                f"{word} homes on this controller, but this line is not one of its homing lines ({known})",
-                "write a homing line just as on the controller sheet, or add this one to its homing lines",
+                f"{word} homes on this controller, but this line is not one of its homing lines ({known}).",
+                "Write a homing line just as on the controller sheet, or add this one to its homing lines.",
             ),
         )
     named = tuple(axis for axis, _ in job.sense.axes)
@@ -243,12 +243,12 @@ def _rate(run: Run, job: Job, index: int, motion: str) -> tuple[float | None, fl
                 Fault(
                     index,
                     "missing-word",
-                    f"under G93 every {motion} line needs its own F word, and this one has none",
-                    "add F: one divided by the minutes the move is to take",
+                    f"Under G93 every {motion} line needs its own F word, and this one has none.",
+                    "Add F: one divided by the minutes the move is to take.",
                 )
             )
         if value == 0:
-            raise _out_of_range(job.sense.at["F"], "under G93 a move with F0 would never end", "write F above zero")
+            raise _out_of_range(job.sense.at["F"], "Under G93 a move with F0 would never end.", "Write F above zero.")
         return None, 1 / value
     if not run.feed and run.first_blame("F"):
         said = "nothing has set a feed rate" if run.feed is None else "the feed rate is zero"
@@ -257,8 +257,8 @@ def _rate(run: Run, job: Job, index: int, motion: str) -> tuple[float | None, fl
             Fault(
                 index,
                 "feed-not-set",
-                f"{motion} moves at the feed rate, and {said} before it: it may run at any rate, or not at all",
-                "add F with a rate to this line",
+                f"{motion} moves at the feed rate, and {said} before it: it may run at any rate, or not at all.",
+                "Add F with a rate to this line.",
             ),
         )
     return run.feed or None, None
@@ -266,11 +266,7 @@ def _rate(run: Run, job: Job, index: int, motion: str) -> tuple[float | None, fl
 
 def _pause(run: Run, job: Job, word: str, index: int) -> None:
     """M0, M1, M60 (3.6.1)."""
-    kind = "home-at-panel" if run.home_at_panel_told else "pause"
-    run.happen(kind, job.line, word, run.axis_names if kind == "home-at-panel" else (), job.words[index])
-    if run.home_at_panel_told:
-        run.lose_position("homed", job.line, run.axis_names)
-        run.home_at_panel_told = False
+    run.wait_for_operator(job.line, word, job.words[index])
 
 
 def _end(run: Run, job: Job, word: str, index: int) -> None:
@@ -281,8 +277,8 @@ def _end(run: Run, job: Job, word: str, index: int) -> None:
             Fault(
                 index,
                 "ends-the-caller",
-                f"{word} inside a stored macro ends the program that called it too",
-                f"take {word} out, or end the macro as the controller sheet says",
+                f"{word} inside a stored macro ends the program that called it too.",
+                f"Take {word} out, or end the macro as the controller sheet says.",
             ),
         )
     run.happen("end", job.line, word, word=job.words[index])

@@ -8,19 +8,17 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping, Sequence
-from typing import cast
 
 from parser.findings import Trouble
-from parser.language import values as calculation
-from parser.language.program import Line, Program, RealValue, Setting, Word
+from parser.language.program import Line, Program, Word
 from parser.language.reader import read
-from parser.language.words import G_GROUPS, M_GROUPS, WORDS, canonical, whole
+from parser.language.words import G_GROUPS, M_GROUPS, WORDS, canonical
 from parser.machine import HOME_AT_PANEL, Controller, Interval, Machine, Setup
 from parser.motion import modes
+from parser.motion.calculating import set_parameter, setting_values, word_values
 from parser.motion.checks import Sense, Shape, make_sense
 from parser.motion.handlers import EXTRA, HANDLERS
 from parser.motion.moves import Trace
-from parser.motion.parameters import LAST, UnitsUnknownError, UnknownError
 from parser.motion.running import Job, Run, UnusableError
 
 _COMMENT = re.compile(r"\([^)]*\)|;.*")
@@ -84,6 +82,7 @@ class _Follower:
         self._senses: dict[tuple[str | None, Shape], Sense] = {}
         self._own_lines = _lines_of_the_sheet(run.controller)
         self._lost_ends = False
+        self._last_words: tuple[str, ...] = ()
 
     def assume(self, text: str) -> None:
         """Execute a line that only says which modes hold already. Raises AssumeError."""
@@ -118,20 +117,23 @@ class _Follower:
     def close(self, program: Program) -> None:
         """What can only be said once the whole text has been followed."""
         run = self._run
-        needless = program.wrapped or run.ended or self._lost_ends or not run.states
-        unasked = not run.controller.percent and not run.controller.ending
-        told = any(trouble.rule == "ending-missing" for trouble in program.troubles)
-        if not (needless or unasked or told):
-            run.troubles.append(
-                Trouble(
-                    "ending-missing",
-                    None,
-                    None,
-                    None,
-                    "the file has no end: neither M2 or M30, nor a % line before its first and after its last line",
-                    "put a line with only % first and last, or end with M2",
+        told = self._lost_ends or any(trouble.rule == "ending-missing" for trouble in program.troubles)
+        if told or not run.states:
+            return
+        ending = run.controller.ending
+        if ending:
+            if ending not in self._last_words:
+                self._miss_ending(
+                    f"The controller sheet says that a file ends with {ending}.", f"Add {ending} as the last line."
                 )
+        elif run.controller.percent and not (program.wrapped or run.ended):
+            self._miss_ending(
+                "The file has no end: neither M2 or M30, nor a % line before its first and after its last line.",
+                "Put a line with only % first and last, or end with M2.",
             )
+
+    def _miss_ending(self, message: str, remedy: str) -> None:
+        self._run.troubles.append(Trouble("ending-missing", None, None, None, message, remedy))
 
     # Lines that are not followed word by word
 
@@ -147,7 +149,7 @@ class _Follower:
             run.happen("homing", line, line.text.strip(), run.axis_names)
             run.lose_position("homed", line, run.axis_names)
         elif kind == "pause":
-            run.happen("pause", line, line.text.strip())
+            run.wait_for_operator(line, line.text.strip())
         return True
 
     def _guess_at(self, line: Line) -> None:
@@ -172,19 +174,19 @@ class _Follower:
             if comment.message is not None:
                 run.happen("message", line, comment.message)
         troubles = len(run.troubles)
-        words, values = self._values(line)
-        settings = self._settings(line) if line.settings else ()
+        words, values = word_values(run, line)
+        settings = setting_values(run, line) if line.settings else ()
         if words:
             self._do(line, words, values, whole_line=len(run.troubles) == troubles and len(words) == len(line.words))
-        for number, value in settings:
-            run.parameters.set(number, value)
-            run.change(f"#{number}", line)
+        for setting, number, value in settings:
+            set_parameter(run, line, setting, number, value)
 
     def _do(self, line: Line, words: Sequence[Word], values: list[float], *, whole_line: bool) -> None:
         """Execute the words of a line; one that has a fault only sets the modes that are beyond doubt."""
         run = self._run
         sense = self._sense(words, values)
         job = Job(line, words, values, sense, homes=_bare(line.text) in self._own_lines if self._own_lines else False)
+        self._last_words = sense.words
         for group in sense.clouded:
             run.cloud(group)
         usable = whole_line and not sense.faults
@@ -215,87 +217,6 @@ class _Follower:
                 self._senses.clear()
             sense = self._senses[key] = make_sense(shape, key[0], run.controller, run.axis_names)
         return sense
-
-    # Values
-
-    def _values(self, line: Line) -> tuple[Sequence[Word], list[float]]:
-        """The words that have a value, and those values; the others are reported and left out."""
-        values = [word.value for word in line.words]
-        if all(value.__class__ is float for value in values):
-            return line.words, cast(list[float], values)
-        words, known = [], []
-        for index, word in enumerate(line.words):
-            value = self._value(word.value, line, line.words, index)
-            if value is None:
-                self._do_without(word)
-            else:
-                words.append(word)
-                known.append(value)
-        return words, known
-
-    def _do_without(self, word: Word) -> None:
-        """A word whose value cannot be had may have said anything; it has been reported already."""
-        if word.letter == "F":
-            self._run.excuse("F")
-        elif word.letter == "G":
-            for group in modes.STAKES:
-                self._run.cloud(group)
-
-    def _settings(self, line: Line) -> list[tuple[int, float]]:
-        """Parameter settings as numbers and values; all values are read before any is set (NISTIR 6556, 3.3.3)."""
-        found = []
-        for setting in line.settings:
-            index = self._value(setting.index, line, (setting,), 0)
-            value = self._value(setting.value, line, (setting,), 0)
-            number = None if index is None else whole(index)
-            if index is not None and (number is None or not 1 <= number <= LAST):
-                self._blame(
-                    line,
-                    setting,
-                    "bad-arithmetic",
-                    f"parameters are numbered 1 to {LAST}, and this is number {index:g}",
-                    "use a whole number from 1 to 5399 after #",
-                )
-            elif number is not None and value is None:
-                self._run.parameters.forget(number)
-                self._run.excuse(f"#{number}")
-            elif number is not None and value is not None:
-                found.append((number, value))
-        return found
-
-    def _value(self, value: RealValue, line: Line, places: Sequence[Word | Setting], index: int) -> float | None:
-        """A real value as a number, None where it has none; says why the first time."""
-        if isinstance(value, int | float):
-            return float(value)
-        run = self._run
-        place = places[index]
-        try:
-            return calculation.evaluate(value, run.parameters.read)
-        except calculation.Arithmetic as error:
-            self._blame(line, place, "bad-arithmetic", error.message, error.remedy)
-        except UnknownError as error:
-            name = f"#{error.number}"
-            if run.first_blame(name):
-                self._blame(
-                    line,
-                    place,
-                    "mode-assumed",
-                    f"{name} is used before anything has set it: it may hold what an earlier program left in it",
-                    f"set {name} in this program first",
-                )
-        except UnitsUnknownError as error:
-            if run.first_blame(modes.UNITS):
-                self._blame(
-                    line,
-                    place,
-                    "mode-assumed",
-                    f"#{error.number} holds a length, and nothing has set the units before: inches or millimetres",
-                    "write G21 or G20 before it",
-                )
-        return None
-
-    def _blame(self, line: Line, place: Word | Setting, rule: str, message: str, remedy: str) -> None:
-        self._run.troubles.append(Trouble(rule, line.number, place.column, place.end, message, remedy))
 
 
 def _bare(text: str) -> str:

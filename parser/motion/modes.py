@@ -12,6 +12,7 @@ from parser.language.words import G_GROUPS, canonical
 from parser.machine import Controller
 
 MOTION, PLANE, DISTANCE, FEED_MODE, UNITS, LENGTH_OFFSET, SYSTEM, PATH = 1, 2, 3, 5, 6, 8, 12, 13
+MM_PER_INCH = 25.4
 
 ORDER_OF_EXECUTION: tuple[tuple[str, ...], ...] = (
     ("G93", "G94"),

@@ -7,9 +7,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from parser.language.words import whole
 from parser.machine import AXES, LINEAR
-from parser.motion.modes import SYSTEM, SYSTEMS, UNITS
+from parser.motion.modes import MM_PER_INCH, SYSTEM, SYSTEMS, UNITS
 from parser.motion.places import Afloat, Coordinate
 
 if TYPE_CHECKING:
@@ -21,6 +20,16 @@ G92_OFFSETS = 5211
 SYSTEM_NUMBER = 5220
 ORIGINS = 5221
 ORIGIN_STEP = 20
+HELD = (range(5211, 5217), range(5220, 5387))
+"""Parameters that hold G92 offsets and origins. When a value set here takes effect is not published, so none is."""
+
+
+class HeldError(Exception):
+    """A parameter that holds an offset, which only words may change; ``number`` says which."""
+
+    def __init__(self, number: int) -> None:
+        super().__init__(f"#{number}")
+        self.number = number
 
 
 class UnknownError(Exception):
@@ -48,9 +57,7 @@ class Parameters:
 
     def read(self, index: float) -> float:
         """The value of a parameter; lengths in the units in force. Raises UnknownError or UnitsUnknownError."""
-        number = whole(index)
-        if number is None:
-            raise UnknownError(0)
+        number = round(index)
         if number in self._values:
             return self._values[number]
         found = self._held(number)
@@ -58,9 +65,37 @@ class Parameters:
             raise UnknownError(number)
         return found
 
-    def set(self, number: int, value: float) -> None:
-        """Give a parameter a value."""
-        self._values[number] = value
+    def set(self, number: int, value: float) -> str:
+        """Give a parameter a value; returns what that changes ("#100", or "G28" for its stored point).
+
+        Raises HeldError for a parameter that holds an offset, UnitsUnknownError for a length in unknown units.
+        """
+        if any(number in held for held in HELD):
+            raise HeldError(number)
+        stored = self._stored(number)
+        if stored is None:
+            self._values[number] = value
+            return f"#{number}"
+        word, axis = stored
+        self._run.offsets.store_point(word, axis, value * self._unit(number, axis))
+        return word
+
+    def _stored(self, number: int) -> tuple[str, str] | None:
+        """The word (G28 or G30) and the axis whose stored point a parameter holds."""
+        for first, word in STORED.items():
+            axis = self._axis(number, first)
+            if axis:
+                return word, axis
+        return None
+
+    def _unit(self, number: int, axis: str) -> float:
+        """What one unit of a parameter that holds a coordinate is, in mm or degrees."""
+        if axis not in LINEAR:
+            return 1.0
+        units = self._run.modes.get(UNITS)
+        if units is None:
+            raise UnitsUnknownError(number)
+        return MM_PER_INCH if units == "G20" else 1.0
 
     def forget(self, number: int | None = None) -> None:
         """One parameter, or all of them, may hold anything."""
@@ -74,20 +109,18 @@ class Parameters:
         if number == SYSTEM_NUMBER:
             system = self._run.modes.get(SYSTEM)
             return None if system is None else float(SYSTEMS.index(system) + 1)
-        for first, word in STORED.items():
-            axis = self._axis(number, first)
-            if axis:
-                return self._in_units(number, axis, self._run.offsets.known_stored_point(word, axis))
-        axis = self._axis(number, G92_OFFSETS)
-        if axis:
-            return self._in_units(number, axis, self._run.offsets.g92_offset(axis, self._run.line_number))
+        stored = self._stored(number)
+        if stored:
+            word, axis = stored
+            return self._in_units(number, axis, self._run.offsets.known_stored_point(word, axis))
+        line = self._run.line_number
+        named = self._axis(number, G92_OFFSETS)
+        if named:
+            return self._in_units(number, named, self._run.offsets.g92_offset(named, line))
         system_number, place = divmod(number - ORIGINS, ORIGIN_STEP)
-        if 0 <= system_number < len(SYSTEMS):
-            axis = self._axis(ORIGINS + place, ORIGINS)
-            if axis:
-                return self._in_units(
-                    number, axis, self._run.offsets.origin(SYSTEMS[system_number], axis, self._run.line_number)
-                )
+        axis = self._axis(ORIGINS + place, ORIGINS)
+        if axis and 0 <= system_number < len(SYSTEMS):
+            return self._in_units(number, axis, self._run.offsets.origin(SYSTEMS[system_number], axis, line))
         return None
 
     def _axis(self, number: int, first: int) -> str | None:
@@ -98,9 +131,4 @@ class Parameters:
     def _in_units(self, number: int, axis: str, at: Coordinate | None) -> float | None:
         if at is None or isinstance(at, Afloat):
             return None
-        if axis not in LINEAR:
-            return at
-        units = self._run.modes.get(UNITS)
-        if units is None:
-            raise UnitsUnknownError(number)
-        return at / 25.4 if units == "G20" else at
+        return at / self._unit(number, axis)

@@ -9,7 +9,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
 from parser.findings import Trouble
-from parser.language.program import Line, Word
+from parser.language.program import Line, Setting, Word
 from parser.language.words import G_GROUPS
 from parser.machine import LINEAR, Controller, Interval, Machine, Setup
 from parser.motion import modes
@@ -17,9 +17,8 @@ from parser.motion.checks import Fault, Sense
 from parser.motion.moves import Arc, Event, Move, MoveKind, State, Turning
 from parser.motion.offsets import Offsets, somewhere
 from parser.motion.parameters import Parameters
-from parser.motion.places import Afloat, Coordinate, Place, plus
+from parser.motion.places import Afloat, Coordinate, Place, minus, plus
 
-MM_PER_INCH = 25.4
 NO_LENGTH_MM = 1e-9
 
 
@@ -94,8 +93,11 @@ class Run:
 
     def blame(self, job: Job, fault: Fault) -> None:
         """Note what is wrong with a word of the line."""
-        word = job.words[fault.index]
-        self.troubles.append(Trouble(fault.rule, job.line.number, word.column, word.end, fault.message, fault.remedy))
+        self.blame_place(job.line, job.words[fault.index], fault.rule, fault.message, fault.remedy)
+
+    def blame_place(self, line: Line, place: Word | Setting, rule: str, message: str, remedy: str) -> None:
+        """Note what is wrong at a place of a line."""
+        self.troubles.append(Trouble(rule, line.number, place.column, place.end, message, remedy))
 
     def excuse(self, cause: int | str) -> None:
         """Report nothing more about a modal group, or about "F" or a parameter: the cause of it has been reported."""
@@ -135,15 +137,15 @@ class Run:
                 Fault(
                     index,
                     "mode-assumed",
-                    f"{job.written(index)} depends on the {stake.name}, which nothing has set before: {stake.danger}",
-                    f"write {stake.choice} on this line or before it",
+                    f"{job.written(index)} depends on the {stake.name}, which nothing has set before: {stake.danger}.",
+                    f"Write {stake.choice} on this line or before it.",
                 ),
             )
         return self._taken.get(group, "")
 
     def scale(self, job: Job, index: int) -> float:
         """Millimetres in one unit of length."""
-        return MM_PER_INCH if self.need(modes.UNITS, job, index) == "G20" else 1.0
+        return modes.MM_PER_INCH if self.need(modes.UNITS, job, index) == "G20" else 1.0
 
     # Where things are
 
@@ -249,6 +251,15 @@ class Run:
             place[axis] = somewhere(f"{kind}.{axis}@{line.number}", kind, axis, self.travel[axis])
         self.place = place
 
+    def wait_for_operator(self, line: Line, text: str, word: Word | None = None) -> None:
+        """A pause, in which the operator homes the machine if the program has just asked for it."""
+        if not self.home_at_panel_told:
+            self.happen("pause", line, text, word=word)
+            return
+        self.home_at_panel_told = False
+        self.happen("home-at-panel", line, text, self.axis_names, word)
+        self.lose_position("homed", line, self.axis_names)
+
     def change(self, name: str, line: Line) -> None:
         """Note a lasting value that the program has altered."""
         self.changed = {**self.changed, name: line.number}
@@ -277,10 +288,10 @@ class Run:
 def _goes_anywhere(start: Place, end: Place) -> bool:
     for axis, at in start.items():
         to = end[axis]
-        if at is not to and at != to:
-            if not isinstance(at, Afloat) and not isinstance(to, Afloat) and abs(at - to) < NO_LENGTH_MM:
-                continue
-            return True
+        if at is not to:
+            away = minus(to, at)
+            if isinstance(away, Afloat) or abs(away) >= NO_LENGTH_MM:
+                return True
     return False
 
 

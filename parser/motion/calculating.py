@@ -1,0 +1,117 @@
+"""The values of the words and parameter settings of a line, calculated where they are not plain numbers."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import cast
+
+from parser.language import values as calculation
+from parser.language.program import Line, RealValue, Setting, Word
+from parser.language.words import whole
+from parser.motion import modes
+from parser.motion.parameters import LAST, HeldError, UnitsUnknownError, UnknownError
+from parser.motion.running import Run
+
+
+def word_values(run: Run, line: Line) -> tuple[Sequence[Word], list[float]]:
+    """The words of a line that have a value, and those values; the others are reported and left out."""
+    values = [word.value for word in line.words]
+    if all(value.__class__ is float for value in values):
+        return line.words, cast(list[float], values)
+    words, known = [], []
+    for word in line.words:
+        value = _value(run, line, word.value, word)
+        if value is None:
+            _do_without(run, word)
+        else:
+            words.append(word)
+            known.append(value)
+    return words, known
+
+
+def _do_without(run: Run, word: Word) -> None:
+    """A word whose value cannot be had may have said anything; it has been reported already."""
+    if word.letter == "F":
+        run.excuse("F")
+    elif word.letter == "G":
+        for group in modes.STAKES:
+            run.cloud(group)
+
+
+def setting_values(run: Run, line: Line) -> list[tuple[Setting, int, float]]:
+    """The parameter settings of a line that have a number and a value; the others are reported and left out.
+
+    All values of a line are read before any parameter is set (NISTIR 6556, 3.3.3), so this comes first.
+    """
+    found = []
+    for setting in line.settings:
+        index = _value(run, line, setting.index, setting)
+        value = _value(run, line, setting.value, setting)
+        if index is None:
+            continue
+        number = whole(index)
+        if number is None or not 1 <= number <= LAST:
+            run.blame_place(
+                line,
+                setting,
+                "bad-arithmetic",
+                f"There is no parameter #{index:g}: they are numbered 1 to {LAST}.",
+                f"Use a whole number from 1 to {LAST} after the #.",
+            )
+        elif value is None:
+            run.parameters.forget(number)
+            run.excuse(f"#{number}")
+        else:
+            found.append((setting, number, value))
+    return found
+
+
+def set_parameter(run: Run, line: Line, setting: Setting, number: int, value: float) -> None:
+    """Carry out a parameter setting."""
+    try:
+        run.change(run.parameters.set(number, value), line)
+    except HeldError:
+        run.blame_place(
+            line,
+            setting,
+            "word-not-supported",
+            f"#{number} holds an offset or an origin, and controllers differ in when a value set here takes effect.",
+            "Set an origin with G10 L2, and an offset with G92.",
+        )
+    except UnitsUnknownError:
+        _blame_units(run, line, setting, number)
+
+
+def _value(run: Run, line: Line, value: RealValue, place: Word | Setting) -> float | None:
+    """A real value as a number, None where it has none; says why the first time."""
+    if isinstance(value, int | float):
+        return float(value)
+    try:
+        return calculation.evaluate(value, run.parameters.read)
+    except calculation.Arithmetic as error:
+        run.blame_place(line, place, "bad-arithmetic", error.message, error.remedy)
+    except UnknownError as error:
+        name = f"#{error.number}"
+        if run.first_blame(name):
+            run.blame_place(
+                line,
+                place,
+                "mode-assumed",
+                f"{name} is used before anything has set it: it may hold what an earlier program left in it.",
+                f"Set {name} in this program first.",
+            )
+    except UnitsUnknownError as error:
+        _blame_units(run, line, place, error.number)
+    return None
+
+
+def _blame_units(run: Run, line: Line, place: Word | Setting, number: int) -> None:
+    if run.first_blame(modes.UNITS):
+        stake = modes.STAKES[modes.UNITS]
+        run.blame_place(
+            line,
+            place,
+            "mode-assumed",
+            f"#{number} holds a length, which depends on the units, and nothing has set them before: {stake.danger}.",
+            f"Write {stake.choice} before it.",
+        )
