@@ -12,9 +12,11 @@ from typing import Any
 
 from flask import Flask, Response, render_template, request
 from jinja2_fragments.flask import render_block
-from werkzeug.exceptions import HTTPException
+from werkzeug.exceptions import Conflict, HTTPException
 from werkzeug.wrappers import Response as BaseResponse
 
+from library.documents import DocumentError
+from library.store import StoreError
 from webapp import guard, views, workshop
 
 LARGEST_REQUEST = 4 * 1024 * 1024
@@ -58,6 +60,8 @@ def create_app(
     app.add_url_rule("/static/htmx.min.js", "htmx", htmx)
     app.add_template_global(sheet_names)
     app.register_error_handler(HTTPException, plain_error)
+    for unusable in (StoreError, DocumentError):
+        app.register_error_handler(unusable, lambda error: plain_error(Conflict(str(error))))
     for found in iter_modules(views.__path__):
         blueprint = getattr(import_module(f"{views.__name__}.{found.name}"), "blueprint", None)
         if blueprint is not None:
@@ -67,7 +71,11 @@ def create_app(
 
 def sheet_names() -> dict[str, str]:
     """What the title block of every page says about the sheets in force."""
-    return {"machine": "machine", "controller": "controller", "units": "mm"}
+    try:
+        sheets = workshop.current().sheets()
+    except (StoreError, DocumentError):
+        return {"machine": "not readable", "controller": "not readable", "units": "not known"}
+    return {"machine": sheets.machine.name, "controller": sheets.controller.name, "units": sheets.machine.units}
 
 
 def htmx() -> BaseResponse:

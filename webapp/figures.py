@@ -17,8 +17,8 @@ Units = Literal["mm", "inch"]
 MM_PER_INCH = 25.4
 WORDS_FOR_UNKNOWNS = {
     "start": "as it was",
-    "homed": "where homing leaves it",
-    "trip": "where the probe trips",
+    "homed": "as homed",
+    "trip": "as probed",
 }
 
 

@@ -32,6 +32,8 @@ VERDICT_WORDS = {
     "refused": "Refused",
 }
 VERDICT_SHAPES = {"proved": "proved", "conditional": "caution", "accepted": "caution", "refused": "refuse"}
+LOSES_PLACE = frozenset({"homing", "home-at-panel", "call"})
+"""Events after which the machine stands somewhere else, although no move of the macro took it there."""
 WAITS = {
     "pause": "waits for you",
     "home-at-panel": "waits for you to home it",
@@ -139,7 +141,7 @@ def _step_row(proved: Proved, number: int, step: Step, figures: Figures) -> Step
         block=step.block,
         title=block.title if block else step.block,
         pieces=tuple(_pieces(number, step, block, built.values[number - 1], problems, figures)),
-        note=built.notes[number - 1],
+        note=_sentence(built.notes[number - 1]),
         ends=_ends(report, number, figures),
         time=_time(report, number),
         waits=tuple(WAITS[event.kind] for event in _events(report, number) if event.kind in WAITS),
@@ -195,9 +197,14 @@ def _ends(report: Report, step: int, figures: Figures) -> tuple[tuple[str, str],
 
 
 def place_after(report: Report, step: int) -> Place:
-    """Where the machine stands after a step: where the first later move begins."""
-    later = (move.start for move in report.trace.moves if (report.steps.get(move.line) or 0) > step)
-    return next(later, report.trace.end)
+    """Where the machine stands after a step: where its last move, or an earlier one, ended or a homing left it."""
+    trace = report.trace
+    done = [index for index, move in enumerate(trace.moves) if report.steps.get(move.line, 0) <= step]
+    last = done[-1] if done else -1
+    homed = [event for event in trace.events if event.kind in LOSES_PLACE and report.steps.get(event.line, 0) <= step]
+    if homed and homed[-1].before > last:
+        return trace.moves[homed[-1].before].start if homed[-1].before < len(trace.moves) else trace.end
+    return trace.moves[last].end if done else trace.start
 
 
 def _time(report: Report, step: int) -> str:
@@ -283,8 +290,11 @@ def _amiss(problems: Sequence[Problem]) -> str:
     if steps:
         where = f"step {next(iter(steps))}" if len(steps) == 1 else "steps " + ", ".join(str(step) for step in steps)
         whole.append(f"{where} cannot be written yet; the rest is shown as far as it goes")
-    text = "; ".join(whole)
-    return f"{text[:1].upper()}{text[1:]}."
+    return _sentence("; ".join(whole))
+
+
+def _sentence(text: str) -> str:
+    return f"{text[:1].upper()}{text[1:]}." if text else ""
 
 
 def _totals(report: Report, figures: Figures) -> Iterator[tuple[str, str]]:

@@ -1,0 +1,92 @@
+"""The frame of every page, the script it uses, and what a failure looks like."""
+
+import hashlib
+import logging
+from pathlib import Path
+
+import pytest
+
+from webapp import LARGEST_REQUEST, create_app
+
+
+@pytest.fixture
+def app(tmp_path: Path):
+    return create_app(tmp_path / "workshop")
+
+
+@pytest.fixture
+def client(app):
+    return app.test_client()
+
+
+def test_htmx_is_the_published_file(client):
+    # SHA-256 of htmx.min.js 2.0.3 as released on npm; the PyPI distribution ships the same bytes.
+    released = "491955cd1810747d7d7b9ccb936400afb760e06d25d53e4572b64b6563b2784e"
+    assert hashlib.sha256(client.get("/static/htmx.min.js").data).hexdigest() == released
+
+
+def test_htmx_is_asked_for_once(client):
+    tag = client.get("/static/htmx.min.js").headers["ETag"]
+    assert client.get("/static/htmx.min.js", headers={"If-None-Match": tag}).status_code == 304
+
+
+@pytest.mark.parametrize("page", ["bench", "pendant", "sheets", "shelf", "take-away", "help"])
+def test_every_page_of_the_masthead_is_there(client, page):
+    assert client.get(f"/{page}", follow_redirects=True).status_code == 200
+
+
+def test_the_page_one_is_on_is_marked(client):
+    page = client.get("/help", follow_redirects=True).text
+    assert '<a href="/help" aria-current="page">' in page
+
+
+def test_the_title_block_names_the_sheets_in_force(app, client):
+    page = client.get("/", follow_redirects=True).text
+    block = page[page.index("title-block") :]
+    assert "Workshop mill" in block
+    assert "RS-274/NGC as published" in block
+
+
+def test_no_page_runs_inline_script_or_style(client):
+    page = client.get("/", follow_redirects=True).text
+    assert "style=" not in page
+    assert "onclick=" not in page
+    assert "<script>" not in page
+
+
+def test_a_missing_page_is_told_in_plain_words(client):
+    answer = client.get("/no-such-page")
+    assert answer.status_code == 404
+    assert "no such page" in answer.text
+
+
+def test_a_failed_fragment_goes_where_notices_go(client):
+    answer = client.get("/bench/no-such-macro/drawing", headers={"HX-Request": "true"})
+    assert answer.status_code == 404
+    assert answer.headers["HX-Retarget"] == "#notice"
+    assert "<html" not in answer.text
+
+
+def test_a_request_beyond_any_document_is_refused(client):
+    answer = client.post("/shelf/new", data={"name": "x" * (LARGEST_REQUEST + 1)})
+    assert answer.status_code == 413
+    assert "Choose another file" in answer.text
+
+
+class TestAFailureOfOurOwn:
+    @pytest.fixture
+    def answer(self, app, caplog):
+        app.add_url_rule("/broken", "broken", lambda: 1 / 0)
+        app.config["PROPAGATE_EXCEPTIONS"] = False
+        with caplog.at_level(logging.ERROR):
+            return app.test_client().get("/broken")
+
+    def test_is_a_page_without_a_traceback(self, answer):
+        assert answer.status_code == 500
+        assert "What you had saved is kept" in answer.text
+        assert "Traceback" not in answer.text
+
+    def test_is_one_line_on_the_terminal(self, answer, caplog):
+        assert "ZeroDivisionError" in caplog.text
+        assert "Traceback" not in caplog.text
+        assert len(caplog.text.splitlines()) == 1

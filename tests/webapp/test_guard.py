@@ -1,0 +1,112 @@
+"""Other people's pages and machines stay out."""
+
+from pathlib import Path
+
+import pytest
+
+from webapp import create_app, guard
+
+
+@pytest.fixture
+def app(tmp_path: Path):
+    return create_app(tmp_path / "workshop")
+
+
+def test_a_strange_host_name_is_refused_in_plain_text(app):
+    answer = app.test_client().get("/", headers={"Host": "elsewhere.example"})
+    assert answer.status_code == 400
+    assert answer.mimetype == "text/plain"
+    assert "127.0.0.1" in answer.text
+
+
+@pytest.mark.parametrize("host", ["127.0.0.1", "127.0.0.1:8470", "localhost:8470", "[::1]:8470"])
+def test_the_computers_own_names_are_answered(app, host):
+    assert app.test_client().get("/help-yourself", headers={"Host": host}).status_code == 404
+
+
+@pytest.mark.parametrize("site", ["cross-site", "same-site"])
+def test_a_form_from_another_site_is_refused(app, site):
+    answer = app.test_client().post("/shelf/new", data={"name": "Mine"}, headers={"Sec-Fetch-Site": site})
+    assert answer.status_code == 403
+    assert "another site" in answer.text
+
+
+@pytest.mark.parametrize("origin", ["http://elsewhere.example", "http://127.0.0.1:9999", "null"])
+def test_a_form_with_another_origin_is_refused(app, origin):
+    answer = app.test_client().post("/shelf/new", headers={"Origin": origin, "Host": "127.0.0.1:8470"})
+    assert answer.status_code == 403
+
+
+@pytest.mark.parametrize(
+    "headers",
+    [
+        {},
+        {"Sec-Fetch-Site": "same-origin"},
+        {"Sec-Fetch-Site": "none"},
+        {"Origin": "http://127.0.0.1:8470"},
+    ],
+)
+def test_a_form_of_our_own_and_a_program_without_a_browser_pass(app, headers):
+    answer = app.test_client().post("/shelf/new", data={"name": "Mine"}, headers={"Host": "127.0.0.1:8470"} | headers)
+    assert answer.status_code == 303
+
+
+def test_a_page_may_be_linked_to_from_elsewhere(app):
+    assert app.test_client().get("/help", headers={"Sec-Fetch-Site": "cross-site"}).status_code < 400
+
+
+def test_every_answer_forbids_frames_and_foreign_scripts(app):
+    headers = app.test_client().get("/no-such-page").headers
+    policy = headers["Content-Security-Policy"]
+    assert "frame-ancestors 'none'" in policy
+    assert "script-src 'self';" in policy
+    assert "unsafe" not in policy
+    assert headers["X-Content-Type-Options"] == "nosniff"
+
+
+class TestAccessCode:
+    @pytest.fixture
+    def client(self, tmp_path: Path):
+        return create_app(tmp_path / "workshop", access_code="seven turns", hosts=None).test_client()
+
+    def test_every_page_asks_for_it(self, client):
+        answer = client.get("/pendant")
+        assert answer.status_code == 302
+        assert answer.location == "/access?next=%2Fpendant"
+
+    def test_it_is_asked_for_once_and_leads_back_to_the_page(self, client):
+        answer = client.post("/access", data={"code": "seven turns", "next": "/pendant"})
+        assert answer.location == "/pendant"
+        assert client.get("/no-such-page").status_code == 404
+
+    def test_a_wrong_one_is_told_and_asked_again(self, client):
+        answer = client.post("/access", data={"code": "eight turns"})
+        assert answer.status_code == 401
+        assert "not the access code" in answer.text
+        assert client.get("/pendant").status_code == 302
+
+    def test_ten_wrong_ones_in_a_minute_make_it_wait_even_for_the_right_one(self, client):
+        for _ in range(guard.TRIES_A_MINUTE):
+            client.post("/access", data={"code": "guess"})
+        assert client.post("/access", data={"code": "seven turns"}).status_code == 429
+
+    def test_it_does_not_lead_to_another_site(self, client):
+        for target in ("//elsewhere.example", "https://elsewhere.example", "/\\elsewhere.example"):
+            answer = client.post("/access", data={"code": "seven turns", "next": target})
+            assert answer.location == "/"
+
+    def test_a_fragment_is_refused_with_a_message_instead_of_a_page_in_the_page(self, client):
+        answer = client.get("/pendant", headers={"HX-Request": "true"})
+        assert answer.status_code == 401
+        assert "Reload the page" in answer.text
+
+    def test_the_cookie_does_not_hold_the_code_and_scripts_cannot_read_it(self, client):
+        cookie = client.post("/access", data={"code": "seven turns"}).headers["Set-Cookie"]
+        assert "seven" not in cookie
+        assert "HttpOnly" in cookie
+        assert "SameSite=Strict" in cookie
+
+
+def test_any_host_name_needs_an_access_code(tmp_path: Path):
+    with pytest.raises(ValueError, match="access code"):
+        create_app(tmp_path, hosts=None)

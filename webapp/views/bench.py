@@ -1,0 +1,222 @@
+"""The bench: one macro as an operation sheet, and at once what it comes to."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from threading import Lock
+
+from flask import Blueprint, abort, redirect, render_template, request
+from jinja2_fragments.flask import render_block, render_blocks
+from markupsafe import Markup
+from werkzeug.wrappers import Response
+
+from library import documents
+from library.blocks import Block, Surroundings
+from library.documents import DocumentError
+from library.macros import Macro
+from webapp import editing, present, shelving, workshop
+from webapp.drawings import elevations, timeline
+from webapp.editing import Edited
+from webapp.figures import Figures
+from webapp.guard import is_htmx
+from webapp.shelving import ONLY
+
+blueprint = Blueprint("bench", __name__)
+
+one_at_a_time = Lock()
+"""Held from reading a macro's text to saving it, as two requests may come at once."""
+
+
+@dataclass(frozen=True, slots=True)
+class Page:
+    """All that the template shows. ``partial`` is True where the fields stay and only what they come to is renewed."""
+
+    id: str
+    macro: Macro
+    macros: tuple[tuple[str, str], ...]
+    base: str
+    told: str
+    focus: str
+    can_undo: bool
+    can_redo: bool
+    unit: str
+    header: tuple[present.HeadField, ...]
+    steps: tuple[present.StepRow, ...]
+    menu: tuple[tuple[str, tuple[Block, ...]], ...]
+    chosen: str
+    landmarks: tuple[tuple[str, tuple[tuple[str, str], ...]], ...]
+    slots: tuple[present.SlotChoice, ...]
+    summary: present.Summary
+    findings: tuple[present.FindingRow, ...]
+    lines: tuple[present.LineRow, ...]
+    shown: str
+    elevations: Markup
+    timeline: Markup
+    partial: bool = False
+
+
+@blueprint.get("/")
+@blueprint.get("/bench")
+def first() -> str | Response:
+    """The first macro of the workshop, or the form to make one."""
+    ids = workshop.current().ids("macro")
+    return redirect(f"/bench/{ids[0]}") if ids else render_template("bench_empty.html")
+
+
+@blueprint.get("/bench/<macro_id>")
+def show(macro_id: str) -> str:
+    """One macro; ``?show=N`` draws finding N. 404 for a macro that is not there."""
+    return render_template("bench.html", page=assemble(macro_id, Edited(text_of(macro_id)), show=shown_finding()))
+
+
+@blueprint.get("/bench/<macro_id>/drawing")
+def drawing(macro_id: str) -> str:
+    """The drawing alone, with finding ``?show=N`` or without. 404 for a macro that is not there."""
+    page = assemble(macro_id, Edited(text_of(macro_id)), show=shown_finding())
+    return str(render_block("bench.html", "drawing", page=page))
+
+
+@blueprint.post("/bench/<macro_id>")
+def press(macro_id: str) -> str | Response | tuple[str, int]:
+    """Keep what was typed and do what the button says: add, move, remove, undo, redo. 404 as above."""
+    button = request.form.get("do", "apply")
+    with one_at_a_time:
+        edited = pressed(macro_id, button, request.form)
+    page = assemble(macro_id, edited, chosen=request.form.get("add", ""))
+    if is_htmx():
+        return str(render_block("bench.html", "sheet", page=page))
+    if edited.told or edited.problems:
+        return render_template("bench.html", page=page), 422
+    return redirect(f"/bench/{macro_id}#{edited.focus or 'operation-sheet'}", 303)
+
+
+@blueprint.post("/bench/<macro_id>/save")
+def save(macro_id: str) -> str | tuple[str, int, dict[str, str]]:
+    """Keep what was typed and answer what it comes to. 404 as above."""
+    with one_at_a_time:
+        edited = kept(macro_id, editing.fill_in(text_of(macro_id), request.form))
+    return results(macro_id, edited, saved=True)
+
+
+@blueprint.post("/bench/<macro_id>/try")
+def attempt(macro_id: str) -> str | tuple[str, int, dict[str, str]]:
+    """What the fields would come to as they are now, nothing kept. 404 as above."""
+    return results(macro_id, editing.fill_in(text_of(macro_id), request.form), saved=False)
+
+
+@blueprint.post("/bench/<macro_id>/slot")
+def slot(macro_id: str) -> str | Response:
+    """Put the macro on a slot of the pendant, or take it off. 404 as above, 400 for a slot that is not there."""
+    text_of(macro_id)
+    increment, _, position = request.form.get("slot", "").partition(" ")
+    put = request.form.get("do") != "clear"
+    with one_at_a_time:
+        pendant = workshop.current().text("pendant", ONLY)
+        try:
+            changed = documents.write("pendant", {("slots", position, increment): macro_id if put else None}, pendant)
+        except DocumentError as error:
+            abort(400, str(error))
+        what = f"Put {macro_id} on" if put else f"Took {macro_id} off"
+        workshop.current().save("pendant", ONLY, changed, f"{what} {position} {increment}")
+    if is_htmx():
+        return str(render_block("bench.html", "pendant_slots", page=assemble(macro_id, Edited(text_of(macro_id)))))
+    return redirect(f"/bench/{macro_id}#slots", 303)
+
+
+def text_of(macro_id: str) -> str:
+    """The text of a macro as last saved; 404 where there is none."""
+    if macro_id not in workshop.current().ids("macro"):
+        abort(404, f"There is no macro {macro_id!r} on the shelf. It may have been renamed or removed.")
+    return str(workshop.current().text("macro", macro_id))
+
+
+def pressed(macro_id: str, button: str, form: Mapping[str, str]) -> Edited:
+    """What a button leaves, already saved."""
+    shop = workshop.current()
+    edited = kept(macro_id, editing.fill_in(text_of(macro_id), form))
+    if edited.told or edited.problems:
+        return edited
+    if button in ("undo", "redo"):
+        possible = shop.can_undo("macro", macro_id) if button == "undo" else shop.can_redo("macro", macro_id)
+        if possible:
+            (shop.undo if button == "undo" else shop.redo)("macro", macro_id)
+        return Edited(text_of(macro_id), focus=button)
+    try:
+        return kept(macro_id, editing.press(edited.text, button, form))
+    except DocumentError as error:
+        return Edited(edited.text, told=error.why)
+
+
+def kept(macro_id: str, edited: Edited) -> Edited:
+    """The edit, saved if it changed anything."""
+    if edited.text != text_of(macro_id):
+        workshop.current().save("macro", macro_id, edited.text, edited.why)
+    return edited
+
+
+def results(macro_id: str, edited: Edited, *, saved: bool) -> str | tuple[str, int, dict[str, str]]:
+    """What the fields come to, without the fields; the whole sheet where the steps are no longer those of the page."""
+    if edited.told:
+        whole = render_block("bench.html", "sheet", page=assemble(macro_id, edited))
+        return whole, 200, {"HX-Retarget": "#sheet", "HX-Reswap": "outerHTML"}
+    page = assemble(macro_id, edited)
+    base = editing.base_of(page.macro, editing.sent_values(page.macro, request.form)) if saved else ""
+    return str(render_blocks("bench.html", ["results", "updates"], page=replace(page, partial=True, base=base)))
+
+
+def assemble(
+    macro_id: str,
+    edited: Edited,
+    *,
+    show: int | None = None,
+    chosen: str = "",
+) -> Page:
+    """The page of a macro whose text is ``edited.text``, saved or not. 400 where that text is no macro."""
+    shop = workshop.current()
+    sheets = shop.sheets()
+    try:
+        macro = documents.parse("macro", edited.text, macro_id)
+    except DocumentError as error:
+        abort(400, f"{error} Mend its text on the Shelf page.")
+    proved = shelving.proved(edited.text, shop.text("machine", ONLY), shop.text("controller", ONLY))
+    report = proved.report
+    figures = Figures(sheets.machine.units)
+    steps = present.step_rows(proved, figures)
+    focus = report.findings[show] if show is not None and show < len(report.findings) else None
+    return Page(
+        id=macro_id,
+        macros=tuple((each, name_of(each)) for each in shop.ids("macro")),
+        macro=macro,
+        base=editing.base_of(macro, editing.field_values(macro)),
+        told=edited.told,
+        focus=edited.focus,
+        can_undo=shop.can_undo("macro", macro_id),
+        can_redo=shop.can_redo("macro", macro_id),
+        unit=figures.unit,
+        header=present.header_fields(proved, edited, figures),
+        steps=steps,
+        menu=present.menu(),
+        chosen=chosen,
+        landmarks=present.landmark_lists(Surroundings.of(sheets).landmarks, figures),
+        slots=present.slot_choices(sheets.pendant),
+        summary=present.summary(proved, figures),
+        findings=present.finding_rows(report, figures),
+        lines=present.line_rows(report),
+        shown=focus.rule if focus else "",
+        elevations=elevations.draw(report, focus=focus, title=macro.name, units=figures.units),
+        timeline=timeline.draw(report, {step.number: step.title for step in steps}),
+    )
+
+
+def name_of(macro_id: str) -> str:
+    """The name of a macro, its id where its text cannot be read."""
+    try:
+        return documents.parse("macro", workshop.current().text("macro", macro_id)).name
+    except DocumentError:
+        return macro_id
+
+
+def shown_finding() -> int | None:
+    """The finding that the address asks to see, None for none."""
+    return request.args.get("show", type=int)
