@@ -8,6 +8,7 @@ from __future__ import annotations
 import re
 import unicodedata
 from dataclasses import dataclass
+from decimal import Decimal
 from typing import Annotated, Literal
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field
@@ -16,6 +17,8 @@ from pydantic_core import PydanticCustomError
 Units = Literal["mm", "inch"]
 
 MM_PER_INCH = 25.4
+
+_EXACTLY = Decimal("25.4")
 
 LARGEST = 1e6
 
@@ -63,6 +66,16 @@ Slug = Annotated[str, Field(strict=True, max_length=60, pattern=r"^[a-z0-9]+(-[a
 
 Span = tuple[Length, Length]
 Corner = tuple[Length, Length, Length]
+
+
+def in_mm(value: float, units: Units = "inch") -> float:
+    """A length, or what is a length per something, in mm: the number nearest to 25.4 times what was written."""
+    return float(Decimal(repr(value)) * _EXACTLY) if units == "inch" else value
+
+
+def in_inches(value: float) -> float:
+    """A length in inches from one in mm."""
+    return float(Decimal(repr(value)) / _EXACTLY)
 
 
 def slug(name: str) -> str:

@@ -16,7 +16,7 @@ from parsimonious import Grammar, NodeVisitor
 from parsimonious.exceptions import ParseError
 from parsimonious.nodes import Node
 
-from library.fields import MM_PER_INCH, Units, landmark_word
+from library.fields import Units, in_mm, landmark_word
 from library.nearest import did_you_mean
 from library.sheets import SYSTEMS, ControllerSheet, MachineSheet
 from parser.machine import ROTARY, Interval, Machine
@@ -40,13 +40,13 @@ _A = {
     "turning rate": "a rate of turning",
 }
 
-_UNITS: Mapping[str, tuple[float, str]] = {
-    "mm": (1.0, "length"),
-    "in": (MM_PER_INCH, "length"),
-    "s": (1.0, "time"),
-    "mm/min": (1.0, "rate"),
-    "in/min": (MM_PER_INCH, "rate"),
-    "deg": (1.0, "angle"),
+_UNITS: Mapping[str, tuple[str, Units]] = {
+    "mm": ("length", "mm"),
+    "in": ("length", "inch"),
+    "s": ("time", "mm"),
+    "mm/min": ("rate", "mm"),
+    "in/min": ("rate", "inch"),
+    "deg": ("angle", "mm"),
 }
 
 
@@ -187,8 +187,7 @@ def _as(quantity: Quantity, dimension: str, units: Units, text: str) -> float:
 
 
 def _in_units(bare: Quantity, dimension: str, units: Units) -> Quantity:
-    inches = units == "inch" and dimension in ("length", "rate")
-    return Quantity(bare.value * MM_PER_INCH if inches else bare.value, dimension)
+    return Quantity(in_mm(bare.value, units) if dimension in ("length", "rate") else bare.value, dimension)
 
 
 def _tree(rule: str, text: str) -> Node:
@@ -304,8 +303,8 @@ class _Calculation(NodeVisitor):  # type: ignore[misc]
     def visit_measure(self, node: Node, parts: list[Any]) -> Quantity:
         if len(parts[0].text) > 20:
             raise FormulaError(f'"{parts[0].text[:20]}..." has more digits than any machine; shorten it')
-        factor, dimension = next((_UNITS[unit.text.lower()] for unit in _listed(parts[2])), (1.0, "bare"))
-        return _sane(Quantity(float(parts[0].text) * factor, dimension), node.text)
+        dimension, units = next((_UNITS[unit.text.lower()] for unit in _listed(parts[2])), ("bare", "mm"))
+        return _sane(Quantity(in_mm(float(parts[0].text), units), dimension), node.text)
 
     def visit_landmark(self, node: Node, _: list[Any]) -> Quantity:
         return self.landmarks[node.text.lower()]

@@ -7,7 +7,7 @@ from typing import Literal, Self, cast
 
 from pydantic import Field, model_validator
 
-from library.fields import MM_PER_INCH, Part, Text, wrong
+from library.fields import Part, Text, in_mm, wrong
 from parser.machine import ROTARY
 
 Operator = Literal["<", "<=", ">", ">="]
@@ -42,4 +42,4 @@ def condition(text: str, units: str, key: str) -> Condition:
     if unit and (unit == "deg") != (axis in ROTARY):
         raise wrong(f'is "{text}"; {axis} is measured in {"deg" if axis in ROTARY else "mm or in"}', key)
     inches = axis not in ROTARY and (unit == "in" or (not unit and units == "inch"))
-    return axis, cast(Operator, operator), number * MM_PER_INCH if inches else number
+    return axis, cast(Operator, operator), in_mm(number, "inch" if inches else "mm")

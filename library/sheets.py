@@ -17,7 +17,6 @@ import tomlkit
 from pydantic import Field, model_validator
 
 from library.fields import (
-    MM_PER_INCH,
     Acceleration,
     Corner,
     Count,
@@ -34,6 +33,8 @@ from library.fields import (
     Speed,
     Text,
     Units,
+    in_inches,
+    in_mm,
     landmark_word,
     twice,
     wrong,
@@ -293,7 +294,7 @@ class MachineSheet(Part):
             for part, key in _DEFAULT_LENGTHS:
                 table = getattr(self, part)
                 if key not in table.model_fields_set:
-                    table.__dict__[key] = type(table).model_fields[key].default / MM_PER_INCH
+                    table.__dict__[key] = in_inches(type(table).model_fields[key].default)
         return self
 
     @model_validator(mode="after")
@@ -339,19 +340,13 @@ class MachineSheet(Part):
             if point is not None:
                 yield system, point
 
-    @property
-    def scale(self) -> float:
-        """mm in one unit of length of the document."""
-        return MM_PER_INCH if self.units == "inch" else 1.0
-
     def plain(self) -> Machine:
         """The machine as the parser knows it, in mm, with a sentence for everything the sheet leaves out."""
-        scale = self.scale
         base = tuple(self._box(entry) for entry in self.keep_out)
         if self.table is not None:
             (x_low, y_low), (x_high, y_high), top = self.table.from_, self.table.to, self.table.top
-            low = (x_low * scale, y_low * scale, UNDERFOOT)
-            base = (Box("Table", low, (x_high * scale, y_high * scale, top * scale)), *base)
+            low = (self._mm(x_low), self._mm(y_low), UNDERFOOT)
+            base = (Box("Table", low, (self._mm(x_high), self._mm(y_high), self._mm(top))), *base)
         entries = self.setup or (SetupKeys.model_construct(name="", keep_out=(), work=Zeros()),)
         return Machine(
             name=self.name,
@@ -361,23 +356,23 @@ class MachineSheet(Part):
                 for entry in entries
             ),
             operator_side=self.operator.stands_at,
-            nose_radius=self.spindle.nose_radius * scale,
-            holder_radius=self.holder.radius * scale,
-            holder_length=self.holder.length * scale,
-            tool_stick_out=self.tool.stick_out * scale,
-            tool_radius=self.tool.radius * scale,
-            keep_out_margin=self.margins.keep_out * scale,
-            travel_margin=self.margins.travel * scale,
+            nose_radius=self._mm(self.spindle.nose_radius),
+            holder_radius=self._mm(self.holder.radius),
+            holder_length=self._mm(self.holder.length),
+            tool_stick_out=self._mm(self.tool.stick_out),
+            tool_radius=self._mm(self.tool.radius),
+            keep_out_margin=self._mm(self.margins.keep_out),
+            travel_margin=self._mm(self.margins.travel),
             safe_z=self.safe_z,
             maximum_rpm=self.spindle.maximum_rpm,
             run_down=self.spindle.run_down,
             spindle_by_program=self.spindle.control == "program",
             stored={system: self._coordinates(point) for system, point in self._stored()},
-            tools=tuple(Tool(tool.number, tool.length * scale, tool.radius * scale) for tool in self.tools),
+            tools=tuple(Tool(tool.number, self._mm(tool.length), self._mm(tool.radius)) for tool in self.tools),
             enclosures=tuple(self._box(entry) for entry in self.enclosure),
             limits=tuple(Limit(*entry.conditions(self.units)) for entry in self.limit),
             corner=self.motion.corner,
-            tolerance=self.motion.tolerance * scale,
+            tolerance=self._mm(self.motion.tolerance),
             latency=self.motion.latency,
             unstated=tuple(self._unstated()),
         )
@@ -386,7 +381,7 @@ class MachineSheet(Part):
     def safe_z(self) -> float | None:
         """Machine Z for crossing the table in mm; None where the sheet has none and the usual one is out of travel."""
         low, high = self.axes.z.travel
-        return self.safe.z * self.scale if low <= self.safe.z <= high else None
+        return self._mm(self.safe.z) if low <= self.safe.z <= high else None
 
     def origins(self) -> Iterator[tuple[str, Mapping[str, Origin]]]:
         """Origins by system, in mm: those of the sheet itself under the name "", then those of each setup."""
@@ -395,27 +390,30 @@ class MachineSheet(Part):
             yield entry.name, self._origins(self.work, entry.work)
 
     def _axis(self, name: str, axis: AxisKeys) -> Axis:
-        scale = self._axis_scale(name)
         return Axis(
             name=name,
-            travel=Interval(axis.travel[0] * scale, axis.travel[1] * scale),
-            rapid=axis.rapid * scale,
-            acceleration=axis.acceleration * scale,
-            jerk=axis.jerk * scale,
+            travel=Interval(self._mm(axis.travel[0], name), self._mm(axis.travel[1], name)),
+            rapid=self._mm(axis.rapid, name),
+            acceleration=self._mm(axis.acceleration, name),
+            jerk=self._mm(axis.jerk, name),
             home=axis.home,
             carried_by=axis.carried_by,
         )
 
-    def _axis_scale(self, name: str) -> float:
-        return 1.0 if name in ROTARY else self.scale
+    def _mm(self, value: float, axis: str = "x") -> float:
+        """A number of the sheet in mm; one that belongs to a rotary axis stays in degrees."""
+        return value if axis in ROTARY else in_mm(value, self.units)
 
     def _box(self, entry: KeepOut) -> Box:
-        (x, y, z), (x2, y2, z2), scale = entry.from_, entry.to, self.scale
-        return Box(entry.name, (x * scale, y * scale, z * scale), (x2 * scale, y2 * scale, z2 * scale))
+        return Box(entry.name, self._corner(entry.from_), self._corner(entry.to))
+
+    def _corner(self, corner: tuple[float, float, float]) -> tuple[float, float, float]:
+        x, y, z = corner
+        return self._mm(x), self._mm(y), self._mm(z)
 
     def _coordinates(self, point: Point) -> dict[str, float]:
         values = {name: getattr(point, name) for name, _ in self.axes.each()}
-        return {name: value * self._axis_scale(name) for name, value in values.items() if value is not None}
+        return {name: self._mm(value, name) for name, value in values.items() if value is not None}
 
     def _origins(self, *layers: Zeros) -> dict[str, Origin]:
         found: dict[str, dict[str, Interval]] = {}
@@ -425,8 +423,7 @@ class MachineSheet(Part):
                     value = getattr(zero, axis)
                     if value is not None:
                         low, high = value if isinstance(value, tuple) else (value, value)
-                        scale = self._axis_scale(axis)
-                        found.setdefault(system, {})[axis] = Interval(low * scale, high * scale)
+                        found.setdefault(system, {})[axis] = Interval(self._mm(low, axis), self._mm(high, axis))
         return {system: Origin(found[system]) for system in SYSTEMS if system in found}
 
     def _unstated(self) -> Iterator[str]:
@@ -554,7 +551,7 @@ class ControllerSheet(Part):
     @model_validator(mode="after")
     def _whole_is_consistent(self) -> Self:
         if self.units == "inch" and "first_run_rate" not in self.model_fields_set:
-            self.__dict__["first_run_rate"] = type(self).model_fields["first_run_rate"].default / MM_PER_INCH
+            self.__dict__["first_run_rate"] = in_inches(type(self).model_fields["first_run_rate"].default)
         if self.dwell.word == "S" and self.dwell.unit == "ms":
             raise wrong("is ms, but a dwell with S is in seconds; write s, or use the word P", "dwell", "unit")
         for index, word in enumerate(self.unsupported):
@@ -596,11 +593,6 @@ class ControllerSheet(Part):
             if other != word and {other, word} != {"M7", "M8"}:
                 raise wrong(f"has {other} and {word}, which cannot both be in force; take one out", "resting")
 
-    @property
-    def scale(self) -> float:
-        """mm in one unit of length of the document."""
-        return MM_PER_INCH if self.units == "inch" else 1.0
-
     def plain(self) -> Controller:
         """The controller as the parser knows it: words in their usual spelling, rates in mm/min."""
         return Controller(
@@ -628,7 +620,7 @@ class ControllerSheet(Part):
             queue_depth=self.queue_depth,
             release=self.release,
             stop_line=self.stop_line,
-            first_run_rate=self.first_run_rate * self.scale,
+            first_run_rate=in_mm(self.first_run_rate, self.units),
         )
 
 
