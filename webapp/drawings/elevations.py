@@ -83,11 +83,7 @@ def draw(
     ``height`` fixes the height in pixels; without it the drawing fills the width it is given. ``prefix`` begins
     every id, so that two drawings can stand on one page.
     """
-    witness = focus.witness if focus else None
-    if witness is None:
-        shown = scene.of_report(report, setup=setup)
-    else:
-        shown = scene.of_report(report, setup=witness.setup or setup, start=witness.start, tool=witness.tool)
+    shown = scene.of_report(report, setup=setup, finding=focus)
     heading = title or report.machine.name
     words = _in_words(shown, report, focus, units)
     return _draw(shown, heading, words, focus, units, height, prefix)
@@ -163,9 +159,9 @@ def _lay_out(shown: Scene, witness: Witness | None) -> Sheet:
     front_top = middle + BETWEEN * em
     bottom = front_top + high - low
     right = width - 0.2 * em
-    plan = View("Plan", 0, 1, (left - west, top + north), Patch(0.2 * em, top - em, right, middle + em), 0.0)
+    plan = View("Plan", 0, 1, (left - west, top + north), Patch(0.2 * em, top - em, right, middle + em), 0.0, 0.0)
     patch = Patch(0.2 * em, front_top - em, right, bottom + em)
-    front = View("Front", 0, 2, (left - west, front_top + high), patch, shown.tool.length)
+    front = View("Front", 0, 2, (left - west, front_top + high), patch, shown.tool.length, machine.tool_stick_out)
     return Sheet(width, bottom + BELOW * em, em, plan, front, stub)
 
 
@@ -258,7 +254,7 @@ def _ends(view: View, poses: Sequence[tuple[Corner, str]], shown: Scene, desk: D
 def _called_out(view: View, shown: Scene, witness: Witness, desk: Desk, em: float) -> Iterator[Element]:
     """The start of the witness and the point where the rule breaks, with leader lines and words."""
     at = scene.point_of(witness.at)
-    lowest = view.page(at) if witness.body == "nose" else view.tip(at)
+    lowest = view.page(at) if witness.body in ("nose", "holder") else view.tip(at)
     yield layers.words_beside(view.tip(shown.begin), "starts here", "called", desk, em, leader=True)
     yield layers.words_beside(lowest, _what_happens(witness), "called bad", desk, em, leader=True)
     x, y = lowest
@@ -272,7 +268,7 @@ def _called_out(view: View, shown: Scene, witness: Witness, desk: Desk, em: floa
 
 def _what_happens(witness: Witness) -> str:
     if witness.body in AXES:
-        return f"{witness.body.upper()} passes the end of its travel here"
+        return f"{witness.body.upper()} leaves its travel here"
     if witness.obstacle:
         return f"meets {witness.obstacle} here"
     return "breaks the rule here"
@@ -379,6 +375,8 @@ def _notes(shown: Scene, heading: str, units: Units) -> Iterator[str]:
     if shown.tool.length > 0:
         tool = f"a tool {length(shown.tool.length, units)} long"
         yield f"In the front view path, travel and work zero are those of the tip of {tool}; Z is the nose reading."
+    elif machine.tool_stick_out > 0:
+        yield "Drawn without a tool: in the front view path and travel are those of the spindle nose."
     turning = [axis.name.upper() for axis in machine.axes if axis.rotary]
     if turning:
         yield f"Not drawn: what turns with {listing(turning)}."
@@ -410,10 +408,9 @@ def _in_words(shown: Scene, report: Report, focus: Finding | None, units: Units)
         sentences.append("Nothing moves.")
     if focus is not None and focus.witness is not None:
         start, at = (scene.point_of(place) for place in (focus.witness.start, focus.witness.at))
-        sentences.append(
-            f"Shown: {focus.message} It starts at {_place(start, units)} and {_what_happens(focus.witness)}, "
-            f"at {_place(at, units)}."
-        )
+        happens = _what_happens(focus.witness)
+        sentences.append(f"Shown: {focus.message.rstrip('.')}.")
+        sentences.append(f"It starts at {_place(start, units)} and {happens}, at {_place(at, units)}.")
     return " ".join(sentences)
 
 

@@ -4,20 +4,22 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Iterator, Sequence
-from itertools import pairwise
+from itertools import groupby, pairwise
 
 from parser.findings import ToolSize
 from parser.machine import Box, Corner, Machine
 from webapp.drawings import marks
 from webapp.drawings.edges import Point, strokes
 from webapp.drawings.figures import Units, length
-from webapp.drawings.lettering import Desk, Patch, width_of
+from webapp.drawings.lettering import SURFACE, Desk, Patch, width_of
 from webapp.drawings.scene import Scene, Stretch, Zero
 from webapp.drawings.svg import Element, circle, element, group, line, polygon, polyline, rectangle, text
 from webapp.drawings.views import View
 
 NUMBERED_AT_MOST = 60
 """Stretches beyond which numbers and arrowheads would only blacken the sheet."""
+TOLD_APART_AT_MOST = 1500
+"""Stretches beyond which they are drawn in runs, no longer one by one: the page has to stay light."""
 
 
 def start_area(view: View, scene: Scene, hatch: str) -> Element | None:
@@ -110,6 +112,9 @@ def _head_from_above(view: View, machine: Machine, tool: ToolSize, nose: Corner,
 def path(view: View, stretches: Sequence[Stretch], em: float, focus_line: int | None) -> Iterator[Element]:
     """The path of the tip: broken for rapids, continuous for feeds, an arrowhead on each stretch that shows here."""
     few = len(stretches) <= NUMBERED_AT_MOST
+    if len(stretches) > TOLD_APART_AT_MOST:
+        yield from _runs(view, stretches)
+        return
     for stretch in stretches:
         points = [view.tip(point) for point in stretch.points]
         if extent(points) < 0.05:
@@ -123,6 +128,14 @@ def path(view: View, stretches: Sequence[Stretch], em: float, focus_line: int | 
             tip, direction = along(points, 0.62)
             parts.append(marks.arrowhead(tip, direction, 1.1 * em, "arrow in-focus" if "focus" in role else "arrow"))
         yield group(*parts, data_line=str(stretch.line), data_step=str(stretch.step) if stretch.step else None)
+
+
+def _runs(view: View, stretches: Sequence[Stretch]) -> Iterator[Element]:
+    """Neighbouring stretches of one kind as one line: a long program has a hundred thousand of them."""
+    for look, run in groupby(stretches, key=lambda stretch: stretch.look):
+        points = [view.tip(point) for stretch in run for point in stretch.points]
+        apart = [points[0], *(there for here, there in pairwise(points) if math.dist(here, there) > 0.05)]
+        yield polyline(apart, f"path {look}")
 
 
 def fan(view: View, stretches: Iterable[Stretch]) -> Iterator[Element]:
@@ -147,10 +160,13 @@ def numbers(view: View, stretches: Sequence[Stretch], desk: Desk, em: float) -> 
     if len(longest) > NUMBERED_AT_MOST:
         return
     for key, points in longest.items():
-        patch = desk.choose(_beside_path(points, em))
+        places = dict(_beside_path(points, em))
+        patch = desk.choose(places)
         x, y = (patch.left + patch.right) / 2, (patch.top + patch.bottom) / 2
+        foot = places[patch]
+        arm = line(x, y, *foot, "arm") if math.dist((x, y), foot) > 1.2 * em else None
         ring = circle(x, y, "0.8em", "ring")
-        yield group(ring, text(x, y, str(key), "number", dy="0.35em", text_anchor="middle"), class_="step-number")
+        yield group(arm, ring, text(x, y, str(key), "number", dy="0.35em", text_anchor="middle"), class_="step-number")
 
 
 def work_zeros(view: View, scene: Scene, desk: Desk, em: float) -> Iterator[Element]:
@@ -158,7 +174,7 @@ def work_zeros(view: View, scene: Scene, desk: Desk, em: float) -> Iterator[Elem
     for zero in scene.zeros:
         if not view.plan and math.isnan(zero.at[2]):
             continue
-        x, y = view.tip(zero.at)
+        x, y = view.zero(zero.at)
         low, high = _range(view, zero)
         bar = polyline([low, high], "zero-range") if math.dist(low, high) > 0.05 else None
         label = words_beside((x, y), zero.name, "zero-name", desk, em, near=0.6)
@@ -185,8 +201,8 @@ def keep_clear(
             for begin, end in pairwise(rim):
                 desk.take_stroke(begin, end, 0.3 * em)
         else:
-            desk.take(Patch(x - machine.nose_radius, y - stub, x + machine.nose_radius, y))
-            desk.take(Patch(x - tool.radius, y, x + tool.radius, y + tool.length))
+            desk.take(Patch(x - machine.nose_radius, y - stub, x + machine.nose_radius, y), SURFACE)
+            desk.take(Patch(x - tool.radius, y, x + tool.radius, y + tool.length), SURFACE)
 
 
 def names(view: View, solid: Sequence[Box], desk: Desk, em: float) -> Iterator[Element]:
@@ -292,16 +308,17 @@ def _round_patch(x: float, y: float, radius: float) -> Patch:
 
 def _range(view: View, zero: Zero) -> tuple[Point, Point]:
     x, y, z = zero.ranges
-    return view.tip((x.low, y.low, z.low)), view.tip((x.high, y.high, z.high))
+    return view.zero((x.low, y.low, z.low)), view.zero((x.high, y.high, z.high))
 
 
-def _beside_path(points: Sequence[Point], em: float) -> Iterator[Patch]:
-    """Places for a ring on either side of a run of strokes."""
-    for part in (0.42, 0.3, 0.55, 0.2, 0.8):
-        (x, y), (dx, dy) = along(points, part)
-        norm = math.hypot(dx, dy)
-        for side in (1.15 * em, -1.15 * em, 2.2 * em, -2.2 * em):
-            yield _round_patch(x + dy / norm * side, y - dx / norm * side, 0.85 * em)
+def _beside_path(points: Sequence[Point], em: float) -> Iterator[tuple[Patch, Point]]:
+    """Places for a ring on either side of a run of strokes, near ones first, each with its foot on the path."""
+    for far in (1.15, 2.3, 3.4, 4.6):
+        for part in (0.42, 0.3, 0.55, 0.2, 0.8):
+            (x, y), (dx, dy) = along(points, part)
+            norm = math.hypot(dx, dy)
+            for side in (far * em, -far * em):
+                yield _round_patch(x + dy / norm * side, y - dx / norm * side, 0.8 * em), (x, y)
 
 
 def _readings(axis: str, low: float, high: float, units: Units) -> str:

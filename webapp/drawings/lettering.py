@@ -20,11 +20,6 @@ class Patch:
     right: float
     bottom: float
 
-    def overlaps(self, other: Patch) -> bool:
-        return (
-            self.left < other.right and other.left < self.right and self.top < other.bottom and other.top < self.bottom
-        )
-
     def within(self, other: Patch) -> bool:
         return (
             other.left <= self.left
@@ -50,36 +45,35 @@ def wrap(words: str, width: float, size: float) -> list[str]:
     return textwrap.wrap(words, max(12, int(width / (WIDTH_OF_A_LETTER * size))))
 
 
+LETTERS, STROKE, SURFACE = 6.0, 1.0, 0.15
+"""How bad it is for a label to cover other lettering, a stroke, or a plain surface."""
+
+
 @dataclass(slots=True)
 class Desk:
     """What of the page is taken already, so that the next label goes where it can be read."""
 
     page: Patch
-    taken: list[Patch] = field(default_factory=list)
+    taken: list[tuple[Patch, float]] = field(default_factory=list)
 
-    def take(self, patch: Patch) -> None:
-        """Keep later labels off the patch."""
-        self.taken.append(patch)
+    def take(self, patch: Patch, weight: float = LETTERS) -> None:
+        """Keep later labels off the patch, the more so the greater the weight."""
+        self.taken.append((patch, weight))
 
     def take_stroke(self, begin: tuple[float, float], end: tuple[float, float], thick: float) -> None:
-        """Keep later labels off a straight stroke, in beads of at most ``3 * thick``."""
-        span = math.dist(begin, end)
+        """Keep later labels off a straight stroke, in beads where it is aslant."""
         straight = begin[0] == end[0] or begin[1] == end[1]
-        beads = 1 if straight else min(80, max(1, math.ceil(span / (3 * thick))))
+        beads = 1 if straight else min(80, max(1, math.ceil(math.dist(begin, end) / (3 * thick))))
+        half = thick / 2
         for index in range(beads):
-            ends = [
-                (begin[0] + (end[0] - begin[0]) * part / beads, begin[1] + (end[1] - begin[1]) * part / beads)
-                for part in (index, index + 1)
-            ]
-            (left, right), (top, bottom) = (sorted(values) for values in zip(*ends, strict=True))
-            half = thick / 2
-            self.take(Patch(left - half, top - half, right + half, bottom + half))
+            xs, ys = (sorted(_part(axis, index / beads, (index + 1) / beads)) for axis in zip(begin, end, strict=True))
+            self.take(Patch(xs[0] - half, ys[0] - half, xs[1] + half, ys[1] + half), STROKE)
 
     def choose(self, candidates: Iterable[Patch]) -> Patch:
         """The first candidate on the page that is free, else the one that covers least; it is taken afterwards."""
         best: tuple[float, Patch] | None = None
         for candidate in candidates:
-            cost = sum(candidate.overlap(other) for other in self.taken)
+            cost = sum(weight * candidate.overlap(other) for other, weight in self.taken)
             if not candidate.within(self.page):
                 cost += 1e6
             if best is None or cost < best[0]:
@@ -90,3 +84,8 @@ class Desk:
             raise ValueError("a label needs at least one place to go")
         self.take(best[1])
         return best[1]
+
+
+def _part(ends: tuple[float, float], low: float, high: float) -> tuple[float, float]:
+    span = ends[1] - ends[0]
+    return ends[0] + span * low, ends[0] + span * high

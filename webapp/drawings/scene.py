@@ -9,10 +9,10 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
-from itertools import product
+from itertools import pairwise, product
 from typing import Literal
 
-from parser.findings import ToolSize
+from parser.findings import Finding, ToolSize, Witness
 from parser.machine import LINEAR, Box, Corner, Interval, Machine, Setup
 from parser.motion import geometry
 from parser.motion.moves import Move, Trace
@@ -97,26 +97,29 @@ def of_machine(machine: Machine, setup: str = "") -> Scene:
     )
 
 
-def of_report(
-    report: Report, *, setup: str = "", start: Mapping[str, float] | None = None, tool: ToolSize | None = None
-) -> Scene:
-    """The macro of a report, from its typical start or from ``start`` (machine coordinates by axis)."""
+def of_report(report: Report, *, setup: str = "", finding: Finding | None = None) -> Scene:
+    """The macro of a report from its typical start, or as the witness of ``finding`` has it."""
     trace = report.trace
-    bare = of_machine(report.machine, setup)
-    values = settle(trace, start)
+    witness = finding.witness if finding else None
+    bare = of_machine(report.machine, (witness.setup if witness else "") or setup)
+    values, tool = settle(trace), bare.tool
+    if witness is not None:
+        values = _as_witnessed(trace, witness, finding.line if finding else None)
+        by_itself = witness.body in ("nose", "holder")
+        tool = witness.tool or (ToolSize(0.0, 0.0) if by_itself else tool)
     path = tuple(_stretches(trace.moves, values, report.steps))
     begin, finish = _corner(trace.start, values), _corner(trace.end, values)
     box = tuple(_interval(report.start, axis, begin[index]) for index, axis in enumerate(LINEAR))
     scene = replace(
         bare,
         start=(box[0], box[1], box[2]),
-        tool=tool or bare.tool,
+        tool=tool,
         begin=begin,
         finish=finish if math.dist(begin, finish) > 0.01 else None,
         path=path,
         zeros=tuple(_zeros(bare.setup, trace.origins_used)) or bare.zeros[:1],
     )
-    if start is None and scene.start_is_open and len(path) <= FAN_AT_MOST:
+    if witness is None and scene.start_is_open and len(path) <= FAN_AT_MOST:
         scene = replace(scene, fan=tuple(_fan(trace, scene.start, report.steps)))
     return scene
 
@@ -134,6 +137,43 @@ def settle(trace: Trace, start: Mapping[str, float] | None = None) -> dict[str, 
         if isinstance(coordinate, Afloat):
             values[coordinate.unknown.name] = wanted - coordinate.base
     return values
+
+
+def _as_witnessed(trace: Trace, witness: Witness, line: int | None) -> dict[str, float]:
+    """Values that lead the path through the point of the witness, from its start.
+
+    A witness gives no work origins. Where one is a range, the end or middle of it is taken that brings the moves of the
+    finding's line nearest to the point.
+    """
+    values = settle(trace, witness.start)
+    started = {at.unknown.name for at in trace.start.values() if isinstance(at, Afloat)}
+    moves = [move for move in trace.moves if move.line == line]
+    open_ones = {
+        at.unknown for move in moves for at in (*move.start.values(), *move.end.values()) if isinstance(at, Afloat)
+    }
+    free = [unknown for unknown in sorted(open_ones, key=lambda one: one.name) if unknown.name not in started]
+    if not free or len(free) > len(LINEAR):
+        return values
+    target = point_of(witness.at)
+
+    def miss(tried: dict[str, float]) -> float:
+        points = [list(_points(move, tried)) for move in moves]
+        return min(_distance(target, begin, end) for run in points for begin, end in pairwise(run))
+
+    ends = [(unknown.range.middle, unknown.range.low, unknown.range.high) for unknown in free]
+    tries = (values | dict(zip((one.name for one in free), choice, strict=True)) for choice in product(*ends))
+    return min(tries, key=miss)
+
+
+def _distance(point: Corner, begin: Corner, end: Corner) -> float:
+    """From a point to a straight stroke."""
+    along = [high - low for low, high in zip(begin, end, strict=True)]
+    square = sum(share * share for share in along)
+    if square == 0.0:
+        return math.dist(point, begin)
+    part = sum((here - low) * share for here, low, share in zip(point, begin, along, strict=True)) / square
+    part = min(1.0, max(0.0, part))
+    return math.dist(point, [low + share * part for low, share in zip(begin, along, strict=True)])
 
 
 def point_of(place: Mapping[str, float]) -> Corner:

@@ -98,7 +98,7 @@ def draw(report: Report, names: Mapping[int, str] | None = None, *, prefix: str 
     )
     title = "Time of each step" if report.steps else "Time of each line"
     widest = max((width_of(row.label(names), EM) for row in found), default=0.0)
-    left = min(widest + EM, WIDTH * 0.42)
+    left = min(max(widest + 1.2 * EM, 2.6 * EM), WIDTH * 0.42)
     scale = (WIDTH - 4.4 * EM - left) / end
     bottom = TOP + ROW * max(1, len(found))
     parts = list(_grid(end, left, scale, bottom))
@@ -131,7 +131,7 @@ def _grid(end: float, left: float, scale: float, bottom: float) -> Iterator[Elem
 
 
 def _row(row: Row, label: str, left: float, begins: float, scale: float, level: float) -> Element:
-    fits = int((left - EM) / width_of("n", EM))
+    fits = round((left - 0.9 * EM) / width_of("n", EM))
     shown = label if len(label) <= fits else label[: max(1, fits - 1)].rstrip() + "\N{HORIZONTAL ELLIPSIS}"
     half = 0.42 * EM
     drawn = group(

@@ -14,7 +14,8 @@ class View:
     """A view at full size: ``across`` and ``up`` are indices of the axes that run right and up the page.
 
     ``origin`` is the page point of machine zero, ``patch`` the part of the page that belongs to the view. ``drop`` is
-    how far below the nose the drawn path runs: the stick-out of the tool in a view that shows Z, nothing in the plan.
+    how far below the nose the drawn path runs: the length of the tool in a view that shows Z, nothing in the plan;
+    ``zero_drop`` is the same for work zeros, which are those of the longest tool whichever is drawn.
     """
 
     name: str
@@ -23,6 +24,7 @@ class View:
     origin: Point
     patch: Patch
     drop: float
+    zero_drop: float
 
     @property
     def plan(self) -> bool:
@@ -37,6 +39,11 @@ class View:
         """Where the tip of the tool comes on the page when the nose is at ``nose``."""
         x, y = self.page(nose)
         return x, y + self.drop
+
+    def zero(self, reading: Corner) -> Point:
+        """Where a work zero comes on the page whose reading of the nose is ``reading``."""
+        x, y = self.page(reading)
+        return x, y + self.zero_drop
 
     def flat(self, point: Point) -> Point:
         """Where a point given by the view's own two coordinates comes on the page."""
