@@ -113,5 +113,5 @@ def _blame_units(run: Run, line: Line, place: Word | Setting, number: int) -> No
             place,
             "mode-assumed",
             f"#{number} holds a length, which depends on the units, and nothing has set them before: {stake.danger}.",
-            f"Write {stake.choice} before it.",
+            stake.remedy,
         )

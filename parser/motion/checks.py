@@ -10,7 +10,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 
 from parser.language.words import AXES, G_GROUPS, M_GROUPS, UNPUBLISHED, WORDS, canonical, nearest
-from parser.machine import Controller
+from parser.machine import LINEAR, Controller
 from parser.motion.modes import RANK
 
 Shape = tuple[str | tuple[str, float], ...]
@@ -51,14 +51,16 @@ class Sense:
     """What a line of one shape means.
 
     ``words`` are its G and M words as the tables spell them, and the letters of the others. ``stages`` are in the order
-    of execution. ``axes`` pairs the axes named with the index of their word; ``at`` gives the index of every other
-    letter. ``clouded`` are the modal groups about which the line leaves doubt.
+    of execution. ``axes`` pairs the axes named with the index of their word, ``length`` is the index of the first of them
+    that is not in degrees, ``at`` gives the index of every other letter. ``clouded`` are the modal groups about which
+    the line leaves doubt.
     """
 
     words: tuple[str, ...]
     faults: tuple[Fault, ...]
     stages: tuple[Stage, ...]
     axes: tuple[tuple[str, int], ...]
+    length: int | None
     at: dict[str, int]
     in_machine_coordinates: bool
     new_units: str | None
@@ -106,6 +108,7 @@ def make_sense(shape: Shape, motion: str | None, controller: Controller, axis_na
             sorted(_stages(draft, moves), key=lambda stage: (RANK[_rank_word(draft, stage.word)], stage.acts))
         ),
         axes=axes,
+        length=next((index for axis, index in axes if axis in LINEAR), None),
         at=others,
         in_machine_coordinates="G53" in draft.good,
         new_units=draft.has("G20", "G21"),

@@ -207,8 +207,10 @@ class _Follower:
     def _sense(self, words: Sequence[Word], values: list[float]) -> Sense:
         run = self._run
         shape = tuple(
-            (word.letter, value) if word.letter in "GM" else word.letter
-            for word, value in zip(words, values, strict=True)
+            [
+                (word.letter, value) if word.letter in "GM" else word.letter
+                for word, value in zip(words, values, strict=True)
+            ]
         )
         key = (run.modes.get(modes.MOTION), shape)
         sense = self._senses.get(key)

@@ -12,6 +12,9 @@ from parser.language.words import G_GROUPS, canonical
 from parser.machine import Controller
 
 MOTION, PLANE, DISTANCE, FEED_MODE, UNITS, LENGTH_OFFSET, SYSTEM, PATH = 1, 2, 3, 5, 6, 8, 12, 13
+MOVE_ZERO = (LENGTH_OFFSET, SYSTEM)
+"""Modal groups on which the zero of work coordinates depends."""
+
 MM_PER_INCH = 25.4
 
 ORDER_OF_EXECUTION: tuple[tuple[str, ...], ...] = (
@@ -59,23 +62,37 @@ RESET_BY_END: Mapping[int, str] = {1: "G1", 2: "G17", 3: "G90", 5: "G94", 7: "G4
 
 @dataclass(frozen=True, slots=True)
 class Stake:
-    """What hangs on a modal group: its name, what can go wrong while it is unknown, and the words that settle it."""
+    """What hangs on a modal group: its name, what can go wrong while it is unknown, and what to do about it."""
 
     name: str
     danger: str
-    choice: str
+    remedy: str
 
 
 STAKES: Mapping[int, Stake] = {
-    MOTION: Stake("motion mode", "the same words may be a rapid, a cut or an arc", "G0, G1, G2 or G3"),
-    PLANE: Stake("plane", "the arc may lie in XY, ZX or YZ", "G17, G18 or G19"),
-    DISTANCE: Stake(
-        "distance mode", "the point may be absolute or counted from where the machine stands", "G90 or G91"
+    MOTION: Stake(
+        "motion mode", "the same words may be a rapid, a cut or an arc", "Write G0, G1, G2 or G3 on this line."
     ),
-    FEED_MODE: Stake("feed rate mode", "F may be a rate or the inverse of a time", "G94 (or G93)"),
-    UNITS: Stake("units", "the number may be inches or millimetres", "G21 or G20"),
-    LENGTH_OFFSET: Stake("tool length offset", "Z may be shifted by the length of a tool", "G49, or use G53"),
-    SYSTEM: Stake("coordinate system", "the point may be counted from any of nine origins", "G54 to G59.3, or use G53"),
+    PLANE: Stake("plane", "the arc may lie in XY, ZX or YZ", "Write G17, G18 or G19 on this line or before it."),
+    DISTANCE: Stake(
+        "distance mode",
+        "the point may be absolute or counted from where the machine stands",
+        "Write G90 or G91 on this line or before it.",
+    ),
+    FEED_MODE: Stake(
+        "feed rate mode", "F may be a rate or the inverse of a time", "Write G94 (or G93) on this line or before it."
+    ),
+    UNITS: Stake("units", "the number may be inches or millimetres", "Write G21 or G20 on a line before it."),
+    LENGTH_OFFSET: Stake(
+        "tool length offset",
+        "Z may be shifted by the length of a tool",
+        "Write G49 before it, or use machine coordinates (G53).",
+    ),
+    SYSTEM: Stake(
+        "coordinate system",
+        "the point may be counted from any of nine origins",
+        "Write G54 to G59.3 before it, or use machine coordinates (G53).",
+    ),
 }
 
 _OTHERWISE: Mapping[int, str] = {2: "G17", 3: "G90", 5: "G94", 6: "G21", 8: "G49", 12: "G54"}

@@ -111,8 +111,8 @@ class Parameters:
             return None if system is None else float(SYSTEMS.index(system) + 1)
         stored = self._stored(number)
         if stored:
-            word, axis = stored
-            return self._in_units(number, axis, self._run.offsets.known_stored_point(word, axis))
+            word, held = stored
+            return self._in_units(number, held, self._run.offsets.known_stored_point(word, held))
         line = self._run.line_number
         named = self._axis(number, G92_OFFSETS)
         if named:

@@ -117,7 +117,8 @@ class Run:
         group = G_GROUPS[word]
         if self.modes.get(group) != word:
             self.modes = {**self.modes, group: word}
-            self._zeros = {}
+            if group in modes.MOVE_ZERO:
+                self._zeros = {}
 
     def cloud(self, group: int) -> None:
         """What is in force in a modal group is no longer known, for a reason already reported."""
@@ -138,7 +139,7 @@ class Run:
                     index,
                     "mode-assumed",
                     f"{job.written(index)} depends on the {stake.name}, which nothing has set before: {stake.danger}.",
-                    f"Write {stake.choice} on this line or before it.",
+                    stake.remedy,
                 ),
             )
         return self._taken.get(group, "")
@@ -172,16 +173,18 @@ class Run:
         """Where the axis words of the line send the machine."""
         place = dict(self.place)
         sense = job.sense
-        for axis, index in sense.axes:
-            value = job.values[index]
-            if axis in LINEAR:
-                value *= self.scale(job, index)
-            if sense.in_machine_coordinates:
+        axes = sense.axes
+        if not axes:
+            return place
+        scale = 1.0 if sense.length is None else self.scale(job, sense.length)
+        in_machine = sense.in_machine_coordinates
+        relative = not in_machine and self.need(modes.DISTANCE, job, axes[0][1]) == "G91"
+        for axis, index in axes:
+            value = job.values[index] * scale if axis in LINEAR else job.values[index]
+            if in_machine:
                 place[axis] = value
-            elif self.need(modes.DISTANCE, job, index) == "G91":
-                place[axis] = plus(place[axis], value)
             else:
-                place[axis] = plus(self.zero(axis, job, index), value)
+                place[axis] = plus(place[axis] if relative else self.zero(axis, job, index), value)
         return place
 
     # What happens
