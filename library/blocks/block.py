@@ -202,7 +202,7 @@ class Block:
 
     def lines(self, given: Mapping[str, object], bench: Surroundings) -> tuple[str, ...]:
         """The lines a step would write as the first of a macro; raises BlockError."""
-        from library.blocks.writer import Writer
+        from library.blocks.writer import Writer  # the writer is built on this module
 
         writer = Writer(bench)
         self.write(self.values(given, bench), bench, writer)

@@ -29,7 +29,7 @@ def program_version() -> str:
     try:
         return version(DISTRIBUTION)
     except PackageNotFoundError:
-        return "not installed"
+        return "of unknown version"
 
 
 def own_name() -> str:

@@ -5,6 +5,8 @@ from __future__ import annotations
 import re
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from library import sheets
 from library.blocks import REGISTRY, BlockError, step_schemas
@@ -339,3 +341,28 @@ def test_numbers_are_short_and_never_minus_zero(value, text):
 
 def test_names_in_other_letters_become_plain_ones():
     assert safe_text("Fräser präsentieren (vorn)") == "Fraser prasentieren [vorn]"
+
+
+# What always holds
+
+
+@given(
+    length=st.floats(30.0, 900.0),
+    share=st.floats(0.0, 1.0),
+    decimals=st.integers(1, 5),
+    resting=st.sampled_from(["G21", "G20"]),
+    axis=st.sampled_from("xyz"),
+)
+def test_a_place_inside_the_travel_is_written_inside_and_near_it(length, share, decimals, resting, axis):
+    text = re.sub(rf"(\[axes\.{axis}\]\ntravel = )\[.*?\]", rf"\g<1>[{-length!r}, 0.0]", MILL)
+    spelling = controller(resting=f'"{resting}"', decimals=f"{{ mm = {decimals}, inch = {decimals} }}")
+    at = -length * share
+    word = lines("go-to", bench(text, spelling), **{"z": "", axis: f"{at:.9f} mm"})[-1].split()[-1]
+    written = float(word[1:]) * (25.4 if resting == "G20" else 1.0)
+    assert -length - 1e-6 <= written <= 1e-6
+    assert abs(written - at) <= (25.4 if resting == "G20" else 1.0) * 10**-decimals + 1e-6
+
+
+@given(st.text())
+def test_text_for_the_controller_is_plain_and_closes_no_comment(text):
+    assert re.fullmatch(r"[A-Za-z0-9 .,:+\-/=_\[\]'&*<>]*", safe_text(text))

@@ -6,12 +6,16 @@ import csv
 import hashlib
 import io
 import json
+import re
 import zipfile
 from dataclasses import replace
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from library import takeaway
+from library.store import Workshop
 from library.takeaway import Gathered, TakeAwayError
 from library.takeaway.names import cell, file_name
 from tests.library.benches import MILL, PENDANT, controller
@@ -92,6 +96,14 @@ def test_two_slots_with_one_macro_share_its_file():
 
 def test_the_same_documents_give_the_same_bytes():
     assert takeaway.zipped(made()) == takeaway.zipped(made())
+
+
+def test_a_workshop_is_taken_as_it_stands(tmp_path):
+    workshop = Workshop.open(tmp_path / "workshop")
+    taken = takeaway.make(takeaway.gather(workshop))
+    assert {slot["macro"] for slot in slots(taken)} <= set(workshop.ids("macro"))
+    assert len(slots(taken)) >= 6
+    assert takeaway.write(taken, tmp_path / "out.zip") is None
 
 
 # The slot table
@@ -198,6 +210,11 @@ def test_quotes_in_a_name_stay_inside_their_cell():
     named = document("lift", 'block = "raise"', name='Up \\"high\\", far')
     rows = list(csv.DictReader(io.StringIO(made(lift=named).files["slots.csv"].decode(), newline="")))
     assert rows[0]["name"] == 'Up "high", far'
+
+
+@given(template=st.text(max_size=20), slug=st.from_regex(r"[a-z0-9]+(-[a-z0-9]+)*", fullmatch=True))
+def test_no_template_makes_a_file_name_that_could_do_harm(template, slug):
+    assert re.fullmatch(r"[A-Za-z0-9_][A-Za-z0-9._-]*", file_name(template, slug, 7))
 
 
 # On disk
