@@ -1,0 +1,163 @@
+"""Help: a page for each topic, block, rule and kind of document."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from importlib import import_module
+from typing import Any
+
+import tomlkit
+from flask import Blueprint, abort, render_template, url_for
+
+from library import blocks, documents, formulas
+from parser.language import words
+from parser.proof.rules import RULES
+from webapp import handbook, present, workshop
+from webapp.figures import Figures
+
+blueprint = Blueprint("help", __name__, url_prefix="/help")
+blueprint.add_app_template_filter(handbook.paragraphs, "paragraphs")
+blueprint.add_app_template_filter(handbook.sentence, "sentence")
+blueprint.add_app_template_filter(handbook.spelled_out, "spelled_out")
+
+
+@dataclass(frozen=True, slots=True)
+class Topic:
+    """A page of Help: its name in the address, its title, what the index says about it."""
+
+    name: str
+    title: str
+    about: str
+
+    @property
+    def url(self) -> str:
+        return url_for("help.topic", name=self.name)
+
+
+PARTS: Mapping[str, tuple[Topic, ...]] = {
+    "Getting there": (
+        Topic("first-steps", "First steps", "From an unknown machine to a macro on the pendant."),
+        Topic("cautions", "Cautions", "What to know before anything moves."),
+    ),
+    "Building macros": (
+        Topic("blocks", "Blocks", "Every kind of step, its values and the lines it writes."),
+        Topic("formulas", "Formulas and landmarks", "Values that adapt to the machine."),
+        Topic("words", "Words", "The words of RS-274 and which of them macros may use."),
+    ),
+    "What the verdict is worth": (
+        Topic("proof", "What “proved” means", "The proof in plain words, and what it leaves out."),
+        Topic("rules", "Rules", "Every check: what, why, a bad and a good example, what to do."),
+        Topic("motion", "Times and distances", "The motion model and its limits."),
+    ),
+    "Reference": (
+        Topic("documents", "Documents", "Every key of the sheets and of a macro."),
+        Topic("commands", "The command line", "The same work from a terminal."),
+    ),
+}
+TOPICS: Mapping[str, Topic] = {topic.name: topic for part in PARTS.values() for topic in part}
+
+DOCUMENTS: Mapping[str, tuple[str, str]] = {
+    "machine": ("Machine sheet", "What the machine is: axes, travel, rates, spindle, tool, keep-outs, work zeros."),
+    "controller": ("Controller sheet", "Which words the controller understands and how it behaves where they differ."),
+    "pendant": ("Pendant sheet", "Selector positions, increments, the gesture that fires a macro, and the slots."),
+    "macro": ("Macro", "An ordered list of steps with a name and a purpose."),
+}
+
+
+@blueprint.get("")
+def index() -> str:
+    """The contents, by part."""
+    return render_template("help/index.html", parts=PARTS)
+
+
+@blueprint.get("/<name>")
+def topic(name: str) -> str:
+    """One topic; 404 for a name that is none."""
+    here = TOPICS.get(name) or abort(404)
+    facts = FACTS.get(name, dict)()
+    return render_template(f"help/{name.replace('-', '_')}.html", topic=here, following=_following(here), **facts)
+
+
+@blueprint.get("/blocks/<name>")
+def block(name: str) -> str:
+    """The manual of a block; 404 for one that does not exist."""
+    found = blocks.REGISTRY.get(name) or abort(404)
+    bench = blocks.Surroundings.of(workshop.current().sheets())
+    problem, lines = "", ""
+    try:
+        lines = "\n".join(found.lines(found.defaults, bench))
+    except blocks.BlockError as error:
+        problem = str(error)
+    step = tomlkit.dumps({"step": [{"block": found.id, **found.defaults}]})
+    return render_template(
+        "help/block.html",
+        topic=TOPICS["blocks"],
+        block=found,
+        step=step,
+        lines=lines,
+        problem=problem,
+        machine_name=bench.machine.name,
+    )
+
+
+@blueprint.get("/rules/<name>")
+def rule(name: str) -> str:
+    """The manual of a rule; 404 for one that does not exist."""
+    found = RULES.get(name) or abort(404)
+    return render_template("help/rule.html", topic=TOPICS["rules"], rule=found, words=present.SEVERITY_WORDS)
+
+
+@blueprint.get("/documents/<name>")
+def document(name: str) -> str:
+    """Every key of a kind of document; 404 for a kind that does not exist."""
+    title, about = DOCUMENTS.get(name) or abort(404)
+    tables = handbook.tables(documents.schema(name))
+    return render_template(
+        "help/document.html", topic=TOPICS["documents"], title=title, about=about, tables=tables, kind=name
+    )
+
+
+def _following(here: Topic) -> Topic | None:
+    order = list(TOPICS.values())
+    place = order.index(here) + 1
+    return order[place] if place < len(order) else None
+
+
+def _blocks() -> dict[str, Any]:
+    return {"families": handbook.families(blocks.REGISTRY.values(), "family")}
+
+
+def _rules() -> dict[str, Any]:
+    return {"families": handbook.families(RULES.values(), "family"), "words": present.SEVERITY_WORDS}
+
+
+def _landmarks() -> dict[str, Any]:
+    sheets = workshop.current().sheets()
+    return {
+        "machine_name": sheets.machine.name,
+        "figures": Figures(sheets.machine.units),
+        "landmarks": formulas.Landmarks.of(sheets.machine, sheets.controller).items(),
+    }
+
+
+def _words() -> dict[str, Any]:
+    return {"words": words.WORDS.values()}
+
+
+def _documents() -> dict[str, Any]:
+    return {"kinds": DOCUMENTS}
+
+
+def _commands() -> dict[str, Any]:
+    return {"commands": handbook.commands(import_module("webapp.cli").main, "clickstop")}
+
+
+FACTS: Mapping[str, Callable[[], dict[str, Any]]] = {
+    "blocks": _blocks,
+    "rules": _rules,
+    "formulas": _landmarks,
+    "words": _words,
+    "documents": _documents,
+    "commands": _commands,
+}
