@@ -1,0 +1,149 @@
+"""Sheets: machine, controller and pendant, each in short, as a form where there is one, and as its document."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Any
+
+from flask import Blueprint, Response, redirect, render_template, request, url_for
+from werkzeug.wrappers import Response as BaseResponse
+
+from library import documents, sheets
+from webapp import machine_form, sheet_page, workshop
+from webapp.text_fields import from_textarea
+
+blueprint = Blueprint("sheets", __name__, url_prefix="/sheets")
+KIND = "/<any(machine, controller, pendant):kind>"
+ONLY = "workshop"
+
+NOTICES = {
+    "saved": "Saved. Every macro is proved against it from now on.",
+    "same": "Nothing has changed, so nothing was saved.",
+    "undo": "Undone. Redo brings it back.",
+    "redo": "Done again.",
+    "presets": "A new controller sheet has been started. Undo brings the one before back.",
+}
+CHANGED_MEANWHILE = (
+    "The sheet was changed elsewhere after this page was opened, so nothing has been saved. "
+    "What you typed is below: save again to put it over the newer one."
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Refused:
+    """What was typed and not saved, with the reason, to be shown again."""
+
+    error: str
+    text: str | None = None
+    typed: dict[str, str] = field(default_factory=dict)
+    errors: dict[str, str] = field(default_factory=dict)
+
+
+@blueprint.get("")
+def index() -> BaseResponse:
+    """To the machine sheet."""
+    return redirect(url_for("sheets.show", kind="machine"))
+
+
+@blueprint.get(KIND)
+def show(kind: str) -> str:
+    """The page of a sheet."""
+    return page(kind)
+
+
+@blueprint.get(f"{KIND}.toml")
+def download(kind: str) -> Response:
+    """The document as a file."""
+    text = workshop.current().text(kind, ONLY)
+    return Response(
+        text, mimetype="application/toml", headers={"Content-Disposition": f"attachment; filename={kind}.toml"}
+    )
+
+
+@blueprint.post(KIND)
+def replace(kind: str) -> BaseResponse | tuple[str, int]:
+    """Save the whole document; 422 with the text as typed where it cannot be used, 409 where it changed meanwhile."""
+    typed = from_textarea(request.form.get("text", ""))
+    try:
+        documents.parse(kind, typed)
+    except documents.DocumentError as error:
+        return page(kind, Refused(f"Not saved. {error}", text=typed)), 422
+    if changed_meanwhile(kind):
+        return page(kind, Refused(CHANGED_MEANWHILE, text=typed)), 409
+    return saved(kind, typed, "the document was edited")
+
+
+@blueprint.post("/machine/values")
+def change_values() -> BaseResponse | tuple[str, int]:
+    """Save the common values of the machine; 422 with everything as typed where one cannot be used, 409 as above."""
+    typed = request.form.to_dict()
+    change = machine_form.changed(workshop.current().text("machine", ONLY), typed)
+    if change.errors:
+        whole = change.errors.get("", "The fields that are marked need another value.")
+        return page("machine", Refused(f"Not saved. {whole}", typed=typed, errors=dict(change.errors))), 422
+    if changed_meanwhile("machine"):
+        return page("machine", Refused(CHANGED_MEANWHILE, typed=typed)), 409
+    return saved("machine", change.text, "values were changed")
+
+
+@blueprint.post("/controller/presets")
+def start_from_presets() -> BaseResponse | tuple[str, int]:
+    """Start the controller sheet from what was ticked; 422 where two of them contradict each other."""
+    spec = "+".join(["as-published", *request.form.getlist("preset")])
+    try:
+        text = sheets.preset_text(spec)
+    except documents.DocumentError as error:
+        return page("controller", Refused(f"Not saved. {error}")), 422
+    return saved("controller", text, f"started from {spec}", notice="presets")
+
+
+@blueprint.post(f"{KIND}/turn-back")
+def turn_back(kind: str) -> BaseResponse:
+    """Undo or redo one saved revision."""
+    way = "redo" if request.form.get("way") == "redo" else "undo"
+    getattr(workshop.current(), way)(kind, ONLY)
+    return redirect(url_for("sheets.show", kind=kind, done=way))
+
+
+def changed_meanwhile(kind: str) -> bool:
+    """Whether the sheet is no longer the one that the posted page showed."""
+    return request.form.get("digest") != documents.digest(workshop.current().text(kind, ONLY))
+
+
+def saved(kind: str, text: str, why: str, *, notice: str = "saved") -> BaseResponse:
+    """Keep ``text`` as the newest revision, unless it is what is kept already, and show the page."""
+    shop = workshop.current()
+    if text == shop.text(kind, ONLY):
+        notice = "same"
+    else:
+        shop.save(kind, ONLY, text, why)
+    return redirect(url_for("sheets.show", kind=kind, done=notice))
+
+
+def page(kind: str, refused: Refused | None = None) -> str:
+    """The page of a sheet, with what was typed and refused if there is any."""
+    shop = workshop.current()
+    kept = shop.text(kind, ONLY)
+    sheet = sheet_page.read(kind, kept)
+    text = refused.text if refused and refused.text is not None else kept
+    form = (
+        machine_form.shown(kept, *((refused.typed, refused.errors) if refused else ())) if kind == "machine" else None
+    )
+    facts: dict[str, Any] = {
+        "kind": kind,
+        "titles": sheet_page.TITLES,
+        "name": sheet.name,
+        "digest": documents.digest(kept),
+        "text": text,
+        "rows": min(max(text.count("\n") + 2, 12), 40),
+        "summary": sheet_page.summary(sheet),
+        "unstated": sheet_page.unstated(sheet),
+        "drawing": sheet_page.drawing(sheet),
+        "can_undo": shop.can_undo(kind, ONLY),
+        "can_redo": shop.can_redo(kind, ONLY),
+        "notice": NOTICES.get(request.args.get("done", "")),
+        "error": refused.error if refused else "",
+        "form": form,
+        "presets": sheets.PRESETS if kind == "controller" else {},
+    }
+    return render_template("sheets.html", **facts)
