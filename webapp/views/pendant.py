@@ -1,0 +1,125 @@
+"""Pendant: the pendant as its sheet describes it, and which macro stands on which slot."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+from flask import Blueprint, redirect, render_template, request, url_for
+from jinja2_fragments.flask import render_block
+from werkzeug.wrappers import Response
+
+from library import documents, toml_text
+from library.sheets import PendantSheet
+from library.slots import check_pendant
+from webapp import guard, present, sheet_page, shelving, workshop
+from webapp.drawings import pendant as drawing
+from webapp.shelving import ONLY, Entry
+
+blueprint = Blueprint("pendant", __name__, url_prefix="/pendant")
+
+NOTICES = {
+    "undo": "Undone. Redo brings it back.",
+    "redo": "Done again.",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Slot:
+    """A slot: its id on the page, its field in the form, the macro id on it and what is known of that macro."""
+
+    id: str
+    name: str
+    increment: str
+    macro: str
+    on_shelf: Entry | None
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """A position of the selector with its slots; ``drives`` names the axis of one that is not spare."""
+
+    label: str
+    drives: str
+    slots: tuple[Slot, ...]
+
+
+@blueprint.get("")
+def show() -> str:
+    """The pendant and its slots."""
+    return render_template("pendant.html", **facts())
+
+
+@blueprint.post("")
+def put() -> Response | str | tuple[str, int]:
+    """Put macros on slots, as far as the form says something else than the page showed. 422 where one cannot be put."""
+    shop = workshop.current()
+    text = shop.text("pendant", ONLY)
+    changes = []
+    try:
+        for row in rows(documents.parse("pendant", text), {}):
+            for slot in row.slots:
+                wanted = request.form.get(slot.name, slot.macro)
+                if wanted not in (slot.macro, request.form.get(f"was.{slot.name}")):
+                    text = toml_text.set_value(text, ("slots", row.label, slot.increment), wanted or None)
+                    changes.append(f"{wanted or 'nothing'} on {row.label} {slot.increment}")
+        documents.parse("pendant", text)
+    except documents.DocumentError as error:
+        return answer(error=f"Not saved. {error}"), 422
+    if changes:
+        shop.save("pendant", ONLY, text, ", ".join(changes))
+    return answer() if guard.is_htmx() else redirect(url_for("pendant.show"))
+
+
+@blueprint.post("/turn-back")
+def turn_back() -> Response:
+    """Undo or redo one saved revision of the pendant sheet."""
+    way = "redo" if request.form.get("way") == "redo" else "undo"
+    getattr(workshop.current(), way)("pendant", ONLY)
+    return redirect(url_for("pendant.show", done=way))
+
+
+def answer(error: str = "") -> str:
+    """The board alone for htmx, else the page."""
+    if guard.is_htmx():
+        return render_block("pendant.html", "board", **facts(error))
+    return render_template("pendant.html", **facts(error))
+
+
+def facts(error: str = "") -> dict[str, Any]:
+    """What the page shows."""
+    shop = workshop.current()
+    sheets = shop.sheets()
+    shelf = {each.id: each for each in shelving.entries(shop)}
+    return {
+        "sheet": sheets.pendant,
+        "rows": rows(sheets.pendant, shelf),
+        "shelf": shelf,
+        "drawing": drawing.draw(sheets.pendant, {name: each.name for name, each in shelf.items()}),
+        "findings": check_pendant(sheets, shelving.macros(shop)),
+        "severities": present.SEVERITY_WORDS,
+        "gesture": sheet_page.gesture(sheets.pendant),
+        "can_undo": shop.can_undo("pendant", ONLY),
+        "can_redo": shop.can_redo("pendant", ONLY),
+        "notice": NOTICES.get(request.args.get("done", "")),
+        "error": error,
+    }
+
+
+def rows(pendant: PendantSheet, shelf: dict[str, Entry]) -> tuple[Row, ...]:
+    """The positions in the order of the selector, the spare ones with a slot for each increment."""
+    found = []
+    for place, position in enumerate(pendant.positions):
+        held = pendant.slots.get(position.label, {})
+        slots = tuple(
+            Slot(
+                drawing.slot_id(position.label, increment),
+                f"slot.{place}.{column}",
+                increment,
+                held.get(increment, ""),
+                shelf.get(held.get(increment, "")),
+            )
+            for column, increment in enumerate(pendant.increments)
+        )
+        found.append(Row(position.label, position.drives or "", () if position.drives else slots))
+    return tuple(found)

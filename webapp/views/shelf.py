@@ -1,0 +1,188 @@
+"""Shelf: the macros of the workshop with their verdict, and what can be done with a whole macro."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from flask import Blueprint, Response, abort, redirect, render_template, request, url_for
+from werkzeug.wrappers import Response as BaseResponse
+
+from library import documents, macros
+from library.fields import slug
+from library.store import Revision
+from webapp import present, shelving, workshop
+from webapp.text_fields import from_textarea
+
+blueprint = Blueprint("shelf", __name__, url_prefix="/shelf")
+blueprint.add_app_template_filter(shelving.when, "when")
+
+LONGEST_ID = 60
+NOTICES = {
+    "added": "It is on the shelf.",
+    "renamed": "Renamed.",
+    "copied": "This is the copy.",
+    "removed": "Taken off the shelf. It can be brought back below.",
+    "back": "It is back on the shelf.",
+    "restored": "Restored: it is the newest revision now.",
+}
+
+Answer = BaseResponse | tuple[str, int]
+
+
+@blueprint.get("")
+def show() -> str:
+    """Every macro on the shelf."""
+    return page()
+
+
+@blueprint.post("/new")
+def new() -> Answer:
+    """An empty macro of the given name, opened on the bench; 422 for a name without a letter or digit."""
+    name = request.form.get("name", "").strip()
+    shop = workshop.current()
+    made = shelving.free_id(slug(name)[:LONGEST_ID], shop.ids("macro")) if slug(name) else ""
+    text = present.new_macro(name, made)
+    try:
+        documents.parse("macro", text)
+    except documents.DocumentError as error:
+        return page(error=f"Not made. {error.why}", new_name=name), 422
+    shop.save("macro", made, text, "made")
+    return redirect(f"/bench/{made}")
+
+
+@blueprint.post("/add")
+def add() -> Answer:
+    """A macro from a file or from text, under an id that is free; 422 with the text kept where it is not a macro."""
+    sent = request.files.get("file")
+    try:
+        text = sent.read().decode() if sent and sent.filename else from_textarea(request.form.get("text", ""))
+        source = sent.filename if sent and sent.filename else "the text"
+        macro = documents.parse("macro", text, source or "")
+    except UnicodeDecodeError:
+        return page(error="Not added. The file is not text; a macro document in TOML is wanted."), 422
+    except documents.DocumentError as error:
+        return page(error=f"Not added. {error}", pasted=text), 422
+    shop = workshop.current()
+    name = shelving.free_id(macro.id, shop.ids("macro"))
+    shop.save("macro", name, text if name == macro.id else macros.set_header(text, "id", name), "added")
+    return redirect(url_for("shelf.macro", name=name, done="added"))
+
+
+@blueprint.get("/<name>")
+def macro(name: str) -> str:
+    """A macro with its revisions and, where two are chosen, what differs between them. 404 for one not on the shelf."""
+    require(name)
+    return macro_page(name)
+
+
+@blueprint.get("/<name>.toml")
+def download(name: str) -> Response:
+    """The document as a file; 404 for one not on the shelf."""
+    require(name)
+    return Response(
+        workshop.current().text("macro", name),
+        mimetype="application/toml",
+        headers={"Content-Disposition": f"attachment; filename={name}.toml"},
+    )
+
+
+@blueprint.post("/<name>/rename")
+def rename(name: str) -> Answer:
+    """Another name for the macro, its id as it was; 422 where the name cannot be used."""
+    require(name)
+    shop = workshop.current()
+    wanted = request.form.get("name", "").strip()
+    try:
+        text = macros.set_header(shop.text("macro", name), "name", wanted)
+        documents.parse("macro", text)
+    except documents.DocumentError as error:
+        return macro_page(name, error=f"Not renamed. {error.why}", typed_name=wanted), 422
+    shop.save("macro", name, text, f"renamed to {wanted}")
+    return redirect(url_for("shelf.macro", name=name, done="renamed"))
+
+
+@blueprint.post("/<name>/duplicate")
+def duplicate(name: str) -> BaseResponse:
+    """A copy under a free id."""
+    require(name)
+    shop = workshop.current()
+    text = shop.text("macro", name)
+    copy = shelving.free_id(name, shop.ids("macro"))
+    title = f"{documents.parse('macro', text).name} (copy)"
+    shop.save(
+        "macro", copy, macros.set_header(macros.set_header(text, "id", copy), "name", title), f"copied from {name}"
+    )
+    return redirect(url_for("shelf.macro", name=copy, done="copied"))
+
+
+@blueprint.post("/<name>/delete")
+def delete(name: str) -> BaseResponse:
+    """Take the macro off the shelf; its revisions are kept."""
+    require(name)
+    workshop.current().delete("macro", name)
+    return redirect(url_for("shelf.show", done="removed"))
+
+
+@blueprint.post("/<name>/bring-back")
+def bring_back(name: str) -> BaseResponse:
+    """Put a macro that was taken off the shelf back on it; 404 for one that was not taken off it."""
+    shop = workshop.current()
+    if name not in shop.deleted("macro") or not shop.undo("macro", name):
+        abort(404, f"There is no macro {name} to bring back.")
+    return redirect(url_for("shelf.show", done="back"))
+
+
+@blueprint.post("/<name>/restore")
+def restore(name: str) -> BaseResponse:
+    """Make an earlier revision the newest; 404 for one that does not exist."""
+    require(name)
+    shop = workshop.current()
+    found = revision(name, "revision", request.form) or abort(404)
+    shop.save("macro", name, found.text or "", f"restored from {shelving.when(found.saved)}")
+    return redirect(url_for("shelf.macro", name=name, done="restored"))
+
+
+def revision(name: str, field: str, given: Mapping[str, str]) -> Revision | None:
+    """The revision that a field of a form names by its number, None where it names none that holds a text."""
+    kept = workshop.current().revisions("macro", name)
+    return next((each for each in kept if str(each.number) == given.get(field) and each.text is not None), None)
+
+
+def require(name: str) -> None:
+    """404 for a macro that is not on the shelf."""
+    if name not in workshop.current().ids("macro"):
+        abort(404, f"There is no macro {name} on the shelf. It may have been taken off it.")
+
+
+def page(*, error: str = "", new_name: str = "", pasted: str = "") -> str:
+    """The shelf, with what was typed and refused if there is any."""
+    shop = workshop.current()
+    return render_template(
+        "shelf.html",
+        machine=shop.sheets().machine.name,
+        macros=shelving.entries(shop),
+        removed=shelving.removed(shop),
+        notice=NOTICES.get(request.args.get("done", "")),
+        error=error,
+        new_name=new_name,
+        pasted=pasted,
+    )
+
+
+def macro_page(name: str, *, error: str = "", typed_name: str | None = None) -> str:
+    """One macro, with what was typed and refused if there is any."""
+    shop = workshop.current()
+    entry = shelving.entry(shop, name)
+    old, new = revision(name, "from", request.args), revision(name, "to", request.args)
+    facts: dict[str, Any] = {
+        "macro": entry,
+        "text": shop.text("macro", name),
+        "typed_name": entry.name if typed_name is None else typed_name,
+        "revisions": [each for each in shop.revisions("macro", name) if each.text is not None],
+        "compared": (old and old.number, new and new.number),
+        "difference": shelving.difference(old.text or "", new.text or "") if old and new else None,
+        "notice": NOTICES.get(request.args.get("done", "")),
+        "error": error,
+    }
+    return render_template("shelf_macro.html", **facts)
