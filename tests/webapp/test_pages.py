@@ -1,0 +1,343 @@
+"""The pages beside the bench: what they show, what they save, and that a mistake loses nothing."""
+
+import html
+import io
+import re
+import tomllib
+import zipfile
+
+import pytest
+
+from library import documents, takeaway
+from library.blocks import REGISTRY
+from parser.proof.rules import RULES
+from webapp import create_app, handbook, machine_form, shelving
+from webapp.text_fields import from_textarea
+from webapp.views import help as help_pages
+
+
+@pytest.fixture
+def app(tmp_path):
+    return create_app(tmp_path / "workshop")
+
+
+@pytest.fixture
+def client(app):
+    return app.test_client()
+
+
+@pytest.fixture
+def shop(app):
+    return app.extensions["workshop"]
+
+
+def page(client, path, status=200):
+    answer = client.get(path)
+    assert answer.status_code == status, answer.text
+    return html.unescape(answer.text)
+
+
+def fields(text):
+    """Every field of the form of the machine sheet as a browser would send it."""
+    form = machine_form.shown(text)
+    cells = [cell for group in form.groups for cell in group.cells] + [cell for box in form.boxes for cell in box.cells]
+    return {cell.name: cell.value for cell in cells} | {"digest": documents.digest(text)}
+
+
+class TestHelp:
+    @pytest.mark.parametrize("name", list(help_pages.TOPICS))
+    def test_every_topic_has_a_page(self, client, name):
+        assert help_pages.TOPICS[name].title in page(client, f"/help/{name}")
+
+    def test_the_index_lists_every_topic_under_a_heading(self, client):
+        text = page(client, "/help")
+        assert all(f'href="/help/{name}"' in text for name in help_pages.TOPICS)
+        assert all(f">{part}</h2>" in text for part in help_pages.PARTS)
+
+    @pytest.mark.parametrize("name", list(RULES))
+    def test_every_rule_has_its_manual(self, client, name):
+        text = page(client, f"/help/rules/{name}")
+        manual = RULES[name].manual()
+        assert manual.title in text
+        for part in (manual.what, manual.why, manual.remedy):
+            assert part
+            assert all(paragraph in text for paragraph in handbook.paragraphs(part))
+
+    @pytest.mark.parametrize("name", list(REGISTRY))
+    def test_every_block_shows_its_values_and_what_it_writes_here(self, client, name):
+        text = page(client, f"/help/blocks/{name}")
+        assert all(f"<code>{parameter.name}</code>" in text for parameter in REGISTRY[name].parameters)
+        assert "Starter" not in text
+        assert f'block = "{name}"' in text
+
+    @pytest.mark.parametrize("kind", list(documents.KINDS))
+    def test_every_key_of_a_document_is_explained(self, client, kind):
+        text = page(client, f"/help/documents/{kind}")
+        for table in handbook.tables(documents.schema(kind)):
+            for key in table.keys:
+                assert key.about or key.name == "format", f"{table.headings} {key.name} has no help"
+                assert f"<code>{key.name}</code>" in text
+
+    def test_axes_with_the_same_keys_are_explained_once(self):
+        headings = [table.headings for table in handbook.tables(documents.schema("machine"))]
+        assert ("[axes.x]", "[axes.y]", "[axes.z]", "[axes.a]", "[axes.b]", "[axes.c]") in headings
+
+    def test_every_option_of_the_command_is_explained(self, client):
+        from webapp.cli import main
+
+        for command in handbook.commands(main, "clickstop"):
+            assert all(option.about for option in command.options), command.name
+        assert "clickstop check" in page(client, "/help/commands")
+
+    @pytest.mark.parametrize(
+        "path", ["/help/nothing", "/help/rules/nothing", "/help/blocks/nothing", "/help/documents/nothing"]
+    )
+    def test_a_page_that_does_not_exist_says_so(self, client, path):
+        page(client, path, 404)
+
+
+class TestPendant:
+    def test_driven_positions_take_no_macro(self, client):
+        text = page(client, "/pendant")
+        assert "drives X" in text
+        assert len(re.findall(r"<select", text)) == 9
+
+    def test_a_macro_is_put_on_a_slot(self, client, shop):
+        client.post("/pendant", data={"slot.5.2": "park", "was.slot.5.2": ""})
+        assert shop.sheets().pendant.slots["6"]["x100"] == "park"
+
+    def test_htmx_gets_the_board_alone(self, client):
+        answer = client.post("/pendant", data={"slot.5.2": "park"}, headers={"HX-Request": "true"})
+        assert answer.text.lstrip().startswith('<div id="board"')
+
+    def test_a_slot_is_emptied(self, client, shop):
+        was = shop.sheets().pendant.slots["4"]["x1"]
+        client.post("/pendant", data={"slot.3.0": "", "was.slot.3.0": was})
+        assert "x1" not in shop.sheets().pendant.slots.get("4", {})
+
+    def test_slots_that_the_page_did_not_touch_keep_what_was_put_there_meanwhile(self, client, shop):
+        client.post("/pendant", data={"slot.5.2": "park", "was.slot.5.2": ""})
+        client.post("/pendant", data={"slot.5.2": "", "was.slot.5.2": "", "slot.5.1": "park", "was.slot.5.1": ""})
+        assert shop.sheets().pendant.slots["6"]["x100"] == "park"
+
+    def test_undo_takes_a_macro_off_again(self, client, shop):
+        before = shop.text("pendant", "workshop")
+        client.post("/pendant", data={"slot.5.2": "park"})
+        client.post("/pendant/turn-back", data={"way": "undo"})
+        assert shop.text("pendant", "workshop") == before
+
+    def test_a_macro_that_is_gone_is_a_clash(self, client, shop):
+        macro = shop.sheets().pendant.slots["4"]["x1"]
+        shop.delete("macro", macro)
+        text = page(client, "/pendant")
+        assert "not on the shelf" in text
+        assert "/help/rules/slot-clash" in text
+
+
+class TestSheets:
+    @pytest.mark.parametrize("kind", ["machine", "controller", "pendant"])
+    def test_every_sheet_shows_its_document(self, client, shop, kind):
+        first = shop.text(kind, "workshop").splitlines()[0]
+        assert first in page(client, f"/sheets/{kind}")
+
+    def test_a_document_is_saved_byte_for_byte(self, client, shop):
+        text = shop.text("machine", "workshop").replace("260.0", "250.0") + "# mine\n"
+        digest = documents.digest(shop.text("machine", "workshop"))
+        client.post("/sheets/machine", data={"text": text.replace("\n", "\r\n"), "digest": digest})
+        assert shop.text("machine", "workshop") == text
+
+    def test_a_mistake_is_told_in_one_line_and_what_was_typed_stays(self, client, shop):
+        before = shop.text("machine", "workshop")
+        typed = before.replace("rapid =", "rapids =", 1)
+        answer = client.post("/sheets/machine", data={"text": typed, "digest": documents.digest(before)})
+        assert answer.status_code == 422
+        assert "rapids" in answer.text.split("<textarea")[0]
+        assert "rapids =" in answer.text.split("<textarea")[1]
+        assert shop.text("machine", "workshop") == before
+
+    def test_an_older_page_does_not_overwrite_a_newer_sheet(self, client, shop):
+        before = shop.text("machine", "workshop")
+        shop.save("machine", "workshop", before + "# newer\n", "elsewhere")
+        answer = client.post("/sheets/machine", data={"text": before + "# older\n", "digest": documents.digest(before)})
+        assert answer.status_code == 409
+        assert "# older" in answer.text
+        assert shop.text("machine", "workshop").endswith("# newer\n")
+
+    def test_undo_and_redo_go_through_saved_revisions(self, client, shop):
+        before = shop.text("machine", "workshop")
+        client.post("/sheets/machine", data={"text": before + "# mine\n", "digest": documents.digest(before)})
+        client.post("/sheets/machine/turn-back", data={"way": "undo"})
+        assert shop.text("machine", "workshop") == before
+        client.post("/sheets/machine/turn-back", data={"way": "redo"})
+        assert shop.text("machine", "workshop") == before + "# mine\n"
+
+    def test_the_form_changes_one_number_and_nothing_else(self, client, shop):
+        before = shop.text("machine", "workshop")
+        client.post("/sheets/machine/values", data=fields(before) | {"axes.x.rapid": "1999"})
+        after = shop.text("machine", "workshop")
+        changed = [line for line in after.splitlines() if line not in before.splitlines()]
+        assert len(changed) == 1
+        assert "1999.0" in changed[0]
+        assert len(after.splitlines()) == len(before.splitlines())
+
+    def test_the_form_as_shown_changes_nothing(self, shop):
+        before = shop.text("machine", "workshop")
+        assert machine_form.changed(before, fields(before)).text == before
+
+    def test_a_keep_out_is_added_and_removed(self, client, shop):
+        before = shop.text("machine", "workshop")
+        count = len(shop.sheets().machine.keep_out)
+        corner = {f"keep_out.{count}.from.{at}": str(at) for at in range(3)}
+        other = {f"keep_out.{count}.to.{at}": str(at + 5) for at in range(3)}
+        client.post(
+            "/sheets/machine/values", data=fields(before) | corner | other | {f"keep_out.{count}.name": "Clamp"}
+        )
+        assert shop.sheets().machine.keep_out[-1].name == "Clamp"
+        now = shop.text("machine", "workshop")
+        client.post("/sheets/machine/values", data=fields(now) | {f"remove.{count}": "yes"})
+        assert len(shop.sheets().machine.keep_out) == count
+
+    @pytest.mark.parametrize("typed", ["12,5", "nan", "ten", "1e999"])
+    def test_what_is_not_a_number_is_marked_and_kept(self, client, shop, typed):
+        before = shop.text("machine", "workshop")
+        answer = client.post("/sheets/machine/values", data=fields(before) | {"axes.x.rapid": typed})
+        assert answer.status_code == 422
+        assert f'value="{typed}"' in answer.text
+        assert 'aria-describedby="f-axes-x-rapid-error"' in answer.text
+        assert shop.text("machine", "workshop") == before
+
+    def test_a_reversed_travel_is_told_at_its_field(self, shop):
+        text = shop.text("machine", "workshop")
+        change = machine_form.changed(text, fields(text) | {"axes.x.travel.1": "-300"})
+        assert list(change.errors) == ["axes.x.travel.0"]
+
+    def test_a_controller_starts_from_what_was_ticked(self, client, shop):
+        client.post("/sheets/controller/presets", data={"preset": ["g28-homes", "dwell-milliseconds"]})
+        sheet = shop.sheets().controller
+        assert (sheet.g28, sheet.dwell.unit) == ("home", "ms")
+
+    def test_presets_that_contradict_each_other_are_refused(self, client):
+        answer = client.post("/sheets/controller/presets", data={"preset": ["dwell-s-word", "dwell-milliseconds"]})
+        assert answer.status_code == 422
+        assert "dwell" in answer.text
+
+    def test_a_sheet_is_downloaded_as_it_is_kept(self, client, shop):
+        assert client.get("/sheets/machine.toml").text == shop.text("machine", "workshop")
+
+
+class TestShelf:
+    def test_every_macro_stands_there_with_its_verdict(self, client, shop):
+        text = page(client, "/shelf")
+        assert all(f'href="/bench/{name}"' in text for name in shop.ids("macro"))
+        assert text.count('class="verdict ') == len(shop.ids("macro"))
+
+    def test_a_new_macro_opens_on_the_bench(self, client, shop):
+        answer = client.post("/shelf/new", data={"name": "Fetch the probe"})
+        assert answer.headers["Location"] == "/bench/fetch-the-probe"
+        assert "fetch-the-probe" in shop.ids("macro")
+
+    @pytest.mark.parametrize("name", ["", "!!!", "a\nb"])
+    def test_a_name_that_cannot_be_used_is_told(self, client, shop, name):
+        before = shop.ids("macro")
+        answer = client.post("/shelf/new", data={"name": name})
+        assert answer.status_code in (302, 422)
+        if answer.status_code == 422:
+            assert shop.ids("macro") == before
+
+    def test_a_macro_from_elsewhere_gets_a_free_id(self, client, shop):
+        text = shop.text("macro", "park")
+        client.post("/shelf/add", data={"text": text})
+        assert tomllib.loads(shop.text("macro", "park-2"))["id"] == "park-2"
+        assert shop.text("macro", "park") == text
+
+    def test_a_file_is_put_on_the_shelf(self, client, shop):
+        text = shop.text("macro", "park").replace('id = "park"', 'id = "mine"')
+        client.post("/shelf/add", data={"file": (io.BytesIO(text.encode()), "mine.toml")})
+        assert shop.text("macro", "mine") == text
+
+    @pytest.mark.parametrize("given", [b"", b"\xff\xfe\x00", b"x = [", b'format = "clickstop-machine/1"'])
+    def test_what_is_no_macro_is_told_in_one_line(self, client, shop, given):
+        before = shop.ids("macro")
+        answer = client.post("/shelf/add", data={"file": (io.BytesIO(given), "mine.toml")})
+        assert answer.status_code == 422
+        assert "Not added." in answer.text
+        assert shop.ids("macro") == before
+
+    def test_a_copy_leaves_the_original_alone(self, client, shop):
+        before = shop.text("macro", "park")
+        client.post("/shelf/park/duplicate")
+        assert shop.text("macro", "park") == before
+        assert tomllib.loads(shop.text("macro", "park-2"))["id"] == "park-2"
+
+    def test_renaming_keeps_the_id(self, client, shop):
+        client.post("/shelf/park/rename", data={"name": "Drive to the corner"})
+        assert tomllib.loads(shop.text("macro", "park"))["name"] == "Drive to the corner"
+        assert tomllib.loads(shop.text("macro", "park"))["id"] == "park"
+
+    def test_a_macro_taken_off_the_shelf_is_brought_back(self, client, shop):
+        before = shop.text("macro", "park")
+        client.post("/shelf/park/delete")
+        assert "park" not in shop.ids("macro")
+        assert "/shelf/park/bring-back" in page(client, "/shelf")
+        client.post("/shelf/park/bring-back")
+        assert shop.text("macro", "park") == before
+
+    def test_an_earlier_revision_is_compared_and_restored(self, client, shop):
+        before = shop.text("macro", "park")
+        client.post("/shelf/park/rename", data={"name": "Drive to the corner"})
+        last, *_, first = shop.revisions("macro", "park")
+        text = page(client, f"/shelf/park?from={first.number}&to={last.number}")
+        assert '+ name = "Drive to the corner"' in text
+        client.post("/shelf/park/restore", data={"revision": first.number})
+        assert shop.text("macro", "park") == before
+
+    def test_a_macro_is_downloaded_as_it_is_kept(self, client, shop):
+        assert client.get("/shelf/park.toml").text == shop.text("macro", "park")
+
+    @pytest.mark.parametrize("path", ["/shelf/nothing", "/shelf/nothing.toml"])
+    def test_a_macro_that_is_not_there_says_so(self, client, path):
+        page(client, path, 404)
+
+
+class TestTakeAway:
+    def test_every_file_is_shown_before_it_is_downloaded(self, client, shop):
+        text = page(client, "/take-away")
+        for path, content in takeaway.make(takeaway.gather(shop)).files.items():
+            assert path in text
+            assert content.decode().strip() in text
+
+    def test_the_zip_is_a_take_away_without_a_difference(self, client, tmp_path):
+        target = tmp_path / "got.zip"
+        target.write_bytes(client.get("/take-away/take-away.zip").data)
+        assert takeaway.verify(target) == []
+
+    def test_the_zip_holds_what_the_page_shows(self, client, shop):
+        archive = zipfile.ZipFile(io.BytesIO(client.get("/take-away/take-away.zip").data))
+        made = takeaway.make(takeaway.gather(shop)).files
+        assert {name: archive.read(name) for name in archive.namelist()} == made
+
+    def test_a_refused_macro_is_left_out_with_the_reason(self, client, shop):
+        text = shop.text("machine", "workshop")
+        shop.save(
+            "machine",
+            "workshop",
+            text + '[[keep_out]]\nname = "Post"\nfrom = [20, -10, -130]\nto = [30, 160, -1]\n',
+            "",
+        )
+        shown = page(client, "/take-away")
+        left_out = shown.split('id="left-out"')[1].split('id="files"')[0]
+        assert "present-part" in left_out
+
+    def test_nothing_on_a_slot_is_said_plainly(self, client, shop):
+        sheet = "".join(line for line in shop.text("pendant", "workshop").split("[slots")[0])
+        shop.save("pendant", "workshop", sheet, "")
+        assert "Put a macro on a slot" in page(client, "/take-away")
+
+
+def test_a_text_field_gives_back_line_feeds():
+    assert from_textarea("a\r\nb") == "a\nb\n"
+    assert from_textarea("") == ""
+
+
+def test_a_taken_id_gets_the_next_number():
+    assert shelving.free_id("park", ["park", "park-2"]) == "park-3"
