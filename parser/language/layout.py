@@ -12,7 +12,9 @@ _LEFT_AS_WRITTEN = r"\([^()]*\)?|;.*"
 _STRETCH = re.compile(rf"(?P<comment>{_LEFT_AS_WRITTEN})|[^ \t(;]+", re.DOTALL)
 _SURPLUS = re.compile(rf"{_LEFT_AS_WRITTEN}|N[0-9]+|[0-9](?P<surplus>[0-9]+)", re.DOTALL)
 _CAPITALS = str.maketrans(string.ascii_lowercase, string.ascii_uppercase)
-_MASK = str.maketrans("123456789", "000000000")
+_PLAIN = {**_CAPITALS, **dict.fromkeys(map(ord, WHITE_SPACE))}
+MASK = str.maketrans("123456789", "000000000")
+"""For ``str.translate``: every ASCII digit becomes 0, so that lines alike but for their figures become equal."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,11 +36,6 @@ class Layout:
         return self.stops[-1] if self.stops else 0
 
 
-def mask(text: str) -> str:
-    """The text with every ASCII digit a 0: lines that are alike but for their figures become equal."""
-    return text.translate(_MASK)
-
-
 def close_up(text: str) -> str:
     """The text without spaces and tabs."""
     return text.replace(" ", "").replace("\t", "")
@@ -46,8 +43,11 @@ def close_up(text: str) -> str:
 
 def lay_out(text: str) -> Layout:
     """Takes white space and lower case away outside comments (NISTIR 6556, 3.3.1)."""
+    if "(" not in text and ";" not in text:
+        starts = [at for at, character in enumerate(text) if character not in WHITE_SPACE]
+        return Layout(text.translate(_PLAIN), starts, [start + 1 for start in starts])
     pieces: list[str] = []
-    starts: list[int] = []
+    starts = []
     for found in _STRETCH.finditer(text):
         piece = found.group()
         pieces.append(piece if found["comment"] else piece.translate(_CAPITALS))
