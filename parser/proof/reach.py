@@ -21,6 +21,9 @@ from itertools import product
 from math import hypot, inf, sqrt
 from typing import Literal
 
+import numpy as np
+import numpy.typing as npt
+
 from parser.machine import Box as Solid
 from parser.machine import Interval, Machine
 from parser.proof.stretches import (
@@ -42,6 +45,7 @@ LEAST_RADIUS = 1e-3
 """mm: a tool whose thickness the sheet leaves out is still a line with some width."""
 
 Point = tuple[float, float, float]
+Grid = npt.NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True)
@@ -159,11 +163,11 @@ def _decide(meetings: Iterator[Meeting], obstacle: Obstacle, body: Body, shown: 
     worst: Hit | None = None
     for x, y, z in meetings:
         times = _meeting_times(x, y, z, obstacle, body)
-        if not times:
+        if times is None:
             continue
         if not shown:
             return _UNSEEN
-        found = _deepest(x, y, z, times, obstacle, body)
+        found = _deepest(x, y, z, *times, obstacle, body)
         if worst is None or found.depth > worst.depth:
             worst = found
     return worst
@@ -215,14 +219,14 @@ def _starting_outside(axis: Stretch, side: Interval, clear: float) -> list[Stret
     return [axis.starting_in(part) for part in (below, above) if part.low <= part.high]
 
 
-def _meeting_times(x: Piece, y: Piece, z: Piece, obstacle: Obstacle, body: Body) -> tuple[float, ...]:
-    """A few t at which the body is inside the obstacle, the nearest approach first; empty where there is none."""
+def _meeting_times(x: Piece, y: Piece, z: Piece, obstacle: Obstacle, body: Body) -> tuple[float, float, float] | None:
+    """The t of nearest approach and the range of t at which the body is low enough; None where it stays clear."""
     low, high = max(x.t_low, y.t_low, z.t_low), min(x.t_high, y.t_high, z.t_high)
     part = at_most(z.low, obstacle.top + body.length - TOUCH, low, high) if low <= high else None
     if part is None:
-        return ()
+        return None
     nearest, t = _nearest(x, y, obstacle, *part)
-    return () if nearest > body.radius - TOUCH else (t, *part, sum(part) / 2)
+    return None if nearest > body.radius - TOUCH else (t, *part)
 
 
 def _loose(piece: Piece) -> Piece:
@@ -273,29 +277,73 @@ def _valley(gaps_x: tuple[Line, Line], gaps_y: tuple[Line, Line], first: float, 
     return min(max(-rise / slope, first), last) if slope > 0 else middle
 
 
-SHARES = (0.0, 0.02, 0.25, 0.5, 0.75, 0.98, 1.0)
+ROUNDS = 8
+"""Times the grid of cases is laid, each round on a third of the span of the one before, about the deepest case."""
 
 
-def _deepest(x: Piece, y: Piece, z: Piece, times: tuple[float, ...], obstacle: Obstacle, body: Body) -> Hit:
-    """The deepest confirmed case among a few of those the decision allows; this only picks what to show."""
-    best: Hit | None = None
-    for t in times:
-        for sx, sy, sz in product(_shares(x, t, obstacle.x), _shares(y, t, obstacle.y), SHARES):
-            start, point = zip(*(_case(piece, t, share) for piece, share in ((x, sx), (y, sy), (z, sz))), strict=True)
-            depth, length, radius = penetration(start, point, obstacle, body)
-            if best is None or depth > best.depth:
-                best = Hit(start, point, (length, radius), depth)
+def _deepest(
+    x: Piece, y: Piece, z: Piece, nearest: float, low: float, high: float, obstacle: Obstacle, body: Body
+) -> Hit:
+    """The deepest confirmed case among some of those the decision allows; this only picks what to show."""
+    centre, span = np.array([(low + high) / 2, 0.5, 0.5, 0.5]), np.array([high - low, 1.0, 1.0, 1.0])
+    floor, ceiling = np.array([low, 0.0, 0.0, 0.0]), np.array([high, 1.0, 1.0, 1.0])
+    best: tuple[float, tuple[float, float, float, float]] | None = None
+    for laid in range(ROUNDS):
+        cases = np.clip(centre + _GRID[bool(laid)] * span, floor, ceiling)
+        if not laid:
+            cases = np.concatenate([cases, _at_time(cases, nearest)])
+        depths = _depths(x, y, z, cases, obstacle, body)
+        top = int(np.argmax(depths))
+        if best is None or depths[top] > best[0]:
+            best = float(depths[top]), tuple(cases[top])
+        centre, span = np.array(best[1]), span / 3
     assert best is not None
-    return Hit(best.start, best.point, best.size, max(best.depth, 0.0))
+    t, *shares = best[1]
+    start, point = zip(*(_case(piece, t, share) for piece, share in zip((x, y, z), shares, strict=True)), strict=True)
+    depth, length, radius = penetration(start, point, obstacle, body)
+    return Hit(start, point, (length, radius), max(depth, 0.0))
 
 
-def _shares(piece: Piece, t: float, side: Interval) -> set[float]:
-    """Shares worth trying: evenly spread, and those that put the axis on the middle or a face of the obstacle."""
-    low, high = at(piece.low, t), at(piece.high, t)
-    if high - low < TOUCH:
-        return {0.0, 0.5, 1.0} if piece.start_low != piece.start_high else {0.0}
-    aims = {min(max((aim - low) / (high - low), 0.0), 1.0) for aim in (side.low, side.middle, side.high)}
-    return aims | {0.0, 0.25, 0.5, 0.75, 1.0}
+def _grid(steps: int) -> Grid:
+    line = np.linspace(-0.5, 0.5, steps)
+    return np.stack(np.meshgrid(line, line, line, line, indexing="ij"), axis=-1).reshape(-1, 4)
+
+
+_GRID = (_grid(7), _grid(5))
+"""Cases about a centre, as shares of a span of t and of the pieces of X, Y and Z."""
+
+
+def _at_time(cases: Grid, t: float) -> Grid:
+    moved = cases.copy()
+    moved[:, 0] = t
+    return moved
+
+
+def _depths(x: Piece, y: Piece, z: Piece, cases: Grid, obstacle: Obstacle, body: Body) -> Grid:
+    """``penetration`` for many cases at once: rows of t and the shares along X, Y and Z."""
+    t = cases[:, 0]
+    places = []
+    for piece, share in zip((x, y, z), cases.T[1:], strict=True):
+        low = piece.low[0] + (piece.low[1] - piece.low[0]) * t
+        high = piece.high[0] + (piece.high[1] - piece.high[0]) * t
+        places.append((piece.start_low + share * (piece.start_high - piece.start_low), low + share * (high - low)))
+    (start_x, at_x), (start_y, at_y), (start_z, at_z) = places
+    was, near = _distances(start_x, start_y, obstacle), _distances(at_x, at_y, obstacle)
+    over = obstacle.top + body.length - at_z
+    if not body.any_size:
+        clear = (was >= body.radius) | (start_z >= obstacle.top + body.length)
+        return np.where(clear, np.minimum(body.radius - near, over), -inf)
+    beside = np.minimum(np.minimum(body.radius, was) - near, over)
+    above = np.minimum(np.minimum(body.radius - near, over), start_z - at_z)
+    return np.maximum(beside, np.where(start_z >= obstacle.top, above, -inf))
+
+
+def _distances(x: Grid, y: Grid, obstacle: Obstacle) -> Grid:
+    distances: Grid = np.hypot(
+        np.maximum(np.maximum(obstacle.x.low - x, x - obstacle.x.high), 0.0),
+        np.maximum(np.maximum(obstacle.y.low - y, y - obstacle.y.high), 0.0),
+    )
+    return distances
 
 
 def _case(piece: Piece, t: float, share: float) -> tuple[float, float]:
