@@ -18,6 +18,8 @@ from webapp.drawings.views import View
 
 NUMBERED_AT_MOST = 60
 """Stretches beyond which numbers and arrowheads would only blacken the sheet."""
+BOLD = 1.15
+"""How much wider bold lettering comes out; what is called out with a leader is bold."""
 TOLD_APART_AT_MOST = 1500
 """Stretches beyond which they are drawn in runs, no longer one by one: the page has to stay light."""
 
@@ -234,7 +236,7 @@ def names(view: View, solid: Sequence[Box], desk: Desk, em: float) -> Iterator[E
             )
         ]
         patch = desk.choose(fitting + outside)
-        anchored = patch.left < (left + right) / 2 or patch in fitting
+        anchored = patch.right > left
         x = patch.left if anchored else patch.right
         yield text(x, patch.bottom, box.name, "name", dy="-0.25em", text_anchor=None if anchored else "end")
 
@@ -243,7 +245,7 @@ def words_beside(
     at: Point, words: str, class_: str, desk: Desk, em: float, *, near: float = 0.5, leader: bool = False
 ) -> Element:
     """Words near a point, where they cover nothing; with a leader line and a dot they may be further away."""
-    wide, high = width_of(words, em), 1.1 * em
+    wide, high = width_of(words, em * (BOLD if leader else 1.0)), 1.1 * em
     x, y = at
     distances = (2.6, 4.0, 5.5, 7.0) if leader else (near, near + 0.8, near + 1.6)
     places = []
