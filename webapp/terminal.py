@@ -1,0 +1,93 @@
+"""A report as text for a terminal: findings in columns, then the verdict, what it rests on, time and distance."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from parser.figures import position
+from parser.findings import Finding, Witness
+from parser.machine import AXES
+from parser.motion.timing import Plan, Spread
+from parser.report import Report
+from webapp.figures import Figures, seconds, seconds_spread
+
+MM = Figures()
+
+
+def report_text(name: str, report: Report) -> str:
+    """Everything a person wants to read of one report, ending in a line end."""
+    return "\n".join([f"{name}: {report.verdict}", *_findings(report), *_closing(report)]) + "\n"
+
+
+def _findings(report: Report) -> Iterator[str]:
+    places = [_place(finding) for finding in report.findings]
+    widths = [
+        max((len(text) for text in column), default=0)
+        for column in (
+            places,
+            [finding.severity for finding in report.findings],
+            [finding.rule for finding in report.findings],
+        )
+    ]
+    indent = " " * (sum(widths) + 8)
+    for finding, place in zip(report.findings, places, strict=True):
+        head = f"  {place:<{widths[0]}}  {finding.severity:<{widths[1]}}  {finding.rule:<{widths[2]}}  "
+        case = f" ({finding.case})" if finding.case else ""
+        yield f"{head}{finding.message}{case}"
+        if finding.remedy:
+            yield f"{indent}Remedy: {finding.remedy}"
+        if finding.witness:
+            yield f"{indent}Witness: {_witness(finding.witness)}"
+
+
+def _place(finding: Finding) -> str:
+    step = f"step {finding.step}" if finding.step else ""
+    line = ":".join(str(number) for number in (finding.line, finding.column) if number is not None)
+    return " ".join(part for part in (line, step) if part)
+
+
+def _witness(witness: Witness) -> str:
+    parts = [f"from {position(witness.start)}" if witness.start else ""]
+    if witness.tool is not None:
+        parts.append(
+            f"with a tool {MM.length(witness.tool.length)} long and {MM.length(2 * witness.tool.radius)} thick"
+        )
+    parts.append(f"at {position(witness.at)}" if witness.at else "")
+    if witness.obstacle:
+        body = witness.body.upper() if witness.body in AXES else f"the {witness.body or 'machine'}"
+        parts.append(f"{body} meets {witness.obstacle}")
+    parts.append(f"in the setup {witness.setup}" if witness.setup else "")
+    return ", ".join(part for part in parts if part)
+
+
+def _closing(report: Report) -> Iterator[str]:
+    yield f"  {report.sentence}"
+    if report.refused and report.safe_start.sentence:
+        yield f"  {report.safe_start.sentence}"
+    if report.assumptions:
+        yield "  Assumed:"
+        yield from (f"    - {assumption}" for assumption in report.assumptions)
+    yield from (f"  {line}" for line in _figures(report.plan))
+
+
+def _figures(plan: Plan) -> Iterator[str]:
+    totals = plan.totals
+    pauses = f", and {_count(totals.operator_pauses, 'wait')} for the operator" if totals.operator_pauses else ""
+    time = _with_typical(seconds_spread(totals.seconds), totals.seconds, seconds(totals.seconds.typical))
+    yield f"Time {time}{pauses}"
+    distances = [
+        f"{word} {_with_typical(MM.length_spread(spread), spread, MM.length(spread.typical))}"
+        for word, spread in (("rapid", totals.rapid_mm), ("feed", totals.feed_mm))
+        if spread.most > 0.0
+    ]
+    yield f"Distance {'; '.join(distances) or 'none'}"
+    left = plan.run_on
+    yield f"After letting go up to {MM.length(left.millimetres)}: {left.because}"
+
+
+def _with_typical(text: str, spread: Spread, typical: str) -> str:
+    return f"{text}, typically {typical}" if spread.least != spread.most and typical != text else text
+
+
+def _count(number: int, thing: str) -> str:
+    return f"{number} {thing}" if number == 1 else f"{number} {thing}s"
