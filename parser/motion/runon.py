@@ -60,7 +60,7 @@ def run_on(trace: Trace, timings: Sequence[Timing], machine: Machine, controller
     cases = [left for rows in stretches for left in _cases(rows, machine, controller)]
     unforeseen = [UNFORESEEN[event.kind] for event in trace.events if event.kind in UNFORESEEN] if runs_out else []
     if not cases and not unforeseen:
-        return RunOn(0.0, 0.0, {}, None, True, "nothing moves")
+        return RunOn(0.0, 0.0, {}, None, True, "the program moves nothing")
     because = _because(machine, controller)
     if unforeseen:
         because += f"; {unforeseen[0]} goes on too, on a path that no figure here counts"
