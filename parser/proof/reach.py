@@ -332,10 +332,12 @@ def _depths(x: Piece, y: Piece, z: Piece, cases: Grid, obstacle: Obstacle, body:
     over = obstacle.top + body.length - at_z
     if not body.any_size:
         clear = (was >= body.radius) | (start_z >= obstacle.top + body.length)
-        return np.where(clear, np.minimum(body.radius - near, over), -inf)
+        depths: Grid = np.where(clear, np.minimum(body.radius - near, over), -inf)
+        return depths
     beside = np.minimum(np.minimum(body.radius, was) - near, over)
     above = np.minimum(np.minimum(body.radius - near, over), start_z - at_z)
-    return np.maximum(beside, np.where(start_z >= obstacle.top, above, -inf))
+    depths = np.maximum(beside, np.where(start_z >= obstacle.top, above, -inf))
+    return depths
 
 
 def _distances(x: Grid, y: Grid, obstacle: Obstacle) -> Grid:
