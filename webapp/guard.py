@@ -22,11 +22,10 @@ import hmac
 import secrets
 import time
 from collections import deque
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from urllib.parse import urlencode, urlsplit
 
-from flask import Flask, Response, abort, current_app, redirect, render_template, request
-from werkzeug.exceptions import SecurityError
+from flask import Flask, Response, abort, redirect, render_template, request
 from werkzeug.wrappers import Response as BaseResponse
 
 LOOPBACK = ("127.0.0.1", "localhost", "[::1]")
@@ -56,8 +55,8 @@ def protect(app: Flask, *, access_code: str | None, hosts: Sequence[str] | None)
     """
     if hosts is None and not access_code:
         raise ValueError("Answering to any host name needs an access code.")
-    app.config["TRUSTED_HOSTS"] = None if hosts is None else list(hosts)
-    app.before_request(refuse_strange_host)
+    if hosts is not None:
+        app.before_request(refuse_strange_host(hosts))
     app.before_request(refuse_other_origins)
     if access_code:
         Gate(access_code).put_before(app)
@@ -74,15 +73,16 @@ def local_path(target: str) -> str:
     return target if target.startswith("/") and not target.startswith(("//", "/\\")) else "/"
 
 
-def refuse_strange_host() -> Response | None:
-    """400 in plain text for a host name that is not ours; no page of ours is shown under a strange name."""
-    if not isinstance(request.routing_exception, SecurityError):
-        return None
-    names = " or ".join(current_app.config["TRUSTED_HOSTS"])
-    told = (
-        f"This program does not answer to that name. Open it as {names}, at the address it printed when it started.\n"
-    )
-    return Response(told, 400, mimetype="text/plain")
+def refuse_strange_host(hosts: Sequence[str]) -> Callable[[], Response | None]:
+    """A check that answers 400 in plain text to a host name that is not ours: no page is shown under a strange name."""
+    ours = frozenset(host.strip("[]").lower() for host in hosts)
+    told = f"This program does not answer to that name. Open it as {' or '.join(hosts)}, at the address it printed.\n"
+
+    def check() -> Response | None:
+        known = urlsplit(f"//{request.host}").hostname in ours
+        return None if known else Response(told, 400, mimetype="text/plain")
+
+    return check
 
 
 def refuse_other_origins() -> None:

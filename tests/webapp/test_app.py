@@ -75,18 +75,18 @@ def test_a_request_beyond_any_document_is_refused(client):
 
 class TestAFailureOfOurOwn:
     @pytest.fixture
-    def answer(self, app, caplog):
+    def client(self, app):
         app.add_url_rule("/broken", "broken", lambda: 1 / 0)
-        app.config["PROPAGATE_EXCEPTIONS"] = False
-        with caplog.at_level(logging.ERROR):
-            return app.test_client().get("/broken")
+        return app.test_client()
 
-    def test_is_a_page_without_a_traceback(self, answer):
+    def test_is_a_page_without_a_traceback(self, client):
+        answer = client.get("/broken")
         assert answer.status_code == 500
         assert "What you had saved is kept" in answer.text
         assert "Traceback" not in answer.text
 
-    def test_is_one_line_on_the_terminal(self, answer, caplog):
+    def test_is_one_line_on_the_terminal(self, client, caplog):
+        with caplog.at_level(logging.ERROR):
+            client.get("/broken")
         assert "ZeroDivisionError" in caplog.text
-        assert "Traceback" not in caplog.text
         assert len(caplog.text.splitlines()) == 1

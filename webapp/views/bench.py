@@ -109,16 +109,18 @@ def attempt(macro_id: str) -> str | tuple[str, int, dict[str, str]]:
 def slot(macro_id: str) -> str | Response:
     """Put the macro on a slot of the pendant, or take it off. 404 as above, 400 for a slot that is not there."""
     text_of(macro_id)
-    increment, _, position = request.form.get("slot", "").partition(" ")
+    shop = workshop.current()
     put = request.form.get("do") != "clear"
     with one_at_a_time:
-        pendant = workshop.current().text("pendant", ONLY)
-        try:
-            changed = documents.write("pendant", {("slots", position, increment): macro_id if put else None}, pendant)
-        except DocumentError as error:
-            abort(400, str(error))
-        what = f"Put {macro_id} on" if put else f"Took {macro_id} off"
-        workshop.current().save("pendant", ONLY, changed, f"{what} {position} {increment}")
+        choices = {choice.value: choice for choice in present.slot_choices(shop.sheets().pendant)}
+        chosen = choices.get(request.form.get("slot", ""))
+        if chosen is None:
+            abort(400, "The pendant has no such spare slot. Reload the page and choose from its list.")
+        if put or chosen.macro == macro_id:
+            path = ("slots", chosen.position, chosen.increment)
+            text = documents.write("pendant", {path: macro_id if put else None}, shop.text("pendant", ONLY))
+            what = f"{'Put' if put else 'Took'} {macro_id} {'on' if put else 'off'}"
+            shop.save("pendant", ONLY, text, f"{what} {chosen.position} {chosen.increment}")
     if is_htmx():
         return str(render_block("bench.html", "pendant_slots", page=assemble(macro_id, Edited(text_of(macro_id)))))
     return redirect(f"/bench/{macro_id}#slots", 303)
@@ -183,7 +185,7 @@ def assemble(
     report = proved.report
     figures = Figures(sheets.machine.units)
     steps = present.step_rows(proved, figures)
-    focus = report.findings[show] if show is not None and show < len(report.findings) else None
+    focus = report.findings[show] if show is not None and 0 <= show < len(report.findings) else None
     return Page(
         id=macro_id,
         macros=tuple((each, name_of(each)) for each in shop.ids("macro")),

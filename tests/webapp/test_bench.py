@@ -1,0 +1,329 @@
+"""The bench: a macro as an operation sheet that shows at once what it comes to, and loses nothing that is typed."""
+
+import html
+import json
+import re
+from pathlib import Path
+
+import pytest
+
+from library import documents
+from webapp import create_app
+
+BENCH = "/bench/present-part"
+HTMX = {"HX-Request": "true"}
+
+
+@pytest.fixture
+def app(tmp_path: Path):
+    return create_app(tmp_path / "workshop")
+
+
+@pytest.fixture
+def shop(app):
+    return app.extensions["workshop"]
+
+
+@pytest.fixture
+def client(app):
+    return app.test_client()
+
+
+def macro(shop, name="present-part"):
+    return documents.parse("macro", shop.text("macro", name))
+
+
+def blocks(shop):
+    return [step.block for step in macro(shop).step]
+
+
+def fields(page):
+    """What a browser would send from the operation sheet, without any button."""
+    form = page[page.index('<form id="operations"') : page.index("</form>", page.index('<form id="operations"'))]
+    sent = {}
+    for tag in re.findall(r"<input [^>]*>", form):
+        given = dict(re.findall(r'(\w+)="([^"]*)"', tag))
+        sent[given["name"]] = html.unescape(given.get("value", ""))
+    for name, options in re.findall(r'<select [^>]*?name="([^"]+)"[^>]*>(.*?)</select>', form, re.S):
+        chosen = re.search(r'<option(?: value="([^"]*)")? selected>([^<]*)', options) or re.search(
+            r'<option(?: value="([^"]*)")?>([^<]*)', options
+        )
+        sent[name] = html.unescape(chosen[1] or chosen[2])
+    for name, text in re.findall(r'<textarea [^>]*?name="([^"]+)"[^>]*>\n?(.*?)</textarea>', form, re.S):
+        sent[name] = html.unescape(text)
+    return sent
+
+
+def raise_step(shop):
+    return blocks(shop).index("raise") + 1
+
+
+class TestTheOperationSheet:
+    def test_the_bench_opens_with_a_macro(self, client):
+        assert client.get("/").status_code == 302
+        assert client.get("/", follow_redirects=True).status_code == 200
+
+    def test_every_step_is_its_sentence_with_fields_in_it(self, client, shop):
+        page = client.get(BENCH).text
+        number = raise_step(shop)
+        assert "<span>Raise to </span>" in page
+        assert f'name="step.{number}.to" value="safe.z"' in page
+
+    def test_a_formula_shows_what_it_comes_to(self, client, shop):
+        # machine sheet of the starter: safe.z = -2
+        assert f'id="step-{raise_step(shop)}-to-hint" class="hint">= -2 mm<' in client.get(BENCH).text
+
+    def test_every_field_has_a_label_and_a_place_for_its_problem(self, client):
+        page = client.get(BENCH).text
+        ids = set(re.findall(r'id="([^"]+)"', page))
+        page = page[page.index('<form id="operations"') :]
+        for name in fields(page).keys() - {"base", "add"}:
+            tag = re.search(rf'<(?:input|select|textarea) [^>]*name="{re.escape(name)}"[^>]*>', page)[0]
+            own = re.search(r'id="([^"]+)"', tag)[1]
+            assert "aria-label=" in tag or f'for="{own}"' in page
+            assert re.search(r'aria-describedby="([^"]+)"', tag)[1] in ids
+
+    def test_ids_are_unique(self, client):
+        ids = re.findall(r'\sid="([^"]+)"', client.get(BENCH).text)
+        assert len(ids) == len(set(ids))
+
+    def test_it_says_where_each_step_ends(self, client, shop):
+        page = client.get(BENCH).text
+        facts = page[page.index(f'id="step-{raise_step(shop)}-facts"') :]
+        assert '<span class="op-axis">X</span> as it was' in facts
+        assert '<span class="op-axis">Z</span> -2<' in facts
+
+    def test_it_says_which_part_moves(self, client):
+        assert "The table comes towards you" in client.get(BENCH).text
+
+    def test_each_line_is_tied_to_its_step(self, client, shop):
+        assert re.search(rf'data-step="{raise_step(shop)}"[^>]*><code>G53 G0 Z-2</code>', client.get(BENCH).text), (
+            "the line of the raise carries the number of its step"
+        )
+
+    def test_a_macro_that_is_not_there_is_told(self, client):
+        answer = client.get("/bench/no-such-macro")
+        assert answer.status_code == 404
+        assert "no-such-macro" in answer.text
+
+    def test_a_workshop_without_macros_asks_for_the_first(self, client, shop):
+        for name in shop.ids("macro"):
+            shop.delete("macro", name)
+        assert "New macro" in client.get("/").text
+
+    def test_text_of_others_is_never_markup(self, client, shop):
+        text = documents.write("macro", {("name",): "<script>alert(1)</script>"}, shop.text("macro", "park"))
+        shop.save("macro", "park", text, "renamed")
+        page = client.get("/bench/park").text
+        assert "<script>alert" not in page
+        assert "&lt;script&gt;alert" in page
+
+
+class TestTyping:
+    @pytest.fixture
+    def sent(self, client):
+        return fields(client.get(BENCH).text)
+
+    def test_a_try_shows_what_it_would_come_to_and_keeps_nothing(self, client, shop, sent):
+        number, before = raise_step(shop), shop.text("macro", "present-part")
+        answer = client.post(f"{BENCH}/try", data=sent | {f"step.{number}.to": "safe.z - 1 mm"}, headers=HTMX)
+        assert "G53 G0 Z-3" in answer.text
+        assert "= -3 mm" in answer.text
+        assert shop.text("macro", "present-part") == before
+
+    def test_a_change_is_kept(self, client, shop, sent):
+        number = raise_step(shop)
+        client.post(f"{BENCH}/save", data=sent | {f"step.{number}.to": "safe.z - 1 mm"}, headers=HTMX)
+        assert macro(shop).step[number - 1].values["to"] == "safe.z - 1 mm"
+
+    def test_the_fields_are_not_sent_back_while_one_types_in_them(self, client, sent):
+        answer = client.post(f"{BENCH}/try", data=sent, headers=HTMX)
+        assert set(re.findall(r'<(?:input|select|textarea) [^>]*?id="([^"]+)"', answer.text)) <= {"base", "slot"}
+
+    def test_nothing_is_saved_where_nothing_was_typed(self, client, shop, sent):
+        count = len(shop.revisions("macro", "present-part"))
+        client.post(f"{BENCH}/save", data=sent, headers=HTMX)
+        client.post(BENCH, data=sent | {"do": "apply"})
+        assert len(shop.revisions("macro", "present-part")) == count
+
+    def test_comments_of_the_document_stay(self, client, shop, sent):
+        shop.save("macro", "present-part", "# mine\n" + shop.text("macro", "present-part"), "note")
+        client.post(f"{BENCH}/save", data=sent | {"purpose": "Another"}, headers=HTMX)
+        assert shop.text("macro", "present-part").startswith("# mine\n")
+
+    def test_a_formula_that_cannot_be_used_is_kept_as_typed_and_told_at_its_field(self, client, shop, sent):
+        number = raise_step(shop)
+        answer = client.post(f"{BENCH}/save", data=sent | {f"step.{number}.to": "safe.q"}, headers=HTMX)
+        told = re.search(rf'id="step-{number}-to-hint" class="hint problem"[^>]*>([^<]+)', answer.text)
+        assert "safe.z" in told[1], "the message names the nearest landmark"
+        assert macro(shop).step[number - 1].values["to"] == "safe.q"
+        page = client.get(BENCH).text
+        assert 'value="safe.q"' in page
+        assert "Not ready" in page
+
+    def test_a_name_that_no_document_can_hold_stays_in_its_field(self, client, shop, sent):
+        answer = client.post(BENCH, data=sent | {"do": "apply", "name": "", "purpose": "Another"})
+        assert answer.status_code == 422
+        assert 'id="head-name-hint" class="hint problem"' in answer.text
+        assert macro(shop).name == "Present the part"
+        assert macro(shop).purpose == "Another", "what can be used is kept"
+
+    def test_a_start_condition_narrows_the_start(self, client, shop, sent):
+        answer = client.post(f"{BENCH}/save", data=sent | {"start": "z >= -20 mm"}, headers=HTMX)
+        assert "Z -20 to 0" in answer.text
+        assert macro(shop).start == "z >= -20 mm"
+
+    def test_a_start_condition_that_cannot_be_read_is_told_at_its_field(self, client, sent):
+        answer = client.post(f"{BENCH}/save", data=sent | {"start": "z above 3"}, headers=HTMX)
+        assert 'id="head-start-hint" class="hint problem"' in answer.text
+
+    def test_typing_back_what_was_there_before_a_change_counts(self, client, shop, sent):
+        number = raise_step(shop)
+        changed = client.post(f"{BENCH}/save", data=sent | {f"step.{number}.to": "-5 mm"}, headers=HTMX).text
+        base = html.unescape(re.search(r'<input id="base"[^>]*value="([^"]*)"', changed)[1])
+        assert json.loads(base)["values"][f"step.{number}.to"] == "-5 mm"
+        client.post(f"{BENCH}/save", data=sent | {"base": base}, headers=HTMX)
+        assert macro(shop).step[number - 1].values["to"] == "safe.z"
+
+    def test_a_second_page_does_not_undo_what_the_first_has_changed(self, client, shop, sent):
+        client.post(f"{BENCH}/save", data=sent | {"purpose": "From the first page"}, headers=HTMX)
+        client.post(f"{BENCH}/save", data=sent | {"start": "z >= -20 mm"}, headers=HTMX)
+        assert macro(shop).purpose == "From the first page"
+        assert macro(shop).start == "z >= -20 mm"
+
+    def test_a_page_whose_steps_are_no_longer_those_of_the_macro_is_renewed(self, client, shop, sent):
+        client.post(BENCH, data=sent | {"do": "remove 1"})
+        answer = client.post(f"{BENCH}/save", data=sent | {"purpose": "Stale"}, headers=HTMX)
+        assert answer.headers["HX-Retarget"] == "#sheet"
+        assert "changed on another page" in answer.text
+        assert macro(shop).purpose != "Stale"
+
+    @pytest.mark.parametrize("base", ["", "{", "[]", '{"blocks": 3, "values": {}}', '{"blocks": [], "values": []}'])
+    def test_a_spoilt_base_breaks_nothing(self, client, sent, base):
+        assert client.post(f"{BENCH}/save", data=sent | {"base": base}, headers=HTMX).status_code == 200
+
+
+class TestButtons:
+    def press(self, client, button, **more):
+        sent = fields(client.get(BENCH).text)
+        return client.post(BENCH, data=sent | {"do": button} | more, headers=HTMX)
+
+    def test_a_step_moves_down_and_up(self, client, shop):
+        before = blocks(shop)
+        self.press(client, "down 1")
+        assert blocks(shop) == [before[1], before[0], *before[2:]]
+        self.press(client, "up 2")
+        assert blocks(shop) == before
+
+    def test_the_keyboard_stays_with_the_step_that_moved(self, client):
+        page = self.press(client, "down 1").text
+        assert "autofocus" in re.search(r'<button id="down-2"[^>]*>', page)[0]
+
+    def test_a_step_is_removed(self, client, shop):
+        before = blocks(shop)
+        self.press(client, "remove 1")
+        assert blocks(shop) == before[1:]
+
+    def test_a_step_is_added_at_the_end_with_its_defaults_and_the_keyboard_goes_to_it(self, client, shop):
+        page = self.press(client, "add", add="dwell").text
+        number = len(blocks(shop))
+        assert blocks(shop)[-1] == "dwell"
+        assert macro(shop).step[-1].values == {"time": "1 s"}
+        assert "autofocus" in re.search(rf'<input id="step-{number}-time"[^>]*>', page)[0]
+
+    def test_what_was_typed_before_a_button_is_kept(self, client, shop):
+        self.press(client, "add", add="dwell", purpose="Typed just before")
+        assert macro(shop).purpose == "Typed just before"
+
+    def test_undo_and_redo_go_through_what_was_saved(self, client, shop):
+        before = blocks(shop)
+        self.press(client, "remove 1")
+        self.press(client, "undo")
+        assert blocks(shop) == before
+        self.press(client, "redo")
+        assert blocks(shop) == before[1:]
+
+    def test_undo_is_offered_only_where_there_is_something_to_undo(self, client):
+        undo = r'<button id="undo"[^>]*>'
+        assert "disabled" in re.search(undo, client.get(BENCH).text)[0]
+        assert "disabled" not in re.search(undo, self.press(client, "remove 1").text)[0]
+
+    @pytest.mark.parametrize("button", ["up 1", "up 99", "down 99", "up x", "remove 99", "add", "juggle 2", ""])
+    def test_a_button_that_makes_no_sense_changes_nothing(self, client, shop, button):
+        before = blocks(shop)
+        answer = self.press(client, button, add="no-such-block")
+        assert answer.status_code == 200
+        assert blocks(shop) == before
+
+    def test_without_scripts_a_button_leads_back_to_the_page(self, client, shop):
+        sent = fields(client.get(BENCH).text)
+        answer = client.post(BENCH, data=sent | {"do": "down 1"})
+        assert answer.status_code == 303
+        assert answer.location.startswith(BENCH)
+
+
+class TestTheVerdict:
+    def test_a_proved_macro_says_on_which_assumptions(self, client):
+        page = client.get(BENCH).text
+        assert '<span class="severity">Proved</span>' in page
+        assert "nothing longer than 40 mm" in page
+
+    @pytest.fixture
+    def refused(self, client, shop):
+        text = shop.text("macro", "park")
+        shop.save("macro", "park", documents.write("macro", {("step",): [THROUGH_THE_VISE]}, text), "spoilt")
+        return client.get("/bench/park").text
+
+    def test_a_refusal_leads_to_its_rule_its_line_and_its_drawing(self, refused):
+        assert '<a href="/help/rules/crosses-keep-out">' in refused
+        assert re.search(r'<a href="#line-\d+">step 1, line \d+</a>', refused)
+        assert "show in the drawing" in refused
+
+    def test_a_finding_is_drawn_with_or_without_scripts(self, client, refused):
+        link = html.unescape(re.search(r'href="(/bench/park\?show=\d+)#drawing"', refused)[1])
+        assert "Drawing: " in client.get(link).text
+        fragment = client.get(link.replace("park?", "park/drawing?"), headers=HTMX).text
+        assert fragment.lstrip().startswith('<section id="drawing"')
+
+    def test_a_finding_that_is_not_there_shows_the_whole_macro(self, client, refused):
+        for number in ("99", "-1", "x"):
+            assert "Drawing: " not in client.get(f"/bench/park?show={number}").text
+
+    def test_a_safe_start_can_be_required_with_a_button(self, client, shop, refused):
+        button = re.search(r'name="do" value="(start [^"]+)"', refused)
+        client.post("/bench/park", data={"do": html.unescape(button[1])})
+        assert macro(shop, "park").start == html.unescape(button[1]).removeprefix("start ")
+        assert "crosses-keep-out" not in client.get("/bench/park").text
+
+
+THROUGH_THE_VISE = {"block": "go-to", "x": "20 mm", "y": "20 mm", "z": "", "order": "together"}
+
+
+class TestSlots:
+    def test_a_macro_is_put_on_a_slot_and_taken_off(self, client, shop):
+        client.post(f"{BENCH}/slot", data={"slot": "x100 6", "do": "put"})
+        assert shop.sheets().pendant.slots["6"]["x100"] == "present-part"
+        page = client.get(BENCH).text
+        assert "Position 6 at x100" in page
+        client.post(f"{BENCH}/slot", data={"slot": "x100 6", "do": "clear"})
+        assert "x100" not in shop.sheets().pendant.slots.get("6", {})
+
+    def test_positions_that_drive_an_axis_are_not_offered(self, client):
+        assert "position X at" not in client.get(BENCH).text
+
+    @pytest.mark.parametrize("slot", ["", "x1", "x1 X", "x1 9", "x7 4"])
+    def test_a_slot_that_the_pendant_has_not_is_refused(self, client, shop, slot):
+        before = shop.text("pendant", "workshop")
+        assert client.post(f"{BENCH}/slot", data={"slot": slot, "do": "put"}).status_code == 400
+        assert shop.text("pendant", "workshop") == before
+
+    def test_only_its_own_macro_is_taken_off(self, client, shop):
+        before = shop.text("pendant", "workshop")
+        taken = next(
+            f"{increment} {position}"
+            for position, row in shop.sheets().pendant.slots.items()
+            for increment, name in row.items()
+            if name != "present-part"
+        )
+        client.post(f"{BENCH}/slot", data={"slot": taken, "do": "clear"})
+        assert shop.text("pendant", "workshop") == before
