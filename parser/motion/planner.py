@@ -103,7 +103,8 @@ def _dogleg(pieces: Sequence[Part]) -> Timing:
     )
     seconds = Spread(*(max(profile.seconds for profile in each) for each in (near, far, usual)))
     speeds = [Spread(*(profile.peak for profile in each)) for each in zip(near, far, usual, strict=True)]
-    along = [i for i, part in enumerate(pieces) if part in measured(pieces)]
+    counted = measured(pieces)
+    along = [i for i, part in enumerate(pieces) if part in counted]
     length, top = _path([usual[i] for i in along])
     if near == far:
         return _timing(pieces, _same(length), seconds, _same(top), speeds)
@@ -153,7 +154,8 @@ def _covers(pieces: Sequence[Part]) -> tuple[list[float], list[float], list[floa
 
 
 def _norm(pieces: Sequence[Part], speeds: Sequence[Spread]) -> Spread:
-    along = [speed for part, speed in zip(pieces, speeds, strict=True) if part in measured(pieces)]
+    counted = measured(pieces)
+    along = [speed for part, speed in zip(pieces, speeds, strict=True) if part in counted]
     return Spread(
         hypot(*(speed.least for speed in along)),
         hypot(*(speed.most for speed in along)),

@@ -89,12 +89,21 @@ def _cases(rows: Sequence[Row], machine: Machine, controller: Controller) -> Ite
         return
     moving = [i for i, (_, timing) in enumerate(rows) if timing.travel]
     lines = [list(group) for _, group in groupby(moving, key=lambda i: rows[i][0].line)]
-    held = (
-        len(lines) if controller.call else 1 if controller.acknowledge_means == "done" else controller.queue_depth + 1
-    )
-    for first in range(max(len(lines) - held, 0) + 1 if lines else 0):
+    held = len(lines) if controller.call else _lines_at_once(controller)
+    if lines:
+        lengths = [sum(rows[i][1].path_mm.most for i in line) for line in lines]
+        turns = [sum(covers.most for i in line for covers in rows[i][1].travel.values()) for line in lines]
+        first = max(
+            range(max(len(lines) - held, 0) + 1),
+            key=lambda first: (sum(lengths[first : first + held]), sum(turns[first : first + held])),
+        )
         window = lines[first : first + held]
         yield _all_of(rows[window[0][0] : window[-1][-1] + 1])
+
+
+def _lines_at_once(controller: Controller) -> int:
+    """How many lines that move the controller may have at one time, the one that runs among them."""
+    return 1 if controller.acknowledge_means == "done" else controller.queue_depth + 1
 
 
 def _all_of(rows: Sequence[Row]) -> _Left:

@@ -46,7 +46,8 @@ def parts(move: Move, machine: Machine) -> tuple[Part, ...]:
     """The parts of a move that may go anywhere; none for a dwell."""
     circle = (_circle(move.arc, machine),) if move.arc is not None else ()
     plane = move.arc.axes if move.arc is not None else ()
-    straight = (_along(axis, move) for axis in machine.axes if axis.name not in plane)
+    moving = (axis for axis in machine.axes if axis.name not in plane and move.start[axis.name] != move.end[axis.name])
+    straight = (_along(axis, move) for axis in moving)
     return tuple(part for part in (*circle, *straight) if part.covers.most > NEGLIGIBLE)
 
 
