@@ -12,6 +12,8 @@ from parser.machine import Controller
 
 UNREADABLE = "unreadable-line"
 _LONGEST_QUOTE = 20
+_NEARBY = 200
+"""Characters looked back over for what stands before, so that a long line costs no more than a short one."""
 
 _VALUE = ("a number, a # parameter, a [ bracket or a function such as SIN", "Give it a value, or take it out.")
 _PART = ("a word, a comment or a parameter setting", "Take it out, or make it a comment.")
@@ -112,14 +114,13 @@ def not_closed(number: int, text: str) -> Trouble:
 def _said(text: str, at: int, run: str, expected: str) -> tuple[str, str]:
     if expected in _EXCESS:
         return _EXCESS[expected]
-    found = run[:1].upper()
-    if found == "\r":
+    if run.startswith("\r"):
         return "A carriage return alone does not end a line.", "Save the file with LF or CRLF line ends."
-    if found and not run.isprintable():
-        return (
-            f"The character {_code(found)} does not print and cannot be read.",
-            "Take it out; save the file as plain text.",
-        )
+    if run and not run.isprintable():
+        hidden = next(character for character in run if not character.isprintable())
+        message = f"The character {_code(hidden)} does not print and cannot be read."
+        return message, "Take it out; save the file as plain text."
+    found = run[:1].upper() if run.isascii() else ""
     if expected == "right_parenthesis" and found == "(":
         return "A comment cannot hold another ( parenthesis.", "Use square brackets or dashes within the comment."
     if expected == "right_parenthesis":
@@ -144,7 +145,7 @@ def _after(before: str) -> str:
         return ""
     if before.endswith(")"):
         return "After the comment"
-    last = _BEFORE.search(before)
+    last = _BEFORE.search(before[-_NEARBY:])
     return f"After {_shortened(last.group() if last else before[-1])}"
 
 

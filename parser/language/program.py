@@ -97,8 +97,8 @@ class Line(NamedTuple):
 class Program:
     """A text as read. ``lines`` holds every physical line; ``troubles`` what could not be accepted while reading.
 
-    ``wrapped`` is True where a first ``%`` line has its closing one; what follows the closing one is not executed
-    (``last`` is the number of the last line that counts).
+    ``wrapped`` is True where a first ``%`` line has its closing one. ``last`` is the number of the last line that
+    counts: that of the closing ``%`` or of a plain M2 or M30; lines after it are not read and have no parts.
     """
 
     lines: tuple[Line, ...]
