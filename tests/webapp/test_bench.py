@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from library import documents
+from library import documents, starter
 from webapp import create_app
 
 BENCH = "/bench/present-part"
@@ -93,6 +93,18 @@ class TestTheOperationSheet:
         assert '<span class="op-axis">X</span> as it was' in facts
         assert '<span class="op-axis">Z</span> -2<' in facts
 
+    def test_after_homing_it_says_so_and_the_step_before_keeps_its_own_end(self, client, shop):
+        steps = [{"block": "raise"}, {"block": "home"}, {"block": "dwell"}]
+        shop.save("macro", "park", documents.write("macro", {("step",): steps}, shop.text("macro", "park")), "made up")
+        ends = re.findall(r'<span class="op-axis">Z</span> ([^<]*)', client.get("/bench/park").text)
+        assert ends == ["-2", "as homed", "as homed"]
+
+    def test_on_a_sheet_in_inches_lengths_are_in_inches(self, client, shop):
+        shop.save("machine", "workshop", starter.text("second/machine.toml"), "another machine")
+        page = client.get(BENCH).text
+        assert "Ends at, in<" in page
+        assert re.search(r"to [\d.]+ in,", page)
+
     def test_it_says_which_part_moves(self, client):
         assert "The table comes towards you" in client.get(BENCH).text
 
@@ -100,6 +112,19 @@ class TestTheOperationSheet:
         assert re.search(rf'data-step="{raise_step(shop)}"[^>]*><code>G53 G0 Z-2</code>', client.get(BENCH).text), (
             "the line of the raise carries the number of its step"
         )
+
+    def test_sheets_that_cannot_be_read_are_told_in_one_line(self, client, shop):
+        shop.save("machine", "workshop", "spoilt = ", "spoilt")
+        answer = client.get(BENCH)
+        assert answer.status_code == 409
+        assert "machine sheet, line 1" in answer.text
+
+    def test_a_macro_that_cannot_be_read_is_told_in_one_line(self, client, shop):
+        shop.save("macro", "park", "spoilt = ", "spoilt")
+        answer = client.get("/bench/park")
+        assert answer.status_code == 400
+        assert "park, line 1" in answer.text
+        assert client.get(BENCH).status_code == 200, "the others still open"
 
     def test_a_macro_that_is_not_there_is_told(self, client):
         answer = client.get("/bench/no-such-macro")

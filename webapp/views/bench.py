@@ -185,7 +185,7 @@ def assemble(
     report = proved.report
     figures = Figures(sheets.machine.units)
     steps = present.step_rows(proved, figures)
-    focus = report.findings[show] if show is not None and 0 <= show < len(report.findings) else None
+    focus = dict(enumerate(report.findings)).get(-1 if show is None else show)
     return Page(
         id=macro_id,
         macros=tuple((each, name_of(each)) for each in shop.ids("macro")),
@@ -205,7 +205,7 @@ def assemble(
         summary=present.summary(proved, figures),
         findings=present.finding_rows(report, figures),
         lines=present.line_rows(report),
-        shown=focus.rule if focus else "",
+        shown=focus.rule if focus and focus.witness else "",
         elevations=elevations.draw(report, focus=focus, title=macro.name, units=figures.units),
         timeline=timeline.draw(report, {step.number: step.title for step in steps}),
     )
