@@ -1,0 +1,212 @@
+"""The sheets, and what the parser is given of them."""
+
+import pytest
+
+from library import documents, sheets, starter
+from library.documents import DocumentError
+from parser.machine import Controller, Interval, Limit
+
+MACHINE = starter.text("machine.toml")
+SHORTEST = """\
+format = "clickstop-machine/1"
+name = "Bare"
+[axes.x]
+travel = [0, 10]
+rapid = 100
+acceleration = 20
+home = "none"
+carried_by = "table"
+[axes.y]
+travel = [0, 8]
+rapid = 100
+acceleration = 20
+home = "none"
+carried_by = "table"
+[axes.z]
+travel = [-4, 0]
+rapid = 50
+acceleration = 10
+home = "none"
+carried_by = "head"
+"""
+
+
+def machine(text):
+    return documents.parse("machine", text).plain()
+
+
+def test_the_machine_of_a_sheet_in_mm_has_its_figures():
+    mill = machine(MACHINE)
+    assert mill.names == ("x", "y", "z")
+    assert mill.axis("x").travel == Interval(0, 260)
+    assert (mill.axis("z").rapid, mill.axis("z").acceleration, mill.axis("z").jerk) == (1200, 120, 0)
+    assert (mill.axis("y").home, mill.axis("y").carried_by) == ("min", "table")
+    assert (mill.tool_stick_out, mill.tool_radius, mill.nose_radius) == (40, 6, 30)
+    assert (mill.keep_out_margin, mill.travel_margin, mill.safe_z) == (2, 0.5, -2)
+    assert mill.stored == {"G28": {"x": 0, "y": 0, "z": 0}}
+    assert mill.unstated == ()
+
+
+def test_a_sheet_in_inches_becomes_mm_times_25_4():
+    bridge = machine(starter.text("second/machine.toml"))
+    assert bridge.axis("x").travel == Interval(-406.4, 0)
+    assert (bridge.axis("x").rapid, bridge.axis("x").acceleration) == (2540, 254)
+    assert (bridge.tool_stick_out, bridge.holder_length, bridge.safe_z) == (57.15, 25.4, -3.175)
+    assert bridge.setups[0].keep_outs[1].high == (-139.7, -88.9, -114.3)
+    assert bridge.setups[0].origins["G54"].axes["z"] == Interval(-50.8, -38.1)
+
+
+def test_degrees_stay_degrees_on_a_sheet_in_inches():
+    rotary = '[axes.a]\ntravel = [0, 360]\nrapid = 3600\nacceleration = 90\nhome = "none"\ncarried_by = "table"\n'
+    text = SHORTEST.replace('"Bare"', '"Bare"\nunits = "inch"') + rotary + "[work.G54]\na = 90\nx = 1\n"
+    plain = machine(text)
+    assert plain.axis("a").travel == Interval(0, 360)
+    assert plain.axis("a").rapid == 3600
+    assert plain.setups[0].origins["G54"].axes == {"x": Interval(25.4, 25.4), "a": Interval(90, 90)}
+
+
+def test_defaults_are_the_same_lengths_whatever_the_units():
+    plain = machine(SHORTEST.replace('"Bare"', '"Bare"\nunits = "inch"'))
+    assert (plain.keep_out_margin, plain.travel_margin, plain.tolerance, plain.safe_z) == (2.0, 0.5, 0.05, -2.0)
+    sheet = documents.parse("machine", SHORTEST.replace('"Bare"', '"Bare"\nunits = "inch"'))
+    assert sheet.margins.keep_out == pytest.approx(2 / 25.4)
+
+
+def test_the_table_is_a_keep_out_like_any_other():
+    table = machine(MACHINE).setups[0].keep_outs[0]
+    assert (table.name, table.low[:2], table.high) == ("Table", (-20, -15), (280, 165, -130))
+    assert table.low[2] < -1000
+
+
+def test_each_setup_adds_its_boxes_and_changes_its_origins():
+    text = MACHINE + '\n[[setup]]\nname = "Empty"\nwork.G55 = { x = 1.0 }\n'
+    bar, empty = machine(text).setups
+    assert [box.name for box in bar.keep_outs] == ["Table", "Vise", "Bar"]
+    assert [box.name for box in empty.keep_outs] == ["Table", "Vise"]
+    assert bar.origins["G54"].axes["z"] == Interval(-40, -30)
+    assert empty.origins["G54"].axes["z"] == Interval(-38, -38)
+    assert empty.origins["G55"].axes == {"x": Interval(1, 1)}
+
+
+def test_a_setup_may_change_one_axis_of_an_origin_and_keep_the_others():
+    text = MACHINE.replace("work.G54 = { x = 125.0, y = 70.0, z = [-40.0, -30.0] }", "work.G54 = { z = -30.0 }")
+    axes = machine(text).setups[0].origins["G54"].axes
+    assert axes == {"x": Interval(125, 125), "y": Interval(70, 70), "z": Interval(-30, -30)}
+
+
+def test_a_sheet_without_setups_has_one_without_a_name():
+    (only,) = machine(SHORTEST).setups
+    assert (only.name, only.keep_outs, only.origins) == ("", (), {})
+
+
+def test_systems_with_a_point_in_their_name_keep_it():
+    assert list(machine(SHORTEST + '[work."G59.3"]\nx = 1\n').setups[0].origins) == ["G59.3"]
+
+
+def test_what_a_sheet_leaves_out_is_said_in_sentences():
+    said = machine(SHORTEST).unstated
+    for word in (
+        "tool length",
+        "spindle nose",
+        "holder",
+        "table is not",
+        "no keep-out",
+        "safe.z",
+        "operator",
+        "run-down",
+    ):
+        assert any(word in sentence for sentence in said), word
+    assert machine(SHORTEST + "[table]\nfrom = [0, 0]\nto = [9, 9]\ntop = -9\n").unstated != said
+
+
+def test_the_usual_safe_height_is_not_taken_where_it_is_out_of_travel():
+    assert machine(SHORTEST.replace("[-4, 0]", "[0, 40]")).safe_z is None
+    assert machine(SHORTEST).safe_z == -2
+
+
+def test_a_limit_on_travel_is_two_conditions_in_mm():
+    text = SHORTEST + '[[limit]]\nwhen = "z < -3"\nthen = "Y <= 0.2 in"\n'
+    assert machine(text).limits == (Limit(("z", "<", -3.0), ("y", "<=", 5.08)),)
+
+
+def test_an_enclosure_is_a_box_of_the_frame():
+    text = SHORTEST + '[[enclosure]]\nname = "Duct"\nfrom = [1, 1, -1]\nto = [2, 2, 0]\n'
+    assert machine(text).enclosures[0].high == (2, 2, 0)
+
+
+def test_a_controller_sheet_that_says_nothing_is_the_published_one():
+    assert documents.parse("controller", 'format = "clickstop-controller/1"\n').plain() == Controller()
+    assert documents.parse("controller", starter.text("controller.toml")).plain() == Controller()
+    assert sheets.preset("as-published").plain() == Controller()
+
+
+def test_words_are_spelled_as_the_tables_spell_them():
+    text = 'format = "clickstop-controller/1"\nresting = "g01 G021 m05"\nunsupported = ["g59.10"]\n'
+    plain = documents.parse("controller", text).plain()
+    assert plain.resting == ("G1", "G21", "M5")
+    assert plain.unsupported == {"G59.1"}
+
+
+@pytest.mark.parametrize(
+    ("name", "attribute", "value"),
+    [
+        ("g28-homes", "g28", "home"),
+        ("g28-homes", "homing", ("G28",)),
+        ("no-machine-moves", "machine_moves", False),
+        ("dwell-milliseconds", "dwell_unit", "ms"),
+        ("dwell-s-word", "dwell_word", "S"),
+        ("semicolon-comments", "comments", "semicolon"),
+        ("dogleg-rapids", "rapid", "dogleg"),
+        ("subprogram-m98", "call", "M98 P{number}"),
+        ("subprogram-m98", "ending", "M99"),
+        ("subprogram-m98", "extra_words", {"M98": "call", "M99": "end"}),
+    ],
+)
+def test_a_preset_changes_one_behaviour(name, attribute, value):
+    assert getattr(sheets.preset(name).plain(), attribute) == value
+    assert sheets.PRESETS[name].help
+
+
+def test_presets_are_joined_with_plus():
+    plain = sheets.preset("as-published+dwell-milliseconds + dogleg-rapids").plain()
+    assert (plain.dwell_unit, plain.rapid, plain.g28) == ("ms", "dogleg", "return")
+
+
+def test_all_presets_but_the_contradictory_one_go_together():
+    everything = "+".join(name for name in sheets.PRESETS if name != "dwell-s-word")
+    assert documents.parse("controller", sheets.preset_text(everything)).plain().machine_moves is False
+
+
+@pytest.mark.parametrize(
+    ("given", "why"),
+    [
+        ("dwell-milliseconds+dwell-s-word", "dwell-milliseconds and dwell-s-word both set dwell; choose one of them"),
+        ("g28-home", 'is not a controller preset; did you mean "g28-homes"?'),
+        ("", "there are as-published, g28-homes,"),
+        ("missing.toml", "there is no such file"),
+        ("/", "this is a folder"),
+    ],
+)
+def test_a_controller_that_is_neither_preset_nor_file_is_said(given, why):
+    with pytest.raises(DocumentError) as caught:
+        sheets.controller_from(given)
+    assert why in str(caught.value)
+
+
+def test_a_controller_may_be_a_file(tmp_path):
+    file = tmp_path / "mine.toml"
+    file.write_text('format = "clickstop-controller/1"\nname = "Mine"\n')
+    assert sheets.controller_from(str(file)).name == "Mine"
+
+
+def test_a_pendant_that_says_nothing_has_three_spare_positions_and_three_increments():
+    pendant = documents.parse("pendant", 'format = "clickstop-pendant/1"\n')
+    assert [position.label for position in pendant.spare()] == ["4", "5", "6"]
+    assert pendant.increments == ("x1", "x10", "x100")
+    assert (pendant.gesture.clicks, pendant.memory.longest_line, pendant.slots) == (3, 80, {})
+
+
+def test_documents_cannot_be_changed_in_place():
+    sheet = documents.parse("machine", MACHINE)
+    with pytest.raises(ValueError, match="frozen"):
+        sheet.name = "Other"
