@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
+from string import Formatter
 from typing import Any
 
 import click
@@ -150,25 +151,27 @@ def commands(root: click.Command, name: str) -> tuple[Command, ...]:
     context = click.Context(root, info_name=name)
     below = root.commands if isinstance(root, click.Group) else {}
     return (
-        Command(name, _first_words(root), " ".join([name, *root.collect_usage_pieces(context)]), options(root)),
+        Command(
+            name, _first_words(root), " ".join([name, *root.collect_usage_pieces(context)]), options(root, context)
+        ),
         *(each for short, command in below.items() for each in commands(command, f"{name} {short}")),
     )
 
 
-def options(command: click.Command) -> tuple[Key, ...]:
-    """What may follow the name of a command."""
-    named = [one for one in command.params if isinstance(one, click.Option) and not one.hidden]
-    return tuple(Key(", ".join([*one.opts, *one.secondary_opts]), "", one.help or "") for one in named)
+def options(command: click.Command, context: click.Context) -> tuple[Key, ...]:
+    """The options of a command as its own help prints them."""
+    named = [one for one in command.params if isinstance(one, click.Option)]
+    records = [(one, one.get_help_record(context)) for one in named]
+    return tuple(Key(record[0], "", (one.help or "") and record[1]) for one, record in records if record)
 
 
 def _first_words(command: click.Command) -> str:
     return " ".join((command.help or "").split("\b")[0].split("\n\n")[0].split())
 
 
-def spelled_out(block: Block) -> str:
-    """The sentence of a block as a new step would read."""
-    values = {each.name: str(each.default) or each.blank for each in block.parameters}
-    return block.sentence.format(**values)
+def pieces(block: Block) -> tuple[tuple[str, str], ...]:
+    """The sentence of a block taken apart: words, and the name of the parameter behind them ("" after the last)."""
+    return tuple((words, name or "") for words, name, _, _ in Formatter().parse(block.sentence))
 
 
 def sentence(words: str) -> str:

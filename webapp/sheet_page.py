@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from markupsafe import Markup
 
 from library import documents
-from library.sheets import ControllerSheet, MachineSheet, PendantSheet
+from library.sheets import UNDERFOOT, ControllerSheet, MachineSheet, PendantSheet
 from parser.machine import Axis, Box, Controller, Interval, Machine
 from webapp.drawings import elevations
 from webapp.figures import Figures, seconds, trimmed
@@ -67,6 +67,13 @@ def summary(sheet: Sheet) -> tuple[Row, ...]:
     return tuple(_pendant(sheet))
 
 
+def excerpt(text: str, line: int) -> tuple[tuple[int, str, bool], ...]:
+    """The lines around a mistake with their numbers; True marks the line itself."""
+    lines = text.split("\n")
+    shown = range(max(line - 2, 1), min(line + 2, len(lines)) + 1)
+    return tuple((number, lines[number - 1], number == line) for number in shown)
+
+
 def drawing(sheet: Sheet) -> Markup:
     """The sheet drawn to scale, empty where there is nothing to draw."""
     if isinstance(sheet, MachineSheet):
@@ -123,7 +130,12 @@ def _axis(axis: Axis, figures: Figures) -> str:
 
 def _box(box: Box, figures: Figures) -> str:
     sides = zip("XYZ", box.low, box.high, strict=True)
-    reach = (f"{name} {figures.interval(name.lower(), Interval(low, high))}" for name, low, high in sides)
+    reach = (
+        f"{name} up to {figures.coordinate(name.lower(), high)}"
+        if low <= UNDERFOOT
+        else f"{name} {figures.interval(name.lower(), Interval(low, high))}"
+        for name, low, high in sides
+    )
     return f"{', '.join(reach)} {figures.unit}"
 
 

@@ -19,7 +19,7 @@ from webapp.figures import Figures
 blueprint = Blueprint("help", __name__, url_prefix="/help")
 blueprint.add_app_template_filter(handbook.paragraphs, "paragraphs")
 blueprint.add_app_template_filter(handbook.sentence, "sentence")
-blueprint.add_app_template_filter(handbook.spelled_out, "spelled_out")
+blueprint.add_app_template_filter(handbook.pieces, "pieces")
 
 
 @dataclass(frozen=True, slots=True)

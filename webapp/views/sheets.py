@@ -35,6 +35,7 @@ class Refused:
 
     error: str
     text: str | None = None
+    line: int | None = None
     typed: dict[str, str] = field(default_factory=dict)
     errors: dict[str, str] = field(default_factory=dict)
 
@@ -67,7 +68,7 @@ def replace(kind: str) -> BaseResponse | tuple[str, int]:
     try:
         documents.parse(kind, typed)
     except documents.DocumentError as error:
-        return page(kind, Refused(f"Not saved. {error}", text=typed)), 422
+        return page(kind, Refused(f"Not saved. {error}", text=typed, line=error.line)), 422
     if changed_meanwhile(kind):
         return page(kind, Refused(CHANGED_MEANWHILE, text=typed)), 409
     return saved(kind, typed, "the document was edited")
@@ -143,6 +144,7 @@ def page(kind: str, refused: Refused | None = None) -> str:
         "can_redo": shop.can_redo(kind, ONLY),
         "notice": NOTICES.get(request.args.get("done", "")),
         "error": refused.error if refused else "",
+        "excerpt": sheet_page.excerpt(text, refused.line) if refused and refused.line else (),
         "form": form,
         "presets": sheets.PRESETS if kind == "controller" else {},
     }

@@ -11,7 +11,7 @@ from flask import Blueprint, Response, render_template
 from library import takeaway
 from library.takeaway import manifest
 from library.toml_text import DocumentError
-from webapp import present, workshop
+from webapp import present, shelving, workshop
 
 blueprint = Blueprint("takeaway", __name__, url_prefix="/take-away")
 
@@ -40,6 +40,11 @@ class File:
     digest: str
     text: str
 
+    @property
+    def short(self) -> bool:
+        """Whether it is shown at once: what runs on the machine is."""
+        return self.path.startswith("macros/")
+
 
 @blueprint.get("")
 def show() -> str | tuple[str, int]:
@@ -56,7 +61,7 @@ def show() -> str | tuple[str, int]:
         files=tuple(files(made.files)),
         going=tuple(going(made.files)),
         left_out=made.left_out,
-        shelf=frozenset(shop.ids("macro")),
+        shelf=shelving.macros(shop),
         error="",
     )
 
@@ -76,8 +81,9 @@ def download() -> Response | tuple[str, int]:
 
 
 def files(made: Mapping[str, bytes]) -> Iterator[File]:
-    """Every file in the order of the take-away, the sum of each as the manifest has it."""
-    for path, content in made.items():
+    """Every file, what runs on the machine first and the documents last, the sum of each as the manifest has it."""
+    last = ("macros/", "slots", "manifest", "documents/")
+    for path, content in sorted(made.items(), key=lambda item: [not item[0].startswith(each) for each in last]):
         yield File(path, f"{len(content)} bytes", manifest.digest(content), content.decode())
 
 
