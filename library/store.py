@@ -13,6 +13,7 @@ from contextlib import closing, contextmanager
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
+from uuid import uuid4
 
 from library import documents, starter
 from library.sheets import ControllerSheet, MachineSheet, PendantSheet
@@ -240,8 +241,7 @@ def _said(file: Path) -> Iterator[None]:
 
 def _make(file: Path) -> None:
     """A new workshop with the starter documents, made beside its place so that half a one is never found there."""
-    unfinished = file.with_name(f"{FILE}.{os.getpid()}.new")
-    unfinished.unlink(missing_ok=True)
+    unfinished = file.with_name(f"{FILE}.{uuid4().hex}.new")
     with _said(file), closing(sqlite3.connect(unfinished)) as connection:
         connection.executescript(_TABLES)
         for kind, id, text in starter.documents():
