@@ -51,9 +51,9 @@ class Sense:
     """What a line of one shape means.
 
     ``words`` are its G and M words as the tables spell them, and the letters of the others. ``stages`` are in the order
-    of execution. ``axes`` pairs the axes named with the index of their word, ``length`` is the index of the first of them
-    that is not in degrees, ``at`` gives the index of every other letter. ``clouded`` are the modal groups about which
-    the line leaves doubt.
+    of execution. ``axes`` pairs the axes named with the index of their word, ``length`` is the index of the first that
+    is not in degrees, ``at`` gives the index of every other letter. ``clouded`` are the modal groups about which the
+    line leaves doubt.
     """
 
     words: tuple[str, ...]

@@ -16,7 +16,7 @@ from parser.language.words import G_GROUPS, M_GROUPS, WORDS, canonical
 from parser.machine import HOME_AT_PANEL, Controller, Interval, Machine, Setup
 from parser.motion import modes
 from parser.motion.calculating import set_parameter, setting_values, word_values
-from parser.motion.checks import Sense, Shape, make_sense
+from parser.motion.checks import MOVING, Sense, Shape, make_sense
 from parser.motion.handlers import EXTRA, HANDLERS
 from parser.motion.moves import Trace
 from parser.motion.running import Job, Run, UnusableError
@@ -92,9 +92,10 @@ class _Follower:
         for line in program.lines:
             self.follow(line)
         run = self._run
-        troubles = (*program.troubles, *run.troubles)
+        troubles = [trouble for trouble in (*program.troubles, *run.troubles) if not _means_nothing_here(trouble, text)]
         if troubles:
-            raise AssumeError(f"the words to assume cannot be used: {troubles[0].message}; {troubles[0].remedy}")
+            raise AssumeError(f"the words to assume cannot be used: {troubles[0].message} {troubles[0].remedy}")
+        run.troubles.clear()
         if run.moves or any(event.kind != "message" for event in run.events):
             raise AssumeError("the words to assume may only set modes: they must not move, pause, home or end")
         run.events.clear()
@@ -219,6 +220,13 @@ class _Follower:
                 self._senses.clear()
             sense = self._senses[key] = make_sense(shape, key[0], run.controller, run.axis_names)
         return sense
+
+
+def _means_nothing_here(trouble: Trouble, text: str) -> bool:
+    """Whether a trouble is none among words to assume: there a motion word needs no point, and nothing has an order."""
+    word = "" if trouble.column is None or trouble.end is None else _bare(text[trouble.column - 1 : trouble.end - 1])
+    moves = any(canonical(letter, float(code)) in MOVING for letter, code in _CODE.findall(word))
+    return trouble.rule == "feed-before-units" or (trouble.rule == "missing-word" and moves)
 
 
 def _bare(text: str) -> str:
