@@ -242,21 +242,28 @@ def _said(file: Path) -> Iterator[None]:
 def _make(file: Path) -> None:
     """A new workshop with the starter documents, made beside its place so that half a one is never found there."""
     unfinished = file.with_name(f"{FILE}.{uuid4().hex}.new")
-    with _said(file), closing(sqlite3.connect(unfinished)) as connection:
-        connection.executescript(_TABLES)
-        for kind, id, text in starter.documents():
-            _save(connection, kind, id, text, "starter workshop")
-        connection.execute(f"PRAGMA application_id = {_MARK}")
-        connection.execute(f"PRAGMA user_version = {_VERSION}")
-        connection.commit()
-        connection.execute("PRAGMA journal_mode = WAL")
+    try:
+        with _said(file), closing(sqlite3.connect(unfinished)) as connection:
+            connection.executescript(_TABLES)
+            for kind, id, text in starter.documents():
+                _save(connection, kind, id, text, "starter workshop")
+            connection.execute(f"PRAGMA application_id = {_MARK}")
+            connection.execute(f"PRAGMA user_version = {_VERSION}")
+            connection.commit()
+            connection.execute("PRAGMA journal_mode = WAL")
+        _put(unfinished, file)
+    finally:
+        unfinished.unlink(missing_ok=True)
+
+
+def _put(unfinished: Path, file: Path) -> None:
+    """Give the finished file its name, unless another process was first."""
     try:
         os.link(unfinished, file)
     except FileExistsError:
-        pass
-    except OSError:
+        return
+    except OSError:  # a disk without links
         unfinished.replace(file)
-    unfinished.unlink(missing_ok=True)
 
 
 def _save(connection: sqlite3.Connection, kind: str, id: str, text: str | None, why: str) -> None:

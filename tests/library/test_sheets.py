@@ -68,6 +68,7 @@ def test_degrees_stay_degrees_on_a_sheet_in_inches():
 def test_defaults_are_the_same_lengths_whatever_the_units():
     plain = machine(SHORTEST.replace('"Bare"', '"Bare"\nunits = "inch"'))
     assert (plain.keep_out_margin, plain.travel_margin, plain.tolerance, plain.safe_z) == (2.0, 0.5, 0.05, -2.0)
+    assert "no height for crossing the table is on the sheet (safe.z): machine Z -2 mm is taken" in plain.unstated
     sheet = documents.parse("machine", SHORTEST.replace('"Bare"', '"Bare"\nunits = "inch"'))
     assert sheet.margins.keep_out == pytest.approx(2 / 25.4)
 
