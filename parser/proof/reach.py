@@ -8,9 +8,9 @@ p a later point, a tool no longer than L and no thicker than R that was clear of
 The tool stood beside K and came closer in plan, or it stood above K and came down. A holder or nose has one size, so it
 stood above K where a_z >= top + L, and beside it where d(a) >= R; starts that are neither are left out.
 
-d(p) < R is decided exactly, rounded corners included. d(p) < d(a) is replaced by "closer to K along X or along Y",
-which is true of every approach and of no raise and no move straight away; it errs only towards a false alarm, for a
-move that goes round the corner of a keep-out within a tool radius of it.
+d(p) < R is decided exactly, rounded corners included; so is coming down from above. An approach from beside is either
+shown by a case that plain arithmetic confirms, or the module ``approaches`` decides it to 0.001 mm, erring only towards
+a false alarm. Closer in plan means closer along X or along Y, so only those pieces of a move are looked at.
 """
 
 from __future__ import annotations
@@ -26,6 +26,7 @@ import numpy.typing as npt
 
 from parser.machine import Box as Solid
 from parser.machine import Interval, Machine
+from parser.proof.approaches import approaches
 from parser.proof.stretches import (
     TOUCH,
     Line,
@@ -79,8 +80,8 @@ class Body:
 class Hit:
     """A start and a point of the path where ``body`` is inside ``obstacle`` by ``depth`` mm, having been clear of it.
 
-    ``size`` is the length and radius of the body that does it. ``depth`` of 0 marks a case that could not be confirmed
-    by plain arithmetic: the point lies within what the decision takes as reachable.
+    ``size`` is the length and radius of the body that does it. ``depth`` of 0 marks a case that plain arithmetic does
+    not confirm: it lies within the tolerance of the decision.
     """
 
     start: Point
@@ -145,44 +146,68 @@ def straight_hit(
 ) -> Hit | None:
     """Whether a straight move hits, with the deepest case found; None means that no start makes it hit.
 
-    ``shown`` False skips the search for the deepest case: the answer then only says that there is one.
+    ``shown`` False is content with any case, which is quicker.
     """
-    return _decide(_meetings(x, y, z, obstacle, body), obstacle, body, shown)
+    return _decide(x, y, z, obstacle, body, shown, together=True)
 
 
 def swept_hit(x: Stretch, y: Stretch, z: Stretch, obstacle: Obstacle, body: Body, *, shown: bool = True) -> Hit | None:
     """The same for a move of which only the box it sweeps is known: the axes go along each in its own time."""
-    loose = ((_loose(px), _loose(py), _loose(pz)) for px, py, pz in _meetings(x, y, z, obstacle, body))
-    return _decide(loose, obstacle, body, shown)
+    return _decide(x, y, z, obstacle, body, shown, together=False)
+
+
+def _decide(
+    x: Stretch, y: Stretch, z: Stretch, obstacle: Obstacle, body: Body, shown: bool, *, together: bool
+) -> Hit | None:
+    """From above the meeting of pieces decides; from beside a case has to be found, or ``approaches`` decides."""
+    roof = obstacle.top + body.length - TOUCH
+    if min(z.first.low, z.last.low) > roof:
+        return None
+    worst: Hit | None = None
+    for px, py, pz in _from_above(x, y, z, obstacle, body):
+        worst = _worse(worst, _met(px, py, pz, obstacle, body, shown, together))
+    doubtful: Hit | None = None
+    for px, py, pz in _from_beside(x, y, z, obstacle, body):
+        if worst is not None and not shown:
+            return worst
+        found = _met(px, py, pz, obstacle, body, shown, together)
+        if found is not None and found.depth > 0:
+            worst = _worse(worst, found)
+        else:
+            doubtful = _worse(doubtful, found)
+    if worst is not None or doubtful is None:
+        return worst
+    times = at_most(z.low, roof, 0.0, 1.0) or (0.0, 1.0)
+    sides = obstacle.x, obstacle.y
+    closer = approaches(x, y, sides, body.radius, not body.any_size, times, together=together)
+    return doubtful if closer else None
+
+
+def _worse(one: Hit | None, other: Hit | None) -> Hit | None:
+    if one is None or other is None:
+        return one or other
+    return other if other.depth > one.depth else one
+
+
+def _met(x: Piece, y: Piece, z: Piece, obstacle: Obstacle, body: Body, shown: bool, together: bool) -> Hit | None:
+    """The deepest case in which three pieces meet the obstacle, None where they do not."""
+    if not together:
+        x, y, z = _loose(x), _loose(y), _loose(z)
+    times = _meeting_times(x, y, z, obstacle, body)
+    return None if times is None else _deepest(x, y, z, *times, obstacle, body, shown)
 
 
 Meeting = tuple[Piece, Piece, Piece]
 
 
-def _decide(meetings: Iterator[Meeting], obstacle: Obstacle, body: Body, shown: bool) -> Hit | None:
-    worst: Hit | None = None
-    for x, y, z in meetings:
-        times = _meeting_times(x, y, z, obstacle, body)
-        if times is None:
-            continue
-        if not shown:
-            return _UNSEEN
-        found = _deepest(x, y, z, *times, obstacle, body)
-        if worst is None or found.depth > worst.depth:
-            worst = found
-    return worst
-
-
-_UNSEEN = Hit((0.0, 0.0, 0.0), (0.0, 0.0, 0.0), (0.0, 0.0), 0.0)
-
-
-def _meetings(x: Stretch, y: Stretch, z: Stretch, obstacle: Obstacle, body: Body) -> Iterator[Meeting]:
-    """Every combination of pieces in which the body has come nearer to the obstacle, from above or from a side."""
-    roof = obstacle.top + body.length - TOUCH
-    if min(z.first.low, z.last.low) > roof:
-        return
+def _from_above(x: Stretch, y: Stretch, z: Stretch, obstacle: Obstacle, body: Body) -> Iterator[Meeting]:
+    """Pieces in which the body stood above the obstacle and has come down."""
     above = obstacle.top if body.any_size else obstacle.top + body.length
     yield from product(anywhere(x), anywhere(y), below_start(z, above))
+
+
+def _from_beside(x: Stretch, y: Stretch, z: Stretch, obstacle: Obstacle, body: Body) -> Iterator[Meeting]:
+    """Pieces in which the body stood beside the obstacle and has come closer along X or along Y."""
     if body.any_size:
         yield from product(_closer(x, obstacle.x, 0.0), anywhere(y), anywhere(z))
         yield from product(anywhere(x), _closer(y, obstacle.y, 0.0), anywhere(z))
@@ -282,9 +307,9 @@ ROUNDS = 8
 
 
 def _deepest(
-    x: Piece, y: Piece, z: Piece, nearest: float, low: float, high: float, obstacle: Obstacle, body: Body
+    x: Piece, y: Piece, z: Piece, nearest: float, low: float, high: float, obstacle: Obstacle, body: Body, shown: bool
 ) -> Hit:
-    """The deepest confirmed case among some of those the decision allows; this only picks what to show."""
+    """The deepest case among some of those the pieces allow, or the first found where it is not to be shown."""
     centre, span = np.array([(low + high) / 2, 0.5, 0.5, 0.5]), np.array([high - low, 1.0, 1.0, 1.0])
     floor, ceiling = np.array([low, 0.0, 0.0, 0.0]), np.array([high, 1.0, 1.0, 1.0])
     best: tuple[float, tuple[float, float, float, float]] | None = None
@@ -296,6 +321,8 @@ def _deepest(
         top = int(np.argmax(depths))
         if best is None or depths[top] > best[0]:
             best = float(depths[top]), tuple(cases[top])
+        if best[0] > TOUCH and not shown:
+            break
         centre, span = np.array(best[1]), span / 3
     assert best is not None
     t, *shares = best[1]
