@@ -175,8 +175,9 @@ def pieces(block: Block) -> tuple[tuple[str, str], ...]:
 
 
 def sentence(words: str) -> str:
-    """Words as a sentence: a capital first, a full stop last."""
-    return f"{words[:1].upper()}{words[1:].rstrip('.')}." if words else ""
+    """Words as a sentence: a capital first, a full stop last where there is no other end."""
+    stop = "" if words.endswith((".", "?", "!")) or not words else "."
+    return f"{words[:1].upper()}{words[1:]}{stop}"
 
 
 def paragraphs(text: str) -> tuple[str, ...]:

@@ -78,6 +78,25 @@ class Form:
     boxes: tuple[Box, ...]
     length_unit: str
 
+    @property
+    def cells(self) -> tuple[Cell, ...]:
+        """Every field, in the order of the page."""
+        return tuple(cell for cells in self._parts().values() for cell in cells)
+
+    @property
+    def mistakes(self) -> Mapping[str, str]:
+        """What is wrong, by the id of the field: where it stands and why."""
+        return {
+            cell.id: f"{title}, {cell.label}: {cell.error}" if title else f"{cell.label}: {cell.error}"
+            for title, cells in self._parts().items()
+            for cell in cells
+            if cell.error
+        }
+
+    def _parts(self) -> Mapping[str, tuple[Cell, ...]]:
+        boxes = tuple(cell for box in self.boxes for cell in box.cells)
+        return {group.title: group.cells for group in self.groups} | {"": boxes}
+
 
 @dataclass(frozen=True, slots=True)
 class Change:

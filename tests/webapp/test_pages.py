@@ -39,9 +39,7 @@ def page(client, path, status=200):
 
 def fields(text):
     """Every field of the form of the machine sheet as a browser would send it."""
-    form = machine_form.shown(text)
-    cells = [cell for group in form.groups for cell in group.cells] + [cell for box in form.boxes for cell in box.cells]
-    return {cell.name: cell.value for cell in cells} | {"digest": documents.digest(text)}
+    return {cell.name: cell.value for cell in machine_form.shown(text).cells} | {"digest": documents.digest(text)}
 
 
 class TestHelp:
@@ -204,6 +202,7 @@ class TestSheets:
         assert answer.status_code == 422
         assert f'value="{typed}"' in answer.text
         assert 'aria-describedby="f-axes-x-rapid-error"' in answer.text
+        assert '<a href="#f-axes-x-rapid">Axis X, Rapid: ' in answer.text
         assert shop.text("machine", "workshop") == before
 
     def test_a_reversed_travel_is_told_at_its_field(self, shop):

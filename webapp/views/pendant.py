@@ -12,7 +12,7 @@ from werkzeug.wrappers import Response
 from library import documents, toml_text
 from library.sheets import PendantSheet
 from library.slots import check_pendant
-from webapp import guard, present, sheet_page, shelving, workshop
+from webapp import guard, handbook, present, sheet_page, shelving, workshop
 from webapp.drawings import pendant as drawing
 from webapp.shelving import ONLY, Entry
 
@@ -65,7 +65,7 @@ def put() -> Response | str | tuple[str, int]:
                     changes.append(f"{wanted or 'nothing'} on {row.label} {slot.increment}")
         documents.parse("pendant", text)
     except documents.DocumentError as error:
-        return answer(error=f"Not saved. {error}"), 422
+        return answer(error=f"Not saved. {handbook.sentence(str(error))}"), 422
     if changes:
         shop.save("pendant", ONLY, text, ", ".join(changes))
     return answer() if guard.is_htmx() else redirect(url_for("pendant.show"))

@@ -9,7 +9,7 @@ from flask import Blueprint, Response, redirect, render_template, request, url_f
 from werkzeug.wrappers import Response as BaseResponse
 
 from library import documents, sheets
-from webapp import machine_form, sheet_page, workshop
+from webapp import handbook, machine_form, sheet_page, workshop
 from webapp.text_fields import from_textarea
 
 blueprint = Blueprint("sheets", __name__, url_prefix="/sheets")
@@ -68,7 +68,7 @@ def replace(kind: str) -> BaseResponse | tuple[str, int]:
     try:
         documents.parse(kind, typed)
     except documents.DocumentError as error:
-        return page(kind, Refused(f"Not saved. {error}", text=typed, line=error.line)), 422
+        return page(kind, Refused(told(error), text=typed, line=error.line)), 422
     if changed_meanwhile(kind):
         return page(kind, Refused(CHANGED_MEANWHILE, text=typed)), 409
     return saved(kind, typed, "the document was edited")
@@ -80,7 +80,7 @@ def change_values() -> BaseResponse | tuple[str, int]:
     typed = request.form.to_dict()
     change = machine_form.changed(workshop.current().text("machine", ONLY), typed)
     if change.errors:
-        whole = change.errors.get("", "The fields that are marked need another value.")
+        whole = handbook.sentence(change.errors.get("", "Some values cannot be used"))
         return page("machine", Refused(f"Not saved. {whole}", typed=typed, errors=dict(change.errors))), 422
     if changed_meanwhile("machine"):
         return page("machine", Refused(CHANGED_MEANWHILE, typed=typed)), 409
@@ -94,7 +94,7 @@ def start_from_presets() -> BaseResponse | tuple[str, int]:
     try:
         text = sheets.preset_text(spec)
     except documents.DocumentError as error:
-        return page("controller", Refused(f"Not saved. {error}")), 422
+        return page("controller", Refused(told(error))), 422
     return saved("controller", text, f"started from {spec}", notice="presets")
 
 
@@ -104,6 +104,11 @@ def turn_back(kind: str) -> BaseResponse:
     way = "redo" if request.form.get("way") == "redo" else "undo"
     getattr(workshop.current(), way)(kind, ONLY)
     return redirect(url_for("sheets.show", kind=kind, done=way))
+
+
+def told(error: documents.DocumentError) -> str:
+    """A mistake in a document as the page says it."""
+    return f"Not saved. {handbook.sentence(str(error))}"
 
 
 def changed_meanwhile(kind: str) -> bool:
@@ -144,6 +149,7 @@ def page(kind: str, refused: Refused | None = None) -> str:
         "can_redo": shop.can_redo(kind, ONLY),
         "notice": NOTICES.get(request.args.get("done", "")),
         "error": refused.error if refused else "",
+        "mistakes": form.mistakes if form else {},
         "excerpt": sheet_page.excerpt(text, refused.line) if refused and refused.line else (),
         "form": form,
         "presets": sheets.PRESETS if kind == "controller" else {},

@@ -11,7 +11,7 @@ from werkzeug.wrappers import Response as BaseResponse
 from library import documents, macros
 from library.fields import slug
 from library.store import Revision
-from webapp import present, shelving, workshop
+from webapp import handbook, present, shelving, workshop
 from webapp.text_fields import from_textarea
 
 blueprint = Blueprint("shelf", __name__, url_prefix="/shelf")
@@ -46,7 +46,7 @@ def new() -> Answer:
     try:
         documents.parse("macro", text)
     except documents.DocumentError as error:
-        return page(error=f"Not made. {error.why}", new_name=name), 422
+        return page(error=f"Not made. {handbook.sentence(error.why)}", new_name=name), 422
     shop.save("macro", made, text, "made")
     return redirect(f"/bench/{made}")
 
@@ -62,7 +62,7 @@ def add() -> Answer:
     except UnicodeDecodeError:
         return page(error="Not added. The file is not text; a macro document in TOML is wanted."), 422
     except documents.DocumentError as error:
-        return page(error=f"Not added. {error}", pasted=text), 422
+        return page(error=f"Not added. {handbook.sentence(str(error))}", pasted=text), 422
     shop = workshop.current()
     name = shelving.free_id(macro.id, shop.ids("macro"))
     shop.save("macro", name, text if name == macro.id else macros.set_header(text, "id", name), "added")
@@ -97,7 +97,7 @@ def rename(name: str) -> Answer:
         text = macros.set_header(shop.text("macro", name), "name", wanted)
         documents.parse("macro", text)
     except documents.DocumentError as error:
-        return macro_page(name, error=f"Not renamed. {error.why}", typed_name=wanted), 422
+        return macro_page(name, error=f"Not renamed. {handbook.sentence(error.why)}", typed_name=wanted), 422
     shop.save("macro", name, text, f"renamed to {wanted}")
     return redirect(url_for("shelf.macro", name=name, done="renamed"))
 
