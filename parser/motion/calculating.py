@@ -12,21 +12,37 @@ from parser.motion import modes
 from parser.motion.parameters import LAST, HeldError, UnitsUnknownError, UnknownError
 from parser.motion.running import Run
 
+LARGEST = 1e9
+"""No word may reach this (mm, degrees, mm/min, seconds); beyond it sums of coordinates lose their thousandths."""
+
 
 def word_values(run: Run, line: Line) -> tuple[Sequence[Word], list[float]]:
     """The words of a line that have a value, and those values; the others are reported and left out."""
     values = [word.value for word in line.words]
-    if all(value.__class__ is float for value in values):
+    if all(isinstance(value, float) and -LARGEST < value < LARGEST for value in values):
         return line.words, cast(list[float], values)
     words, known = [], []
     for word in line.words:
         value = _value(run, line, word.value, word)
-        if value is None:
+        too_large = value is not None and abs(value) >= LARGEST and word.letter not in "GM"
+        if too_large:
+            _blame_size(run, line, word)
+        if value is None or too_large:
             _do_without(run, word)
         else:
             words.append(word)
             known.append(value)
     return words, known
+
+
+def _blame_size(run: Run, line: Line, word: Word) -> None:
+    run.blame_place(
+        line,
+        word,
+        "word-out-of-range",
+        f"The value of {word.letter} is larger than anything on a machine can be.",
+        f"Check the digits of the {word.letter} word.",
+    )
 
 
 def _do_without(run: Run, word: Word) -> None:

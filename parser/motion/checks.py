@@ -20,6 +20,7 @@ MOST_M_WORDS = 4
 MOVING = ("G0", "G1", "G2", "G3")
 STRAIGHT = ("G0", "G1")
 ARCS = ("G2", "G3")
+NOT_KNOWN = "?"
 ONLY_WITH = {"D": "G41 or G42", "H": "G43", "L": "G10", "P": "G4 or G10", "Q": "G83"}
 
 
@@ -239,7 +240,7 @@ def _blame_unsupported(draft: _Draft, word: str, index: int, reason: str) -> Non
 
 
 def _judge_motion(draft: _Draft) -> str | None:
-    """The motion word that moves on this line, "?" where the one in force is not known, None where nothing moves."""
+    """The motion word that moves on this line, NOT_KNOWN where the one in force is not, None where nothing moves."""
     named = draft.has(*MOVING)
     own_axes = draft.has("G10", "G28", "G30", "G92")
     if own_axes:
@@ -260,7 +261,7 @@ def _judge_motion(draft: _Draft) -> str | None:
             f"Add an axis word such as X, or take {named} out.",
         )
         return None
-    motion = named or (draft.has("G80") or draft.motion or "?")
+    motion = named or (draft.has("G80") or draft.motion or NOT_KNOWN)
     if "G53" in draft.good:
         return _judge_machine_move(draft, motion, axis)
     if axis is None:
@@ -277,7 +278,7 @@ def _judge_motion(draft: _Draft) -> str | None:
 
 
 def _judge_machine_move(draft: _Draft, motion: str, axis: int | None) -> str | None:
-    if motion not in (*STRAIGHT, "?"):
+    if motion not in (*STRAIGHT, NOT_KNOWN):
         draft.blame(
             draft.good["G53"],
             "word-out-of-range",
@@ -340,9 +341,7 @@ def _letters_read(draft: _Draft, moves: str | None) -> set[str]:
         readers.update("LP")
     if moves or draft.has("G10", "G28", "G30", "G92"):
         readers.update(AXES)
-    if moves in ARCS:
-        readers.update("IJKR")
-    if moves == "?":
+    if moves in (*ARCS, NOT_KNOWN):
         readers.update("IJKR")
     return readers
 

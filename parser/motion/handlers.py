@@ -12,11 +12,12 @@ from parser.machine import LINEAR
 from parser.motion import modes
 from parser.motion.checks import Fault
 from parser.motion.curves import Pace, go_round
-from parser.motion.moves import Move
+from parser.motion.moves import Move, Turning
 from parser.motion.places import Place, plus
 from parser.motion.running import Handler, Job, Run, UnusableError
 
-MILLISECONDS = {"s": 1.0, "ms": 0.001}
+SECONDS = {"s": 1.0, "ms": 0.001}
+TURNING: Mapping[str, Turning] = {"M3": "clockwise", "M4": "counter-clockwise", "M5": "stopped"}
 
 
 def _out_of_range(index: int, message: str, remedy: str) -> UnusableError:
@@ -89,7 +90,7 @@ def _tool(run: Run, job: Job, word: str, index: int) -> None:
 def _spindle(run: Run, job: Job, word: str, index: int) -> None:
     """M3, M4, M5 (3.6.2); they do nothing where the operator switches the spindle."""
     if run.machine.spindle_by_program:
-        run.spindle = {"M3": "clockwise", "M4": "counter-clockwise", "M5": "stopped"}[word]  # type: ignore[assignment]
+        run.spindle = TURNING[word]
 
 
 def _coolant(run: Run, job: Job, word: str, index: int) -> None:
@@ -117,7 +118,7 @@ def _dwell(run: Run, job: Job, word: str, index: int) -> None:
             kind="dwell",
             start=run.place,
             end=run.place,
-            seconds=value * MILLISECONDS[run.controller.dwell_unit],
+            seconds=value * SECONDS[run.controller.dwell_unit],
             spindle=run.spindle,
             path_control=run.modes.get(modes.PATH),
             column=job.words[index].column,

@@ -186,7 +186,8 @@ class _Follower:
         """Execute the words of a line; one that has a fault only sets the modes that are beyond doubt."""
         run = self._run
         sense = self._sense(words, values)
-        job = Job(line, words, values, sense, homes=_bare(line.text) in self._own_lines if self._own_lines else False)
+        homes = bool(self._own_lines) and self._own_lines.get(_bare(line.text)) == "homing"
+        job = Job(line, words, values, sense, homes)
         self._last_words = sense.words
         for group in sense.clouded:
             run.cloud(group)

@@ -286,6 +286,12 @@ def test_a_word_that_is_not_followed_leaves_its_group_unknown():
     assert 1 not in follow("G0\nG81 X1 Z-1 R1").final.modes
 
 
+@pytest.mark.parametrize("text", ["G0 X" + "9" * 300, "G0 X[10**300]", "F9 G2 X1 R" + "9" * 200, "G4 P9999999999"])
+def test_a_value_beyond_any_machine_is_out_of_range(text):
+    followed = from_work_zero(text)
+    assert (rules(followed), followed.moves) == (["word-out-of-range"], ())
+
+
 def test_two_mistakes_on_one_line_are_two_findings():
     assert rules(follow("G0 X1 X2 F-5")) == ["repeated-word", "word-out-of-range"]
 
