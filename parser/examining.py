@@ -18,6 +18,7 @@ from parser.proof.evidence import Case, Evidence
 from parser.proof.rules import RULES, Result
 from parser.proof.safe_start import safe_start
 from parser.proof.stretches import Box
+from parser.proof.sweeps import passages
 from parser.proof.verdict import assumptions, sentence, verdict
 from parser.report import Report, SafeStart
 
@@ -87,7 +88,7 @@ def _evidence(
             followed = trace(
                 program, machine, controller, setup=setup, start=box, assume=assume, block_delete=block_delete
             )
-            cases.append(Case(", ".join(named) or None, setup, followed))
+            cases.append(Case(", ".join(named) or None, setup, followed, passages(followed)))
     return Evidence(program, machine, controller, box, condition, whole, plan(whole, machine, controller), tuple(cases))
 
 

@@ -4,8 +4,8 @@ The question is asked of a box of cases: the path parameter t and the starts alo
 the best it could hold is no hit; the rest is halved, until nothing is left (proved clear) or a box smaller than
 ``TOLERANCE`` remains, which counts as a hit. So the answer errs only towards a false alarm, by less than ``TOLERANCE``.
 
-That the same start appears in a and in p is used: the gap to a face changes from a to p by just what the axis has moved,
-so a move away, or along a face, is seen to gain nothing whatever the start.
+That the same start appears in a and in p is used: the gap to a face changes from a to p by just what the axis has
+moved, so a move away, or along a face, is seen to gain nothing whatever the start.
 """
 
 from __future__ import annotations

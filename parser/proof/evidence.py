@@ -10,18 +10,21 @@ from parser.language.program import Program
 from parser.machine import Controller, Interval, Machine, Setup
 from parser.motion.moves import Trace
 from parser.motion.timing import Plan
+from parser.proof.sweeps import Passage
 
 
 @dataclass(frozen=True, slots=True)
 class Case:
     """One way the program may run: in one setup, with the block delete switch on or off.
 
-    ``name`` says which where it matters to a reader, None where there is only one.
+    ``name`` says which where it matters to a reader, None where there is only one. ``passages`` are the moves of its
+    trace, each with the place it is judged from.
     """
 
     name: str | None
     setup: Setup
     trace: Trace
+    passages: tuple[Passage, ...]
 
 
 @dataclass(frozen=True, slots=True)

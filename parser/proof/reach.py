@@ -363,8 +363,8 @@ def _depths(x: Piece, y: Piece, z: Piece, cases: Grid, obstacle: Obstacle, body:
         return depths
     beside = np.minimum(np.minimum(body.radius, was) - near, over)
     above = np.minimum(np.minimum(body.radius - near, over), start_z - at_z)
-    depths = np.maximum(beside, np.where(start_z >= obstacle.top, above, -inf))
-    return depths
+    came_down: Grid = np.where(start_z >= obstacle.top, above, -inf)
+    return np.maximum(beside, came_down)
 
 
 def _distances(x: Grid, y: Grid, obstacle: Obstacle) -> Grid:

@@ -122,11 +122,9 @@ class Stretch:
         return self.first_offset == 0 and self.last_offset == 0
 
 
-def stretch(axis: str, begin: Coordinate, end: Coordinate, box: Box) -> Stretch:
-    """The stretch of ``axis`` from ``begin`` to ``end`` for starts in ``box``."""
-    return Stretch(
-        box[axis], reach(begin, box), reach(end, box), offset_from_start(axis, begin), offset_from_start(axis, end)
-    )
+def stretch(begin: Coordinate, end: Coordinate, start: Coordinate, box: Box) -> Stretch:
+    """The stretch of an axis from ``begin`` to ``end``, judged from ``start``, for the starts in ``box``."""
+    return Stretch(reach(start, box), reach(begin, box), reach(end, box), offset(begin, start), offset(end, start))
 
 
 def reach(coordinate: Coordinate, box: Box) -> Interval:
@@ -137,10 +135,12 @@ def reach(coordinate: Coordinate, box: Box) -> Interval:
     return bounds(coordinate)
 
 
-def offset_from_start(axis: str, coordinate: Coordinate) -> float | None:
-    """How far ``coordinate`` lies from where ``axis`` started; None where the two are not tied together."""
-    tied = isinstance(coordinate, Afloat) and coordinate.unknown.kind == "start" and coordinate.unknown.axis == axis
-    return coordinate.base if tied and isinstance(coordinate, Afloat) else None
+def offset(coordinate: Coordinate, start: Coordinate) -> float | None:
+    """How far ``coordinate`` lies from ``start``; None where the two are not tied together by one unknown."""
+    if not isinstance(coordinate, Afloat) or not isinstance(start, Afloat):
+        return None
+    tied = coordinate.unknown.name == start.unknown.name
+    return coordinate.base - start.base if tied else None
 
 
 def anywhere(stretch: Stretch) -> list[Piece]:

@@ -2,37 +2,62 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from math import ceil, cos, floor, radians
 
 from parser.machine import Interval
-from parser.motion.moves import Arc, Move
-from parser.motion.places import Coordinate
+from parser.motion.moves import Arc, Move, Trace
+from parser.motion.places import Coordinate, Place
 from parser.proof.reach import FAR, Body, Hit, Obstacle, straight_hit, swept_hit
-from parser.proof.stretches import Box, Stretch, offset_from_start, reach, stretch
+from parser.proof.stretches import Box, Stretch, offset, reach, stretch
 
 ARC_TOLERANCE = 1e-3
 """mm: a piece of an arc this small that still meets something counts as meeting it."""
 
+LOSES_POSITION = frozenset({"homing", "home-at-panel", "call"})
+"""Events after which the machine stands somewhere else, on a way that is not known."""
+
 Sweep = dict[str, Stretch]
 
 
-def sweep(move: Move, box: Box) -> Sweep:
+@dataclass(frozen=True, slots=True)
+class Passage:
+    """A move, and the place it is judged from: where the macro started, or stood after a stretch that is not known."""
+
+    move: Move
+    start: Place
+
+
+def passages(trace: Trace) -> tuple[Passage, ...]:
+    """Every move of a trace that goes anywhere, with the place it is judged from."""
+    losses = {event.before for event in trace.events if event.kind in LOSES_POSITION}
+    found, start = [], trace.start
+    for index, move in enumerate(trace.moves):
+        if index in losses:
+            start = move.start
+        if move.kind != "dwell":
+            found.append(Passage(move, start))
+    return tuple(found)
+
+
+def sweep(passage: Passage, box: Box) -> Sweep:
     """The stretch of every axis along a move; the plane axes of an arc as the extents of its whole sweep."""
-    stretches = {name: stretch(name, at, move.end[name], box) for name, at in move.start.items()}
+    move, start = passage.move, passage.start
+    stretches = {name: stretch(at, move.end[name], start[name], box) for name, at in move.start.items()}
     if move.arc is not None:
-        stretches |= _plane_extents(move.arc, move.arc.begins, move.arc.begins + move.arc.sweep, box)
+        stretches |= _plane_extents(move.arc, move.arc.begins, move.arc.begins + move.arc.sweep, start, box)
     return stretches
 
 
-def hit(move: Move, obstacle: Obstacle, body: Body, box: Box, *, shown: bool = True) -> Hit | None:
+def hit(passage: Passage, obstacle: Obstacle, body: Body, box: Box, *, shown: bool = True) -> Hit | None:
     """Whether ``body`` may meet ``obstacle`` on this move from a start in ``box``.
 
     ``shown`` False skips the search for the case to show, where only the answer counts.
     """
-    if move.arc is not None:
-        return _arc_hit(move, move.arc, obstacle, body, box, shown, 0.0, 1.0)
-    decide = swept_hit if move.dogleg else straight_hit
-    return decide(*_linear(sweep(move, box)), obstacle, body, shown=shown)
+    if passage.move.arc is not None:
+        return _arc_hit(passage, passage.move.arc, obstacle, body, box, shown, 0.0, 1.0)
+    decide = swept_hit if passage.move.dogleg else straight_hit
+    return decide(*_linear(sweep(passage, box)), obstacle, body, shown=shown)
 
 
 _EVERYWHERE = Interval(-FAR, FAR)
@@ -45,7 +70,7 @@ def _linear(stretches: Sweep) -> tuple[Stretch, Stretch, Stretch]:
 
 
 def _arc_hit(
-    move: Move, arc: Arc, obstacle: Obstacle, body: Body, box: Box, shown: bool, first: float, last: float
+    passage: Passage, arc: Arc, obstacle: Obstacle, body: Body, box: Box, shown: bool, first: float, last: float
 ) -> Hit | None:
     """Exact extents of the part of an arc from share ``first`` to ``last``; halved where they meet the obstacle.
 
@@ -54,10 +79,11 @@ def _arc_hit(
     """
 
     def decide(begin: float, end: float, show: bool) -> Hit | None:
+        move, start = passage.move, passage.start
         part: Sweep = {
-            name: _share(stretch(name, at, move.end[name], box), begin, end) for name, at in move.start.items()
+            name: _share(stretch(at, move.end[name], start[name], box), begin, end) for name, at in move.start.items()
         }
-        part |= _plane_extents(arc, arc.begins + arc.sweep * begin, arc.begins + arc.sweep * end, box)
+        part |= _plane_extents(arc, arc.begins + arc.sweep * begin, arc.begins + arc.sweep * end, start, box)
         return swept_hit(*_linear(part), obstacle, body, shown=show)
 
     if decide(first, last, False) is None:
@@ -68,8 +94,8 @@ def _arc_hit(
         return point
     if arc.radius * radians(abs(arc.sweep)) * (last - first) < ARC_TOLERANCE:
         return decide(first, last, shown)
-    return _arc_hit(move, arc, obstacle, body, box, shown, first, middle) or _arc_hit(
-        move, arc, obstacle, body, box, shown, middle, last
+    return _arc_hit(passage, arc, obstacle, body, box, shown, first, middle) or _arc_hit(
+        passage, arc, obstacle, body, box, shown, middle, last
     )
 
 
@@ -89,22 +115,23 @@ def _share(whole: Stretch, first: float, last: float) -> Stretch:
     return Stretch(whole.start, between(first), between(last), begin + first * rise, begin + last * rise)
 
 
-def _plane_extents(arc: Arc, begins: float, ends: float, box: Box) -> Sweep:
+def _plane_extents(arc: Arc, begins: float, ends: float, start: Place, box: Box) -> Sweep:
     low, high = min(begins, ends), max(begins, ends)
+    turns = (_cosines(low, high), _cosines(low - 90.0, high - 90.0))
     return {
-        arc.axes[0]: _circle_extent(arc.axes[0], arc.centre[0], arc.radius, _cosines(low, high), box),
-        arc.axes[1]: _circle_extent(arc.axes[1], arc.centre[1], arc.radius, _cosines(low - 90.0, high - 90.0), box),
+        axis: _circle_extent(centre, arc.radius, turn, start[axis], box)
+        for axis, centre, turn in zip(arc.axes, arc.centre, turns, strict=True)
     }
 
 
-def _circle_extent(axis: str, centre: Coordinate, radius: float, turn: Interval, box: Box) -> Stretch:
-    middle, tie = reach(centre, box), offset_from_start(axis, centre)
+def _circle_extent(centre: Coordinate, radius: float, turn: Interval, start: Coordinate, box: Box) -> Stretch:
+    middle, tie = reach(centre, box), offset(centre, start)
     low, high = radius * turn.low, radius * turn.high
     if tie is None:
         extent = Interval(middle.low + low, middle.high + high)
-        return Stretch(box[axis], extent, extent)
+        return Stretch(reach(start, box), extent, extent)
     first, last = (Interval(middle.low + edge, middle.high + edge) for edge in (low, high))
-    return Stretch(box[axis], first, last, tie + low, tie + high)
+    return Stretch(reach(start, box), first, last, tie + low, tie + high)
 
 
 def _cosines(low: float, high: float) -> Interval:

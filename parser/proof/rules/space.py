@@ -7,16 +7,15 @@ from dataclasses import dataclass
 from functools import partial
 from typing import ClassVar
 
-from parser.figures import figure, position, unit_of
+from parser.figures import figure, position, sentence_list, unit_of
 from parser.findings import Finding, Severity, ToolSize, Witness
 from parser.machine import Axis, Interval, Limit
-from parser.motion.moves import Move
 from parser.motion.places import bounds, middle
 from parser.proof.evidence import Case, Evidence
 from parser.proof.reach import Body, Hit, Obstacle, bodies, enclosure, keep_out
 from parser.proof.rules.base import Reported, Result, Rule, register
-from parser.proof.stretches import TOUCH, Box, Piece, Stretch, above_start, anywhere, at_most, below_start
-from parser.proof.sweeps import hit, sweep
+from parser.proof.stretches import TOUCH, Box, Piece, Stretch, above_start, anywhere, at, at_most, below_start, reach
+from parser.proof.sweeps import Passage, hit, sweep
 
 
 class SpaceRule(Rule):
@@ -49,29 +48,32 @@ class BeyondTravel(SpaceRule):
     def results(self, evidence: Evidence) -> Iterable[Result]:
         seen: set[tuple[str | None, int, str]] = set()
         for case in evidence.cases:
-            for move in case.trace.moves:
+            for passage in case.passages:
                 for axis in evidence.machine.axes:
-                    key = (case.name if _per_setup(evidence, move) else None, move.line, axis.name)
-                    over = None if key in seen else _overtravel(evidence, move, axis, evidence.start)
+                    key = (case.name if _per_setup(evidence, passage) else None, passage.move.line, axis.name)
+                    over = None if key in seen else _overtravel(evidence, passage, axis, evidence.start)
                     if over is not None:
                         seen.add(key)
-                        yield self._result(evidence, case, move, axis, over)
-        for limit in evidence.machine.limits:
-            for move in evidence.trace.moves:
-                if _breaks_limit(limit, move, evidence.start):
-                    yield self._limit_result(limit, move)
+                        yield self._result(evidence, case, passage, axis, over)
+            for limit in evidence.machine.limits:
+                for passage in case.passages:
+                    if _breaks_limit(limit, passage, evidence.start):
+                        yield self._limit_result(evidence, case, limit, passage)
 
-    def _limit_result(self, limit: Limit, move: Move) -> Result:
+    def _limit_result(self, evidence: Evidence, case: Case, limit: Limit, passage: Passage) -> Result:
+        move = passage.move
         finding = self.finding(
             f"The sheet asks for {_words(limit.then)} while {_words(limit.when)}, and this move may break it",
             f"Move {limit.when[0].upper()} out of the way first",
             line=move.line,
             column=move.column,
             end=move.end_column,
+            case=_case_name(evidence, case),
         )
-        return Result(finding, partial(_breaks_limit, limit, move))
+        return Result(finding, partial(_breaks_limit, limit, passage))
 
-    def _result(self, evidence: Evidence, case: Case, move: Move, axis: Axis, over: _Over) -> Result:
+    def _result(self, evidence: Evidence, case: Case, passage: Passage, axis: Axis, over: _Over) -> Result:
+        move = passage.move
         name, unit = axis.name.upper(), unit_of(axis.name)
         outside = over.reached > axis.travel.high or over.reached < axis.travel.low
         gap = min(abs(over.reached - axis.travel.low), abs(axis.travel.high - over.reached))
@@ -82,10 +84,8 @@ class BeyondTravel(SpaceRule):
             else f"{name} would go to {figure(over.reached)}, only {figure(gap)} {unit} from the end of its travel "
             f"(the sheet asks for {figure(evidence.machine.travel_margin)})"
         )
-        start = {axis_.name: evidence.start[axis_.name].middle for axis_ in evidence.machine.axes} | {
-            axis.name: over.start
-        }
-        at = {name: middle(place) for name, place in move.end.items()} | {axis.name: over.reached}
+        start = {each: reach(at, evidence.start).middle for each, at in passage.start.items()}
+        reached = {each: middle(place) for each, place in move.end.items()}
         finding = self.finding(
             message,
             f"Keep {name} between {figure(over.allowed.low)} and {figure(over.allowed.high)} {unit}",
@@ -93,10 +93,16 @@ class BeyondTravel(SpaceRule):
             column=move.column,
             end=move.end_column,
             case=_case_name(evidence, case),
-            witness=Witness(start, at, body=axis.name, obstacle=f"end of {name} travel", setup=case.setup.name),
+            witness=Witness(
+                start | {axis.name: over.start},
+                reached | {axis.name: over.reached},
+                body=axis.name,
+                obstacle=f"end of {name} travel",
+                setup=case.setup.name,
+            ),
             figures={"by": gap if outside else evidence.machine.travel_margin - gap},
         )
-        return Result(finding, lambda box: _overtravel(evidence, move, axis, box) is not None)
+        return Result(finding, lambda box: _overtravel(evidence, passage, axis, box) is not None)
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,16 +112,17 @@ class _Over:
     allowed: Interval
 
 
-def _overtravel(evidence: Evidence, move: Move, axis: Axis, box: Box) -> _Over | None:
+def _overtravel(evidence: Evidence, passage: Passage, axis: Axis, box: Box) -> _Over | None:
     """How far an axis goes out on a move from some start in ``box``; None where it keeps within its margins."""
+    if axis.name not in passage.move.moving:
+        return None
     margin = min(evidence.machine.travel_margin, axis.travel.length / 2)
     allowed = Interval(axis.travel.low + margin, axis.travel.high - margin)
-    along = sweep(move, box)[axis.name]
+    along = sweep(passage, box)[axis.name]
     for stretch, limit, sign in ((along, allowed.high, 1.0), (along.mirrored(), -allowed.low, -1.0)):
         worst: tuple[float, float] | None = None
         for piece in above_start(stretch, stretch.start.high):
-            for share, high in ((piece.t_low, piece.high), (piece.t_high, piece.high)):
-                value = high[0] + (high[1] - high[0]) * share
+            for value in (at(piece.high, piece.t_low), at(piece.high, piece.t_high)):
                 if value > limit + TOUCH and (worst is None or value > worst[0]):
                     worst = value, piece.start_high
         if worst is not None:
@@ -124,7 +131,7 @@ def _overtravel(evidence: Evidence, move: Move, axis: Axis, box: Box) -> _Over |
 
 
 class Contact(SpaceRule):
-    """A body meeting an obstacle."""
+    """A body meeting an obstacle. The first line that meets it is reported; later ones are named in the remedy."""
 
     verb: ClassVar[str] = "meet"
 
@@ -133,61 +140,71 @@ class Contact(SpaceRule):
         return ()
 
     def results(self, evidence: Evidence) -> Iterable[Result]:
+        checked = bodies(evidence.machine)
         seen: set[tuple[int, Obstacle]] = set()
         for case in evidence.cases:
             for obstacle in self.obstacles(evidence, case):
-                for move in case.trace.moves:
-                    if (move.line, obstacle) not in seen:
-                        worst = _worst_contact(move, obstacle, bodies(evidence.machine), evidence.start)
-                        if worst is not None:
-                            if not _per_setup(evidence, move):
-                                seen.add((move.line, obstacle))
-                            yield self._result(evidence, case, move, obstacle, *worst)
+                met = [
+                    (passage, worst)
+                    for passage in case.passages
+                    if (passage.move.line, obstacle) not in seen
+                    and (worst := _worst_contact(passage, obstacle, checked, evidence.start)) is not None
+                ]
+                if met:
+                    seen |= {(passage.move.line, obstacle) for passage, _ in met if not _per_setup(evidence, passage)}
+                    yield self._result(evidence, case, obstacle, met)
 
-    def _result(self, evidence: Evidence, case: Case, move: Move, obstacle: Obstacle, body: Body, met: Hit) -> Result:
-        start, point = (dict(zip("xyz", place, strict=True)) for place in (met.start, met.point))
-        start, point = ({k: v for k, v in place.items() if k in evidence.start} for place in (start, point))
-        size = ToolSize(*met.size) if body.name == "tool" else None
+    def _result(
+        self, evidence: Evidence, case: Case, obstacle: Obstacle, met: list[tuple[Passage, tuple[Body, Hit]]]
+    ) -> Result:
+        move, (body, worst) = met[0][0].move, met[0][1]
+        later = sorted({passage.move.line for passage, _ in met} - {move.line})
+        start, point = (
+            {name: value for name, value in zip("xyz", place, strict=True) if name in evidence.start}
+            for place in (worst.start, worst.point)
+        )
+        size = ToolSize(*worst.size) if body.name == "tool" else None
         what = (
-            f"a tool {figure(met.size[0], 1)} mm long and {figure(2 * met.size[1], 1)} mm thick"
+            f"a tool {figure(worst.size[0], 1)} mm long and {figure(2 * worst.size[1], 1)} mm thick"
             if size
             else f"the {body.name}"
         )
-        sure = met.depth > 0
         finding = self.finding(
-            f"From {position(start, 1)}, {what} {'would' if sure else 'may'} {self.verb} {obstacle.name} "
+            f"From {position(start, 1)}, {what} {'would' if worst.depth > 0 else 'may'} {self.verb} {obstacle.name} "
             f"at {position(point, 1)}",
-            self.remedy(evidence, obstacle, body),
+            self.remedy(obstacle, body) + (f"; line {sentence_list([*map(str, later)])} too" if later else ""),
             line=move.line,
             column=move.column,
             end=move.end_column,
             case=_case_name(evidence, case),
             witness=Witness(start, point, size, body.name, obstacle.name, case.setup.name),
-            figures={"depth_mm": met.depth},
+            figures={"depth_mm": worst.depth},
         )
-        checked = bodies(evidence.machine)
         return Result(
-            finding,
-            lambda box: any(hit(move, obstacle, each, box, shown=False) is not None for each in checked),
+            finding, partial(_any_contact, [passage for passage, _ in met], obstacle, bodies(evidence.machine))
         )
 
-    def remedy(self, evidence: Evidence, obstacle: Obstacle, body: Body) -> str:
+    def remedy(self, obstacle: Obstacle, body: Body) -> str:
         """What to do about it."""
         return f"Raise first: with Z at or above {figure(obstacle.top + body.length)} mm it is clear"
 
 
-def _worst_contact(move: Move, obstacle: Obstacle, checked: Iterable[Body], box: Box) -> tuple[Body, Hit] | None:
-    met = [(body, found) for body in checked if (found := hit(move, obstacle, body, box)) is not None]
+def _worst_contact(passage: Passage, obstacle: Obstacle, checked: Iterable[Body], box: Box) -> tuple[Body, Hit] | None:
+    met = [(body, found) for body in checked if (found := hit(passage, obstacle, body, box)) is not None]
     return max(met, key=lambda pair: pair[1].depth, default=None)
+
+
+def _any_contact(met: list[Passage], obstacle: Obstacle, checked: Iterable[Body], box: Box) -> bool:
+    return any(hit(passage, obstacle, body, box, shown=False) for passage in met for body in checked)
 
 
 @register
 class CrossesKeepOut(Contact):
     """The tool, the holder or the nose would enter a keep-out
 
-    What: From some start, a tool up to the longest and thickest of the sheet that was clear of a keep-out when
-        the macro fired is not clear of it, or of the margin round it, later on. Holder and nose likewise. Raising
-        and moving away are never blamed. A shorter or thinner tool counts too: it may have stood lower or closer.
+    What: From some start, a tool up to the longest and thickest of the sheet that was clear of a keep-out when the
+        macro fired is not clear of it, or of the margin round it, later on. Holder and nose likewise. Raising and
+        moving away are never blamed. A shorter or thinner tool counts too: it may have stood lower or closer.
     Why: The tool breaks, or the vise gets a new groove.
     Bad:
         G53 G0 X120 Y70
@@ -207,8 +224,8 @@ class CrossesKeepOut(Contact):
 class EntersEnclosure(Contact):
     """The head would enter a box that is fixed to the frame
 
-    What: The same as for a keep-out, for the boxes of [[enclosure]]. Only axes that the head carries count: along
-        the others the head stays where it is in the frame.
+    What: The same as for a keep-out, for the boxes of [[enclosure]]. Only axes that the head carries count: along the
+        others the head stays where it is in the frame.
     Why: Cable ducts, lamps and covers do not move out of the way.
     Bad:
         G53 G0 X120
@@ -229,9 +246,9 @@ def _words(condition: tuple[str, str, float]) -> str:
     return f"{axis.upper()} {op} {figure(value)}"
 
 
-def _breaks_limit(limit: Limit, move: Move, box: Box) -> bool:
+def _breaks_limit(limit: Limit, passage: Passage, box: Box) -> bool:
     """Whether some start has a limit broken at one point of a move, one of its axes having come nearer to that."""
-    along = sweep(move, box)
+    along = sweep(passage, box)
     (when, when_op, when_value), (then, then_op, then_value) = limit.when, limit.then
     guard = _oriented(along[when], when_value, falling="<" in when_op)
     broken = _oriented(along[then], then_value, falling="<" not in then_op)
@@ -447,9 +464,9 @@ class ReliesOnOperator(SpaceRule):
             )
 
 
-def _per_setup(evidence: Evidence, move: Move) -> bool:
+def _per_setup(evidence: Evidence, passage: Passage) -> bool:
     """Whether where this move goes depends on the setup: it is in work coordinates and the setups differ."""
-    return move.in_work_coordinates and len(evidence.cases) > 1
+    return passage.move.in_work_coordinates and len(evidence.cases) > 1
 
 
 def _case_name(evidence: Evidence, case: Case) -> str | None:

@@ -25,7 +25,7 @@ def start_of(axis, box=TRAVEL):
 
 
 def straight(begin, end, box=TRAVEL):
-    return tuple(stretch(axis, begin[i], end[i], box) for i, axis in enumerate("xyz"))
+    return tuple(stretch(begin[i], end[i], start_of(axis, box), box) for i, axis in enumerate("xyz"))
 
 
 def here(box=TRAVEL):

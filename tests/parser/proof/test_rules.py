@@ -142,3 +142,16 @@ def test_language_and_travel_cannot_be_accepted(rule):
     text = {"beyond-travel": "G21 G90\nG53 G0 Y155\n", "unreadable-line": "G53 G0 Q?\n"}[rule]
     report = examine(text, MILL, controller(percent=False), accepted={rule: "I like it"})
     assert report.verdict == "refused"
+
+
+def test_after_homing_the_machine_is_judged_from_where_it_then_stands():
+    report = examined("M5\n(MSG, HOME AT THE PANEL)\nM0\nG4 P1\nG21 G90\nG53 G0 Z-2")
+    assert fired(report) & {"beyond-travel", "crosses-keep-out"} == set()
+    assert "path-not-known" in fired(report)
+
+
+def test_one_cause_gives_one_finding_and_later_lines_are_named_in_it():
+    report = examined("M5\nG21 G90\nG53 G0 X120 Y70\nG53 G0 X130 Y155\nG53 G0 Z-2\nG53 G0 X10")
+    for rule, line in (("crosses-keep-out", 3), ("beyond-travel", 4)):
+        lines = [finding.line for finding in report.findings if finding.rule == rule]
+        assert set(lines) == {line}
