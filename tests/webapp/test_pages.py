@@ -5,6 +5,7 @@ import io
 import re
 import tomllib
 import zipfile
+from importlib.resources import files
 
 import pytest
 
@@ -297,6 +298,20 @@ class TestShelf:
     def test_a_macro_that_is_not_there_says_so(self, client, path):
         page(client, path, 404)
 
+    def test_a_long_name_becomes_an_id_that_fits(self, client, shop):
+        for _ in range(2):
+            client.post("/shelf/new", data={"name": "a very long name " * 8})
+        made = [name for name in shop.ids("macro") if name.startswith("a-very")]
+        assert len(made) == 2
+        assert all(len(name) <= 60 for name in made)
+
+    def test_a_macro_that_cannot_be_read_says_so_and_hides_no_other(self, client, shop):
+        shop.save("macro", "broken", "x = [", "")
+        assert "Cannot be read" in page(client, "/shelf")
+        assert "not TOML" in page(client, "/shelf/broken")
+        page(client, "/pendant")
+        assert "broken" in page(client, "/take-away").split('id="left-out"')[1]
+
 
 class TestTakeAway:
     def test_every_file_is_shown_before_it_is_downloaded(self, client, shop):
@@ -331,6 +346,20 @@ class TestTakeAway:
         sheet = "".join(line for line in shop.text("pendant", "workshop").split("[slots")[0])
         shop.save("pendant", "workshop", sheet, "")
         assert "Put a macro on a slot" in page(client, "/take-away")
+
+
+@pytest.mark.parametrize("path", ["/sheets/machine", "/shelf", "/pendant", "/take-away", "/help/formulas"])
+def test_a_machine_in_inches_is_shown_in_inches(client, shop, path):
+    shop.save("machine", "workshop", files("library.starter").joinpath("second/machine.toml").read_text(), "")
+    text = page(client, path)
+    assert "mm/min" not in re.sub(r"(?s)<textarea.*?</textarea>|<code>.*?</code>", "", text)
+
+
+def test_the_form_of_a_machine_in_inches_changes_nothing_by_itself():
+    text = files("library.starter").joinpath("second/machine.toml").read_text()
+    form = machine_form.shown(text)
+    assert form.length_unit == "in"
+    assert machine_form.changed(text, {cell.name: cell.value for cell in form.cells}).text == text
 
 
 def test_a_text_field_gives_back_line_feeds():

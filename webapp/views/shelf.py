@@ -17,7 +17,8 @@ from webapp.text_fields import from_textarea
 blueprint = Blueprint("shelf", __name__, url_prefix="/shelf")
 blueprint.add_app_template_filter(shelving.when, "when")
 
-LONGEST_ID = 60
+LONGEST_ID = 56
+"""Characters of an id made from a name; leaves room for a number within the 60 an id may have."""
 NOTICES = {
     "added": "It is on the shelf.",
     "renamed": "Renamed.",
@@ -41,7 +42,7 @@ def new() -> Answer:
     """An empty macro of the given name, opened on the bench; 422 for a name without a letter or digit."""
     name = request.form.get("name", "").strip()
     shop = workshop.current()
-    made = shelving.free_id(slug(name)[:LONGEST_ID], shop.ids("macro")) if slug(name) else ""
+    made = shelving.free_id(slug(name)[:LONGEST_ID].strip("-"), shop.ids("macro")) if slug(name) else ""
     text = present.new_macro(name, made)
     try:
         documents.parse("macro", text)
