@@ -84,44 +84,50 @@ def _may_hit(
     fixed_size: bool,
     together: bool,
 ) -> npt.NDArray[np.bool_]:
-    gained = np.zeros(len(low))
+    times = (low[:, 0], high[:, 0]) if together else (np.zeros(len(low)), np.ones(len(low)))
+    gained = [np.zeros(len(low)), np.zeros(len(low))]
     near, was = np.zeros(len(low)), np.zeros(len(low))
     for index, (axis, side) in enumerate(zip(axes, sides, strict=True), start=1):
         start = low[:, index], high[:, index]
-        place, moved = _places(axis, low[:, 0], high[:, 0], start, together)
+        moved = [_moved(axis, t, start) for t in times]
+        place = _either(*[_places(axis, t, start) for t in times])
         start_gap, gap = _gaps(start, side), _gaps(place, side)
-        gained += _most_gained(start, place, moved, start_gap, gap, side)
+        ends = moved if together else [_either(*moved)] * 2
+        for end in (0, 1):
+            gained[end] += _most_gained(start, place, ends[end], start_gap, gap, side)
         near += gap[0] ** 2
         was += start_gap[1] ** 2
-    likely = (np.sqrt(near) < radius - TOUCH) & (gained > TOUCH)
+    likely = (np.sqrt(near) < radius - TOUCH) & (np.maximum(*gained) > TOUCH)
     if fixed_size:
         likely &= np.sqrt(was) >= radius
     result: npt.NDArray[np.bool_] = likely
     return result
 
 
-def _places(axis: Stretch, t_low: Values, t_high: Values, start: Range, together: bool) -> tuple[Range, Range]:
-    """Where the axis may be in each box, and how far it may have come from its start, both as ranges."""
-    if axis.still:
-        zero = np.zeros(len(t_low))
-        return start, (zero, zero)
-    ends = []
-    for offset, reach in ((axis.first_offset, axis.first), (axis.last_offset, axis.last)):
-        edges = [(offset, at) if offset is not None else (None, at) for at in (reach.low, reach.high)]
-        ends.append(edges)
-    places, moves = [], []
-    for at in start:
-        for t in (t_low, t_high) if together else (np.zeros(len(t_low)), np.ones(len(t_low))):
-            for first, last in zip(ends[0], ends[1], strict=True):
-                begin = at + first[0] if first[0] is not None else first[1]
-                end = at + last[0] if last[0] is not None else last[1]
-                place = (1 - t) * begin + t * end
-                places.append(place)
-                moves.append(place - at)
-    return (np.minimum.reduce(places), np.maximum.reduce(places)), (
-        np.minimum.reduce(moves),
-        np.maximum.reduce(moves),
-    )
+def _either(one: Range, other: Range) -> Range:
+    return np.minimum(one[0], other[0]), np.maximum(one[1], other[1])
+
+
+def _places(axis: Stretch, t: Values, start: Range) -> Range:
+    """Where the axis may be at ``t`` in each box."""
+    ends = [
+        (start[0] + offset, start[1] + offset) if offset is not None else (reach.low, reach.high)
+        for offset, reach in ((axis.first_offset, axis.first), (axis.last_offset, axis.last))
+    ]
+    (first_low, first_high), (last_low, last_high) = ends
+    return (1 - t) * first_low + t * last_low, (1 - t) * first_high + t * last_high
+
+
+def _moved(axis: Stretch, t: Values, start: Range) -> Range:
+    """How far the axis may have come from its start at ``t`` in each box."""
+    ends = [
+        (np.full(len(t), offset), np.full(len(t), offset))
+        if offset is not None
+        else (reach.low - start[1], reach.high - start[0])
+        for offset, reach in ((axis.first_offset, axis.first), (axis.last_offset, axis.last))
+    ]
+    (first_low, first_high), (last_low, last_high) = ends
+    return (1 - t) * first_low + t * last_low, (1 - t) * first_high + t * last_high
 
 
 def _gaps(at: Range, side: Interval) -> Range:
@@ -133,11 +139,13 @@ def _gaps(at: Range, side: Interval) -> Range:
 
 
 def _most_gained(start: Range, place: Range, moved: Range, start_gap: Range, gap: Range, side: Interval) -> Values:
-    """Upper bound of gap(a)^2 - gap(p)^2 along one axis over each box."""
-    change = start_gap[1] - gap[0]
+    """Upper bound of gap(a)^2 - gap(p)^2 along one axis over each box, for one end of its range of t.
+
+    With a and p on the same side the gap changes by just what the axis has moved, and never by more than that. For any
+    one start the sum over the axes is linear in what they have moved, so in t, and its bound lies at an end of t.
+    """
     right = (start[0] >= side.high) & (place[0] >= side.high)
     left = (start[1] <= side.low) & (place[1] <= side.low)
-    change = np.where(right, np.minimum(change, -moved[0]), change)
-    change = np.where(left, np.minimum(change, moved[1]), change)
+    change = np.where(right, -moved[0], np.where(left, moved[1], np.maximum(np.abs(moved[0]), np.abs(moved[1]))))
     gained: Values = change * np.where(change > 0, start_gap[1] + gap[1], start_gap[0] + gap[0])
     return gained

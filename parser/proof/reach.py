@@ -361,10 +361,10 @@ def _depths(x: Piece, y: Piece, z: Piece, cases: Grid, obstacle: Obstacle, body:
         clear = (was >= body.radius) | (start_z >= obstacle.top + body.length)
         depths: Grid = np.where(clear, np.minimum(body.radius - near, over), -inf)
         return depths
-    beside = np.minimum(np.minimum(body.radius, was) - near, over)
+    beside: Grid = np.minimum(np.minimum(body.radius, was) - near, over)
     above = np.minimum(np.minimum(body.radius - near, over), start_z - at_z)
-    came_down: Grid = np.where(start_z >= obstacle.top, above, -inf)
-    return np.maximum(beside, came_down)
+    np.maximum(beside, above, out=beside, where=start_z >= obstacle.top)
+    return beside
 
 
 def _distances(x: Grid, y: Grid, obstacle: Obstacle) -> Grid:
