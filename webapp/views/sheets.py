@@ -9,7 +9,8 @@ from flask import Blueprint, Response, redirect, render_template, request, url_f
 from werkzeug.wrappers import Response as BaseResponse
 
 from library import documents, sheets
-from webapp import handbook, machine_form, sheet_page, workshop
+from webapp import handbook, machine_form, sheet_page, stopwatch_page, workshop
+from webapp.stopwatch_page import Stopwatch
 from webapp.text_fields import from_textarea
 
 blueprint = Blueprint("sheets", __name__, url_prefix="/sheets")
@@ -21,6 +22,7 @@ NOTICES = {
     "same": "Nothing has changed, so nothing was saved.",
     "undo": "Undone. Redo brings it back.",
     "redo": "Done again.",
+    "stopwatch": "Rate and acceleration as timed are in the sheet. Undo brings the old ones back.",
     "presets": "A new controller sheet has been started. Undo brings the one before back.",
 }
 CHANGED_MEANWHILE = (
@@ -126,8 +128,8 @@ def saved(kind: str, text: str, why: str, *, notice: str = "saved") -> BaseRespo
     return redirect(url_for("sheets.show", kind=kind, done=notice))
 
 
-def page(kind: str, refused: Refused | None = None) -> str:
-    """The page of a sheet, with what was typed and refused if there is any."""
+def page(kind: str, refused: Refused | None = None, *, stopwatch: Stopwatch | None = None) -> str:
+    """The page of a sheet, with what was typed and refused if there is any, and what the ``stopwatch`` came to."""
     shop = workshop.current()
     kept = shop.text(kind, ONLY)
     sheet = sheet_page.read(kind, kept)
@@ -152,6 +154,7 @@ def page(kind: str, refused: Refused | None = None) -> str:
         "mistakes": form.mistakes if form else {},
         "excerpt": sheet_page.excerpt(text, refused.line) if refused and refused.line else (),
         "form": form,
+        "stopwatch": stopwatch or (stopwatch_page.shown(kept) if kind == "machine" else None),
         "presets": sheets.PRESETS if kind == "controller" else {},
     }
     return render_template("sheets.html", **facts)
