@@ -48,7 +48,10 @@ PARTS: Mapping[str, tuple[Topic, ...]] = {
     "What the verdict is worth": (
         Topic("proof", "What “proved” means", "The proof in plain words, and what it leaves out."),
         Topic("rules", "Rules", "Every check: what, why, a bad and a good example, what to do."),
-        Topic("motion", "Times and distances", "The motion model and its limits."),
+        Topic("motion", "Times and distances", "The motion model: how long, how far, and what still moves on release."),
+        Topic(
+            "estimate", "What the estimate knows and does not know", "Its limits, and what a stopwatch does about them."
+        ),
     ),
     "Reference": (
         Topic("documents", "Documents", "Every key of the sheets and of a macro."),
