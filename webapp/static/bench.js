@@ -29,3 +29,29 @@ document.addEventListener("htmx:afterSettle", () => {
     else field?.removeAttribute("aria-invalid");
   }
 });
+
+// An answer to what was typed must not take a button away from under the mouse that is pressing it. What comes in
+// during a press is held back and asked for again afterwards, unless the button has renewed the sheet itself.
+let pressing = false;
+let heldBack = false;
+
+function askAgain() {
+  document.getElementById("head-name")?.dispatchEvent(new Event("change", { bubbles: true }));
+}
+
+document.addEventListener("pointerdown", () => (pressing = true));
+document.addEventListener("htmx:beforeSwap", (event) => {
+  if (!pressing || event.detail.target.id !== "results") return;
+  event.detail.shouldSwap = false;
+  heldBack = true;
+});
+for (const kind of ["pointerup", "pointercancel"]) {
+  document.addEventListener(kind, () => {
+    pressing = false;
+    if (heldBack) setTimeout(askAgain);
+    heldBack = false;
+  });
+}
+
+// What is on its way for a part of the page that has gone would bring back lines of steps that have changed since.
+document.addEventListener("htmx:beforeCleanupElement", (event) => htmx.trigger(event.target, "htmx:abort"));

@@ -1,0 +1,36 @@
+"""The pages as a browser meets them: served by waitress on a free port from a workshop of the test's own."""
+
+from __future__ import annotations
+
+import threading
+from dataclasses import dataclass
+from pathlib import Path
+
+import pytest
+import waitress
+from waitress.wasyncore import close_all
+
+from webapp import create_app
+
+
+@dataclass(frozen=True)
+class Site:
+    """A running site: its address without a slash at the end, and the folder of its workshop."""
+
+    address: str
+    folder: Path
+
+
+@pytest.fixture
+def site(tmp_path):
+    """A site with the starter workshop, gone when the test ends."""
+    folder = tmp_path / "workshop"
+    connections = {}
+    server = waitress.create_server(create_app(folder), map=connections, host="127.0.0.1", port=0, threads=4)
+    thread = threading.Thread(target=server.run, daemon=True)
+    thread.start()
+    yield Site(f"http://127.0.0.1:{server.effective_port}", folder)
+    server.trigger.pull_trigger(lambda: close_all(connections))
+    thread.join(timeout=5)
+    server.task_dispatcher.shutdown()
+    assert not thread.is_alive()

@@ -1,0 +1,34 @@
+"""What a person reads off the bench and off the zip."""
+
+from __future__ import annotations
+
+import zipfile
+
+
+def severity(page):
+    """The word the verdict begins with, as a locator."""
+    return page.locator(".bench-verdict [role=status] .severity")
+
+
+def lines(page):
+    """The lines of the macro, as a locator that has one element for each."""
+    return page.locator("#lines li code")
+
+
+def written(page):
+    """The lines of the macro as the page shows them now."""
+    return lines(page).all_inner_texts()
+
+
+def figure(page, name):
+    """The figure that stands beside ``name`` under time and distance, as a locator."""
+    return page.locator(".bench-figures div", has=page.get_by_text(name, exact=True)).locator("dd")
+
+
+def unpacked(download, folder):
+    """The files of a downloaded zip, by path."""
+    path = folder / download.suggested_filename
+    download.save_as(path)
+    with zipfile.ZipFile(path) as archive:
+        assert archive.testzip() is None
+        return path, {name: archive.read(name) for name in archive.namelist()}
