@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 
 from library.blocks import REGISTRY, Block, BlockError, Surroundings, Value, Values
 from library.blocks.block import HasSheets
-from library.blocks.writer import Writer, safe_text
+from library.blocks.writer import Writer
+from library.heading import title
 from library.macros import Macro, Step
 from library.nearest import did_you_mean
+from library.sheets import ControllerSheet
 
 LINE_ENDS = {"lf": "\n", "crlf": "\r\n"}
 
@@ -74,7 +76,7 @@ def build(macro: Macro, sheets: HasSheets) -> Built:
     notes: list[str] = []
     if controller.percent:
         out.as_given("%")
-    out.comment(macro.name if safe_text(macro.name) else macro.id)
+    out.comment(title(macro))
     if not macro.step:
         problems.append(Problem(None, "", "it has no steps; add one"))
     for number, step in enumerate(macro.step, start=1):
@@ -90,8 +92,24 @@ def build(macro: Macro, sheets: HasSheets) -> Built:
             out.as_given(line)
     if controller.percent:
         out.as_given("%")
+    return Built(_joined(out.lines, controller), steps, tuple(values), tuple(notes), tuple(problems))
+
+
+def with_heading(built: Built, heading: Sequence[str], controller: ControllerSheet) -> Built:
+    """The same macro with other comments at its head; every line still belongs to the step that wrote it."""
+    first = 1 if controller.percent else 0
+    lines = (*built.lines[:first], *heading, *built.lines[first + 1 :])
+    shift = len(heading) - 1
+    return replace(
+        built,
+        text=_joined(lines, controller),
+        steps={line + shift: step for line, step in built.steps.items()},
+    )
+
+
+def _joined(lines: Sequence[str], controller: ControllerSheet) -> str:
     end = LINE_ENDS[controller.line_ending]
-    return Built("".join(line + end for line in out.lines), steps, tuple(values), tuple(notes), tuple(problems))
+    return "".join(line + end for line in lines)
 
 
 def _write(step: Step, number: int, bench: Surroundings, out: Writer) -> tuple[Values, str, list[Problem]]:

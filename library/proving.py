@@ -16,7 +16,7 @@ from parser.findings import Severity
 from parser.machine import Interval
 from parser.report import Report
 
-__all__ = ["Proved", "check_pendant", "prove_macro", "prove_text", "prove_written"]
+__all__ = ["Proved", "check_pendant", "prove_built", "prove_macro", "prove_text", "prove_written", "reason"]
 
 ANYWHERE = "anywhere"
 
@@ -44,11 +44,16 @@ class Proved:
         """Why it may not be taken to the machine, "" where it may."""
         if self.problems:
             return str(self.problems[0])
-        refusal = next((each for each in self.report.findings if each.severity is Severity.REFUSE), None)
-        if refusal is None:
-            return ""
-        where = f" (line {refusal.line})" if refusal.line else ""
-        return f"{self.report.sentence} {refusal.rule}{where}: {refusal.message}"
+        return reason(self.report)
+
+
+def reason(report: Report) -> str:
+    """The first refusal of a report in one line, "" where there is none."""
+    refusal = next((each for each in report.findings if each.severity is Severity.REFUSE), None)
+    if refusal is None:
+        return ""
+    where = f" (line {refusal.line})" if refusal.line else ""
+    return f"{report.sentence} {refusal.rule}{where}: {refusal.message}"
 
 
 def prove_macro(
@@ -59,7 +64,13 @@ def prove_macro(
     ``start`` is the interval of each axis in machine coordinates. Raises AssumeError where the words of ``assume``
     cannot be executed.
     """
-    built = build(macro, sheets)
+    return prove_built(macro, build(macro, sheets), sheets, start=start, assume=assume)
+
+
+def prove_built(
+    macro: Macro, built: Built, sheets: HasSheets, *, start: Mapping[str, Interval] | None = None, assume: str = ""
+) -> Proved:
+    """Examine the text that a macro has become, as ``prove_macro`` does."""
     report, problems = _examined(macro, built.text, built.steps, sheets, start, assume)
     return Proved(macro, built, report, built.problems + problems)
 

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Protocol
 
+from library import stages
 from library.blocks.block import HasSheets
 from library.build import Built, build
 from library.macros import Macro
@@ -14,6 +15,10 @@ from parser.findings import Finding, Severity
 
 LINE_END_BYTES = 1
 """What the microcontroller stores after each line to know where it ends."""
+
+POINTER_BYTES = 4
+SLOT_BYTES, MACRO_BYTES, STAGE_BYTES = 6, 4, 8
+"""What the table takes beside the lines, on a microcontroller of 32 bits: for each line, slot, macro and stage."""
 
 
 class HasPendant(HasSheets, Protocol):
@@ -56,19 +61,21 @@ def numbers(pendant: PendantSheet, controller: ControllerSheet) -> dict[str, int
     return {macro: number for number, macro in enumerate(ids, start=controller.first_number)}
 
 
-def sent(built: Built, macro: Macro, number: int, controller: ControllerSheet) -> tuple[str, ...]:
-    """What the pendant sends to run a macro: the call of a stored file, or its lines.
-
-    Percent lines mark the ends of a file and are not sent; nothing else is taken out or changed.
-    """
-    if controller.call:
-        return (controller.call.replace("{number}", str(number)).replace("{slug}", macro.id),)
-    return tuple(line for line in built.lines if line.strip() != "%")
+def sent(built: Built, macro: Macro, number: int, sheets: HasSheets) -> tuple[stages.Lines, ...]:
+    """What the pendant sends to run a macro, by stages: the call of a stored file, or its lines."""
+    template = sheets.controller.call
+    if template:
+        return ((stages.call(template, macro.id, number),),)
+    return stages.stages(macro, built.text, sheets)
 
 
-def size(lines: Iterable[str]) -> int:
-    """Bytes that lines take up in the pendant's memory."""
-    return sum(len(line.encode()) + LINE_END_BYTES for line in lines)
+def size(sent: Iterable[stages.Lines]) -> int:
+    """Bytes that a macro takes up in the pendant's memory; each slot that it stands on adds ``SLOT_BYTES``."""
+    return MACRO_BYTES + sum(STAGE_BYTES + sum(map(_bytes, lines)) for lines in sent)
+
+
+def _bytes(line: str) -> int:
+    return len(line.encode()) + LINE_END_BYTES + POINTER_BYTES
 
 
 def clash(slot: Slot, pendant: PendantSheet, macros: Mapping[str, Macro]) -> Finding | None:
@@ -94,34 +101,39 @@ def check_pendant(sheets: HasPendant, macros: Mapping[str, Macro]) -> list[Findi
     pendant, controller = sheets.pendant, sheets.controller
     findings: list[Finding] = []
     good: dict[str, Slot] = {}
+    total = 0
     for slot in slots(pendant):
         wrong = clash(slot, pendant, macros)
         if wrong is None:
             good.setdefault(slot.macro, slot)
+            total += SLOT_BYTES
         else:
             findings.append(wrong)
     number = numbers(pendant, controller)
-    total = 0
     for macro_id, slot in good.items():
         macro = macros[macro_id]
-        lines = sent(build(macro, sheets), macro, number[macro_id], controller)
-        total += size(lines)
-        long = too_long(slot, lines, pendant)
+        stages_sent = sent(build(macro, sheets), macro, number[macro_id], sheets)
+        total += size(stages_sent)
+        long = too_long(slot, stages_sent, pendant)
         findings += [long] if long else []
     if total > pendant.memory.bytes:
         findings.append(too_big(total, pendant))
     return findings
 
 
-def too_long(slot: Slot, lines: Iterable[str], pendant: PendantSheet) -> Finding | None:
+def too_long(slot: Slot, sent: Iterable[stages.Lines], pendant: PendantSheet) -> Finding | None:
     """The finding on the longest line where the pendant cannot hold it."""
-    longest = max(lines, key=len, default="")
+    longest = max((line for lines in sent for line in lines), key=_length, default="")
     room = pendant.memory.longest_line
-    if len(longest) <= room:
+    if _length(longest) <= room:
         return None
-    message = f"the line {longest[:40]!r} of {slot.macro} has {len(longest)} characters; the pendant holds {room}"
+    message = f"the line {longest[:40]!r} of {slot.macro} has {_length(longest)} characters; the pendant holds {room}"
     remedy = "Shorten the line, or raise memory.longest_line on the pendant sheet if the pendant really holds more."
     return _refusal("line-too-long-for-pendant", slot, message, remedy)
+
+
+def _length(line: str) -> int:
+    return len(line.encode())
 
 
 def too_big(total: int, pendant: PendantSheet) -> Finding:

@@ -1,16 +1,21 @@
 """The take-away: the files for the machine, the table for the pendant, and a manifest that says what was proved."""
 
-from library.takeaway.contents import Gathered, TakeAway, TakeAwayError, gather, make, remake
+from library.takeaway.contents import TakeAway, gather, going, make, remake
 from library.takeaway.disk import read, write, zipped
+from library.takeaway.going import Gathered, Going, Stage, TakeAwayError, Taken
 from library.takeaway.verifying import Difference, differences, verify
 
 __all__ = [
     "Difference",
     "Gathered",
+    "Going",
+    "Stage",
     "TakeAway",
     "TakeAwayError",
+    "Taken",
     "differences",
     "gather",
+    "going",
     "make",
     "read",
     "remake",

@@ -3,15 +3,27 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
-from library import documents, proving
+from library import documents, proving, stages
 from library import slots as slot_table
+from library.build import Built, build, with_heading
+from library.heading import heading
 from library.macros import Macro
 from library.proving import Proved
 from library.slots import Slot
 from library.store import Sheets, Workshop
-from library.takeaway import manifest, names, table
+from library.takeaway import firmware, manifest, names, table
+from library.takeaway.going import (
+    Contributor,
+    Documents,
+    Gathered,
+    Going,
+    PageContributor,
+    Stage,
+    TakeAwayError,
+    Taken,
+)
 from library.toml_text import DocumentError
 from parser.report import Report
 
@@ -20,19 +32,20 @@ SINGLETON = "workshop"
 MACRO_FOLDER = "macros"
 SOURCE_FOLDER = "documents"
 
+CONTRIBUTORS: tuple[Contributor, ...] = (table.files, firmware.files)
+"""Give the files beside the macros and the documents."""
 
-class TakeAwayError(Exception):
-    """A take-away cannot be made, written or read; ``str()`` is one clear line."""
+PAGES: tuple[PageContributor, ...] = ()
+"""Give the printed pages, made last because they may show the digest of the manifest."""
 
+ROUNDS = 4
+"""How often a head is written anew: it may name lines of the file, whose numbers its own length shifts."""
 
-@dataclass(frozen=True, slots=True)
-class Gathered:
-    """The documents a take-away is made from, as text: one of each sheet, and macros by id."""
+PATIENCE, PATIENCE_FACTOR = 10.0, 1.5
+"""Seconds the pendant waits for an answer beyond the predicted time, and how far that prediction may be out."""
 
-    machine: str
-    controller: str
-    pendant: str
-    macros: Mapping[str, str]
+PATIENCE_FOR_EVENT = {"homing": 120.0, "call": 120.0, "pause": 600.0, "home-at-panel": 600.0, "tool-change": 600.0}
+"""Seconds more for what takes no predictable time."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,28 +56,20 @@ class TakeAway:
     left_out: Mapping[str, str]
 
 
-@dataclass(frozen=True, slots=True)
-class Documents:
-    """The documents of a take-away as models; ``unreadable`` says by id what is wrong with a macro that is not."""
-
-    sheets: Sheets
-    macros: Mapping[str, Macro]
-    unreadable: Mapping[str, str]
-
-
-@dataclass(frozen=True, slots=True)
-class _Taken:
-    proved: Proved
-    content: bytes
-    file: str
-    number: int
-    lines: tuple[str, ...]
+class _LeftOutError(Exception):
+    """Why a macro does not go."""
 
 
 def gather(workshop: Workshop) -> Gathered:
     """The documents of a workshop as they stand; raises StoreError."""
     texts = {kind: workshop.text(kind, SINGLETON) for kind in SHEETS}
-    return Gathered(**texts, macros={id: workshop.text("macro", id) for id in workshop.ids("macro")})
+    dates = {
+        kind: revision.saved[: len("2000-01-01")]
+        for kind in SHEETS
+        for revision in workshop.revisions(kind, SINGLETON)
+        if revision.current
+    }
+    return Gathered(**texts, macros={id: workshop.text("macro", id) for id in workshop.ids("macro")}, dates=dates)
 
 
 def parsed(gathered: Gathered) -> Documents:
@@ -80,45 +85,66 @@ def parsed(gathered: Gathered) -> Documents:
     return Documents(sheets, macros, unreadable)
 
 
-def make(gathered: Gathered) -> TakeAway:
-    """The files of every macro that is on a slot and may be taken, with the slot table and the manifest.
+def going(gathered: Gathered) -> Going:
+    """Every macro that is on a slot and may be taken, built, headed and proved.
 
     Raises DocumentError where a sheet cannot be read and TakeAwayError where two macros would share one file.
     """
     having = parsed(gathered)
     left_out = dict(having.unreadable)
     used = _usable_slots(having, left_out)
-    taken = _taken(having, used, left_out)
-    files = {f"{MACRO_FOLDER}/{each.file}": each.content for each in taken.values()}
-    rows = [_row(slot, taken[slot.macro]) for slot in used if slot.macro in taken]
-    files["slots.csv"] = table.as_csv(rows)
-    files["slots.json"] = table.as_json(rows, having.sheets.pendant, having.sheets.controller)
-    files |= _sources(gathered, taken)
-    sheets = {
-        "machine": (having.sheets.machine.name, f"{SOURCE_FOLDER}/machine.toml"),
-        "controller": (having.sheets.controller.name, f"{SOURCE_FOLDER}/controller.toml"),
-        "pendant": (having.sheets.pendant.name, f"{SOURCE_FOLDER}/pendant.toml"),
-    }
-    entries = [_entry(each, used) for each in taken.values()]
-    files[manifest.NAME] = manifest.write(sheets, entries, files, left_out)
-    return TakeAway(dict(sorted(files.items())), left_out)
+    taken = _taken(having, used, left_out, gathered.dates)
+    slots = tuple(slot for slot in used if slot.macro in taken)
+    return Going(having.sheets, gathered.dates, taken, slots, left_out)
 
 
-def remake(files: Mapping[str, bytes]) -> Gathered:
+def make(gathered: Gathered, *, left_out: Mapping[str, str] | None = None) -> TakeAway:
+    """The files of a take-away: macros, slot tables, documents, manifest and printed pages.
+
+    ``left_out`` says what was left out where the documents of that are not at hand. Raises DocumentError where a sheet
+    cannot be read and TakeAwayError where two macros would share one file.
+    """
+    goes = going(gathered)
+    if left_out is not None:
+        goes = replace(goes, left_out=left_out)
+    files = {f"{MACRO_FOLDER}/{each.file}": each.content for each in goes.taken.values()}
+    files |= _sources(gathered, goes.taken)
+    for contribute in CONTRIBUTORS:
+        files |= contribute(goes)
+    entries = [_entry(each, goes.slots) for each in goes.taken.values()]
+    said = manifest.write(_sheets(goes), entries, files, goes.left_out, _memory(goes))
+    pages: dict[str, bytes] = {}
+    for contribute_pages in PAGES:
+        pages |= contribute_pages(goes, manifest.digest(said))
+    files |= {manifest.NAME: said, **pages}
+    if pages:
+        files[manifest.PRINTED] = manifest.write_printed(pages | {manifest.NAME: said})
+    return TakeAway(dict(sorted(files.items())), goes.left_out)
+
+
+def remake(files: Mapping[str, bytes], dates: Mapping[str, str]) -> Gathered:
     """The documents that a take-away carries; raises TakeAwayError where one is missing or not text."""
     prefix = f"{SOURCE_FOLDER}/macros/"
     ids = [path.removeprefix(prefix).removesuffix(".toml") for path in sorted(files) if path.startswith(prefix)]
     sheets = {kind: _text(files, f"{SOURCE_FOLDER}/{kind}.toml") for kind in SHEETS}
-    return Gathered(**sheets, macros={id: _text(files, f"{prefix}{id}.toml") for id in ids})
+    return Gathered(**sheets, macros={id: _text(files, f"{prefix}{id}.toml") for id in ids}, dates=dates)
 
 
-def reproved(having: Documents, macro: Macro, content: bytes) -> Report:
+def reproved(sheets: Sheets, macro: Macro, content: bytes) -> Report:
     """The report on the bytes of a macro file, as they were read back; raises TakeAwayError where they are not text."""
     try:
         text = content.decode()
     except UnicodeDecodeError as error:
         raise TakeAwayError(f"the file of {macro.id} is not text (byte {error.start})") from error
-    return proving.prove_written(macro, text, having.sheets)
+    return proving.prove_written(macro, text, sheets)
+
+
+def prove_sent(macro: Macro, sent: tuple[stages.Lines, ...], sheets: Sheets) -> tuple[Report, ...]:
+    """The report on each stage: one that follows a gesture of its own from anywhere, a whole macro from its starts."""
+    if len(sent) == 1:
+        text = stages.as_text(sent[0], percent=sheets.controller.percent)
+        return (proving.prove_written(macro, text, sheets),)
+    return tuple(stages.prove(macro, lines, sheets) for lines in sent)
 
 
 def _usable_slots(having: Documents, left_out: dict[str, str]) -> list[Slot]:
@@ -134,48 +160,104 @@ def _usable_slots(having: Documents, left_out: dict[str, str]) -> list[Slot]:
     return good
 
 
-def _taken(having: Documents, used: list[Slot], left_out: dict[str, str]) -> dict[str, _Taken]:
+def _taken(having: Documents, used: list[Slot], left_out: dict[str, str], dates: Mapping[str, str]) -> dict[str, Taken]:
     number_of = slot_table.numbers(having.sheets.pendant, having.sheets.controller)
-    taken: dict[str, _Taken] = {}
+    on: dict[str, list[Slot]] = {}
+    for slot in used:
+        on.setdefault(slot.macro, []).append(slot)
+    taken: dict[str, Taken] = {}
     owners: dict[str, str] = {}
     room = having.sheets.pendant.memory.bytes
-    for slot in used:
-        if slot.macro in taken or slot.macro in left_out:
+    for id, its_slots in on.items():
+        try:
+            each = _one(having.macros[id], number_of[id], its_slots[0], having.sheets, dates)
+            needs = slot_table.size(stage.lines for stage in each.stages) + len(its_slots) * slot_table.SLOT_BYTES
+            if needs > room:
+                raise _LeftOutError(f"its lines take {needs} bytes; the pendant's memory has {room} left")
+        except _LeftOutError as reason:
+            left_out[id] = str(reason)
             continue
-        macro, number = having.macros[slot.macro], number_of[slot.macro]
-        proved = proving.prove_macro(macro, having.sheets)
-        lines = slot_table.sent(proved.built, macro, number, having.sheets.controller)
-        long = slot_table.too_long(slot, lines, having.sheets.pendant)
-        reason = proved.reason or (long.message if long else "")
-        if not reason and slot_table.size(lines) > room:
-            reason = f"its lines take {slot_table.size(lines)} bytes; the pendant's memory has {room} left"
-        if reason:
-            left_out[macro.id] = reason
-            continue
-        file = names.file_name(having.sheets.controller.file_name, macro.id, number)
-        if file.lower() in owners:
+        if each.file.lower() in owners:
             raise TakeAwayError(
-                f"{owners[file.lower()]} and {macro.id} would both be written to {file}; "
+                f"{owners[each.file.lower()]} and {id} would both be written to {each.file}; "
                 "put {slug} or {number} into file_name on the controller sheet"
             )
-        owners[file.lower()] = macro.id
-        room -= slot_table.size(lines)
-        taken[macro.id] = _Taken(proved, proved.built.text.encode(), file, number, lines)
+        owners[each.file.lower()] = id
+        room -= needs
+        taken[id] = each
     return taken
 
 
-def _row(slot: Slot, each: _Taken) -> table.Row:
-    return table.Row(slot, each.proved.macro.name, each.file, each.number, each.lines)
+def _one(macro: Macro, number: int, slot: Slot, sheets: Sheets, dates: Mapping[str, str]) -> Taken:
+    """A macro as it goes; raises _LeftOutError."""
+    proved = _headed(macro, build(macro, sheets), sheets, dates)
+    sent = slot_table.sent(proved.built, macro, number, sheets)
+    long = slot_table.too_long(slot, sent, sheets.pendant)
+    if long:
+        raise _LeftOutError(long.message)
+    if not all(sent):
+        raise _LeftOutError("it has no line that does anything, so the pendant would send nothing")
+    reports = (proved.report,) if sheets.controller.call else prove_sent(macro, sent, sheets)
+    for report in reports:
+        if report.refused:
+            raise _LeftOutError(f"what the pendant would send for it is not proved. {proving.reason(report)}")
+    return Taken(
+        proved,
+        proved.built.text.encode(),
+        names.file_name(sheets.controller.file_name, macro.id, number),
+        number,
+        tuple(Stage(lines, _patience(report)) for lines, report in zip(sent, reports, strict=True)),
+    )
 
 
-def _entry(each: _Taken, used: list[Slot]) -> dict[str, object]:
-    macro = each.proved.macro
-    labels = [slot.label for slot in used if slot.macro == macro.id]
+def _headed(macro: Macro, built: Built, sheets: Sheets, dates: Mapping[str, str]) -> Proved:
+    """The macro with a head that says what was proved of the whole, head included; raises _LeftOutError."""
+    proved = proving.prove_built(macro, built, sheets)
+    for _ in range(ROUNDS):
+        if not proved.exportable:
+            raise _LeftOutError(proved.reason)
+        head = heading(macro, proved.report, sheets, sheets.pendant, dates)
+        whole = with_heading(built, head, sheets.controller)
+        if whole == proved.built:
+            return proved
+        proved = proving.prove_built(macro, whole, sheets)
+    raise _LeftOutError("its head cannot say what was proved, because that changes with the head; shorten its name")
+
+
+def _patience(report: Report) -> float:
+    """The most seconds the pendant waits for one answer.
+
+    All of a stage may have to be over before the controller has room for a line, so its whole time counts.
+    """
+    events = {event.kind for event in report.trace.events}
+    more = sum(seconds for kind, seconds in PATIENCE_FOR_EVENT.items() if kind in events)
+    return PATIENCE + PATIENCE_FACTOR * report.plan.totals.seconds.most + more
+
+
+def _entry(each: Taken, used: tuple[Slot, ...]) -> dict[str, object]:
+    labels = [slot.label for slot in used if slot.macro == each.macro.id]
     path = f"{MACRO_FOLDER}/{each.file}"
-    return manifest.macro_entry(macro, path, each.content, each.number, labels, each.proved.report)
+    return manifest.macro_entry(each.macro, path, each.content, each.number, labels, each.report)
 
 
-def _sources(gathered: Gathered, taken: Mapping[str, _Taken]) -> dict[str, bytes]:
+def _sheets(goes: Going) -> dict[str, manifest.Sheet]:
+    return {
+        kind: manifest.Sheet(getattr(goes.sheets, kind).name, f"{SOURCE_FOLDER}/{kind}.toml", goes.dates.get(kind))
+        for kind in SHEETS
+    }
+
+
+def _memory(goes: Going) -> dict[str, int]:
+    memory = goes.sheets.pendant.memory
+    return {
+        "bytes_used": goes.bytes_used,
+        "bytes": memory.bytes,
+        "longest_line_used": goes.longest_line,
+        "longest_line": memory.longest_line,
+    }
+
+
+def _sources(gathered: Gathered, taken: Mapping[str, Taken]) -> dict[str, bytes]:
     sheets = {f"{SOURCE_FOLDER}/{kind}.toml": getattr(gathered, kind).encode() for kind in SHEETS}
     return sheets | {f"{SOURCE_FOLDER}/macros/{id}.toml": gathered.macros[id].encode() for id in taken}
 

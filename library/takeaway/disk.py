@@ -12,7 +12,8 @@ from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from pathlib import Path
 
-from library.takeaway.contents import TakeAway, TakeAwayError
+from library.takeaway.contents import TakeAway
+from library.takeaway.going import TakeAwayError
 from library.takeaway.verifying import differences
 
 ZIP_DAY = (1980, 1, 1, 0, 0, 0)

@@ -4,19 +4,40 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
 from importlib.metadata import PackageNotFoundError, version
 
 from library.macros import Macro
-from library.takeaway.table import as_bytes
+from library.takeaway.names import as_bytes
 from parser.findings import Finding
 from parser.report import Report
 
 NAME = "manifest.json"
+PRINTED = "printed.sha256"
+"""The digests of the printed pages, which are made after the manifest because they may show its own."""
+
 FORMAT = "clickstop-takeaway/1"
 CHECKED = (
     "Every macro file was read back from the written bytes and proved again before this take-away was handed over."
 )
 DISTRIBUTION = "clickstop"
+FORMATS = (
+    "clickstop-machine/1",
+    "clickstop-controller/1",
+    "clickstop-pendant/1",
+    "clickstop-macro/1",
+    "clickstop-slots/1",
+)
+"""The versions of the documents and tables within."""
+
+
+@dataclass(frozen=True, slots=True)
+class Sheet:
+    """A sheet as the manifest names it: its name, its path in the take-away, the day it was last saved if known."""
+
+    name: str
+    file: str
+    saved: str | None
 
 
 def digest(content: bytes) -> str:
@@ -64,26 +85,43 @@ def proof(report: Report) -> dict[str, object]:
 
 
 def write(
-    sheets: Mapping[str, tuple[str, str]],
+    sheets: Mapping[str, Sheet],
     macros: Iterable[Mapping[str, object]],
     files: Mapping[str, bytes],
     left_out: Mapping[str, str],
+    memory: Mapping[str, int],
 ) -> bytes:
-    """The manifest's bytes. ``sheets`` maps a kind to the sheet's name and its path in the take-away."""
+    """The manifest's bytes. ``sheets`` is by kind; ``memory`` is what the slot table takes, beside what there is."""
     return as_bytes(
         {
             "format": FORMAT,
             "program": own_name(),
+            "formats": list(FORMATS),
             "checked": CHECKED,
             "sheets": {
-                kind: {"name": name, "file": path, "sha256": digest(files[path])}
-                for kind, (name, path) in sheets.items()
+                kind: {"name": each.name, "file": each.file, "saved": each.saved, "sha256": digest(files[each.file])}
+                for kind, each in sheets.items()
             },
             "macros": list(macros),
             "left_out": dict(left_out),
+            "memory": dict(memory),
             "files": {path: digest(content) for path, content in sorted(files.items())},
         }
     )
+
+
+def write_printed(pages: Mapping[str, bytes]) -> bytes:
+    """The digests of pages, one line each, as the usual tools for checking SHA-256 read them."""
+    return "".join(f"{digest(content)}  {path}\n" for path, content in sorted(pages.items())).encode()
+
+
+def read_printed(content: bytes) -> dict[str, str]:
+    """The digests by path; raises ValueError where the listing is damaged."""
+    lines = content.decode().removesuffix("\n").split("\n")
+    pairs = [line.split("  ", 1) for line in lines]
+    if any(len(pair) != 2 for pair in pairs):
+        raise ValueError("a line of it is not a digest and a path")
+    return {path: hexadecimal for hexadecimal, path in pairs}
 
 
 def _finding(finding: Finding) -> dict[str, object]:

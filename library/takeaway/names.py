@@ -1,11 +1,13 @@
-"""File names and table cells that can do no harm, whatever a document says."""
+"""File names, table cells and literals that can do no harm, whatever a document says."""
 
 from __future__ import annotations
 
+import json
 import re
 
 RESERVED = re.compile(r"(con|prn|aux|nul|com\d|lpt\d)(\..*)?", re.IGNORECASE)
 FORMULA_SIGNS = ("=", "+", "-", "@", "\t", "\r")
+LONGEST_LITERAL = 4095
 
 
 def file_name(template: str, slug: str, number: int) -> str:
@@ -21,3 +23,27 @@ def file_name(template: str, slug: str, number: int) -> str:
 def cell(text: str) -> str:
     """A table cell that a spreadsheet does not take for a formula."""
     return f"'{text}" if text.startswith(FORMULA_SIGNS) else text
+
+
+def as_bytes(data: object) -> bytes:
+    """JSON that is the same for the same data."""
+    return (json.dumps(data, indent=2, ensure_ascii=False) + "\n").encode()
+
+
+def c_string(text: str) -> str:
+    """A string literal of C99 and C++ with the UTF-8 bytes of ``text``.
+
+    Signs that end a literal, start an escape or could make a trigraph (C99, 5.2.1.1) are escaped; bytes that are not
+    printable ASCII are written as three octal digits, which no digit after them can lengthen (C99, 6.4.4.4). A literal
+    longer than compilers have to take (C99, 5.2.4.1) is written as a list of its bytes.
+    """
+    content = text.encode()
+    if len(content) > LONGEST_LITERAL:
+        return "{ " + ", ".join(str(byte) if byte < 128 else f"(char){byte}" for byte in (*content, 0)) + " }"
+    return '"' + "".join(_in_literal(byte) for byte in content) + '"'
+
+
+def _in_literal(byte: int) -> str:
+    if chr(byte) in '"\\?':
+        return "\\" + chr(byte)
+    return chr(byte) if 32 <= byte < 127 else f"\\{byte:03o}"

@@ -1,70 +1,74 @@
-"""The slot table: what the pendant sends for each slot, for its microcontroller (JSON) and for people (CSV)."""
+"""The slot table: what the pendant sends for each slot, for programs (JSON) and for people (CSV)."""
 
 from __future__ import annotations
 
 import csv
 import io
-import json
-from collections.abc import Iterable
-from dataclasses import dataclass
+from collections.abc import Mapping
 
-from library.sheets import ControllerSheet, PendantSheet
 from library.slots import Slot
-from library.takeaway.names import cell
+from library.takeaway.going import Going, Taken
+from library.takeaway.names import as_bytes, cell
+from library.takeaway.sending import Sending
 
-COLUMNS = ("position", "increment", "macro", "name", "file", "number", "sends")
-
-
-@dataclass(frozen=True, slots=True)
-class Row:
-    """One slot of the table: the macro's name and file, and the exact lines to send."""
-
-    slot: Slot
-    name: str
-    file: str
-    number: int
-    lines: tuple[str, ...]
+COLUMNS = ("position", "increment", "macro", "name", "file", "number", "stage", "sends")
+JSON, CSV = "slots.json", "slots.csv"
 
 
-def as_csv(rows: Iterable[Row]) -> bytes:
-    """The table with a heading line; the lines to send stand in one cell, one below the other."""
+def files(going: Going) -> dict[str, bytes]:
+    """The table in both forms."""
+    return {JSON: as_json(going), CSV: as_csv(going)}
+
+
+def as_csv(going: Going) -> bytes:
+    """The table with a heading line and a row for each stage; its lines stand in one cell, one below the other."""
     out = io.StringIO(newline="")
     table = csv.writer(out, lineterminator="\r\n")
     table.writerow(COLUMNS)
-    for row in rows:
-        texts = (row.slot.position, row.slot.increment, row.slot.macro, row.name, row.file)
-        table.writerow([*map(cell, texts), row.number, cell("\n".join(row.lines))])
+    for slot in going.slots:
+        each = going.taken[slot.macro]
+        texts = (slot.position, slot.increment, slot.macro, each.macro.name, each.file)
+        for number, stage in enumerate(each.stages, start=1):
+            table.writerow([*map(cell, texts), each.number, number, cell("\n".join(stage.lines))])
     return out.getvalue().encode()
 
 
-def as_json(rows: Iterable[Row], pendant: PendantSheet, controller: ControllerSheet) -> bytes:
+def as_json(going: Going) -> bytes:
     """The table with what the sender has to know: the gesture, what is answered, and what letting go means."""
+    pendant, controller = going.sheets.pendant, going.sheets.controller
+    sending = Sending.of(controller)
     table = {
         "format": "clickstop-slots/1",
         "pendant": pendant.name,
+        "positions": [position.label for position in pendant.positions],
+        "increments": list(pendant.increments),
         "gesture": pendant.gesture.model_dump(mode="json"),
         "line_ending": controller.line_ending,
         "acknowledge": controller.acknowledge,
         "acknowledge_means": controller.acknowledge_means,
         "queue_depth": controller.queue_depth,
+        "unanswered_lines": 1,
+        "waits_for_idle": sending.waits_for_idle,
         "release": controller.release,
-        "stop_line": controller.stop_line,
-        "slots": [
-            {
-                "position": row.slot.position,
-                "increment": row.slot.increment,
-                "macro": row.slot.macro,
-                "name": row.name,
-                "file": row.file,
-                "number": row.number,
-                "lines": list(row.lines),
-            }
-            for row in rows
-        ],
+        "stop_line": sending.stop_line,
+        "memory": {
+            "bytes_used": going.bytes_used,
+            "bytes": pendant.memory.bytes,
+            "longest_line_used": going.longest_line,
+            "longest_line": pendant.memory.longest_line,
+        },
+        "slots": [_slot(slot, going.taken[slot.macro]) for slot in going.slots],
     }
     return as_bytes(table)
 
 
-def as_bytes(data: object) -> bytes:
-    """JSON that is the same for the same data."""
-    return (json.dumps(data, indent=2, ensure_ascii=False) + "\n").encode()
+def _slot(slot: Slot, each: Taken) -> Mapping[str, object]:
+    return {
+        "position": slot.position,
+        "increment": slot.increment,
+        "macro": slot.macro,
+        "name": each.macro.name,
+        "file": each.file,
+        "number": each.number,
+        "stages": [{"patience_seconds": round(stage.patience, 3), "lines": list(stage.lines)} for stage in each.stages],
+    }

@@ -8,11 +8,12 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Literal
 
-from library.takeaway import contents, manifest
-from library.takeaway.contents import Documents, TakeAwayError
+from library.store import Sheets
+from library.takeaway import contents, manifest, table
+from library.takeaway.going import Documents, Gathered, TakeAwayError
 from library.toml_text import DocumentError
 
-Kind = Literal["changed", "missing", "added", "not-proved"]
+Kind = Literal["changed", "missing", "added", "not-proved", "outdated"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,27 +28,33 @@ class Difference:
         return f"{self.path}: {self.message}"
 
 
-def verify(path: Path) -> list[Difference]:
+def verify(path: Path, now: Gathered | None = None) -> list[Difference]:
     """What differs in a take-away, a folder or a zip, from its own manifest; empty where all is as it was proved.
 
-    Raises TakeAwayError where there is no take-away to be read.
+    With ``now``, the documents of a workshop as they stand, also what has changed there since, and what is no longer
+    proved with its sheets. Raises TakeAwayError where there is no take-away to be read and DocumentError where a sheet
+    of ``now`` cannot be read.
     """
     from library.takeaway.disk import read
 
-    return differences(read(path))
+    files = read(path)
+    found = differences(files)
+    return found if now is None else found + list(_since(files, now))
 
 
 def differences(files: Mapping[str, bytes]) -> list[Difference]:
     """What differs among the files of a take-away; raises TakeAwayError where it has no readable manifest."""
     said = _manifest(files)
-    found = list(_bytes(files, said["files"]))
+    printed, found = _printed(files)
+    found += _bytes(files, said["files"], printed)
     try:
-        having = contents.parsed(contents.remake(files))
+        having = contents.parsed(contents.remake(files, _dates(said)))
     except (TakeAwayError, DocumentError) as error:
         return [*found, Difference(contents.SOURCE_FOLDER, "not-proved", str(error))]
-    found += _proofs(files, said["macros"], having)
+    found += _proofs(files, said["macros"], having, having.sheets)
+    found += _sent(files, having)
     if not found:
-        found += _manifest_itself(files, said)
+        found += _made_again(files, said)
     return found
 
 
@@ -59,24 +66,44 @@ def _manifest(files: Mapping[str, bytes]) -> dict[str, Any]:
         known = said["format"] == manifest.FORMAT
         entries = [(entry["id"], entry["file"], entry["verdict"], entry["findings"]) for entry in said["macros"]]
         shaped = isinstance(said["files"], dict) and all(isinstance(path, str) for _, path, _, _ in entries)
-    except (ValueError, KeyError, TypeError, RecursionError) as error:
+        _dates(said)
+    except (ValueError, KeyError, TypeError, AttributeError, RecursionError) as error:
         raise TakeAwayError(f"{manifest.NAME} cannot be read: it is damaged or of another program") from error
     if not known or not shaped:
         raise TakeAwayError(f"{manifest.NAME} is not of the format {manifest.FORMAT}")
     return dict(said)
 
 
-def _bytes(files: Mapping[str, bytes], digests: Mapping[str, str]) -> Iterator[Difference]:
-    for path, expected in digests.items():
+def _dates(said: Mapping[str, Any]) -> dict[str, str]:
+    days = {kind: sheet["saved"] for kind, sheet in said["sheets"].items()}
+    return {kind: day for kind, day in days.items() if isinstance(day, str)}
+
+
+def _printed(files: Mapping[str, bytes]) -> tuple[dict[str, str], list[Difference]]:
+    """The digests of the printed pages, and what is wrong with the listing of them."""
+    if manifest.PRINTED not in files:
+        return {}, []
+    try:
+        return manifest.read_printed(files[manifest.PRINTED]), []
+    except ValueError:
+        return {}, [
+            Difference(manifest.PRINTED, "changed", "it cannot be read, so that no printed page can be checked")
+        ]
+
+
+def _bytes(files: Mapping[str, bytes], digests: Mapping[str, str], printed: Mapping[str, str]) -> Iterator[Difference]:
+    for path, expected in {**printed, **digests}.items():
         if path not in files:
             yield Difference(path, "missing", "the manifest names this file, and it is not there")
         elif manifest.digest(files[path]) != expected:
             yield Difference(path, "changed", "its bytes are not the ones that were proved")
-    for path in sorted(set(files) - set(digests) - {manifest.NAME}):
+    for path in sorted(set(files) - set(digests) - set(printed) - {manifest.NAME, manifest.PRINTED}):
         yield Difference(path, "added", "the manifest does not know this file")
 
 
-def _proofs(files: Mapping[str, bytes], entries: list[dict[str, Any]], having: Documents) -> Iterator[Difference]:
+def _proofs(
+    files: Mapping[str, bytes], entries: list[dict[str, Any]], having: Documents, sheets: Sheets
+) -> Iterator[Difference]:
     for entry in entries:
         path, macro = entry["file"], having.macros.get(entry["id"])
         if path not in files:
@@ -85,26 +112,67 @@ def _proofs(files: Mapping[str, bytes], entries: list[dict[str, Any]], having: D
             yield Difference(path, "not-proved", f"the document of the macro {entry['id']} is missing")
             continue
         try:
-            report = contents.reproved(having, macro, files[path])
+            report = contents.reproved(sheets, macro, files[path])
         except TakeAwayError as error:
             yield Difference(path, "not-proved", str(error))
             continue
-        if report.verdict == "refused":
+        if report.refused:
             yield Difference(path, "not-proved", report.sentence)
         elif report.verdict != entry["verdict"]:
             told = f"the manifest says {entry['verdict']}, the proof now says {report.verdict}"
             yield Difference(path, "not-proved", told)
 
 
-def _manifest_itself(files: Mapping[str, bytes], said: Mapping[str, Any]) -> Iterator[Difference]:
-    """A take-away is a function of its documents, so the manifest can be made again and compared.
+def _sent(files: Mapping[str, bytes], having: Documents) -> Iterator[Difference]:
+    """What is not proved of the lines that the pendant sends, which are not lines where it calls stored macros."""
+    if table.JSON not in files or having.sheets.controller.call:
+        return
+    try:
+        sent = {
+            slot["macro"]: tuple(tuple(map(str, stage["lines"])) for stage in slot["stages"])
+            for slot in json.loads(files[table.JSON])["slots"]
+        }
+    except (ValueError, KeyError, TypeError, AttributeError, RecursionError):
+        yield Difference(table.JSON, "not-proved", "it cannot be read, so that what the pendant sends cannot be proved")
+        return
+    for id, lines in sent.items():
+        macro = having.macros.get(id)
+        if macro is None or any(report.refused for report in contents.prove_sent(macro, lines, having.sheets)):
+            yield Difference(table.JSON, "not-proved", f"what the pendant sends for {id} is not proved")
+
+
+def _made_again(files: Mapping[str, bytes], said: Mapping[str, Any]) -> Iterator[Difference]:
+    """A take-away is a function of its documents, so all of it can be made again and compared.
 
     Only the program that wrote it makes the same; what it left out is not among its documents and is taken as said.
     """
-    if said.get("program") != manifest.own_name():
+    left_out = said.get("left_out")
+    if said.get("program") != manifest.own_name() or not isinstance(left_out, dict):
         return
-    having = contents.remake(files)
-    made = json.loads(contents.make(having).files[manifest.NAME])
-    made["left_out"] = said.get("left_out")
-    if made != said:
-        yield Difference(manifest.NAME, "changed", "it does not say what was proved of these files")
+    made = contents.make(contents.remake(files, _dates(said)), left_out=left_out).files
+    for path in sorted(made.keys() & files.keys()):
+        if made[path] != files[path]:
+            yield Difference(path, "changed", "it does not say what its documents come to and what was proved of them")
+
+
+def _since(files: Mapping[str, bytes], now: Gathered) -> Iterator[Difference]:
+    """What has changed in a workshop since: its sheets and macros, and what its sheets no longer prove."""
+    sheets = contents.parsed(now).sheets
+    changed = [kind for kind in contents.SHEETS if files.get(_source(kind)) != getattr(now, kind).encode()]
+    for kind in changed:
+        path = _source(kind)
+        if path in files:
+            yield Difference(path, "outdated", f"the {kind} sheet of the workshop has changed since")
+    taken = contents.remake(files, {})
+    for id, text in taken.macros.items():
+        path = f"{contents.SOURCE_FOLDER}/macros/{id}.toml"
+        if id not in now.macros:
+            yield Difference(path, "outdated", f"the workshop no longer has the macro {id}")
+        elif now.macros[id] != text:
+            yield Difference(path, "outdated", f"the macro {id} of the workshop has changed since")
+    if changed:
+        yield from _proofs(files, _manifest(files)["macros"], contents.parsed(taken), sheets)
+
+
+def _source(kind: str) -> str:
+    return f"{contents.SOURCE_FOLDER}/{kind}.toml"

@@ -1,0 +1,61 @@
+"""The comments at the head of a macro file: what it is, what was proved of it and from which sheets."""
+
+from __future__ import annotations
+
+import re
+import textwrap
+from collections.abc import Iterator, Mapping
+
+from library.blocks import Surroundings
+from library.blocks.block import HasSheets
+from library.blocks.writer import Writer, safe_text
+from library.macros import Macro
+from library.sheets import PendantSheet
+from parser.machine import HOME_AT_PANEL
+from parser.report import Report
+
+WIDTH = 78
+"""Characters of a line that a person can still read; the controller's own limit may be lower."""
+
+ROOM_OF_SIGNS = 2
+"""What the signs of a comment take up: two parentheses, or a semicolon and a space."""
+
+_ASKS_TO_HOME = re.compile(re.escape(HOME_AT_PANEL), re.IGNORECASE)
+
+
+def heading(
+    macro: Macro, report: Report, sheets: HasSheets, pendant: PendantSheet, dates: Mapping[str, str]
+) -> tuple[str, ...]:
+    """The lines of the head, the name first. ``dates`` gives the day of each kind of sheet (ISO 8601), where known."""
+    out = Writer(Surroundings.of(sheets, macro.units))
+    width = max(1, min(WIDTH, sheets.controller.line_limit) - ROOM_OF_SIGNS)
+    for text in _sentences(macro, report, sheets, pendant, dates):
+        for line in textwrap.wrap(_harmless(text), width):
+            out.comment(line)
+    return tuple(out.lines)
+
+
+def title(macro: Macro) -> str:
+    """The name of a macro as a comment can hold it, its id where nothing of the name is left."""
+    return _harmless(macro.name) or macro.id
+
+
+def _sentences(
+    macro: Macro, report: Report, sheets: HasSheets, pendant: PendantSheet, dates: Mapping[str, str]
+) -> Iterator[str]:
+    yield title(macro)
+    if macro.purpose:
+        yield macro.purpose
+    yield f"Verdict: {report.verdict}. {report.sentence}"
+    if report.verdict == "accepted":
+        yield f"Assumed: {'; '.join(report.assumptions)}."
+    yield f"Start: {macro.start.strip() or 'anywhere'}"
+    named = (("machine", sheets.machine.name), ("controller", sheets.controller.name), ("pendant", pendant.name))
+    for kind, name in named:
+        day = f", of {dates[kind]}" if dates.get(kind) else ""
+        yield f"Sheet of the {kind}: {name}{day}"
+
+
+def _harmless(text: str) -> str:
+    """Text whose clauses stay apart, and which asks for nothing: a name may speak of homing, the head must not."""
+    return _ASKS_TO_HOME.sub("home at panel", safe_text(text.replace(";", ",")))

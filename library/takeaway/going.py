@@ -1,0 +1,103 @@
+"""What goes into a take-away: the documents, and each macro with the bytes that were proved and what is sent for it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+
+from library.macros import Macro
+from library.proving import Proved
+from library.slots import SLOT_BYTES, Slot, size
+from library.stages import Lines
+from library.store import Sheets
+from parser.report import Report
+
+
+class TakeAwayError(Exception):
+    """A take-away cannot be made, written or read; ``str()`` is one clear line."""
+
+
+@dataclass(frozen=True, slots=True)
+class Gathered:
+    """The documents a take-away is made from, as text: one of each sheet, and macros by id.
+
+    ``dates`` gives the day each kind of sheet was last saved (ISO 8601, UTC), where that is known.
+    """
+
+    machine: str
+    controller: str
+    pendant: str
+    macros: Mapping[str, str]
+    dates: Mapping[str, str] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class Documents:
+    """The documents of a take-away as models; ``unreadable`` says by id what is wrong with a macro that is not."""
+
+    sheets: Sheets
+    macros: Mapping[str, Macro]
+    unreadable: Mapping[str, str]
+
+
+@dataclass(frozen=True, slots=True)
+class Stage:
+    """What one gesture sends: the lines, and the most seconds the pendant waits for the answer to any of them."""
+
+    lines: Lines
+    patience: float
+
+
+@dataclass(frozen=True, slots=True)
+class Taken:
+    """A macro that goes: its file as it was proved, with the head, and the stages the pendant sends for it.
+
+    ``proved.built`` and ``proved.report`` are of ``content``, the very bytes of ``file`` (a name in the macro folder).
+    """
+
+    proved: Proved
+    content: bytes
+    file: str
+    number: int
+    stages: tuple[Stage, ...]
+
+    @property
+    def macro(self) -> Macro:
+        return self.proved.macro
+
+    @property
+    def report(self) -> Report:
+        return self.proved.report
+
+
+@dataclass(frozen=True, slots=True)
+class Going:
+    """All that a take-away says: the sheets, the macros that go in the order of their slots, and what was left out.
+
+    ``slots`` are the slots in use whose macro goes.
+    """
+
+    sheets: Sheets
+    dates: Mapping[str, str]
+    taken: Mapping[str, Taken]
+    slots: tuple[Slot, ...]
+    left_out: Mapping[str, str]
+
+    @property
+    def bytes_used(self) -> int:
+        """What the slot table takes in the pendant's memory."""
+        sent = ([stage.lines for stage in each.stages] for each in self.taken.values())
+        return len(self.slots) * SLOT_BYTES + sum(map(size, sent))
+
+    @property
+    def longest_line(self) -> int:
+        """Bytes of the longest line that is sent."""
+        every = (line for each in self.taken.values() for stage in each.stages for line in stage.lines)
+        return max((len(line.encode()) for line in every), default=0)
+
+
+Contributor = Callable[[Going], Mapping[str, bytes]]
+"""Gives files of a take-away by their path; each has its digest in the manifest."""
+
+PageContributor = Callable[[Going, str], Mapping[str, bytes]]
+"""Gives printed pages, which may show the SHA-256 of the manifest: the second argument, in hexadecimal."""

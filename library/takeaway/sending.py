@@ -1,0 +1,36 @@
+"""How many lines the pendant may have with the controller at once, and what it sends when the button is let go."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from library.sheets import ControllerSheet
+
+OBEYED_AT_ONCE = ("immediate", "wired")
+"""Kinds of release that stop the machine whatever the controller still holds."""
+
+BY_STOP_LINE = ("queued-line", "immediate")
+"""Kinds of release in which it is the stop line that stops."""
+
+
+@dataclass(frozen=True, slots=True)
+class Sending:
+    """What the sender does beyond one line for each answer.
+
+    Never more than one line is without its answer. Where letting go stops nothing that the controller already holds,
+    each line also waits until the controller is idle, even if the answer only means that the last one was queued: so
+    what is left to run after letting go is the line that runs. Where the stop is obeyed at once the queue may fill,
+    and corners between lines are taken as the controller takes them.
+    """
+
+    waits_for_idle: bool
+    stop_line: str
+
+    @classmethod
+    def of(cls, controller: ControllerSheet) -> Sending:
+        """What a controller sheet asks for; a controller that answers nothing is waited for by its being idle."""
+        streams = controller.acknowledge != "" and controller.acknowledge_means == "queued"
+        return cls(
+            waits_for_idle=not (streams and controller.release in OBEYED_AT_ONCE),
+            stop_line=controller.stop_line if controller.release in BY_STOP_LINE else "",
+        )
