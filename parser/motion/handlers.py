@@ -144,6 +144,7 @@ def _set_origin(run: Run, job: Job, word: str, index: int) -> None:
         value = job.values[at] * (run.scale(job, at) if axis in LINEAR else 1.0)
         run.offsets.set_origin(system, axis, value, job.line.number)
         run.change(f"{system}.{axis}", job.line)
+        run.origins_set = {**run.origins_set, f"{system}.{axis}": value}
     run.forget_zeros()
 
 

@@ -92,7 +92,8 @@ class State:
     compensation, 8 tool length offset, 10 return, 12 coordinate system, 13 path control) to its word. ``feed`` mm/min,
     ``speed`` rpm. ``overrides`` is "M48" or "M49". ``coolant`` holds the words M7 and M8 in force. ``changed`` names
     the lasting values the macro has altered, each with the line that did it: "G54.x" (an origin), "G92" (an offset),
-    "#100" (a parameter), "G28" (a stored point), "tool".
+    "#100" (a parameter), "G28" (a stored point), "tool". ``origins`` gives where those origins then are, machine
+    coordinates by the same name.
     """
 
     line: int
@@ -105,6 +106,7 @@ class State:
     tool: int | None = None
     changed: Mapping[str, int] = field(default_factory=dict)
     ended: bool = False
+    origins: Mapping[str, Coordinate] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)

@@ -78,6 +78,7 @@ class Run:
         self.overrides: str | None = None
         self.tool: int | None = None
         self.changed: Mapping[str, int] = {}
+        self.origins_set: Mapping[str, Coordinate] = {}
         self.ended = False
         self.line_number = 0
         self.home_at_panel_told = False
@@ -285,6 +286,7 @@ class Run:
             self.tool,
             self.changed,
             self.ended,
+            self.origins_set,
         )
 
 

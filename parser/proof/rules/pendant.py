@@ -48,3 +48,19 @@ class TableTooBig(PendantRule):
     """
 
     id = "table-too-big"
+
+
+@register
+class SequenceBreaksProof(PendantRule):
+    """One macro takes away what another was proved on
+
+    What: After a macro of the pendant, run whole or let go of after any of its lines, something is not as the proof of
+        another takes it: a work origin, a G92 offset, a stored point, a mode or parameter that a written reason lets
+        it rely on, a start condition, or the spindle, left turning where the other crosses the table.
+    Why: Macros are fired one after the other. Each may be proved, and the two together still go where nobody looked.
+        It is a caution where somebody has to let go first, or where only the spindle or a called program is meant.
+    Remedy: Put back at the end what the first changes, let the second set what it needs, or give the machine sheet a
+        range that holds both.
+    """
+
+    id = "sequence-breaks-proof"

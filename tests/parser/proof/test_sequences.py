@@ -1,0 +1,190 @@
+"""One macro after another: what the first leaves, and whether the proof of the second still stands."""
+
+from __future__ import annotations
+
+import pytest
+
+from parser.examining import examine
+from parser.findings import Severity
+from parser.machine import Interval, Origin, Setup
+from parser.proof.sequences import breaches, runner
+from tests.parser.scene import VISE, controller, mill
+
+SHOP = mill(stored={"G28": {"x": 10.0, "y": 10.0, "z": -2.0}})
+WORK = "M5\nG21 G90 G54 G49\nG53 G0 Z-2\nG0 X0 Y0"
+STORED_POINT = "M5\nG21 G90\nG53 G0 Z-2\nG28"
+CROSSES = "G21 G90\nG53 G0 Z-2\nG53 G0 X10 Y10"
+RAISE = "G21 G90\nG53 G0 Z-2"
+CALLS = {"extra_words": {"M98": "call"}}
+HARMLESS = (WORK, STORED_POINT, CROSSES, RAISE, "M5\nG4 P1", "G20 G91\nG0 Z0\nG21 G90", "#100=5")
+
+
+def ran(name, text, machine=SHOP, **more):
+    changes = {"percent": False, **more.pop("on", {})}
+    report = examine(text + "\n", machine, controller(**changes), **more)
+    assert not report.refused, [str(each) for each in report.findings if each.severity is Severity.REFUSE]
+    return runner(name, report)
+
+
+def between(first, second, machine=SHOP, **more):
+    """What is found where ``second`` follows ``first``, itself left aside."""
+    found = breaches([ran("First", first, machine, **more), ran("Second", second, machine, **more)])
+    return [each for each in found if each.case == "First, then Second"]
+
+
+def only(findings):
+    (finding,) = findings
+    return finding
+
+
+@pytest.mark.parametrize("first", HARMLESS)
+@pytest.mark.parametrize("second", HARMLESS)
+def test_macros_that_set_what_they_use_and_change_nothing_follow_each_other(first, second):
+    assert between(first, second) == []
+
+
+class TestWorkOrigins:
+    def test_an_origin_put_elsewhere_refuses_the_pair_and_says_how(self):
+        finding = only(between("G21\nG10 L2 P1 X10", WORK))
+        assert finding.severity is Severity.REFUSE
+        assert finding.message == (
+            "First, then Second: line 2 of First puts the G54 origin in X at 10 mm, "
+            "and Second is proved for where the sheet has it (its line 4)"
+        )
+
+    def test_the_axis_that_is_changed_has_to_be_one_that_is_used(self):
+        assert between("G21\nG10 L2 P1 Z-10", WORK) == []
+
+    def test_the_system_that_is_changed_has_to_be_the_one_that_is_used(self):
+        assert between("G21\nG10 L2 P2 X10", WORK) == []
+
+    def test_an_origin_put_where_the_sheet_has_it_changes_nothing(self):
+        assert between("G21\nG10 L2 P1 X125", WORK) == []
+
+    @pytest.mark.parametrize(("at", "stands"), [(120, True), (130, True), (130.001, False), (119.999, False)])
+    def test_an_origin_within_the_range_of_the_sheet_was_proved(self, at, stands):
+        origin = Origin({"x": Interval(120, 130), "y": Interval(70, 70)})
+        machine = mill(setups=(Setup("", (VISE,), {"G54": origin}),))
+        assert (between(f"G21\nG10 L2 P1 X{at}", WORK, machine) == []) is stands
+
+    @pytest.mark.parametrize(("at", "stands"), [(0, True), (260, True), (-1, False)])
+    def test_an_origin_the_sheet_does_not_give_was_proved_anywhere_in_travel(self, at, stands):
+        machine = mill(setups=(Setup("", (VISE,), {}),))
+        again = "M5\nG21 G90 G54 G49\nG53 G0 Z-2\nG0 X0\nG53 G0 X100"
+        report = examine(again + "\n", machine, controller(percent=False), accepted={"beyond-travel": "no"})
+        first, second = ran("First", f"G21\nG10 L2 P1 X{at}", machine), runner("Second", report)
+        assert ([each for each in breaches([first, second]) if each.case == "First, then Second"] == []) is stands
+
+    def test_it_has_to_hold_in_every_setup(self):
+        here, there = (Origin({"x": Interval(at, at), "y": Interval(70, 70)}) for at in (125.0, 100.0))
+        machine = mill(setups=(Setup("A", (VISE,), {"G54": here}), Setup("B", (VISE,), {"G54": there})))
+        assert len(between("G21\nG10 L2 P1 X125", WORK, machine)) == 1
+
+    def test_a_macro_may_break_its_own_proof_when_it_is_fired_twice(self):
+        finding = only(breaches([ran("First", WORK + "\nG10 L2 P1 X10")]))
+        assert finding.message.startswith("First, and again: line 5 of First puts the G54 origin in X at 10 mm")
+
+    def test_an_origin_that_is_put_back_is_a_caution_for_whoever_lets_go_in_between(self):
+        finding = only(between("G21\nG10 L2 P1 X10\nG4 P1\nG10 L2 P1 X125", WORK))
+        assert finding.severity is Severity.CAUTION
+        assert finding.message.startswith("First, let go of after any of lines 2 to 3, then Second: line 2 of First")
+
+    def test_lines_that_the_block_delete_switch_skips_may_be_what_puts_it_back(self):
+        finding = only(between("G21\nG10 L2 P1 X10\n/G10 L2 P1 X125", WORK))
+        assert finding.severity is Severity.REFUSE
+
+
+class TestOffsetsAndStoredPoints:
+    def test_a_g92_offset_left_in_force_refuses_whoever_is_proved_for_none(self):
+        finding = only(between("G21\nG92 X0", WORK))
+        assert finding.severity is Severity.REFUSE
+        assert "leaves a G92 offset in force" in finding.message
+
+    def test_whoever_takes_the_offset_off_first_is_safe(self):
+        assert between("G21\nG92 X0", WORK.replace("G49", "G49\nG92.1")) == []
+
+    @pytest.mark.parametrize("off", ["G92.1", "G92.2", "M2"])  # NISTIR 6556, 3.5.18 and 3.6.1
+    def test_an_offset_taken_off_again_matters_only_where_the_hand_lets_go(self, off):
+        finding = only(between(f"G21\nG92 X0\n{off}", WORK))
+        assert finding.severity is Severity.CAUTION
+        assert "let go of after line 2" in finding.message
+
+    def test_machine_coordinates_do_not_care(self):
+        assert between("G21\nG92 X0", RAISE) == []
+
+    def test_a_stored_point_changed_refuses_whoever_goes_to_it(self):
+        finding = only(between("G21\n#5161=20", STORED_POINT))  # NISTIR 6556, 3.2.1
+        assert finding.severity is Severity.REFUSE
+        assert "changes the stored point of G28" in finding.message
+
+    def test_the_other_stored_point_is_another(self):
+        assert between("G21\n#5181=20", STORED_POINT) == []
+
+
+class TestSpindle:
+    def test_a_spindle_left_turning_is_a_caution_for_whoever_crosses_the_table(self):
+        finding = only(between("M3 S500", CROSSES))
+        assert finding.severity is Severity.CAUTION
+        assert "leaves the spindle turning, and Second crosses the table with it (its line 3)" in finding.message
+
+    def test_whoever_stops_it_first_is_safe(self):
+        assert between("M3 S500", "M5\n" + CROSSES) == []
+
+    def test_raising_with_the_spindle_on_is_no_crossing(self):
+        assert between("M3 S500", RAISE) == []
+
+    def test_a_spindle_stopped_at_the_end_still_turns_where_the_hand_lets_go(self):
+        finding = only(between("M3 S500\nG4 P2\nG4 P3\nM5", CROSSES))
+        assert "let go of after any of lines 1 to 3" in finding.message
+
+
+class TestModesAndParameters:
+    UNITS_ASSUMED = "G90\nG53 G0 Z-2"
+
+    def pair(self, first, second):
+        runners = [ran("First", first), ran("Second", second, accepted={"mode-assumed": "the mill is always in mm"})]
+        return [each for each in breaches(runners) if each.case == "First, then Second"]
+
+    def test_a_mode_relied_on_for_a_written_reason_must_not_be_left_otherwise(self):
+        finding = only(self.pair("G20\nG4 P1\nG21", self.UNITS_ASSUMED))
+        assert finding.severity is Severity.CAUTION
+        assert "let go of after any of lines 1 to 2" in finding.message
+        assert "leaves G20 in force, and Second counts on G21 as the units" in finding.message
+
+    def test_other_modes_do_not_matter_to_it(self):
+        assert self.pair("G18\nG4 P1\nG17", self.UNITS_ASSUMED) == []
+
+    def test_a_parameter_read_for_a_written_reason_must_not_be_changed(self):
+        finding = only(self.pair("#100=5", "G21 G90\nG53 G0 Z-2\nG4 P#100"))
+        assert finding.severity is Severity.REFUSE
+        assert "changes #100, and Second reads it without setting it" in finding.message
+
+    def test_another_parameter_does_not_matter_to_it(self):
+        assert self.pair("#101=5", "G21 G90\nG53 G0 Z-2\nG4 P#100") == []
+
+
+class TestCalls:
+    def test_a_called_program_may_change_what_another_relies_on(self):
+        finding = only(between("M98", WORK, on=CALLS))
+        assert finding.severity is Severity.CAUTION
+        assert finding.message.endswith("the G54 origin and no G92 offset")
+
+    def test_it_cannot_hurt_whoever_relies_on_nothing(self):
+        assert between("M98", RAISE, on=CALLS) == []
+
+
+class TestStartConditions:
+    def pair(self, first):
+        second = ran("Second", CROSSES, start={"z": Interval(-2.0, 0.0)}, condition="z >= -2 mm")
+        return [each for each in breaches([ran("First", first), second]) if each.case == "First, then Second"]
+
+    def test_a_macro_that_ends_outside_the_condition_of_the_next_is_a_caution(self):
+        finding = only(self.pair("M5\nG21 G90\nG53 G0 Z-2\nG53 G0 X20 Y20\nG53 G0 Z-10"))
+        assert finding.severity is Severity.CAUTION
+        assert "the machine then stands at Z -10 mm" in finding.message
+
+    def test_a_macro_that_ends_inside_it_is_none(self):
+        assert self.pair(RAISE) == []
+
+    def test_a_macro_that_leaves_the_axis_alone_is_none(self):
+        assert self.pair("M5\nG4 P1") == []
