@@ -6,9 +6,7 @@ The grammar in ``rs274.peg`` is the only definition of the language; here its tr
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from functools import lru_cache
 from importlib.resources import files
 from itertools import islice
 from operator import itemgetter
@@ -17,7 +15,7 @@ from typing import Any
 from parsimonious.exceptions import ParseError
 from parsimonious.grammar import Grammar
 
-from parser.language.program import Arctangent, Binary, Parameter, RealValue, Unary
+from parser.language.program import Arctangent, Binary, Fill, Parameter, Unary
 
 GRAMMAR = Grammar(files("parser.language").joinpath("rs274.peg").read_text(encoding="utf-8"))
 
@@ -27,12 +25,9 @@ MOST_OPERATIONS = 256
 """Operations on one line: a line of the published 256 characters has no room for as many."""
 FEWER_LEVELS = "fewer levels"
 FEWER_OPERATIONS = "fewer operations"
-SHAPES_KEPT = 4096
 
 _Node = Any
 Span = tuple[int, int]
-Fill = Callable[[Sequence[float]], RealValue]
-"""Makes the value once the numbers of the line are known, given in the order they are written."""
 
 _COMMENT = re.compile(r"\([^()]*\)?|;.*", re.DOTALL)
 _CALCULATION = re.compile(r"[-+*/#\[]|MOD|AND|OR")
@@ -100,10 +95,6 @@ def shape(plain: str) -> Shape | Unread:
         return _Walk().line(GRAMMAR["line"].parse(plain))
     except ParseError as stopped:
         return Unread(stopped.pos, stopped.expr.name)
-
-
-remembered_shape = lru_cache(maxsize=SHAPES_KEPT)(shape)
-"""The same, remembered for the lines that are alike."""
 
 
 def _excess(plain: str) -> Unread | None:
