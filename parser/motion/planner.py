@@ -19,13 +19,15 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from functools import reduce
-from itertools import pairwise
-from math import hypot, inf
+from itertools import accumulate
+from math import hypot, inf, sqrt
 from operator import add
 
+import numpy as np
+
 from parser.machine import LINEAR, ROTARY, Controller, Machine
+from parser.motion.double_s import DoubleS
 from parser.motion.moves import Move, Trace
-from parser.motion.profile import Trapezoid
 from parser.motion.runon import WAITS_FOR_OPERATOR, run_on
 from parser.motion.stretch import Part, measured, pace, parts, path_length
 from parser.motion.timing import NOTHING, Plan, Spread, Timing, Totals
@@ -98,7 +100,7 @@ def _may_turn_alone(pieces: Sequence[Part]) -> bool:
 def _dogleg(pieces: Sequence[Part]) -> Timing:
     """A rapid on which each axis runs its own profile."""
     near, far, usual = (
-        [Trapezoid(covers, part.speed, part.acceleration) for part, covers in zip(pieces, each, strict=True)]
+        [DoubleS(covers, part.speed, part.acceleration, part.jerk) for part, covers in zip(pieces, each, strict=True)]
         for each in _covers(pieces)
     )
     seconds = Spread(*(max(profile.seconds for profile in each) for each in (near, far, usual)))
@@ -113,23 +115,18 @@ def _dogleg(pieces: Sequence[Part]) -> Timing:
     return _timing(pieces, reach, seconds, fastest, speeds)
 
 
-def _path(profiles: Sequence[Trapezoid]) -> tuple[float, float]:
+def _path(profiles: Sequence[DoubleS]) -> tuple[float, float]:
     """Length and top speed of the path that axes trace when each runs its own profile.
 
-    Between two changes of acceleration every speed is linear in time, so the square of the path's is convex and
-    highest at a change.
+    Without jerk every speed is linear in time between two changes of acceleration, so the square of the path's is
+    convex and highest at a change; with jerk the top speed is the highest of the points that measure the length.
     """
-
-    def speed(t: float) -> float:
-        return hypot(*(profile.speed(t) for profile in profiles))
-
-    changes = sorted({t for each in profiles for t in (0.0, each.ramp, each.seconds - each.ramp, each.seconds)})
-    length = 0.0
-    for begins, ends in pairwise(changes):
-        panel = (ends - begins) / PANELS
-        heights = [speed(begins + i * panel) for i in range(PANELS + 1)]
-        length += panel / 3.0 * (heights[0] + heights[-1] + 4.0 * sum(heights[1:-1:2]) + 2.0 * sum(heights[2:-1:2]))
-    return length, max(speed(t) for t in changes)
+    changes = sorted({t for each in profiles for t in accumulate(seconds for seconds, _, _ in each.phases)} | {0.0})
+    begins, ends = np.array(changes[:-1]), np.array(changes[1:])
+    times = np.linspace(begins, ends, PANELS + 1)
+    speeds = np.sqrt(sum(each.at(times.ravel())[1] ** 2 for each in profiles)).reshape(times.shape)
+    weights = np.array([1.0, *[4.0, 2.0] * (PANELS // 2 - 1), 4.0, 1.0])
+    return float((ends - begins) / (3.0 * PANELS) @ (weights @ speeds)), float(speeds.max())
 
 
 def _timing(pieces: Sequence[Part], length: Spread, seconds: Spread, speed: Spread, speeds: Sequence[Spread]) -> Timing:
@@ -141,8 +138,15 @@ def _timing(pieces: Sequence[Part], length: Spread, seconds: Spread, speed: Spre
             name: share * top.most for part, top in zip(pieces, speeds, strict=True) for name, share in part.shares
         },
         travel={name: covers for part in pieces for name, covers in part.travels},
-        ramp=max(top.most / part.acceleration for part, top in zip(pieces, speeds, strict=True)),
+        ramp=_ramp(pieces, speeds),
     )
+
+
+def _ramp(pieces: Sequence[Part], speeds: Sequence[Spread]) -> float:
+    """Seconds from the top speed to rest, all parts together: each may be held back by another."""
+    even = max(top.most / part.acceleration for part, top in zip(pieces, speeds, strict=True))
+    bent = max(top.most / part.jerk for part, top in zip(pieces, speeds, strict=True))
+    return even + bent / even if even**2 >= bent and even > 0.0 else 2.0 * sqrt(bent)
 
 
 def _covers(pieces: Sequence[Part]) -> tuple[list[float], list[float], list[float]]:

@@ -2,12 +2,14 @@
 
 The parts of a straight move are its axes. The parts of an arc are the circle, of one fixed length, and the axes that
 go along with it (the third axis of a helix, a rotary axis). All parts start and end together, so with s from 0 to 1 as
-the share of the way done, a part that covers c runs at ``c s'`` and accelerates at ``c s''``. Whatever limits the move
-is therefore a cap ``speed / c`` on s' or ``acceleration / c`` on s'', and a feed rate is a cap ``feed / length``.
+the share of the way done, a part that covers c runs at ``c s'``, accelerates at ``c s''`` and has the jerk ``c s'''``.
+Whatever limits the move is therefore a cap ``speed / c`` on s', ``acceleration / c`` on s'' or ``jerk / c`` on s''',
+and a feed rate is a cap ``feed / length``.
 
 Every cap falls, or stays, as any c grows. A profile that is allowed for the longer parts is thus allowed for the
-shorter ones, so the time never falls as a part grows: the least time is where every part is at its least, the most
-where every part is at its most. Parts hold different axes and so different unknowns, so both cases do happen.
+shorter ones, so the time from rest to rest never falls as a part grows: the least time is where every part is at its
+least, the most where every part is at its most. Parts hold different axes and so different unknowns, so both cases do
+happen.
 """
 
 from __future__ import annotations
@@ -17,9 +19,9 @@ from dataclasses import dataclass
 from math import cos, floor, hypot, inf, pi, radians, sin, sqrt
 
 from parser.machine import Axis, Machine
+from parser.motion.double_s import DoubleS
 from parser.motion.moves import Arc, Move
 from parser.motion.places import Coordinate, bounds, middle, minus
-from parser.motion.profile import Trapezoid
 from parser.motion.timing import Spread
 
 NEGLIGIBLE = 1e-9
@@ -28,15 +30,16 @@ NEGLIGIBLE = 1e-9
 
 @dataclass(frozen=True, slots=True)
 class Part:
-    """One part of a move: mm covered, top speed in mm/s and acceleration in mm/s^2 (degrees for a rotary axis).
+    """One part of a move: mm covered, with its limits in mm/s, mm/s^2 and mm/s^3 (degrees for a rotary axis).
 
-    ``shares`` is the largest share of the part's speed that each axis takes on the way; ``travels`` what each axis
-    covers by it, to and fro.
+    ``jerk`` is infinite where there is no limit. ``shares`` is the largest share of the part's speed that each axis
+    takes on the way; ``travels`` what each axis covers by it, to and fro.
     """
 
     covers: Spread
     speed: float
     acceleration: float
+    jerk: float
     shares: tuple[tuple[str, float], ...]
     travels: tuple[tuple[str, Spread], ...]
     rotary: bool = False
@@ -70,19 +73,27 @@ def path_length(pieces: Sequence[Part]) -> Spread:
     )
 
 
-def pace(pieces: Sequence[Part], covers: Sequence[float], feed: float = inf, minutes: float = 0.0) -> Trapezoid:
+def pace(pieces: Sequence[Part], covers: Sequence[float], feed: float = inf, minutes: float = 0.0) -> DoubleS:
     """The profile of s from 0 to 1 where the parts cover ``covers``; its length is zero where nothing moves.
 
     ``feed`` is in mm/s along the path; ``minutes`` what the whole way takes at full speed, for inverse time.
     """
     along = _measure(pieces, covers)
     top = min(feed / along if along > 0.0 else inf, 1.0 / (60.0 * minutes) if minutes > 0.0 else inf)
-    acceleration = inf
+    acceleration = jerk = inf
     for part, far in zip(pieces, covers, strict=True):
         if far > 0.0:
             top = min(top, part.speed / far)
             acceleration = min(acceleration, part.acceleration / far)
-    return Trapezoid(1.0, top, acceleration) if acceleration < inf else Trapezoid(0.0, inf, 1.0)
+            jerk = min(jerk, part.jerk / far)
+    return DoubleS(1.0, top, acceleration, jerk) if acceleration < inf else DoubleS(0.0, inf, 1.0)
+
+
+def middle_limits(move: Move, machine: Machine, feed: float, minutes: float = 0.0) -> tuple[float, DoubleS]:
+    """Length of a move that goes somewhere, and its profile as a share of it, with every unknown at its middle."""
+    pieces = parts(move, machine)
+    covers = [part.covers.typical for part in pieces]
+    return _measure(pieces, covers), pace(pieces, covers, feed, minutes)
 
 
 def _measure(pieces: Sequence[Part], covers: Sequence[float]) -> float:
@@ -93,8 +104,19 @@ def _measure(pieces: Sequence[Part], covers: Sequence[float]) -> float:
 def _along(axis: Axis, move: Move) -> Part:
     covers = _apart(minus(move.end[axis.name], move.start[axis.name]))
     return Part(
-        covers, axis.rapid / 60.0, axis.acceleration, ((axis.name, 1.0),), ((axis.name, covers),), rotary=axis.rotary
+        covers,
+        axis.rapid / 60.0,
+        axis.acceleration,
+        jerk_of(axis),
+        ((axis.name, 1.0),),
+        ((axis.name, covers),),
+        rotary=axis.rotary,
     )
+
+
+def jerk_of(axis: Axis) -> float:
+    """The jerk limit of an axis, infinite where the sheet sets none."""
+    return axis.jerk or inf
 
 
 def _apart(difference: Coordinate) -> Spread:
@@ -108,7 +130,8 @@ def _circle(arc: Arc, machine: Machine) -> Part:
     """The circle of an arc or helix.
 
     The acceleration is split between holding the circle and gaining speed: v^2/r and the tangential acceleration are
-    at most a / sqrt 2 each, so that together they stay within a, the smaller of the two axes' accelerations.
+    at most a / sqrt 2 each, so that together they stay within a, the smaller of the two axes' accelerations. Jerk
+    limits how the speed along the circle changes, not the turning.
     """
     first, second = (next(axis for axis in machine.axes if axis.name == name) for name in arc.axes)
     acceleration = min(first.acceleration, second.acceleration) / sqrt(2.0)
@@ -118,7 +141,8 @@ def _circle(arc: Arc, machine: Machine) -> Part:
     travels = tuple((axis.name, _exactly(arc.radius * sine_swept(begins, arc.sweep))) for axis, begins in turned)
     speeds = (axis.rapid / 60.0 / share for (axis, _), (_, share) in zip(turned, shares, strict=True) if share > 0.0)
     speed = min(sqrt(acceleration * arc.radius), *speeds)
-    return Part(_exactly(arc.radius * radians(abs(arc.sweep))), speed, acceleration, shares, travels)
+    jerk = min(jerk_of(first), jerk_of(second))
+    return Part(_exactly(arc.radius * radians(abs(arc.sweep))), speed, acceleration, jerk, shares, travels)
 
 
 def _exactly(value: float) -> Spread:
