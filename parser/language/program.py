@@ -181,6 +181,12 @@ class Line:
         return tuple(_comment(self.text, before, form) for form in self.form.comments)
 
     @property
+    def says_nothing(self) -> bool:
+        """Whether it has neither words nor settings nor comments."""
+        form = self.form
+        return not (form.letters or form.settings or form.comments)
+
+    @property
     def block_delete(self) -> bool:
         """Whether a / makes the line optional."""
         return self.form.block_delete

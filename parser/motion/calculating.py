@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import cast
 
 from parser.language import values as calculation
 from parser.language.program import Line, RealValue, Setting, Word
@@ -16,11 +15,14 @@ LARGEST = 1e9
 """No word may reach this (mm, degrees, mm/min, seconds); beyond it sums of coordinates lose their thousandths."""
 
 
-def word_values(run: Run, line: Line) -> tuple[Sequence[Word], list[float]]:
-    """The words of a line that have a value, and those values; the others are reported and left out."""
-    values = [word.value for word in line.words]
-    if all(isinstance(value, float) and -LARGEST < value < LARGEST for value in values):
-        return line.words, cast(list[float], values)
+def word_values(run: Run, line: Line) -> tuple[str, Sequence[float], Sequence[Word] | None]:
+    """The letters of the words of a line that have a value, and those values; the others are reported and left out.
+
+    The words themselves come with them where some are left out.
+    """
+    form, numbers = line.form, line.numbers
+    if form.bare and (not numbers or (max(numbers) < LARGEST and min(numbers) > -LARGEST)):
+        return form.letters, numbers, None
     words, known = [], []
     for word in line.words:
         value = _value(run, line, word.value, word)
@@ -32,7 +34,7 @@ def word_values(run: Run, line: Line) -> tuple[Sequence[Word], list[float]]:
         else:
             words.append(word)
             known.append(value)
-    return words, known
+    return "".join(word.letter for word in words), known, words if len(words) < len(form.letters) else None
 
 
 def _blame_size(run: Run, line: Line, word: Word) -> None:

@@ -10,13 +10,13 @@ import re
 from collections.abc import Mapping, Sequence
 
 from parser.findings import Trouble
-from parser.language.program import Line, Program, Word
+from parser.language.program import Line, Program
 from parser.language.reader import read
 from parser.language.words import G_GROUPS, M_GROUPS, WORDS, canonical
 from parser.machine import HOME_AT_PANEL, Controller, Interval, Machine, Setup
 from parser.motion import modes
 from parser.motion.calculating import set_parameter, setting_values, word_values
-from parser.motion.checks import MOVING, Sense, Shape, make_sense
+from parser.motion.checks import MOVING, Sense, make_sense
 from parser.motion.handlers import EXTRA, HANDLERS
 from parser.motion.moves import Trace
 from parser.motion.running import Job, Run, UnusableError
@@ -79,7 +79,7 @@ class _Follower:
 
     def __init__(self, run: Run) -> None:
         self._run = run
-        self._senses: dict[tuple[str | None, Shape], Sense] = {}
+        self._senses: dict[tuple[str | None, str, tuple[float, ...]], Sense] = {}
         self._own_lines = _lines_of_the_sheet(run.controller)
         self._lost_ends = False
         self._last_words: tuple[str, ...] = ()
@@ -109,10 +109,10 @@ class _Follower:
         if not self._as_the_sheet_says(line):
             if not line.readable:
                 self._guess_at(line)
-            elif line.words or line.settings or line.comments:
-                self._execute(line)
-            else:
+            elif line.says_nothing:
                 return
+            else:
+                self._execute(line)
         run.states.append(run.state(line.number))
 
     def close(self, program: Program) -> None:
@@ -175,19 +175,20 @@ class _Follower:
             if comment.message is not None:
                 run.happen("message", line, comment.message)
         troubles = len(run.troubles)
-        words, values = word_values(run, line)
-        settings = setting_values(run, line) if line.settings else ()
-        if words:
-            self._do(line, words, values, whole_line=len(run.troubles) == troubles and len(words) == len(line.words))
+        letters, values, kept = word_values(run, line)
+        settings = setting_values(run, line) if line.form.settings else ()
+        if letters:
+            sense = self._sense(letters, values)
+            homes = bool(self._own_lines) and self._own_lines.get(_bare(line.text)) == "homing"
+            job = Job(line, values, sense, homes, kept)
+            self._do(job, whole_line=len(run.troubles) == troubles and kept is None)
         for setting, number, value in settings:
             set_parameter(run, line, setting, number, value)
 
-    def _do(self, line: Line, words: Sequence[Word], values: list[float], *, whole_line: bool) -> None:
+    def _do(self, job: Job, *, whole_line: bool) -> None:
         """Execute the words of a line; one that has a fault only sets the modes that are beyond doubt."""
         run = self._run
-        sense = self._sense(words, values)
-        homes = bool(self._own_lines) and self._own_lines.get(_bare(line.text)) == "homing"
-        job = Job(line, words, values, sense, homes)
+        sense = job.sense
         self._last_words = sense.words
         for group in sense.clouded:
             run.cloud(group)
@@ -206,19 +207,17 @@ class _Follower:
                 usable = False
                 run.blame(job, error.fault)
 
-    def _sense(self, words: Sequence[Word], values: list[float]) -> Sense:
+    def _sense(self, letters: str, values: Sequence[float]) -> Sense:
         run = self._run
-        shape = tuple(
-            [
-                (word.letter, value) if word.letter in "GM" else word.letter
-                for word, value in zip(words, values, strict=True)
-            ]
-        )
-        key = (run.modes.get(modes.MOTION), shape)
+        codes = tuple([value for letter, value in zip(letters, values, strict=True) if letter in "GM"])
+        key = (run.modes.get(modes.MOTION), letters, codes)
         sense = self._senses.get(key)
         if sense is None:
             if len(self._senses) >= _MOST_SENSES:
                 self._senses.clear()
+            shape = tuple(
+                (letter, value) if letter in "GM" else letter for letter, value in zip(letters, values, strict=True)
+            )
             sense = self._senses[key] = make_sense(shape, key[0], run.controller, run.axis_names)
         return sense
 

@@ -34,14 +34,21 @@ class UnusableError(Exception):
 class Job:
     """The line being executed: its words, their values in the same order, and what they mean together.
 
-    ``homes`` marks a line that the controller sheet lists as a homing line.
+    ``homes`` marks a line that the controller sheet lists as a homing line. ``kept`` are the words that have a value,
+    None for all of them.
     """
 
     line: Line
-    words: Sequence[Word]
-    values: list[float]
+    values: Sequence[float]
     sense: Sense
     homes: bool = False
+    kept: Sequence[Word] | None = None
+
+    @property
+    def words(self) -> Sequence[Word]:
+        if self.kept is None:
+            self.kept = self.line.words
+        return self.kept
 
     def value(self, letter: str) -> float | None:
         index = self.sense.at.get(letter)
@@ -306,8 +313,8 @@ def _span(job: Job, index: int) -> tuple[int, int]:
     if not axes:
         word = job.words[index]
         return word.column, word.end
-    first, last = job.words[axes[0][1]], job.words[axes[-1][1]]
-    return first.column, last.end
+    words = job.words
+    return words[axes[0][1]].column, words[axes[-1][1]].end
 
 
 Handler = Callable[[Run, Job, str, int], None]
