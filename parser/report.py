@@ -99,7 +99,7 @@ def as_json(report: Report, *, file: str, machine_sha256: str, controller_sha256
         "modes_at_end": modes_at_end(report),
         "safe_start": _safe_start(report.safe_start),
         "safe_start_sentence": report.safe_start.sentence,
-        "findings": [_finding(finding) for finding in report.findings],
+        "findings": [finding_as_json(finding) for finding in report.findings],
     }
 
 
@@ -140,7 +140,8 @@ def _safe_start(safe: SafeStart) -> dict[str, list[float]] | None:
     return None if safe.box is None else {name: [at.low, at.high] for name, at in safe.box.items()}
 
 
-def _finding(finding: Finding) -> dict[str, object]:
+def finding_as_json(finding: Finding) -> dict[str, object]:
+    """A finding as it stands in the JSON of a report."""
     return {
         "rule": finding.rule,
         "severity": finding.severity.value,

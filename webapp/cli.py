@@ -14,7 +14,7 @@ import sys
 import threading
 import traceback
 import webbrowser
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 from typing import Any, NoReturn
 
@@ -23,11 +23,14 @@ import waitress
 
 from library import documents, proving, takeaway
 from library.build import BuildError
+from library.macros import Macro
+from library.sequences import WholePendant, whole_pendant
 from library.slots import slots
 from library.store import StoreError, Workshop
 from library.takeaway import TakeAwayError
+from parser.machine import Interval
 from parser.motion.interpreter import AssumeError
-from parser.report import Report, as_json
+from parser.report import Report, as_json, finding_as_json
 from webapp import create_app, guard
 from webapp.inputs import (
     ANYWHERE,
@@ -35,13 +38,14 @@ from webapp.inputs import (
     InputError,
     Sheets,
     find_inputs,
+    find_pendant,
     find_sheets,
     home_workshop,
     read_macro,
     shown,
     start_place,
 )
-from webapp.terminal import report_text
+from webapp.terminal import pendant_text, report_text
 
 REFUSED = 1
 UNUSABLE = 2
@@ -199,7 +203,7 @@ def address_of(listening: socket.socket) -> str:
 
 
 @main.command()
-@click.argument("files", nargs=-1, required=True, metavar="FILE...|DIR")
+@click.argument("files", nargs=-1, metavar="[FILE...|DIR]")
 @workshop_option()
 @sheet_options
 @click.option(
@@ -225,8 +229,14 @@ def check(
     assume: str,
     form: str,
 ) -> int:
-    """Prove RS-274 files and macros: named ones, or all in a folder."""
+    """Prove RS-274 files and macros: named ones, or all in a folder; with --workshop alone its whole pendant."""
+    if not files and workshop is None:
+        raise click.UsageError(
+            "Name a file or a folder to check, or a workshop with --workshop to check its whole pendant"
+        )
     sheets = find_sheets(workshop, machine, controller)
+    if not files and workshop is not None:
+        return check_pendant(workshop, sheets, start, assume, form)
     inputs = find_inputs(files)
     reports = [(each.name, examined(each, sheets, start, assume)) for each in inputs]
     if form == "text":
@@ -240,17 +250,56 @@ def check(
     return REFUSED if any(report.refused for _, report in reports) else 0
 
 
+def check_pendant(workshop: Path, sheets: Sheets, start: str | None, assume: str, form: str) -> int:
+    """Prove every slot of a workshop's pendant and every sequence of them."""
+    having = find_pendant(workshop, sheets)
+    proved = {id: prove(macro, sheets, start, assume) for id, macro in having.macros.items()}
+    whole = whole_pendant(having, having.macros, proved)
+    on = {id: [slot.label for slot in whole.slots if slot.macro == id] for id in whole.proved}
+    if form == "text":
+        texts = [report_text(f"{id} ({', '.join(on[id])})", each.report) for id, each in whole.proved.items()]
+        put("\n".join([*texts, pendant_text(having.pendant.name, whole)]))
+    else:
+        shas = {"machine_sha256": sheets.machine_sha, "controller_sha256": sheets.controller_sha}
+        found = [as_json(each.report, file=id, **shas) | {"slots": on[id]} for id, each in whole.proved.items()]
+        put(json.dumps([*found, as_pendant_json(whole, having.pendant.name)], indent=1, allow_nan=False) + "\n")
+    tell(sheets.notice)
+    return REFUSED if whole.verdict == "refused" else 0
+
+
+def as_pendant_json(whole: WholePendant, name: str) -> dict[str, object]:
+    """The pendant as the last object of the list that ``check --workshop --format json`` prints."""
+    return {
+        "file": None,
+        "pendant": name,
+        "slots": {slot.label: slot.macro for slot in whole.slots},
+        "verdict": whole.verdict,
+        "sentence": whole.sentence,
+        "findings": [finding_as_json(finding) for finding in whole.findings],
+    }
+
+
 def examined(each: Input, sheets: Sheets, start: str | None, assume: str) -> Report:
     """The report on one file; raises InputError where a macro cannot be turned into lines."""
-    given = None if start is None else start_place(start, sheets.machine.plain())
-    anywhere = start is not None and start.strip().lower() == ANYWHERE
     if each.macro is None:
-        return proving.prove_text(each.text, sheets, start=None if anywhere else given, assume=assume)
-    macro = each.macro.model_copy(update={"start": ANYWHERE}) if given else each.macro
-    proved = proving.prove_macro(macro, sheets, start=None if anywhere else given, assume=assume)
+        return proving.prove_text(each.text, sheets, start=_start_box(start, sheets), assume=assume)
+    proved = prove(each.macro, sheets, start, assume)
     if proved.problems:
         raise InputError(f"{each.name}: {proved.problems[0]}")
     return proved.report
+
+
+def prove(macro: Macro, sheets: Sheets, start: str | None, assume: str) -> proving.Proved:
+    """A macro proved from the start that was given, else from its own."""
+    free = macro if start is None else macro.model_copy(update={"start": ANYWHERE})
+    return proving.prove_macro(free, sheets, start=_start_box(start, sheets), assume=assume)
+
+
+def _start_box(start: str | None, sheets: Sheets) -> Mapping[str, Interval] | None:
+    """The start that was given, None for anywhere or where none was."""
+    if start is None or start.strip().lower() == ANYWHERE:
+        return None
+    return start_place(start, sheets.machine.plain())
 
 
 def tell(message: str) -> None:

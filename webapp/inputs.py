@@ -13,7 +13,8 @@ from platformdirs import user_data_path
 
 from library import documents, starter
 from library.macros import Macro
-from library.sheets import ControllerSheet, MachineSheet, controller_text
+from library.sheets import ControllerSheet, MachineSheet, PendantSheet, controller_text
+from library.slots import slots
 from library.store import FILE, SINGLETON, Workshop
 from parser.figures import figure
 from parser.machine import Interval, Machine
@@ -85,6 +86,30 @@ def _kept(workshop: Path | None) -> tuple[str, Mapping[str, str]]:
     folder = workshop or home
     opened = Workshop.open(folder)
     return f"the workshop in {folder}", {kind: opened.text(kind, SINGLETON) for kind in ("machine", "controller")}
+
+
+@dataclass(frozen=True, slots=True)
+class OnPendant:
+    """What a workshop has on its pendant: all three sheets, and the macros of its shelf by id."""
+
+    machine: MachineSheet
+    controller: ControllerSheet
+    pendant: PendantSheet
+    macros: Mapping[str, Macro]
+
+
+def find_pendant(folder: Path, sheets: Sheets) -> OnPendant:
+    """The pendant of a workshop with the sheets to check it on; a macro that no slot names may be unreadable.
+
+    Raises DocumentError and StoreError.
+    """
+    opened = Workshop.open(folder)
+    pendant = documents.parse(
+        "pendant", opened.text("pendant", SINGLETON), f"pendant sheet of the workshop in {folder}"
+    )
+    wanted = {slot.macro for slot in slots(pendant)} & set(opened.ids("macro"))
+    macros = {id: documents.parse("macro", opened.text("macro", id), id) for id in sorted(wanted)}
+    return OnPendant(sheets.machine, sheets.controller, pendant, macros)
 
 
 def find_inputs(names: Sequence[str]) -> tuple[Input, ...]:

@@ -1,9 +1,10 @@
-"""A report as text for a terminal: findings in columns, then the verdict, what it rests on, time and distance."""
+"""A report, or a pendant, as text for a terminal: findings in columns, the verdict and what it rests on, the figures."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
+from library.sequences import WholePendant
 from parser.figures import position
 from parser.findings import Finding, Witness
 from parser.machine import AXES
@@ -16,23 +17,28 @@ MM = Figures()
 
 def report_text(name: str, report: Report) -> str:
     """Everything a person wants to read of one report, ending in a line end."""
-    return "\n".join([f"{name}: {report.verdict}", *_findings(report), *_closing(report)]) + "\n"
+    return "\n".join([f"{name}: {report.verdict}", *_rows(report.findings), *_closing(report)]) + "\n"
 
 
-def _findings(report: Report) -> Iterator[str]:
-    places = [_place(finding) for finding in report.findings]
+def pendant_text(name: str, whole: WholePendant) -> str:
+    """What is to be said of a pendant as a whole, ending in a line end."""
+    return "\n".join([f"{name}: {whole.verdict}", *_rows(whole.findings), f"  {whole.sentence}"]) + "\n"
+
+
+def _rows(findings: Sequence[Finding]) -> Iterator[str]:
+    places = [_place(finding) for finding in findings]
     widths = [
         max((len(text) for text in column), default=0)
         for column in (
             places,
-            [finding.severity for finding in report.findings],
-            [finding.rule for finding in report.findings],
+            [finding.severity for finding in findings],
+            [finding.rule for finding in findings],
         )
     ]
     indent = " " * (sum(widths) + 8)
-    for finding, place in zip(report.findings, places, strict=True):
+    for finding, place in zip(findings, places, strict=True):
         head = f"  {place:<{widths[0]}}  {finding.severity:<{widths[1]}}  {finding.rule:<{widths[2]}}  "
-        case = f" ({finding.case})" if finding.case else ""
+        case = f" ({finding.case})" if finding.case and finding.case not in finding.message else ""
         yield f"{head}{finding.message}{case}"
         if finding.remedy:
             yield f"{indent}Remedy: {finding.remedy}"

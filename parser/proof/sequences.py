@@ -344,15 +344,15 @@ def _given(relies: Reliance) -> list[str]:
 
 REMEDIES: Mapping[Kind, str] = {
     "origin": "Give the origin on the machine sheet as a range that holds both places, or take one of the two off "
-    "the pendant",
-    "offset": "End {first} with G92.1, or begin {second} with it",
-    "stored": "Go to a place with G53 instead of a stored point, or leave the stored point as it is",
-    "parameter": "Set the parameter in {second} first",
-    "mode": "Set the mode in {second} first",
-    "spindle": "Begin {second} with a step that stops the spindle and waits until it stands",
-    "call": "See what the other program changes, or take the call out",
+    "the pendant.",
+    "offset": "End {first} with G92.1, or begin {second} with it.",
+    "stored": "Go to a place with G53 instead of a stored point, or leave the stored point as it is.",
+    "parameter": "Set the parameter in {second} first.",
+    "mode": "Set the mode in {second} first.",
+    "spindle": "Begin {second} with a step that stops the spindle and waits until it stands.",
+    "call": "See what the other program changes, or take the call out.",
 }
-OUTSIDE = "Look at the readout before firing, or raise first so that {second} needs no condition"
+OUTSIDE = "Look at the readout before firing, or raise first so that {second} needs no condition."
 
 
 def _stands_outside(first: Runner, second: Runner) -> Iterator[Finding]:

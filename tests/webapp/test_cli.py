@@ -14,7 +14,8 @@ import click
 import pytest
 from click.testing import CliRunner
 
-from library import starter
+from library import documents, starter
+from library.store import Workshop
 from webapp.cli import main
 
 GOOD = "G21 G90\nG53 G0 Z-2\nG53 G0 X130 Y145\nG80\n"
@@ -148,6 +149,71 @@ def test_a_folder_is_searched_for_programs_and_macros_in_order(run, file):
 def test_a_folder_of_one_file_is_still_a_list(run, file):
     folder = file("folder/a.nc", GOOD).parent
     assert len(json.loads(run("check", folder, "--format", "json").stdout)) == 1
+
+
+# check, a whole pendant
+
+
+@pytest.fixture
+def shop(tmp_path):
+    return Workshop.open(tmp_path / "shop")
+
+
+def put_on(shop, slot, id, *steps):
+    """Put a macro of these steps on a slot of position 6."""
+    text = starter.text("macros/retract.toml").replace('id = "retract"', f'id = "{id}"')
+    text = documents.write("macro", {("name",): id.capitalize(), ("step",): list(steps)}, text)
+    shop.save("macro", id, text, "made")
+    shop.save(
+        "pendant",
+        "workshop",
+        documents.write("pendant", {("slots", "6", slot): id}, shop.text("pendant", "workshop")),
+        "put",
+    )
+
+
+def own(*lines):
+    return {"block": "own-lines", "lines": "\n".join(lines)}
+
+
+def test_a_workshop_alone_is_checked_slot_by_slot_and_as_a_whole(run, shop, tmp_path):
+    result = run("check", "--workshop", tmp_path / "shop")
+    assert result.exit_code == 0, result.output
+    assert re.search(r"^present-part \(4 x1\): (proved|conditional)$", result.stdout, re.MULTILINE)
+    assert "Every slot is proved, and every sequence of them" in result.stdout
+
+
+def test_a_workshop_alone_as_json_is_a_list_with_the_pendant_last(run, shop, tmp_path):
+    *slots, pendant = json.loads(run("check", "--workshop", tmp_path / "shop", "--format", "json").stdout)
+    assert {each["file"]: each["slots"] for each in slots}["park"] == ["5 x10"]
+    assert pendant["slots"]["5 x10"] == "park"
+    assert pendant["verdict"] in ("proved", "conditional")
+
+
+def test_a_sequence_that_breaks_a_proof_is_a_refusal(run, shop, tmp_path):
+    put_on(shop, "x10", "shift", own("G21", "G10 L2 P1 X10"))
+    result = run("check", "--workshop", tmp_path / "shop")
+    assert result.exit_code == 1
+    assert re.search(r"refuse +sequence-breaks-proof +Shift, then Above ", result.stdout)
+
+
+def test_a_slot_that_is_refused_is_a_refusal(run, shop, tmp_path):
+    put_on(shop, "x10", "plunge", own("G21 G90", "G53 G0 X500"))
+    result = run("check", "--workshop", tmp_path / "shop")
+    assert result.exit_code == 1
+    assert "plunge (6 x10): refused" in result.stdout
+    assert "Not proved: 1 macro refused" in result.stdout
+
+
+def test_a_slot_whose_macro_cannot_be_written_is_a_refusal_that_says_why(run, shop, tmp_path):
+    put_on(shop, "x10", "wrong", {"block": "raise", "to": "nowhere.z"})
+    result = run("check", "--workshop", tmp_path / "shop")
+    assert result.exit_code == 1
+    assert re.search(r"refuse +slot-clash +Wrong cannot be written: step 1: ", result.stdout)
+
+
+def test_without_a_file_and_without_a_workshop_there_is_nothing_to_check(run):
+    cannot_be_used(run("check"), "--workshop")
 
 
 def test_a_folder_with_nothing_to_check_cannot_be_used(run, tmp_path):

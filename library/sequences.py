@@ -1,0 +1,90 @@
+"""The whole pendant: every slot proved, and every sequence of what stands on the slots."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from library.macros import Macro
+from library.proving import Proved
+from library.slots import HasPendant, Slot, check_pendant, slots
+from parser.findings import Finding, Severity
+from parser.proof.sequences import breaches, runner
+from parser.report import Verdict
+
+ALL_PROVED = "Every slot is proved, and every sequence of them, each whole or let go of after any line"
+NOT_PROVED = "Not proved"
+GRAVEST: tuple[Verdict, ...] = ("refused", "accepted", "conditional", "proved")
+
+
+@dataclass(frozen=True, slots=True)
+class WholePendant:
+    """Every slot and what is known of the macro on it, by macro id, and what was found on the pendant as a whole.
+
+    A slot whose macro does not exist or cannot be written has a finding instead of an entry in ``proved``.
+    """
+
+    slots: tuple[Slot, ...]
+    proved: Mapping[str, Proved]
+    findings: tuple[Finding, ...]
+
+    @property
+    def verdict(self) -> Verdict:
+        """The gravest of all its macros; refused where a finding on the whole is a refusal."""
+        if self._count(Severity.REFUSE):
+            return "refused"
+        reached = {each.report.verdict for each in self.proved.values()}
+        return next((verdict for verdict in GRAVEST if verdict in reached), "proved")
+
+    @property
+    def sentence(self) -> str:
+        """The verdict in words."""
+        if not self.slots:
+            return "There is nothing on the pendant yet."
+        reached = Counter(each.report.verdict for each in self.proved.values())
+        counted = (
+            (reached["refused"], "macro refused", "macros refused"),
+            (self._count(Severity.REFUSE), "refusal on the whole", "refusals on the whole"),
+            (reached["accepted"], "macro accepted and not proved", "macros accepted and not proved"),
+            (reached["conditional"], "macro proved with a condition", "macros proved with a condition"),
+            (self._count(Severity.CAUTION), "caution on the whole", "cautions on the whole"),
+        )
+        said = ", ".join(f"{count} {one if count == 1 else many}" for count, one, many in counted if count)
+        claim = NOT_PROVED if self.verdict == "refused" else ALL_PROVED
+        return f"{claim}: {said}." if said else f"{claim}."
+
+    def _count(self, severity: Severity) -> int:
+        return sum(finding.severity is severity for finding in self.findings)
+
+
+def whole_pendant(sheets: HasPendant, macros: Mapping[str, Macro], proved: Mapping[str, Proved]) -> WholePendant:
+    """What is to be said of the pendant with ``macros`` on the shelf, of which those on a slot are ``proved``."""
+    used = slots(sheets.pendant)
+    on_slots = dict.fromkeys(slot.macro for slot in used if slot.macro in proved)
+    written = {id: proved[id] for id in on_slots if not proved[id].problems}
+    unwritten = [_unwritten(slot, proved[slot.macro]) for slot in used if slot.macro in on_slots.keys() - written]
+    names = _names({id: each.macro for id, each in written.items()})
+    runners = [runner(names[id], each.report) for id, each in written.items() if each.exportable]
+    findings = (*check_pendant(sheets, macros), *unwritten, *sorted(breaches(runners), key=_gravity))
+    return WholePendant(used, written, findings)
+
+
+def _unwritten(slot: Slot, proved: Proved) -> Finding:
+    return Finding(
+        "slot-clash",
+        Severity.REFUSE,
+        f"{proved.macro.name} cannot be written: {proved.problems[0]}",
+        "Mend it on the bench, or put another macro on the slot.",
+        case=f"slot {slot.label}",
+    )
+
+
+def _names(macros: Mapping[str, Macro]) -> dict[str, str]:
+    """What to call each macro: its name, with its id where another has the same."""
+    times = Counter(macro.name for macro in macros.values())
+    return {id: macro.name if times[macro.name] == 1 else f"{macro.name} ({id})" for id, macro in macros.items()}
+
+
+def _gravity(finding: Finding) -> int:
+    return list(Severity).index(finding.severity)

@@ -1,0 +1,95 @@
+"""The whole pendant: its slots, and the macros on them one after the other."""
+
+from __future__ import annotations
+
+from library import documents, starter
+from library.proving import prove_macro
+from library.sequences import whole_pendant
+from tests.library.benches import PENDANT, bench, macro, step
+
+RAISE = step("raise")
+STOP = step("spindle-off")
+
+
+def own(*lines):
+    return step("own-lines", lines="\n".join(lines))
+
+
+def whole(**on_slots):
+    """A pendant whose position 4 has these macros, by id, at x1, x10 and x100."""
+    slots = "".join(f'{increment} = "{id}"\n' for id, increment in zip(on_slots, ("x1", "x10", "x100"), strict=False))
+    on = bench(pendant=f'{PENDANT}[slots."4"]\n{slots}')
+    return whole_pendant(on, on_slots, {id: prove_macro(each, on) for id, each in on_slots.items()})
+
+
+def told(pendant):
+    return [(each.rule, str(each.severity)) for each in pendant.findings]
+
+
+def test_a_bare_pendant_has_nothing_on_it():
+    assert whole().sentence == "There is nothing on the pendant yet."
+
+
+def test_macros_made_of_blocks_do_not_hurt_each_other():
+    pendant = whole(
+        raising=macro(RAISE, name="Raise"),
+        fetch=macro(STOP, RAISE, step("present-table"), name="Fetch"),
+        above=macro(STOP, RAISE, step("above-work"), name="Above"),
+    )
+    assert told(pendant) == []
+    assert pendant.verdict == "proved"
+    assert pendant.sentence == (
+        "Every slot is proved, and every sequence of them, each whole or let go of after any line."
+    )
+
+
+def test_a_pair_is_named_by_the_names_of_its_macros():
+    pendant = whole(
+        shift=macro(own("G21", "G10 L2 P1 X0"), name="Shift"),
+        above=macro(STOP, RAISE, step("above-work"), name="Above"),
+    )
+    assert [each.case for each in pendant.findings] == ["Shift, then Above"]
+    assert pendant.verdict == "refused"
+    assert pendant.sentence == "Not proved: 1 refusal on the whole."
+
+
+def test_two_macros_of_one_name_are_told_apart_by_their_ids():
+    pendant = whole(shift=macro(own("M3 S500"), name="Same"), cross=macro(RAISE, step("park"), name="Same"))
+    assert "Same (shift), then Same (cross)" in [each.case for each in pendant.findings]
+
+
+def test_cautions_leave_the_pendant_proved_and_are_counted():
+    pendant = whole(
+        warm=macro(own("M3 S500", "G4 P2", "M5"), name="Warm"), park=macro(RAISE, step("park"), name="Park")
+    )
+    assert pendant.verdict == "proved"
+    assert pendant.sentence.endswith("let go of after any line: 1 caution on the whole.")
+
+
+def test_a_refused_macro_has_no_proof_that_could_be_broken():
+    pendant = whole(
+        shift=macro(own("G21", "G10 L2 P1 X0"), name="Shift"), above=macro(step("above-work"), name="Above")
+    )
+    assert told(pendant) == []
+    assert pendant.verdict == "refused"
+    assert pendant.sentence == "Not proved: 1 macro refused."
+
+
+def test_a_macro_that_cannot_be_written_is_a_finding_of_its_slot():
+    pendant = whole(wrong=macro(step("raise", to="nowhere.z"), name="Wrong"))
+    assert told(pendant) == [("slot-clash", "refuse")]
+    assert pendant.findings[0].case == "slot 4 x1"
+
+
+def test_a_macro_under_a_condition_makes_the_whole_conditional():
+    pendant = whole(centre=macro(STOP, step("centre-table"), name="Centre", start="z >= -2 mm"))
+    assert pendant.verdict == "conditional"
+    assert "1 macro proved with a condition" in pendant.sentence
+
+
+def test_nothing_on_the_pendant_of_the_starter_workshop_hurts_anything_else():
+    texts = {kind: text for kind, id, text in starter.documents() if id == "workshop"}
+    on = type(bench())(*(documents.parse(kind, texts[kind]) for kind in ("machine", "controller", "pendant")))
+    macros = {id: documents.parse("macro", text) for kind, id, text in starter.documents() if kind == "macro"}
+    pendant = whole_pendant(on, macros, {id: prove_macro(each, on) for id, each in macros.items()})
+    assert [each for each in pendant.findings if each.severity == "refuse"] == []
