@@ -12,13 +12,16 @@ dashed), ``dimension`` ``extension`` ``leader`` ``break-line`` (narrow continuou
 ``name`` ``figure`` ``number`` ``axis-name`` ``zero-name`` ``place`` ``called`` ``heading`` ``note``; ``obstacle`` and
 ``in-focus`` on what a finding is about.
 For playback: groups ``moves-table`` and ``moves-head`` (ids PREFIX-plan-table and so on), the head's with data-x,
-data-y and data-z, the nose reading it is drawn at; every stretch of path has data-line and data-step.
+data-y and data-z, the nose reading it is drawn at, and with a ``grip`` to drag it by; every stretch of path has
+data-line and data-step. A view has data-across and data-up, the axes that run right and up, in mm of the view box; all
+that belongs to the table's frame is in a ``moves-table`` group, so that sliding these is what moving the table looks
+like.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from markupsafe import Markup
@@ -71,19 +74,20 @@ def draw(
     *,
     title: str = "",
     focus: Finding | None = None,
+    start: Mapping[str, float] | None = None,
     units: Units = "mm",
     setup: str = "",
     height: float | None = None,
     prefix: str = "elevations",
 ) -> Markup:
-    """The drawing of a report.
+    """The drawing of a report, from ``start`` in machine coordinates or its typical start.
 
     ``focus`` is a finding to show: its witness is drawn from its start to the point where the rule breaks, with the
     tool of the witness, and called out in both views. ``setup`` names the setup to show, the first where empty.
     ``height`` fixes the height in pixels; without it the drawing fills the width it is given. ``prefix`` begins
     every id, so that two drawings can stand on one page.
     """
-    shown = scene.of_report(report, setup=setup, finding=focus)
+    shown = scene.of_report(report, setup=setup, finding=focus, start=start)
     heading = title or report.machine.name
     words = _in_words(shown, report, focus, units)
     return _draw(shown, heading, words, focus, units, height, prefix)
@@ -109,9 +113,13 @@ def _draw(
     witness = focus.witness if focus else None
     sheet = _lay_out(shown, witness)
     hatch = f"{prefix}-hatch"
+    middle = (sheet.plan.patch.bottom + sheet.front.patch.top) / 2
+    rooms = [
+        (sheet.plan, Patch(0.0, 0.0, sheet.width, middle)),
+        (sheet.front, Patch(0.0, middle, sheet.width, sheet.bottom)),
+    ]
     views = [
-        _view(view, shown, sheet, focus, units, hatch, f"{prefix}-{view.name.lower()}")
-        for view in (sheet.plan, sheet.front)
+        _view(view, shown, sheet, focus, units, hatch, f"{prefix}-{view.name.lower()}", room) for view, room in rooms
     ]
     block, bottom = _title_block(shown, heading, sheet, units, witness, hatch)
     root = picture(
@@ -178,8 +186,9 @@ def _solid(shown: Scene) -> list[Box]:
 
 
 def _view(
-    view: View, shown: Scene, sheet: Sheet, focus: Finding | None, units: Units, hatch: str, prefix: str
+    view: View, shown: Scene, sheet: Sheet, focus: Finding | None, units: Units, hatch: str, prefix: str, room: Patch
 ) -> Element:
+    """One view with all that slides about in it kept within its own part of the page, ``room``."""
     em, machine, solid = sheet.em, shown.machine, _solid(shown)
     witness = focus.witness if focus else None
     desk = Desk(view.patch)
@@ -200,42 +209,58 @@ def _view(
     ends = list(_called_out(view, shown, witness, desk, em)) if witness else list(_ends(view, poses, shown, desk, em))
     numbers = list(layers.numbers(view, shown.path, desk, em))
     table = group(*layers.boxes(view, solid, obstacle), class_="moves-table", id=f"{prefix}-table")
-    heads = []
-    for pose, role in sorted(poses, key=lambda one: ("end", "start", "witness").index(one[1])):
+    heads = {}
+    for pose, role in poses:
         parts = layers.head(view, machine, shown.tool, pose, sheet.stub, "phantom" if role == "end" else "outline")
-        heads.append(
-            group(
-                *parts,
-                class_=f"head {role}" + (" moves-head" if role == "start" else ""),
-                id=f"{prefix}-head" if role == "start" else None,
-                data_x=number(pose[0]),
-                data_y=number(pose[1]),
-                data_z=number(pose[2]),
-            )
+        heads[role] = group(
+            *parts,
+            layers.grip(view, machine, shown.tool, pose, sheet.stub, em) if role == "start" else None,
+            class_=f"head {role}" + (" moves-head" if role == "start" else ""),
+            id=f"{prefix}-head" if role == "start" else None,
+            data_x=number(pose[0]),
+            data_y=number(pose[1]),
+            data_z=number(pose[2]),
         )
-    return group(
-        text(0.8 * em, view.patch.top + 0.2 * em, view.name, "view-name"),
-        marks.axes((0.9 * em, view.patch.bottom + 0.9 * em), "X", "Y" if view.plan else "Z", em),
+    ground = [
         layers.start_area(view, shown, hatch),
         layers.envelope(view, shown),
         group(*dimensions, class_="all-dimensions"),
-        table,
-        *layers.frame_boxes(view, machine),
-        group(*layers.fan(view, shown.fan), class_="fans"),
-        *heads,
-        group(*zeros, class_="moves-table", id=f"{prefix}-zeros"),
-        group(*layers.path(view, shown.path, em, focus.line if focus else None), class_="paths"),
-        *numbers,
-        *labels,
-        *ends,
+    ]
+    return group(
+        element("defs", element("clipPath", _filled(room), id=f"{prefix}-room")),
+        text(0.8 * em, view.patch.top + 0.2 * em, view.name, "view-name"),
+        marks.axes((0.9 * em, view.patch.bottom + 0.9 * em), "X", "Y" if view.plan else "Z", em),
+        group(
+            group(*(drawn for drawn in ground if drawn is not None), class_="moves-table"),
+            table,
+            *layers.frame_boxes(view, machine),
+            group(group(*layers.fan(view, shown.fan), class_="fans"), heads.get("end"), class_="moves-table"),
+            heads["start"],
+            group(heads.get("witness"), class_="moves-table"),
+            group(*zeros, class_="moves-table", id=f"{prefix}-zeros"),
+            group(
+                group(*layers.path(view, shown.path, em, focus.line if focus else None), class_="paths"),
+                *numbers,
+                *labels,
+                *ends,
+                class_="moves-table",
+            ),
+            clip_path=f"url(#{prefix}-room)",
+        ),
         class_=f"view {view.name.lower()}",
         id=prefix,
+        data_across="xyz"[view.across],
+        data_up="xyz"[view.up],
     )
+
+
+def _filled(patch: Patch) -> Element:
+    return rectangle(patch.left, patch.top, patch.right - patch.left, patch.bottom - patch.top, "room")
 
 
 def _ends(view: View, poses: Sequence[tuple[Corner, str]], shown: Scene, desk: Desk, em: float) -> Iterator[Element]:
     """Names of the start and the end, once where both look alike in this view."""
-    words = {"start": "typical start" if shown.start_is_open else "start", "end": "end"}
+    words = {"start": "typical start" if shown.start_is_open and not shown.chosen else "start", "end": "end"}
     if not shown.path:
         return
     places: list[tuple[Point, str]] = []

@@ -111,6 +111,14 @@ def _head_from_above(view: View, machine: Machine, tool: ToolSize, nose: Corner,
     return parts
 
 
+def grip(view: View, machine: Machine, tool: ToolSize, nose: Corner, stub: float, em: float) -> Element:
+    """An unseen patch over the head to drag it by, never smaller than a thumb can hit."""
+    x, y = view.page(nose)
+    half = max(machine.nose_radius, machine.holder_radius, tool.radius, 1.6 * em)
+    above, below = (half, half) if view.plan else (max(stub, em), max(tool.length, em))
+    return rectangle(x - half, y - above, 2 * half, above + below, "grip")
+
+
 def path(view: View, stretches: Sequence[Stretch], em: float, focus_line: int | None) -> Iterator[Element]:
     """The path of the tip: broken for rapids, continuous for feeds, an arrowhead on each stretch that shows here."""
     few = len(stretches) <= NUMBERED_AT_MOST

@@ -52,7 +52,7 @@ class Scene:
     """All that the two views show. ``setup`` is one of the machine's; ``boxes`` leave the table out.
 
     ``fan`` holds the paths from the corners of the start box, empty where the start is one place. ``finish`` is None
-    where the macro ends where it began.
+    where the macro ends where it began. ``chosen`` tells a start that was asked for from the typical one.
     """
 
     machine: Machine
@@ -67,6 +67,7 @@ class Scene:
     path: tuple[Stretch, ...]
     fan: tuple[Stretch, ...]
     zeros: tuple[Zero, ...]
+    chosen: bool = False
 
     @property
     def start_is_open(self) -> bool:
@@ -97,12 +98,14 @@ def of_machine(machine: Machine, setup: str = "") -> Scene:
     )
 
 
-def of_report(report: Report, *, setup: str = "", finding: Finding | None = None) -> Scene:
-    """The macro of a report from its typical start, or as the witness of ``finding`` has it."""
+def of_report(
+    report: Report, *, setup: str = "", finding: Finding | None = None, start: Mapping[str, float] | None = None
+) -> Scene:
+    """The macro of a report from ``start`` or its typical start, or as the witness of ``finding`` has it."""
     trace = report.trace
     witness = finding.witness if finding else None
     bare = of_machine(report.machine, (witness.setup if witness else "") or setup)
-    values, tool = settle(trace), bare.tool
+    values, tool = settle(trace, start), bare.tool
     if witness is not None:
         values = _as_witnessed(trace, witness, finding.line if finding else None)
         by_itself = witness.body in ("nose", "holder")
@@ -118,6 +121,7 @@ def of_report(report: Report, *, setup: str = "", finding: Finding | None = None
         finish=finish if math.dist(begin, finish) > 0.01 else None,
         path=path,
         zeros=tuple(_zeros(bare.setup, trace.origins_used)) or bare.zeros[:1],
+        chosen=start is not None,
     )
     if witness is None and scene.start_is_open and len(path) <= FAN_AT_MOST:
         scene = replace(scene, fan=tuple(_fan(trace, scene.start, report.steps)))
