@@ -9,9 +9,10 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from functools import lru_cache
 
-from library import documents
+from library import documents, sequences
 from library.macros import Macro
 from library.proving import Proved, prove_macro
+from library.sequences import WholePendant
 from library.sheets import ControllerSheet, MachineSheet, PendantSheet
 from library.slots import slots
 from library.store import Workshop
@@ -97,6 +98,14 @@ def macros(shop: Workshop) -> Mapping[str, Macro]:
         with suppress(documents.DocumentError):
             found[name] = documents.parse("macro", shop.text("macro", name))
     return found
+
+
+def whole_pendant(shop: Workshop) -> WholePendant:
+    """Every slot of the pendant and every sequence of them, proved."""
+    machine, controller = shop.text("machine", ONLY), shop.text("controller", ONLY)
+    shelf, on = macros(shop), labels(shop.sheets().pendant)
+    found = {name: proved(shop.text("macro", name), machine, controller) for name in shelf if name in on}
+    return sequences.whole_pendant(shop.sheets(), shelf, found)
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,4 +1,4 @@
-"""A report, or a pendant, as text for a terminal: findings in columns, the verdict and what it rests on, the figures."""
+"""A report, or a pendant, as text for a terminal: findings in columns, the verdict, what it rests on, the figures."""
 
 from __future__ import annotations
 
@@ -38,7 +38,7 @@ def _rows(findings: Sequence[Finding]) -> Iterator[str]:
     indent = " " * (sum(widths) + 8)
     for finding, place in zip(findings, places, strict=True):
         head = f"  {place:<{widths[0]}}  {finding.severity:<{widths[1]}}  {finding.rule:<{widths[2]}}  "
-        case = f" ({finding.case})" if finding.case and finding.case not in finding.message else ""
+        case = f" ({finding.case})" if finding.case else ""
         yield f"{head}{finding.message}{case}"
         if finding.remedy:
             yield f"{indent}Remedy: {finding.remedy}"

@@ -241,12 +241,12 @@ def _between(first: Runner, second: Runner) -> Iterator[Finding]:
     for (kind, whole), pairs in told.items():
         whys = "; ".join(f"line {after.left.line} of {first.name} {why}" for after, why in pairs)
         lines = sorted({line for after, _ in pairs for line in after.lines})
-        let_go = "" if whole else f", let go of after {_lines(lines)}"
+        where = "" if whole else f"where the hand lets go after {_lines(lines)}, "
         certain = whole and kind not in UNCERTAIN
         yield Finding(
             RULE,
             Severity.REFUSE if certain else Severity.CAUTION,
-            f"{first.name}{let_go}, {_then(first, second)}: {whys}",
+            f"{where}{whys}",
             REMEDIES[kind].format(first=first.name, second=second.name),
             case=f"{first.name}, {_then(first, second)}",
         )
@@ -372,7 +372,7 @@ def _stands_outside(first: Runner, second: Runner) -> Iterator[Finding]:
         yield Finding(
             RULE,
             Severity.CAUTION,
-            f"{first.name}, {_then(first, second)}: the machine then stands at {sentence_list(parts)}, "
+            f"the machine then stands at {sentence_list(parts)}, "
             f"and {second.name} is proved only under its start condition",
             OUTSIDE.format(second=second.name),
             case=f"{first.name}, {_then(first, second)}",

@@ -131,6 +131,19 @@ class TestPendant:
         assert "not on the shelf" in text
         assert "/help/rules/slot-clash" in text
 
+    def test_the_whole_pendant_is_proved(self, client):
+        text = page(client, "/pendant")
+        assert "Proving the whole pendant" in text
+        assert "Every slot is proved, and every sequence of them" in text
+
+    def test_a_pair_of_macros_that_do_not_go_together_is_named(self, client, shop):
+        steps = [{"block": "own-lines", "lines": "G21\nG10 L2 P1 X10"}]
+        text = documents.write("macro", {("name",): "Shift", ("step",): steps}, shop.text("macro", "retract"))
+        shop.save("macro", "retract", text, "shifted")
+        text = page(client, "/pendant")
+        assert "Shift, then Above the work: line" in text
+        assert "/help/rules/sequence-breaks-proof" in text
+
 
 class TestSheets:
     @pytest.mark.parametrize("kind", ["machine", "controller", "pendant"])

@@ -11,7 +11,6 @@ from werkzeug.wrappers import Response
 
 from library import documents, toml_text
 from library.sheets import PendantSheet
-from library.slots import check_pendant
 from webapp import guard, handbook, present, sheet_page, shelving, workshop
 from webapp.drawings import pendant as drawing
 from webapp.shelving import ONLY, Entry
@@ -96,7 +95,9 @@ def facts(error: str = "") -> dict[str, Any]:
         "rows": rows(sheets.pendant, shelf),
         "shelf": shelf,
         "drawing": drawing.draw(sheets.pendant, {name: each.name for name, each in shelf.items()}),
-        "findings": check_pendant(sheets, shelving.macros(shop)),
+        "whole": shelving.whole_pendant(shop),
+        "words": present.VERDICT_WORDS,
+        "shapes": present.VERDICT_SHAPES,
         "severities": present.SEVERITY_WORDS,
         "gesture": sheet_page.gesture(sheets.pendant),
         "can_undo": shop.can_undo("pendant", ONLY),
