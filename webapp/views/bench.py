@@ -15,11 +15,12 @@ from library import documents
 from library.blocks import Block, Surroundings
 from library.documents import DocumentError
 from library.macros import Macro
-from webapp import editing, present, shelving, workshop
+from webapp import editing, playback_page, present, shelving, workshop
 from webapp.drawings import elevations, timeline
 from webapp.editing import Edited
 from webapp.figures import Figures
 from webapp.guard import is_htmx
+from webapp.playback_page import Playback
 from webapp.shelving import ONLY
 
 blueprint = Blueprint("bench", __name__)
@@ -52,6 +53,7 @@ class Page:
     lines: tuple[present.LineRow, ...]
     shown: str
     elevations: Markup
+    playback: Playback
     timeline: Markup
     partial: bool = False
 
@@ -66,13 +68,13 @@ def first() -> str | Response:
 
 @blueprint.get("/bench/<macro_id>")
 def show(macro_id: str) -> str:
-    """One macro; ``?show=N`` draws finding N. 404 for a macro that is not there."""
+    """One macro; ``?show=N`` draws finding N, ``?at-x=`` and so on a start. 404 for a macro that is not there."""
     return render_template("bench.html", page=assemble(macro_id, Edited(text_of(macro_id)), show=shown_finding()))
 
 
 @blueprint.get("/bench/<macro_id>/drawing")
 def drawing(macro_id: str) -> str:
-    """The drawing alone, with finding ``?show=N`` or without. 404 for a macro that is not there."""
+    """The drawing and playback alone, with finding ``?show=N``, from a start, or neither. 404 as above."""
     page = assemble(macro_id, Edited(text_of(macro_id)), show=shown_finding())
     return str(render_block("bench.html", "drawing", page=page))
 
@@ -186,6 +188,10 @@ def assemble(
     figures = Figures(sheets.machine.units)
     steps = present.step_rows(proved, figures)
     focus = dict(enumerate(report.findings)).get(-1 if show is None else show)
+    wanted = playback_page.asked(request.values, report, figures)
+    if focus and focus.witness:
+        wanted = playback_page.Asked(focus.witness.start, {})
+    playback, start = playback_page.shown(report, figures, wanted)
     return Page(
         id=macro_id,
         macros=tuple((each, name_of(each)) for each in shop.ids("macro")),
@@ -206,7 +212,10 @@ def assemble(
         findings=present.finding_rows(report, figures),
         lines=present.line_rows(report),
         shown=focus.rule if focus and focus.witness else "",
-        elevations=elevations.draw(report, focus=focus, title=macro.name, units=figures.units),
+        elevations=elevations.draw(
+            report, focus=focus, start=start if playback.chosen else None, title=macro.name, units=figures.units
+        ),
+        playback=playback,
         timeline=timeline.draw(report, {step.number: step.title for step in steps}),
     )
 

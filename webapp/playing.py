@@ -1,0 +1,130 @@
+"""One run of a macro from one start, ready to be played and drawn: the plan's own samples, thinned where they are dull.
+
+Positions are machine coordinates in mm (degrees for rotary axes), speeds mm/s, times seconds from the first move.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping
+from dataclasses import dataclass
+from math import floor, log10
+
+import numpy as np
+import numpy.typing as npt
+
+from parser.machine import LINEAR, Interval
+from parser.motion import sampling
+from parser.motion.places import bounds, middle
+from parser.report import Report
+from webapp.figures import MM_PER_INCH, Units
+
+Array = npt.NDArray[np.float64]
+
+FINEST = 0.005
+"""Seconds between samples: at 10 m/s^2 a straight line between two of them is off by 0.03 mm at most."""
+MOST = 6_000
+"""Samples of a run; a longer one is sampled more coarsely."""
+DECIMALS = 4
+ROUNDING = 1e-7
+
+
+@dataclass(frozen=True, slots=True)
+class Run:
+    """What happens from ``start``: positions and speeds by axis, the path's speed and the line at each time.
+
+    ``box`` is where the macro may start; ``chosen`` tells a start that was asked for from the typical one.
+    """
+
+    report: Report
+    start: Mapping[str, float]
+    box: Mapping[str, Interval]
+    chosen: bool
+    times: Array
+    positions: Mapping[str, Array]
+    speeds: Mapping[str, Array]
+    path_speed: Array
+    lines: npt.NDArray[np.int_]
+
+    @property
+    def seconds(self) -> float:
+        return float(self.times[-1]) if len(self.times) else 0.0
+
+
+def run(report: Report, start: Mapping[str, float] | None = None) -> Run:
+    """The run from ``start``, brought inside of where the macro may start; from the typical start without one."""
+    box = {axis: report.start.get(axis, bounds(at)) for axis, at in report.trace.start.items()}
+    asked = start or {}
+    begins = {
+        axis: min(max(asked.get(axis, middle(at)), box[axis].low), box[axis].high)
+        for axis, at in report.trace.start.items()
+    }
+    step = max(FINEST, report.plan.totals.seconds.most / MOST)
+    taken = sampling.sample(report.trace, report.machine, report.controller, begins, step)
+    return Run(
+        report,
+        begins,
+        box,
+        start is not None,
+        taken.times,
+        taken.positions,
+        taken.speeds,
+        taken.path_speed,
+        taken.lines,
+    )
+
+
+def bends(times: Array, *curves: Array, slack: float) -> npt.NDArray[np.intp]:
+    """Which samples to keep: those off the line from the one before to the one after by more than ``slack``.
+
+    What is left out adds up along a slow curve, so ``slack`` has to be little more than rounding.
+    """
+    if len(times) < 3:
+        return np.arange(len(times))
+    before, after = np.diff(times)[:-1], np.diff(times)[1:]
+    keep = np.zeros(len(times), dtype=bool)
+    keep[[0, -1]] = True
+    for curve in curves:
+        on_line = curve[:-2] + (curve[2:] - curve[:-2]) * before / np.where(before + after > 0, before + after, 1.0)
+        keep[1:-1] |= (np.abs(curve[1:-1] - on_line) > slack) | (before <= 0) | (after <= 0)
+    return np.flatnonzero(keep)
+
+
+def as_json(played: Run, units: Units) -> str:
+    """What the page needs to play it: times, X Y Z in mm, the line at each time, and what carries each axis.
+
+    ``units`` is what the read-out is in: ``unit`` and how many mm it has.
+    """
+    machine = played.report.machine
+    names = [name for name in played.positions if name in LINEAR]
+    changes = np.concatenate(([0.0], np.diff(played.lines).astype(float))) if len(played.lines) else np.zeros(0)
+    kept = bends(played.times, *(played.positions[name] for name in names), slack=ROUNDING)
+    kept = np.union1d(kept, np.flatnonzero(changes)).astype(np.intp)
+    steps = played.report.steps
+    return json.dumps(
+        {
+            "seconds": played.seconds,
+            "unit": "mm" if units == "mm" else "in",
+            "size": 1.0 if units == "mm" else MM_PER_INCH,
+            "times": rounded(played.times[kept]),
+            "positions": {name: rounded(played.positions[name][kept]) for name in names},
+            "lines": [int(line) for line in played.lines[kept]],
+            "steps": [steps.get(int(line)) for line in played.lines[kept]],
+            "carried": {axis.name: axis.carried_by for axis in machine.axes if axis.name in LINEAR},
+            "box": {name: [played.box[name].low, played.box[name].high] for name in names},
+        },
+        separators=(",", ":"),
+    )
+
+
+def rounded(values: Array) -> list[float]:
+    """The values as short numbers."""
+    return [float(value) for value in np.round(values, DECIMALS)]
+
+
+def round_up(value: float) -> float:
+    """The next of 1, 2, 2.5, 5 times a power of ten: the end of a scale."""
+    if value <= 0.0:
+        return 1.0
+    power = 10.0 ** floor(log10(value))
+    return float(next(share * power for share in (1.0, 2.0, 2.5, 5.0, 10.0) if share * power >= value * 0.9999))
