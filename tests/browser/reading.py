@@ -4,6 +4,13 @@ from __future__ import annotations
 
 import zipfile
 
+from playwright.sync_api import expect
+
+
+def settled(page):
+    """Wait until nothing is on its way and what came last answers to the keyboard and the mouse."""
+    expect(page.locator(".htmx-request, .htmx-swapping, .htmx-added, .htmx-settling")).to_have_count(0)
+
 
 def severity(page):
     """The word the verdict begins with, as a locator."""

@@ -9,7 +9,7 @@ import pytest
 from playwright.sync_api import expect
 
 from library import takeaway
-from tests.browser.reading import figure, lines, severity, unpacked, written
+from tests.browser.reading import figure, lines, settled, severity, unpacked, written
 
 pytestmark = pytest.mark.browser
 
@@ -31,6 +31,7 @@ def add(page, title):
     page.get_by_label("Add a step").select_option(label=title)
     page.get_by_role("button", name="Add", exact=True).click()
     expect(steps).to_have_count(before + 1)
+    settled(page)
 
 
 def field(page, step, name):
@@ -69,6 +70,7 @@ def test_from_an_empty_macro_to_a_zip_for_the_machine(bench, site, tmp_path):
     expect(page.locator("#drawing svg .witness").first).to_be_visible()
 
     # Mend it by undoing; a step too many is removed again.
+    settled(page)
     page.get_by_role("button", name="Undo").click()
     expect(severity(page)).to_have_text("Proved")
     add(page, "Dwell")

@@ -1,0 +1,59 @@
+"""Every page by axe-core's rules, in light and in dark."""
+
+from __future__ import annotations
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+
+from library import documents
+from tests.browser.pages import EVERY_PAGE, spoil_park
+
+pytestmark = pytest.mark.browser
+
+RULES = {"runOnly": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]}
+"""WCAG 2.2 to level AA and what axe-core calls best practice."""
+
+
+def violations(page):
+    """What axe finds, one line each with the first element it is about."""
+    found = Axe().run(page, options=RULES | {"resultTypes": ["violations"]}).response["violations"]
+    return [f"{each['id']} ({each['impact']}): {each['help']}: {each['nodes'][0]['html'][:160]}" for each in found]
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_every_page_is_free_of_what_axe_finds(page, site, scheme):
+    page.emulate_media(color_scheme=scheme)
+    found = {}
+    for path in EVERY_PAGE:
+        page.goto(site.address + path)
+        found[path] = violations(page)
+    assert {path: each for path, each in found.items() if each} == {}
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_refusals_and_mistakes_are_as_accessible_as_what_is_proved(page, site, scheme):
+    page.emulate_media(color_scheme=scheme)
+    spoil_park(site)
+    found = {}
+    for path in ("/bench/park?show=0", "/pendant", "/shelf", "/shelf/park", "/take-away", "/nowhere"):
+        page.goto(site.address + path)
+        found[path] = violations(page)
+    page.goto(f"{site.address}/sheets/machine")
+    page.get_by_label("Text of the machine sheet").fill("format = ")
+    page.get_by_role("button", name="Save the document").click()
+    found["a sheet that cannot be read"] = violations(page)
+    assert {path: each for path, each in found.items() if each} == {}
+
+
+def test_a_field_says_what_it_is_and_what_is_wrong_with_it(page, site):
+    page.goto(f"{site.address}/bench/park")
+    field = page.get_by_label("Step 3, Raise: to")
+    field.fill("safe.q")
+    field.blur()
+    page.wait_for_selector("#step-3-to[aria-invalid=true]")
+    told = page.locator("#" + field.get_attribute("aria-describedby"))
+    assert "safe.z" in told.inner_text()
+
+
+def test_every_kind_of_document_has_its_page_among_these():
+    assert {f"/help/documents/{kind}" for kind in documents.KINDS} <= set(EVERY_PAGE)

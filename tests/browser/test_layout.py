@@ -1,0 +1,94 @@
+"""Every page fits a wide screen, a tablet at the machine and a phone, and works without scripts."""
+
+from __future__ import annotations
+
+import pytest
+from playwright.sync_api import expect
+
+from tests.browser.pages import EVERY_PAGE, spoil_park
+from tests.browser.reading import severity, unpacked, written
+
+pytestmark = pytest.mark.browser
+
+WIDTHS = (1400, 820, 380)
+
+
+@pytest.mark.parametrize("width", WIDTHS)
+def test_no_page_is_wider_than_the_screen(page, site, width):
+    spoil_park(site)
+    page.set_viewport_size({"width": width, "height": 900})
+    wider = {}
+    for path in (*EVERY_PAGE, "/bench/park?show=0", "/nowhere"):
+        page.goto(site.address + path)
+        needed = page.evaluate("document.documentElement.scrollWidth")
+        if needed > width:
+            wider[path] = needed
+    assert wider == {}
+
+
+def test_every_button_on_a_phone_is_large_enough_for_a_finger(page, site):
+    page.set_viewport_size({"width": 380, "height": 900})
+    small = {}
+    for path in ("/bench/present-part", "/pendant", "/shelf", "/take-away"):
+        page.goto(site.address + path)
+        for button in page.locator("button:visible, select:visible, input:visible:not([type=radio])").all():
+            box = button.bounding_box()
+            if min(box["width"], box["height"]) < 24:
+                small[f"{path} {button.evaluate('element => element.outerHTML')[:80]}"] = box
+    assert small == {}, "WCAG 2.2, 2.5.8: targets are at least 24 by 24 CSS pixels"
+
+
+@pytest.fixture
+def plain(chromium, site):
+    """A page in a browser that runs no scripts."""
+    context = chromium.new_context(java_script_enabled=False, accept_downloads=True)
+    yield context.new_page()
+    context.close()
+
+
+def test_the_journey_works_without_scripts(plain, site, tmp_path):
+    plain.goto(f"{site.address}/shelf")
+    plain.get_by_label("Name", exact=True).fill("Plain")
+    plain.get_by_role("button", name="Make it").click()
+    for number, title in enumerate(("Raise", "Dwell"), 1):
+        plain.get_by_label("Add a step").select_option(label=title)
+        plain.get_by_role("button", name="Add", exact=True).click()
+        expect(plain.locator(".op:not(.empty)")).to_have_count(number)
+    plain.locator("#step-2-time").fill("2 s")
+    plain.get_by_role("button", name="Apply what was typed").click()
+    assert "G4 P2" in written(plain)
+    plain.get_by_role("button", name="Remove step 2").click()
+    plain.get_by_role("button", name="Undo").click()
+    expect(severity(plain)).to_have_text("Proved")
+    plain.get_by_label("Put it on").select_option(label="position 6 at x100")
+    plain.get_by_role("button", name="Put on this slot").click()
+    expect(plain.locator("#slots")).to_contain_text("Position 6 at x100")
+    plain.goto(f"{site.address}/take-away")
+    with plain.expect_download() as downloading:
+        plain.get_by_role("link", name="Download the zip").click()
+    _, files = unpacked(downloading.value, tmp_path)
+    assert b"G4 P2" in files["macros/plain.nc"]
+
+
+def test_a_finding_is_drawn_without_scripts(plain, site):
+    spoil_park(site)
+    plain.goto(f"{site.address}/bench/park")
+    plain.get_by_role("link", name="show in the drawing").first.click()
+    expect(plain.locator("#drawing-heading")).to_contain_text("crosses-keep-out")
+
+
+def test_the_slots_of_the_pendant_are_filled_without_scripts(plain, site):
+    plain.goto(f"{site.address}/pendant")
+    plain.get_by_label("Macro on position 6 at x100").select_option(label="Park")
+    plain.get_by_role("button", name="Put on the slots").click()
+    expect(plain.get_by_label("Macro on position 6 at x100").locator("option:checked")).to_have_text("Park")
+
+
+def test_nothing_is_fetched_from_elsewhere(page, site):
+    elsewhere = []
+    page.on(
+        "request", lambda request: elsewhere.append(request.url) if not request.url.startswith(site.address) else None
+    )
+    for path in EVERY_PAGE:
+        page.goto(site.address + path)
+    assert {url for url in elsewhere if not url.startswith((site.address, "data:"))} == set()
