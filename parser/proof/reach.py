@@ -127,7 +127,8 @@ def penetration(start: Point, point: Point, obstacle: Obstacle, body: Body) -> t
     """How deep ``body`` is in ``obstacle`` at ``point`` when it was clear of it at ``start``: (depth, length, radius).
 
     Plain arithmetic on one case: the formula at the head of this module, d(p) < d(a) as it stands. For the tool, the
-    size returned is one that was clear at the start and is not at the point. Depth at most 0 means no hit.
+    size returned is one that was clear at the start and is not at the point: the largest, or one halfway between those
+    that just were clear and those that just are. Depth at most 0 means no hit.
     """
     near, was = obstacle.distance(point[0], point[1]), obstacle.distance(start[0], start[1])
     over = obstacle.top + body.length - point[2]
@@ -137,8 +138,9 @@ def penetration(start: Point, point: Point, obstacle: Obstacle, body: Body) -> t
     beside = min(min(body.radius, was) - near, over)
     above = min(body.radius - near, over, start[2] - point[2]) if start[2] >= obstacle.top else -inf
     if beside >= above:
-        return beside, body.length, min(body.radius, was)
-    return above, min(body.length, start[2] - obstacle.top), body.radius
+        return beside, body.length, body.radius if was > body.radius else (near + was) / 2
+    height = start[2] - obstacle.top
+    return above, body.length if height > body.length else (point[2] - obstacle.top + height) / 2, body.radius
 
 
 def straight_hit(
@@ -163,50 +165,56 @@ def _decide(
     roof = obstacle.top + body.length - TOUCH
     if min(z.first.low, z.last.low) > roof:
         return None
-    worst: Hit | None = None
-    for px, py, pz in _from_above(x, y, z, obstacle, body):
-        worst = _worse(worst, _met(px, py, pz, obstacle, body, shown, together))
-    doubtful: Hit | None = None
-    for px, py, pz in _from_beside(x, y, z, obstacle, body):
-        if worst is not None and not shown:
-            return worst
-        found = _met(px, py, pz, obstacle, body, shown, together)
-        if found is not None and found.depth > 0:
-            worst = _worse(worst, found)
-        else:
-            doubtful = _worse(doubtful, found)
-    if worst is not None or doubtful is None:
+    above = _meeting(_from_above(x, y, z, obstacle, body), obstacle, body, together)
+    if above and not shown:
+        return _UNSEEN
+    beside = _meeting(_from_beside(x, y, z, obstacle, body), obstacle, body, together)
+    if not above and not beside:
+        return None
+    worst = _deepest([*above, *beside], obstacle, body, shown)
+    if above or worst.depth > 0:
         return worst
     times = at_most(z.low, roof, 0.0, 1.0) or (0.0, 1.0)
-    sides = obstacle.x, obstacle.y
-    closer = approaches(x, y, sides, body.radius, not body.any_size, times, together=together)
-    return doubtful if closer else None
+    closer = approaches(x, y, (obstacle.x, obstacle.y), body.radius, not body.any_size, times, together=together)
+    return worst if closer else None
 
 
-def _worse(one: Hit | None, other: Hit | None) -> Hit | None:
-    if one is None or other is None:
-        return one or other
-    return other if other.depth > one.depth else one
+_UNSEEN = Hit((0.0, 0.0, 0.0), (0.0, 0.0, 0.0), (0.0, 0.0), 0.0)
 
 
-def _met(x: Piece, y: Piece, z: Piece, obstacle: Obstacle, body: Body, shown: bool, together: bool) -> Hit | None:
-    """The deepest case in which three pieces meet the obstacle, None where they do not."""
-    if not together:
-        x, y, z = _loose(x), _loose(y), _loose(z)
-    times = _meeting_times(x, y, z, obstacle, body)
-    return None if times is None else _deepest(x, y, z, *times, obstacle, body, shown)
+@dataclass(frozen=True, slots=True)
+class Meeting:
+    """Three pieces in which a body meets an obstacle, the t of nearest approach, and the t at which it is low enough."""
+
+    x: Piece
+    y: Piece
+    z: Piece
+    nearest: float
+    low: float
+    high: float
 
 
-Meeting = tuple[Piece, Piece, Piece]
+Pieces = tuple[Piece, Piece, Piece]
 
 
-def _from_above(x: Stretch, y: Stretch, z: Stretch, obstacle: Obstacle, body: Body) -> Iterator[Meeting]:
+def _meeting(pieces: Iterator[Pieces], obstacle: Obstacle, body: Body, together: bool) -> list[Meeting]:
+    """Those of the pieces that meet the obstacle."""
+    found = []
+    for x, y, z in pieces:
+        loose = (x, y, z) if together else (_loose(x), _loose(y), _loose(z))
+        times = _meeting_times(*loose, obstacle, body)
+        if times is not None:
+            found.append(Meeting(*loose, *times))
+    return found
+
+
+def _from_above(x: Stretch, y: Stretch, z: Stretch, obstacle: Obstacle, body: Body) -> Iterator[Pieces]:
     """Pieces in which the body stood above the obstacle and has come down."""
     above = obstacle.top if body.any_size else obstacle.top + body.length
     yield from product(anywhere(x), anywhere(y), below_start(z, above))
 
 
-def _from_beside(x: Stretch, y: Stretch, z: Stretch, obstacle: Obstacle, body: Body) -> Iterator[Meeting]:
+def _from_beside(x: Stretch, y: Stretch, z: Stretch, obstacle: Obstacle, body: Body) -> Iterator[Pieces]:
     """Pieces in which the body stood beside the obstacle and has come closer along X or along Y."""
     if body.any_size:
         yield from product(_closer(x, obstacle.x, 0.0), anywhere(y), anywhere(z))
@@ -302,48 +310,55 @@ def _valley(gaps_x: tuple[Line, Line], gaps_y: tuple[Line, Line], first: float, 
     return min(max(-rise / slope, first), last) if slope > 0 else middle
 
 
-ROUNDS = 8
-"""Times the grid of cases is laid, each round on a third of the span of the one before, about the deepest case."""
+ROUNDS = 7
+"""Times a grid of cases is laid, each on a third of the span of the one before, about the deepest case so far."""
 
 
-def _deepest(
-    x: Piece, y: Piece, z: Piece, nearest: float, low: float, high: float, obstacle: Obstacle, body: Body, shown: bool
-) -> Hit:
+def _deepest(meetings: list[Meeting], obstacle: Obstacle, body: Body, shown: bool) -> Hit:
     """The deepest case among some of those the pieces allow, or the first found where it is not to be shown."""
-    centre, span = np.array([(low + high) / 2, 0.5, 0.5, 0.5]), np.array([high - low, 1.0, 1.0, 1.0])
-    floor, ceiling = np.array([low, 0.0, 0.0, 0.0]), np.array([high, 1.0, 1.0, 1.0])
-    best: tuple[float, tuple[float, float, float, float]] | None = None
-    for laid in range(ROUNDS):
-        cases = np.clip(centre + _GRID[bool(laid)] * span, floor, ceiling)
-        if not laid:
-            cases = np.concatenate([cases, _at_time(cases, nearest)])
-        depths = _depths(x, y, z, cases, obstacle, body)
-        top = int(np.argmax(depths))
-        if best is None or depths[top] > best[0]:
-            best = float(depths[top]), tuple(cases[top])
+    best, meeting = max(
+        ((_coarse(meeting, obstacle, body), meeting) for meeting in meetings), key=lambda found: found[0][0]
+    )
+    span = np.array([meeting.high - meeting.low, 1.0, 1.0, 1.0]) / 3
+    floor, ceiling = np.array([meeting.low, 0.0, 0.0, 0.0]), np.array([meeting.high, 1.0, 1.0, 1.0])
+    for _ in range(ROUNDS):
         if best[0] > TOUCH and not shown:
             break
-        centre, span = np.array(best[1]), span / 3
-    assert best is not None
+        cases = np.clip(best[1] + _FINE * span, floor, ceiling)
+        best = max(best, _top(meeting, cases, obstacle, body), key=lambda found: found[0])
+        span = span / 2
     t, *shares = best[1]
-    start, point = zip(*(_case(piece, t, share) for piece, share in zip((x, y, z), shares, strict=True)), strict=True)
+    pieces = (meeting.x, meeting.y, meeting.z)
+    start, point = zip(*(_case(piece, t, share) for piece, share in zip(pieces, shares, strict=True)), strict=True)
     depth, length, radius = penetration(start, point, obstacle, body)
     return Hit(start, point, (length, radius), max(depth, 0.0))
 
 
-def _grid(steps: int) -> Grid:
-    line = np.linspace(-0.5, 0.5, steps)
-    return np.stack(np.meshgrid(line, line, line, line, indexing="ij"), axis=-1).reshape(-1, 4)
+def _coarse(meeting: Meeting, obstacle: Obstacle, body: Body) -> tuple[float, Grid]:
+    """The deepest case of a coarse grid over a meeting, at the t of nearest approach and between the ends."""
+    cases = _COARSE.copy()
+    cases[:, 0] = meeting.low + cases[:, 0] * (meeting.high - meeting.low)
+    cases[: len(cases) // 4, 0] = meeting.nearest
+    return _top(meeting, cases, obstacle, body)
 
 
-_GRID = (_grid(7), _grid(5))
-"""Cases about a centre, as shares of a span of t and of the pieces of X, Y and Z."""
+def _top(meeting: Meeting, cases: Grid, obstacle: Obstacle, body: Body) -> tuple[float, Grid]:
+    depths = _depths(meeting.x, meeting.y, meeting.z, cases, obstacle, body)
+    index = int(np.argmax(depths))
+    return float(depths[index]), cases[index]
 
 
-def _at_time(cases: Grid, t: float) -> Grid:
-    moved = cases.copy()
-    moved[:, 0] = t
-    return moved
+def _grid(*lines: Grid) -> Grid:
+    return np.stack(np.meshgrid(*lines, indexing="ij"), axis=-1).reshape(-1, 4)
+
+
+_SHARES = np.linspace(0.0, 1.0, 5)
+_COARSE = _grid(np.array([0.0, 0.0, 0.5, 1.0]), _SHARES, _SHARES, _SHARES)
+"""Shares of the range of t and of the pieces of X, Y and Z; the first quarter is for the t of nearest approach."""
+
+_STEPS = np.linspace(-0.5, 0.5, 5)
+_FINE = _grid(_STEPS, _STEPS, _STEPS, _STEPS)
+"""Cases about a centre, as shares of a span."""
 
 
 def _depths(x: Piece, y: Piece, z: Piece, cases: Grid, obstacle: Obstacle, body: Body) -> Grid:
@@ -377,4 +392,4 @@ def _distances(x: Grid, y: Grid, obstacle: Obstacle) -> Grid:
 
 def _case(piece: Piece, t: float, share: float) -> tuple[float, float]:
     low, high = at(piece.low, t), at(piece.high, t)
-    return piece.start_low + share * (piece.start_high - piece.start_low), low + share * (high - low)
+    return float(piece.start_low + share * (piece.start_high - piece.start_low)), float(low + share * (high - low))

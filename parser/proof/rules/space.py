@@ -119,11 +119,14 @@ def _overtravel(evidence: Evidence, passage: Passage, axis: Axis, box: Box) -> _
     margin = min(evidence.machine.travel_margin, axis.travel.length / 2)
     allowed = Interval(axis.travel.low + margin, axis.travel.high - margin)
     along = sweep(passage, box)[axis.name]
+    ends = (0.0, 1.0) if passage.move.arc else (1.0,)
     for stretch, limit, sign in ((along, allowed.high, 1.0), (along.mirrored(), -allowed.low, -1.0)):
         worst: tuple[float, float] | None = None
         for piece in above_start(stretch, stretch.start.high):
-            for value in (at(piece.high, piece.t_low), at(piece.high, piece.t_high)):
-                if value > limit + TOUCH and (worst is None or value > worst[0]):
+            for end in ends:
+                value = at(piece.high, end)
+                reached = piece.t_low <= end <= piece.t_high
+                if reached and value > limit + TOUCH and (worst is None or value > worst[0]):
                     worst = value, piece.start_high
         if worst is not None:
             return _Over(sign * worst[0], sign * worst[1], allowed)

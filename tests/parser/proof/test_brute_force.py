@@ -21,7 +21,7 @@ from parser.machine import Axis, Box, Controller, Interval, Machine, Origin, Set
 SPACE = {"crosses-keep-out", "beyond-travel"}
 AXES = "xyz"
 STARTS = 100_000
-POINTS = 60
+POINTS = 40
 ARC_SLACK = 0.002  # mm: what an arc may differ by
 
 
@@ -193,9 +193,11 @@ def _confirm(machine, actions, finding, ranges, seed):
     tool = (machine.tool_stick_out, machine.tool_radius)
     if witness.tool is not None:
         tool = (witness.tool.length, witness.tool.radius)
-    corners = np.array(np.meshgrid(*[np.linspace(ranges[a].low, ranges[a].high, 9) for a in AXES])).reshape(3, -1).T
+    steps = 5 if any(action.kind == "work" for action in actions) else 1
+    sides = [np.linspace(ranges[a].low, ranges[a].high, steps if ranges[a].length else 1) for a in AXES]
+    corners = np.array(np.meshgrid(*sides)).reshape(3, -1).T
     starts = np.repeat(start, len(corners), axis=0)
-    hit, out = broken(machine, actions, starts, corners, tool, np.linspace(0, 1, 2001), -1e-3)
+    hit, out = broken(machine, actions, starts, corners, tool, np.linspace(0, 1, 801), -1e-3)
     assert (hit if finding.rule == "crosses-keep-out" else out).any(), (seed, finding, text_of(actions))
 
 
@@ -213,10 +215,10 @@ def _check_safe_start(machine, actions, report, starts, origin, tool):
 
 @pytest.mark.parametrize("seed", range(100))
 def test_brute_force_agrees(seed):
-    check(seed, STARTS // 20)
+    check(seed, STARTS // 40)
 
 
-@pytest.mark.parametrize("seed", range(5))
+@pytest.mark.parametrize("seed", range(3))
 def test_brute_force_with_all_its_samples_agrees(seed):
     check(1000 + seed, STARTS)
 
