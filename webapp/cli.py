@@ -345,9 +345,15 @@ def take(workshop: Path | None, to: Path, replace: bool) -> int:
 
 @main.command()
 @click.argument("written", metavar="DIR|FILE.zip", type=click.Path(path_type=Path))
-def verify(written: Path) -> int:
+@click.option(
+    "--workshop",
+    type=click.Path(path_type=Path),
+    metavar="DIR",
+    help="Folder of a workshop: tell what has changed there since, and what its sheets no longer prove.",
+)
+def verify(written: Path, workshop: Path | None) -> int:
     """Read a take-away again: is every byte the one that was proved, and is it still proved?"""
-    found = takeaway.verify(written)
+    found = takeaway.verify(written, takeaway.gather(Workshop(workshop)) if workshop else None)
     if not found:
         put(f"{written}: every file is as it was proved\n")
         return 0

@@ -45,12 +45,18 @@ def write(takeaway: TakeAway, destination: Path, *, replace: bool = False) -> Pa
         with _beside(destination) as folder:
             fresh = folder / "fresh"
             if as_zip:
-                fresh.write_bytes(_pack(takeaway.files))
+                _write_file(fresh, _pack(takeaway.files))
             else:
-                _write_folder(takeaway.files, fresh)
+                for path, content in takeaway.files.items():
+                    _write_file(fresh / path, content)
             _require_proved(read(fresh))
             aside = _put_aside(destination)
-            fresh.rename(destination)
+            try:
+                fresh.rename(destination)
+            except OSError:
+                if aside:
+                    aside.rename(destination)
+                raise
             return aside
     except OSError as error:
         raise TakeAwayError(f"{destination} cannot be written: {error.strerror or error}") from error
@@ -102,14 +108,13 @@ def _put_aside(destination: Path) -> Path | None:
     return aside
 
 
-def _write_folder(files: Mapping[str, bytes], folder: Path) -> None:
-    for path, content in files.items():
-        target = folder / path
-        target.parent.mkdir(parents=True, exist_ok=True)
-        with target.open("xb") as file:
-            file.write(content)
-            file.flush()
-            os.fsync(file.fileno())
+def _write_file(target: Path, content: bytes) -> None:
+    """Write a file and wait until the disk has it, so that a name never stands before what it names."""
+    target.parent.mkdir(parents=True, exist_ok=True)
+    with target.open("xb") as file:
+        file.write(content)
+        file.flush()
+        os.fsync(file.fileno())
 
 
 def _read_folder(folder: Path) -> dict[str, bytes]:

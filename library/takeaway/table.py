@@ -11,7 +11,7 @@ from library.takeaway.going import Going, Taken
 from library.takeaway.names import as_bytes, cell
 from library.takeaway.sending import Sending
 
-COLUMNS = ("position", "increment", "macro", "name", "file", "number", "stage", "sends")
+COLUMNS = ("position", "increment", "macro", "name", "file", "number", "stage", "sends", "verdict", "start")
 JSON, CSV = "slots.json", "slots.csv"
 
 
@@ -29,7 +29,9 @@ def as_csv(going: Going) -> bytes:
         each = going.taken[slot.macro]
         texts = (slot.position, slot.increment, slot.macro, each.macro.name, each.file)
         for number, stage in enumerate(each.stages, start=1):
-            table.writerow([*map(cell, texts), each.number, number, cell("\n".join(stage.lines))])
+            judged = (each.report.verdict, each.macro.start)
+            sends = cell("\n".join(stage.lines))
+            table.writerow([*map(cell, texts), each.number, number, sends, *map(cell, judged)])
     return out.getvalue().encode()
 
 
@@ -70,5 +72,7 @@ def _slot(slot: Slot, each: Taken) -> Mapping[str, object]:
         "name": each.macro.name,
         "file": each.file,
         "number": each.number,
+        "verdict": each.report.verdict,
+        "start": each.macro.start,
         "stages": [{"patience_seconds": round(stage.patience, 3), "lines": list(stage.lines)} for stage in each.stages],
     }

@@ -447,6 +447,23 @@ def test_a_changed_byte_is_found(run, tmp_path):
     assert victim.name in result.stdout
 
 
+def test_a_sheet_that_has_changed_since_is_found_in_the_workshop(run, tmp_path):
+    run("take", "--workshop", tmp_path / "shop", "--to", tmp_path / "out")
+    against = ("verify", tmp_path / "out", "--workshop", tmp_path / "shop")
+    assert run(*against).exit_code == 0
+    workshop = Workshop(tmp_path / "shop")
+    workshop.save("machine", "workshop", workshop.text("machine", "workshop") + "# later\n", "later")
+    result = run(*against)
+    assert result.exit_code == 1
+    assert "the machine sheet of the workshop has changed since" in result.stdout
+
+
+def test_a_workshop_that_is_not_there_is_said_and_not_made(run, tmp_path):
+    run("take", "--workshop", tmp_path / "shop", "--to", tmp_path / "out")
+    cannot_be_used(run("verify", tmp_path / "out", "--workshop", tmp_path / "gone"), "gone")
+    assert not (tmp_path / "gone").exists()
+
+
 def test_a_folder_that_is_no_take_away_cannot_be_verified(run, tmp_path):
     (tmp_path / "bare").mkdir()
     cannot_be_used(run("verify", tmp_path / "bare"), "manifest.json")
