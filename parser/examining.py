@@ -110,8 +110,8 @@ def _in_order(findings: Iterator[Finding]) -> tuple[Finding, ...]:
 
 def _safe_start(results: list[Result], reasons: Mapping[str, str], box: Box, machine: Machine) -> SafeStart:
     standing = [r for r in results if _lower(r.finding, reasons).severity is Severity.REFUSE]
-    depending = [result.breaks for result in standing if result.breaks is not None]
-    return safe_start(depending, box, machine, decided=len(depending) == len(standing))
+    breaks = [each for result in standing for each in result.breaks]
+    return safe_start(breaks, box, machine, decided=all(result.breaks for result in standing))
 
 
 def _extents(followed: Trace, box: Box) -> dict[str, Interval]:

@@ -102,6 +102,11 @@ def bodies(machine: Machine) -> tuple[Body, ...]:
     return tuple(found)
 
 
+def clearance(machine: Machine) -> float:
+    """What a box grows by: the margin of the sheet, and what a blended corner may be cut by."""
+    return machine.keep_out_margin + (machine.tolerance if machine.corner == "blend" else 0.0)
+
+
 def keep_out(box: Solid, margin: float) -> Obstacle:
     """A keep-out box as an obstacle: grown sideways and upwards, standing on the table."""
     return Obstacle(
@@ -114,7 +119,7 @@ def keep_out(box: Solid, margin: float) -> Obstacle:
 
 def enclosure(box: Solid, machine: Machine) -> Obstacle:
     """A box on the frame as an obstacle: only axes that the head carries count, along the others it has no faces."""
-    margin = machine.keep_out_margin
+    margin = clearance(machine)
     sides = []
     for index, name in enumerate("xy"):
         axis = machine.axis(name)
@@ -184,7 +189,7 @@ _UNSEEN = Hit((0.0, 0.0, 0.0), (0.0, 0.0, 0.0), (0.0, 0.0), 0.0)
 
 @dataclass(frozen=True, slots=True)
 class Meeting:
-    """Three pieces in which a body meets an obstacle, the t of nearest approach, and the t at which it is low enough."""
+    """Three pieces that meet an obstacle, the t of nearest approach, and the t between which the body is low enough."""
 
     x: Piece
     y: Piece

@@ -33,10 +33,13 @@ class Manual:
 
 @dataclass(frozen=True, slots=True)
 class Result:
-    """A finding, and for a refusal that depends on the start the question whether it still holds in a smaller box."""
+    """A finding, and for a refusal that depends on the start what asks whether it still holds in a smaller box.
+
+    It is gone when none of ``breaks`` says so any more; empty where no start makes a difference.
+    """
 
     finding: Finding
-    breaks: Callable[[Box], bool] | None = None
+    breaks: tuple[Callable[[Box], bool], ...] = ()
 
 
 class Rule:

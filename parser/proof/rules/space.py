@@ -12,7 +12,7 @@ from parser.findings import Finding, Severity, ToolSize, Witness
 from parser.machine import Axis, Interval, Limit
 from parser.motion.places import bounds, middle
 from parser.proof.evidence import Case, Evidence
-from parser.proof.reach import Body, Hit, Obstacle, bodies, enclosure, keep_out
+from parser.proof.reach import Body, Hit, Obstacle, bodies, clearance, enclosure, keep_out
 from parser.proof.rules.base import Reported, Result, Rule, register
 from parser.proof.stretches import TOUCH, Box, Piece, Stretch, above_start, anywhere, at, at_most, below_start, reach
 from parser.proof.sweeps import Passage, hit, sweep
@@ -70,7 +70,7 @@ class BeyondTravel(SpaceRule):
             end=move.end_column,
             case=_case_name(evidence, case),
         )
-        return Result(finding, partial(_breaks_limit, limit, passage))
+        return Result(finding, (partial(_breaks_limit, limit, passage),))
 
     def _result(self, evidence: Evidence, case: Case, passage: Passage, axis: Axis, over: _Over) -> Result:
         move = passage.move
@@ -102,7 +102,7 @@ class BeyondTravel(SpaceRule):
             ),
             figures={"by": gap if outside else evidence.machine.travel_margin - gap},
         )
-        return Result(finding, lambda box: _overtravel(evidence, passage, axis, box) is not None)
+        return Result(finding, (lambda box: _overtravel(evidence, passage, axis, box) is not None,))
 
 
 @dataclass(frozen=True, slots=True)
@@ -183,9 +183,8 @@ class Contact(SpaceRule):
             witness=Witness(start, point, size, body.name, obstacle.name, case.setup.name),
             figures={"depth_mm": worst.depth},
         )
-        return Result(
-            finding, partial(_any_contact, [passage for passage, _ in met], obstacle, bodies(evidence.machine))
-        )
+        breaks = [partial(_contact, passage, obstacle, each) for passage, _ in met for each in bodies(evidence.machine)]
+        return Result(finding, tuple(breaks))
 
     def remedy(self, obstacle: Obstacle, body: Body) -> str:
         """What to do about it."""
@@ -197,8 +196,8 @@ def _worst_contact(passage: Passage, obstacle: Obstacle, checked: Iterable[Body]
     return max(met, key=lambda pair: pair[1].depth, default=None)
 
 
-def _any_contact(met: list[Passage], obstacle: Obstacle, checked: Iterable[Body], box: Box) -> bool:
-    return any(hit(passage, obstacle, body, box, shown=False) for passage in met for body in checked)
+def _contact(passage: Passage, obstacle: Obstacle, body: Body, box: Box) -> bool:
+    return hit(passage, obstacle, body, box, shown=False) is not None
 
 
 @register
@@ -220,7 +219,7 @@ class CrossesKeepOut(Contact):
     id = "crosses-keep-out"
 
     def obstacles(self, evidence: Evidence, case: Case) -> Iterable[Obstacle]:
-        return [keep_out(box, evidence.machine.keep_out_margin) for box in case.setup.keep_outs]
+        return [keep_out(box, clearance(evidence.machine)) for box in case.setup.keep_outs]
 
 
 @register

@@ -3,11 +3,15 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from itertools import product
 
+import numpy as np
 import pytest
 
 from parser.examining import examine
 from parser.machine import Interval
+from parser.proof.safe_start import safe_start
+from tests.parser.proof.test_brute_force import scene, text_of
 from tests.parser.scene import MILL, controller
 
 PLAIN = controller(percent=False)
@@ -58,3 +62,54 @@ def test_the_face_that_costs_least_is_drawn_in():
     assert box["z"] == Interval(-90.0, 0.0)
     # column 240, margin 2, radius 6, step 20: 212 by plain arithmetic
     assert box["x"] == Interval(0.0, 212.0)
+
+
+def volume(box):
+    return np.prod([box[axis].length for axis in box])
+
+
+def blocks(seed):
+    """Up to three refusals, each by everything in one random corner block of the travel."""
+    random = np.random.default_rng(seed)
+    found = []
+    for _ in range(random.integers(1, 4)):
+        sides = {axis: bool(random.integers(0, 2)) for axis in "xyz"}
+        cuts = {axis.name: axis.travel.low + random.uniform(0.1, 0.9) * axis.travel.length for axis in MILL.axes}
+        found.append((sides, cuts))
+    return found
+
+
+def breaks(block, box):
+    sides, cuts = block
+    return all(box[a].high > cuts[a] if sides[a] else box[a].low < cuts[a] for a in "xyz")
+
+
+@pytest.mark.parametrize("seed", range(30))
+def test_no_choice_of_faces_keeps_more(seed):
+    """Against brute force over every combination of the faces that any refusal offers."""
+    refusals = blocks(seed)
+    whole = {axis.name: axis.travel for axis in MILL.axes}
+    found = safe_start([lambda box, block=block: breaks(block, box) for block in refusals], whole, MILL).box
+    lows = {a: [whole[a].low] + [c[a] for s, c in refusals if not s[a]] for a in "xyz"}
+    highs = {a: [whole[a].high] + [c[a] for s, c in refusals if s[a]] for a in "xyz"}
+    best = 0.0
+    for chosen in product(*(product(lows[a], highs[a]) for a in "xyz")):
+        box = {a: Interval(*pair) for a, pair in zip("xyz", chosen, strict=True) if pair[0] < pair[1]}
+        if len(box) == 3 and not any(breaks(block, box) for block in refusals):
+            best = max(best, volume(box))
+    assert volume(found) >= 0.99 * best
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_a_hundredth_beyond_any_face_something_is_refused(seed):
+    machine, actions = scene(np.random.default_rng(seed))
+    text = text_of(actions)
+    box = examine(text, machine, PLAIN).safe_start.box
+    if box is None:
+        return
+    assert not examine(text, machine, PLAIN, start=box).refused
+    for axis in machine.axes:
+        for low, high in ((0.01, 0.0), (0.0, 0.01)):
+            wider = Interval(box[axis.name].low - low, box[axis.name].high + high)
+            if axis.travel.low <= wider.low and wider.high <= axis.travel.high:
+                assert examine(text, machine, PLAIN, start=box | {axis.name: wider}).refused
