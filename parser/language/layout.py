@@ -9,6 +9,8 @@ from dataclasses import dataclass
 
 WHITE_SPACE = " \t"
 _STRETCH = re.compile(r"(?P<comment>\([^()]*\)?|;.*)|[^ \t(;]+", re.DOTALL)
+_COMMENT = re.compile(r"\([^)]*\)|;.*")
+_LINE_NUMBER = re.compile(r"^N\d+")
 _CAPITALS = str.maketrans(string.ascii_lowercase, string.ascii_uppercase)
 _PLAIN = {**_CAPITALS, **dict.fromkeys(map(ord, WHITE_SPACE))}
 
@@ -34,6 +36,11 @@ class Layout:
 def close_up(text: str) -> str:
     """The text without spaces and tabs."""
     return text.replace(" ", "").replace("\t", "")
+
+
+def bare(text: str) -> str:
+    """A line without comments, spaces, case and line number, to tell whether two lines are the same."""
+    return _LINE_NUMBER.sub("", "".join(_COMMENT.sub("", text).upper().split()))
 
 
 def lay_out(text: str) -> Layout:

@@ -101,7 +101,7 @@ def _arc(word: str, way: str) -> WordInfo:
 
 
 def _cycle(word: str, meaning: str, section: str, own: str = "") -> WordInfo:
-    return WordInfo(word, 1, meaning, section, ("XYZ",), AXES + "RL" + own, supported=False)
+    return WordInfo(word, 1, meaning, section, ("XYZ",), AXES + "RL" + own)
 
 
 def _system(word: str, number: int) -> WordInfo:
@@ -122,11 +122,11 @@ _PUBLISHED: tuple[WordInfo, ...] = (
     WordInfo("G21", 6, "Lengths are millimetres.", "3.5.7"),
     WordInfo("G28", 0, "Goes to the first stored point, through the point given if there is one.", "3.5.8", (), AXES),
     WordInfo("G30", 0, "Goes to the second stored point, through the point given if there is one.", "3.5.8", (), AXES),
-    WordInfo("G38.2", 1, "Feeds straight until the probe trips.", "3.5.9", ("XYZ",), AXES, supported=False),
+    WordInfo("G38.2", 1, "Feeds straight until the probe trips.", "3.5.9", ("XYZ",), AXES),
     WordInfo("G40", 7, "Turns cutter radius compensation off.", "3.5.10"),
     WordInfo("G41", 7, "Compensates the cutter radius to the left.", "3.5.10", (), "D", supported=False),
     WordInfo("G42", 7, "Compensates the cutter radius to the right.", "3.5.10", (), "D", supported=False),
-    WordInfo("G43", 8, "Offsets by the length of a tool of the tool table.", "3.5.11", ("H",), "H", supported=False),
+    WordInfo("G43", 8, "Offsets by the length of a tool of the tool table.", "3.5.11", ("H",), "H"),
     WordInfo("G49", 8, "Turns the tool length offset off.", "3.5.11"),
     WordInfo("G53", 0, "Takes the point of this line in machine coordinates.", "3.5.12"),
     _system("G54", 1),
@@ -159,15 +159,15 @@ _PUBLISHED: tuple[WordInfo, ...] = (
     WordInfo("G92.3", 0, "Puts the G92 offsets back from their parameters.", "3.5.18"),
     WordInfo("G93", 5, "F says how many such moves fit into a minute.", "3.5.19", (), "F"),
     WordInfo("G94", 5, "F is in units a minute.", "3.5.19", (), "F"),
-    WordInfo("G98", 10, "Canned cycles go back to the height they began at.", "3.5.20", supported=False),
-    WordInfo("G99", 10, "Canned cycles go back to the R height.", "3.5.20", supported=False),
+    WordInfo("G98", 10, "Canned cycles go back to the height they began at.", "3.5.20"),
+    WordInfo("G99", 10, "Canned cycles go back to the R height.", "3.5.20"),
     WordInfo("M0", 4, "Pauses until the operator goes on.", "3.6.1"),
     WordInfo("M1", 4, "Pauses if the optional stop switch is on.", "3.6.1"),
     WordInfo("M2", 4, "Ends the program and resets modes.", "3.6.1"),
     WordInfo("M3", 7, "Turns the spindle clockwise.", "3.6.2"),
     WordInfo("M4", 7, "Turns the spindle counter-clockwise.", "3.6.2"),
     WordInfo("M5", 7, "Stops the spindle.", "3.6.2"),
-    WordInfo("M6", 6, "Changes to the tool that T names.", "3.6.3", (), "T", supported=False),
+    WordInfo("M6", 6, "Changes to the tool that T names.", "3.6.3", (), "T"),
     WordInfo("M7", 8, "Turns mist coolant on.", "3.6.4"),
     WordInfo("M8", 8, "Turns flood coolant on.", "3.6.4"),
     WordInfo("M9", 8, "Turns all coolant off.", "3.6.4"),
