@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from math import nan
 
 from parser.language import values as calculation
 from parser.language.program import Line, RealValue, Setting, Word
-from parser.language.words import whole
+from parser.language.words import AXES, whole
 from parser.motion import modes
+from parser.motion.loose import Loose, LooseError, Value
+from parser.motion.loose import evaluate as evaluate_loosely
 from parser.motion.parameters import LAST, HeldError, UnitsUnknownError, UnknownError
 from parser.motion.running import Run
 
@@ -15,17 +18,30 @@ LARGEST = 1e9
 """No word may reach this (mm, degrees, mm/min, seconds); beyond it sums of coordinates lose their thousandths."""
 
 
-def word_values(run: Run, line: Line) -> tuple[str, Sequence[float], Sequence[Word] | None]:
+Values = tuple[str, Sequence[float], Sequence[Word] | None, Mapping[int, Loose] | None]
+
+
+def word_values(run: Run, line: Line) -> Values:
     """The letters of the words of a line that have a value, and those values; the others are reported and left out.
 
-    The words themselves come with them where some are left out.
+    The words themselves come with them where some are left out. An axis word may have a loose value, which comes by the
+    index of the word; its place among the values is not a number.
     """
     form, numbers = line.form, line.numbers
     if form.bare and (not numbers or (max(numbers) < LARGEST and min(numbers) > -LARGEST)):
-        return form.letters, numbers, None
-    words, known = [], []
+        return form.letters, numbers, None, None
+    words: list[Word] = []
+    known: list[float] = []
+    loose: dict[int, Loose] = {}
     for word in line.words:
-        value = _value(run, line, word.value, word)
+        value = (
+            _loose_value(run, line, word.value, word) if word.letter in AXES else _value(run, line, word.value, word)
+        )
+        if isinstance(value, Loose):
+            loose[len(words)] = value
+            words.append(word)
+            known.append(nan)
+            continue
         too_large = value is not None and abs(value) >= LARGEST and word.letter not in "GM"
         if too_large:
             _blame_size(run, line, word)
@@ -34,7 +50,8 @@ def word_values(run: Run, line: Line) -> tuple[str, Sequence[float], Sequence[Wo
         else:
             words.append(word)
             known.append(value)
-    return "".join(word.letter for word in words), known, words if len(words) < len(form.letters) else None
+    letters = "".join(word.letter for word in words)
+    return letters, known, words if len(words) < len(form.letters) else None, loose or None
 
 
 def _blame_size(run: Run, line: Line, word: Word) -> None:
@@ -56,7 +73,7 @@ def _do_without(run: Run, word: Word) -> None:
             run.cloud(group)
 
 
-def setting_values(run: Run, line: Line) -> list[tuple[Setting, int, float]]:
+def setting_values(run: Run, line: Line) -> list[tuple[Setting, int, Value]]:
     """The parameter settings of a line that have a number and a value; the others are reported and left out.
 
     All values of a line are read before any parameter is set (NISTIR 6556, 3.3.3), so this comes first.
@@ -64,7 +81,7 @@ def setting_values(run: Run, line: Line) -> list[tuple[Setting, int, float]]:
     found = []
     for setting in line.settings:
         index = _value(run, line, setting.index, setting)
-        value = _value(run, line, setting.value, setting)
+        value = _loose_value(run, line, setting.value, setting)
         if index is None:
             continue
         number = whole(index)
@@ -84,7 +101,7 @@ def setting_values(run: Run, line: Line) -> list[tuple[Setting, int, float]]:
     return found
 
 
-def set_parameter(run: Run, line: Line, setting: Setting, number: int, value: float) -> None:
+def set_parameter(run: Run, line: Line, setting: Setting, number: int, value: Value) -> None:
     """Carry out a parameter setting."""
     try:
         run.change(run.parameters.set(number, value), line)
@@ -102,10 +119,29 @@ def set_parameter(run: Run, line: Line, setting: Setting, number: int, value: fl
 
 def _value(run: Run, line: Line, value: RealValue, place: Word | Setting) -> float | None:
     """A real value as a number, None where it has none; says why the first time."""
+    found = _loose_value(run, line, value, place)
+    if not isinstance(found, Loose):
+        return found
+    name = found.at.unknown.name
+    if run.first_blame(name):
+        run.blame_place(line, place, "mode-assumed", f"This value is {_RANGE}, and here a number is needed.", _FOLLOWED)
+    return None
+
+
+_RANGE = "only known within a range (where a probe trips, or an origin that the sheet gives as a range)"
+_FOLLOWED = "Use it in an axis word, by itself or with something added to it or taken away."
+
+
+def _loose_value(run: Run, line: Line, value: RealValue, place: Word | Setting) -> Value | None:
+    """A real value, None where it has none; says why the first time."""
     if isinstance(value, int | float):
         return float(value)
     try:
-        return calculation.evaluate(value, run.parameters.read)
+        return evaluate_loosely(value, run.parameters.read)
+    except LooseError as error:
+        if run.first_blame(f"#{error.number} in a range"):
+            message = f"#{error.number} is {_RANGE}, and what is calculated from it here is not followed."
+            run.blame_place(line, place, "mode-assumed", message, _FOLLOWED)
     except calculation.Arithmetic as error:
         run.blame_place(line, place, "bad-arithmetic", error.message, error.remedy)
     except UnknownError as error:

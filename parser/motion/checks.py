@@ -17,11 +17,23 @@ Shape = tuple[str | tuple[str, float], ...]
 """One item for each word in the order written: the letter, or letter and value of a G or M word."""
 
 MOST_M_WORDS = 4
-MOVING = ("G0", "G1", "G2", "G3")
 STRAIGHT = ("G0", "G1")
 ARCS = ("G2", "G3")
+PROBE = "G38.2"
+CYCLES = ("G81", "G82", "G83", "G84", "G85", "G86", "G87", "G88", "G89")
+MOVING = (*STRAIGHT, *ARCS, PROBE, *CYCLES)
+LINEAR_ONLY = frozenset({PROBE, *CYCLES})
+"""Motion words that need X, Y or Z, and turn no rotary axis."""
+
 NOT_KNOWN = "?"
-ONLY_WITH = {"D": "G41 or G42", "H": "G43", "L": "G10", "P": "G4 or G10", "Q": "G83"}
+ONLY_WITH = {
+    "D": "G41 or G42",
+    "H": "G43",
+    "L": "G10 or a canned cycle",
+    "P": "G4, G10 or a canned cycle",
+    "Q": "G83",
+    "R": "an arc (G2 or G3) or a canned cycle",
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,6 +79,10 @@ class Sense:
     new_units: str | None
     clouded: frozenset[int]
 
+    def index(self, letter: str) -> int | None:
+        """Where a letter stands on the line, axes included; None where it does not."""
+        return self.at.get(letter, dict(self.axes).get(letter.lower()))
+
 
 @dataclass(slots=True)
 class _Draft:
@@ -84,6 +100,9 @@ class _Draft:
 
     def blame(self, index: int, rule: str, message: str, remedy: str) -> None:
         self.faults.append(Fault(index, rule, message, remedy))
+
+    def first_axis(self, axes: str = AXES) -> int | None:
+        return next((index for letter, index in self.letters.items() if letter in axes), None)
 
     def has(self, *words: str) -> str | None:
         return next((word for word in words if word in self.good), None)
@@ -224,7 +243,7 @@ def _why_unsupported(controller: Controller, word: str) -> str:
     if word in ("G28", "G30") and controller.g28 == "none":
         return "the controller sheet says that there is no return to a stored point"
     if not WORDS[word].supported:
-        return "what it does is not followed here, so nothing could be proved after it"
+        return "a pendant macro cuts no contour, and its path would hang on the radius of whatever tool is in"
     return ""
 
 
@@ -252,7 +271,7 @@ def _judge_motion(draft: _Draft) -> str | None:
                 f"Put {named} and {own_axes} on lines of their own.",
             )
         return None
-    axis = next((index for letter, index in draft.letters.items() if letter in AXES), None)
+    axis = draft.first_axis()
     if named and axis is None:
         draft.blame(
             draft.good[named],
@@ -265,6 +284,14 @@ def _judge_motion(draft: _Draft) -> str | None:
     if "G53" in draft.good:
         return _judge_machine_move(draft, motion, axis)
     if axis is None:
+        return None
+    if motion in LINEAR_ONLY and draft.first_axis("XYZ") is None:
+        draft.blame(
+            draft.good.get(motion, axis),
+            "missing-word",
+            f"{motion} needs X, Y or Z to say where to go; it turns no rotary axis.",
+            f"Add X, Y or Z, or write G0 on this line if {motion} is not meant.",
+        )
         return None
     if motion == "G80":
         draft.blame(
@@ -315,6 +342,7 @@ def _judge_needs(draft: _Draft) -> None:
         ("G4", dwell, "the time to dwell"),
         ("G10", "L", "what is to be set (L2: an origin)"),
         ("G10", "P", "the number of the coordinate system"),
+        ("G43", "H", "the number of the tool"),
     )
     for word, letter, what in wanted:
         if word in draft.good and letter not in draft.letters:
@@ -324,7 +352,7 @@ def _judge_needs(draft: _Draft) -> None:
                 f"{word} has no {letter} word, which gives {what}.",
                 f"Add {letter} with a number to this line.",
             )
-    if "G92" in draft.good and not any(letter in AXES for letter in draft.letters):
+    if "G92" in draft.good and draft.first_axis() is None:
         draft.blame(
             draft.good["G92"],
             "missing-word",
@@ -339,10 +367,14 @@ def _letters_read(draft: _Draft, moves: str | None) -> set[str]:
         readers.add(draft.controller.dwell_word)
     if "G10" in draft.good:
         readers.update("LP")
+    if "G43" in draft.good:
+        readers.add("H")
     if moves or draft.has("G10", "G28", "G30", "G92"):
         readers.update(AXES)
-    if moves in (*ARCS, NOT_KNOWN):
-        readers.update("IJKR")
+    if moves == NOT_KNOWN:
+        readers.update("IJKLPQR")
+    elif moves:
+        readers.update(WORDS[moves].takes)
     return readers
 
 

@@ -113,15 +113,13 @@ def _missing(index: int, message: str, remedy: str) -> UnusableError:
     return UnusableError(Fault(index, "missing-word", message, remedy))
 
 
-def _does_not_close(bend: Bend, reason: str) -> UnusableError:
-    return UnusableError(
-        Fault(
-            bend.index,
-            "arc-does-not-close",
-            f"The {bend.motion} arc does not close: {reason}.",
-            "Check the end point, and I, J, K (from the start of the arc to its centre) or R.",
-        )
-    )
+_CHECK = "Check the end point, and I, J, K (from the start of the arc to its centre) or R."
+_KNOWN_START = "Go straight to a known place first, or give the end of the arc under G91."
+
+
+def _does_not_close(bend: Bend, reason: str, remedy: str = _CHECK) -> UnusableError:
+    message = f"The {bend.motion} arc does not close: {reason}."
+    return UnusableError(Fault(bend.index, "arc-does-not-close", message, remedy))
 
 
 def _follow(run: Run, job: Job, bend: Bend, across: arcs.Vector, pace: Pace) -> None:
@@ -148,22 +146,26 @@ def _follow(run: Run, job: Job, bend: Bend, across: arcs.Vector, pace: Pace) -> 
 def _sweep_everything(run: Run, job: Job, bend: Bend, pace: Pace) -> None:
     """An arc whose shape depends on where it starts: moves that together cover all it may pass.
 
-    They go by way of two opposite corners of the square round the largest circle that is possible.
+    They go by way of two opposite corners of the square round the largest circle that is possible. Raises
+    UnusableError where some start has no such arc.
     """
     if bend.radius is None:
         size, middle, furthest = math.hypot(*bend.centre), bend.centre, math.hypot(*bend.centre)
+        nearest, within = size, bend.tolerance
     else:
         size, middle, furthest = abs(bend.radius), (0.0, 0.0), 2 * abs(bend.radius)
+        nearest, within = arcs.SAME_POINT, 0.0
     least, most = _distances(bend.across, middle)
-    if least > furthest + bend.tolerance or (bend.radius is None and most < size - bend.tolerance):
-        raise _does_not_close(bend, f"from wherever it starts, its end is not on a circle of {size:.4f} mm radius")
+    if least < nearest - within or most > furthest + within:
+        where = "from some starts, and where it starts is not known,"
+        raise _does_not_close(bend, f"{where} its end is not on a circle of {size:.4f} mm radius", _KNOWN_START)
     run.blame(
         job,
         Fault(
             bend.index,
             "path-not-known",
             f"The shape of this {bend.motion} arc depends on where it starts, which is not known.",
-            "Go straight to a known place first, or give the end of the arc under G91.",
+            _KNOWN_START,
         ),
     )
     begin = run.place

@@ -10,13 +10,14 @@ from collections.abc import Mapping
 from parser.language.words import G_GROUPS, whole
 from parser.machine import LINEAR
 from parser.motion import modes
-from parser.motion.checks import Fault
+from parser.motion.checks import CYCLES, LINEAR_ONLY, PROBE, Fault
 from parser.motion.curves import Pace, go_round
-from parser.motion.moves import Move, Turning
-from parser.motion.places import Place, plus
-from parser.motion.running import Handler, Job, Run, UnusableError
+from parser.motion.cycles import SECONDS, drill
+from parser.motion.moves import Turning
+from parser.motion.places import Place, minus
+from parser.motion.probing import probe
+from parser.motion.running import Cycle, Handler, Job, Run, UnusableError
 
-SECONDS = {"s": 1.0, "ms": 0.001}
 TURNING: Mapping[str, Turning] = {"M3": "clockwise", "M4": "counter-clockwise", "M5": "stopped"}
 
 
@@ -27,6 +28,52 @@ def _out_of_range(index: int, message: str, remedy: str) -> UnusableError:
 def _set_mode(run: Run, job: Job, word: str, index: int) -> None:
     """A G word that only puts itself in force (3.5)."""
     run.set_mode(word)
+
+
+def _length_offset(run: Run, job: Job, word: str, index: int) -> None:
+    """G43 (3.5.11): the length of a tool of the tool table, none for H0."""
+    at = job.sense.at.get("H")
+    if at is None:
+        run.cloud(modes.LENGTH_OFFSET)  # that the word is missing has been reported
+        return
+    number = whole(job.values[at])
+    lengths = {0: 0.0} | {tool.number: tool.length for tool in run.machine.tools}
+    if number not in lengths:
+        known = ", ".join(str(tool.number) for tool in run.machine.tools)
+        run.cloud(modes.LENGTH_OFFSET)
+        raise _out_of_range(
+            at,
+            f"H is {job.values[at]:g}, and the tool table of the machine sheet "
+            + (f"has only tool {known}." if known else "is empty."),
+            "Write the number of a tool of that table, or add the tool under [[tools]] on the machine sheet.",
+        )
+    run.tool_length = lengths[number]
+    run.set_mode(word)
+    run.forget_zeros()
+
+
+def _start_cycle(run: Run, job: Job, word: str, index: int) -> None:
+    """G81 to G89 (3.5.16): the numbers of a cycle are kept only while it stays in force."""
+    if run.modes.get(modes.MOTION) != word:
+        run.cycle = Cycle(word)
+    run.set_mode(word)
+
+
+def _change_tool(run: Run, job: Job, word: str, index: int) -> None:
+    """M6 (3.6.3): afterwards the tool that T named is in the spindle, which stands."""
+    if run.tool is None and run.first_blame("T"):
+        run.blame(
+            job,
+            Fault(
+                index,
+                "mode-assumed",
+                "M6 changes to the tool that T named, and nothing has named one: it may be any tool.",
+                "Write T with the number of the tool on this line.",
+            ),
+        )
+    run.happen("tool-change", job.line, "M6" if run.tool is None else f"M6 T{run.tool}", word=job.words[index])
+    run.turn_spindle("stopped")
+    run.change("tool", job.line)
 
 
 def _feed_mode(run: Run, job: Job, word: str, index: int) -> None:
@@ -79,6 +126,7 @@ def _tool(run: Run, job: Job, word: str, index: int) -> None:
     """T (3.7.3)."""
     number = whole(job.values[index])
     if number is None or number < 0:
+        run.excuse("T")
         raise _out_of_range(
             index,
             f"A tool number is a whole number from 0 up, and T is {job.values[index]:g}.",
@@ -89,8 +137,7 @@ def _tool(run: Run, job: Job, word: str, index: int) -> None:
 
 def _spindle(run: Run, job: Job, word: str, index: int) -> None:
     """M3, M4, M5 (3.6.2); they do nothing where the operator switches the spindle."""
-    if run.machine.spindle_by_program:
-        run.spindle = TURNING[word]
+    run.turn_spindle(TURNING[word])
 
 
 def _coolant(run: Run, job: Job, word: str, index: int) -> None:
@@ -112,19 +159,7 @@ def _dwell(run: Run, job: Job, word: str, index: int) -> None:
         raise _out_of_range(
             at, f"A dwell cannot be negative, and {letter} is {value:g}.", f"Write {letter} without the sign."
         )
-    run.moves.append(
-        Move(
-            line=job.line.number,
-            kind="dwell",
-            start=run.place,
-            end=run.place,
-            seconds=value * SECONDS[run.controller.dwell_unit],
-            spindle=run.spindle,
-            path_control=run.modes.get(modes.PATH),
-            column=job.words[index].column,
-            end_column=job.words[index].end,
-        )
-    )
+    run.dwell(job, index, value * SECONDS[run.controller.dwell_unit])
 
 
 def _set_origin(run: Run, job: Job, word: str, index: int) -> None:
@@ -141,19 +176,20 @@ def _set_origin(run: Run, job: Job, word: str, index: int) -> None:
         )
     system = modes.SYSTEMS[number - 1]
     for axis, at in job.sense.axes:
-        value = job.values[at] * (run.scale(job, at) if axis in LINEAR else 1.0)
-        run.offsets.set_origin(system, axis, value, job.line.number)
+        place = job.coordinate(at, run.scale(job, at) if axis in LINEAR else 1.0)
+        run.offsets.set_origin(system, axis, place, job.line.number)
         run.change(f"{system}.{axis}", job.line)
-        run.origins_set = {**run.origins_set, f"{system}.{axis}": value}
+        run.origins_set = {**run.origins_set, f"{system}.{axis}": place}
     run.forget_zeros()
 
 
 def _name_point(run: Run, job: Job, word: str, index: int) -> None:
     """G92 (3.5.18): this point gets the coordinates given, whatever it was called before."""
-    system, length_offset = run.modes.get(modes.SYSTEM), run.modes.get(modes.LENGTH_OFFSET)
+    system = run.modes.get(modes.SYSTEM)
     for axis, at in job.sense.axes:
-        value = job.values[at] * (run.scale(job, at) if axis in LINEAR else 1.0)
-        run.offsets.name_point(axis, plus(run.place[axis], -value), system, length_offset)
+        called = job.coordinate(at, run.scale(job, at) if axis in LINEAR else 1.0)
+        length = run.length_offset if axis == "z" else 0.0
+        run.offsets.name_point(axis, minus(run.place[axis], called), system, length)
     run.change("G92", job.line)
     run.forget_zeros()
 
@@ -226,7 +262,15 @@ def _motion(run: Run, job: Job, word: str, index: int) -> None:
     if motion == "G0":
         run.rapid(job, index, run.target(job), in_work_coordinates=at_work)
         return
+    if motion in LINEAR_ONLY:
+        _judge_linear_only(run, job, index, motion)
     feed, minutes = _rate(run, job, index, motion)
+    if motion == PROBE:
+        probe(run, job, index, feed)
+        return
+    if motion in CYCLES:
+        drill(run, job, index, motion, feed)
+        return
     if motion == "G1":
         end = run.target(job)
         if feed is not None and not any(run.place[axis] != end[axis] for axis in LINEAR if axis in end):
@@ -234,6 +278,25 @@ def _motion(run: Run, job: Job, word: str, index: int) -> None:
         run.go(job, index, "feed", end, feed=feed, minutes=minutes, in_work_coordinates=at_work)
         return
     go_round(run, job, index, motion, Pace(feed, minutes))
+
+
+def _judge_linear_only(run: Run, job: Job, index: int, motion: str) -> None:
+    """What probing and canned cycles cannot do: inverse time, and turning a rotary axis (3.5.9, 3.5.16)."""
+    if run.need(modes.FEED_MODE, job, index) == "G93":
+        raise _out_of_range(
+            index,
+            f"{motion} cannot run in inverse time (G93), because it is no single move of a known length.",
+            "Write G94 and a feed rate on a line before this one.",
+        )
+    turning = [(axis, at) for axis, at in job.sense.axes if axis not in LINEAR]
+    end = run.target(job) if turning else run.place
+    for axis, at in turning:
+        if end[axis] != run.place[axis]:
+            raise _out_of_range(
+                at,
+                f"{motion} moves X, Y and Z only, and {axis.upper()} would turn here.",
+                f"Turn {axis.upper()} with G0 on a line before this one.",
+            )
 
 
 def _rate(run: Run, job: Job, index: int, motion: str) -> tuple[float | None, float | None]:
@@ -289,8 +352,7 @@ def _end(run: Run, job: Job, word: str, index: int) -> None:
     run.unchange("G92")
     run.overrides = "M48"
     run.coolant = frozenset()
-    if run.machine.spindle_by_program:
-        run.spindle = "stopped"
+    run.turn_spindle("stopped")
     run.ended = True
 
 
@@ -315,6 +377,9 @@ EXTRA: Mapping[str, Handler] = {"call": call, "end": end_macro}
 
 HANDLERS: Mapping[str, Handler] = {
     **{word: _set_mode for word, group in G_GROUPS.items() if group},
+    **dict.fromkeys(CYCLES, _start_cycle),
+    "G43": _length_offset,
+    "M6": _change_tool,
     "G93": _feed_mode,
     "G94": _feed_mode,
     "F": _feed,

@@ -16,7 +16,7 @@ from parser.language.words import G_GROUPS, M_GROUPS, WORDS, canonical
 from parser.machine import HOME_AT_PANEL, Controller, Interval, Machine, Setup
 from parser.motion import modes
 from parser.motion.calculating import set_parameter, setting_values, word_values
-from parser.motion.checks import MOVING, Sense, make_sense
+from parser.motion.checks import ARCS, STRAIGHT, Sense, make_sense
 from parser.motion.handlers import EXTRA, HANDLERS
 from parser.motion.moves import Trace
 from parser.motion.running import Job, Run, UnusableError
@@ -175,12 +175,12 @@ class _Follower:
             if comment.message is not None:
                 run.happen("message", line, comment.message)
         troubles = len(run.troubles)
-        letters, values, kept = word_values(run, line)
+        letters, values, kept, loose = word_values(run, line)
         settings = setting_values(run, line) if line.form.settings else ()
         if letters:
             sense = self._sense(letters, values)
             homes = bool(self._own_lines) and self._own_lines.get(_bare(line.text)) == "homing"
-            job = Job(line, values, sense, homes, kept)
+            job = Job(line, values, sense, homes, kept, loose)
             self._do(job, whole_line=len(run.troubles) == troubles and kept is None)
         for setting, number, value in settings:
             set_parameter(run, line, setting, number, value)
@@ -225,7 +225,7 @@ class _Follower:
 def _means_nothing_here(trouble: Trouble, text: str) -> bool:
     """Whether a trouble is none among words to assume: there a motion word needs no point, and nothing has an order."""
     word = "" if trouble.column is None or trouble.end is None else _bare(text[trouble.column - 1 : trouble.end - 1])
-    moves = any(canonical(letter, float(code)) in MOVING for letter, code in _CODE.findall(word))
+    moves = any(canonical(letter, float(code)) in (*STRAIGHT, *ARCS) for letter, code in _CODE.findall(word))
     return trouble.rule == "feed-before-units" or (trouble.rule == "missing-word" and moves)
 
 

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from parser.language.words import G_GROUPS, canonical
 from parser.machine import Controller
 
-MOTION, PLANE, DISTANCE, FEED_MODE, UNITS, LENGTH_OFFSET, SYSTEM, PATH = 1, 2, 3, 5, 6, 8, 12, 13
+MOTION, PLANE, DISTANCE, FEED_MODE, UNITS, LENGTH_OFFSET, CYCLE_RETURN, SYSTEM, PATH = 1, 2, 3, 5, 6, 8, 10, 12, 13
 MOVE_ZERO = (LENGTH_OFFSET, SYSTEM)
 """Modal groups on which the zero of work coordinates depends."""
 
@@ -36,7 +36,7 @@ ORDER_OF_EXECUTION: tuple[tuple[str, ...], ...] = (
     ("G90", "G91"),
     ("G98", "G99"),
     ("G28", "G30", "G10", "G92", "G92.1", "G92.2", "G92.3"),
-    ("G0", "G1", "G2", "G3", "G80"),
+    ("G0", "G1", "G2", "G3", "G38.2", "G80", "G81", "G82", "G83", "G84", "G85", "G86", "G87", "G88", "G89"),
     ("call",),
     ("M0", "M1", "M2", "M30", "M60", "end"),
 )
@@ -88,6 +88,11 @@ STAKES: Mapping[int, Stake] = {
         "Z may be shifted by the length of a tool",
         "Write G49 before it, or use machine coordinates (G53).",
     ),
+    CYCLE_RETURN: Stake(
+        "canned cycle return",
+        "the tool may come out to R or to where it was before",
+        "Write G98 or G99 on this line or before it.",
+    ),
     SYSTEM: Stake(
         "coordinate system",
         "the point may be counted from any of nine origins",
@@ -95,7 +100,7 @@ STAKES: Mapping[int, Stake] = {
     ),
 }
 
-_OTHERWISE: Mapping[int, str] = {2: "G17", 3: "G90", 5: "G94", 6: "G21", 8: "G49", 12: "G54"}
+_OTHERWISE: Mapping[int, str] = {2: "G17", 3: "G90", 5: "G94", 6: "G21", 8: "G49", 10: "G98", 12: "G54"}
 
 
 def taken_for(controller: Controller) -> dict[int, str]:

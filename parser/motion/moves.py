@@ -71,8 +71,9 @@ class Event:
     """Something that happens between moves and takes no predictable time.
 
     ``kind``: "pause" (operator), "message", "homing" (the controller runs its own cycle), "home-at-panel" (the operator
-    homes during a pause), "tool-change", "end" (M2, M30), "call" or "return" (extra words). ``before`` is the index in
-    ``Trace.moves`` of the move that follows. ``text`` is the message or the word.
+    homes during a pause), "by-hand" (the operator moves an axis during a pause), "tool-change", "end" (M2, M30), "call"
+    or "return" (extra words). ``before`` is the index in ``Trace.moves`` of the move that follows. ``text`` is the
+    message or the word.
     """
 
     line: int

@@ -10,6 +10,7 @@ from dataclasses import dataclass, replace
 from functools import reduce
 
 from parser.machine import Interval, Machine, Setup
+from parser.motion.modes import LENGTH_OFFSET, SYSTEM
 from parser.motion.places import Afloat, Coordinate, Unknown, minus, plus
 
 NO_G92 = "no G92 offset is in force"
@@ -24,12 +25,13 @@ def somewhere(name: str, kind: str, axis: str, reach: Interval) -> Coordinate:
 class Named:
     """What G92 said of one axis: where the zero was put while this system and tool length offset were in force.
 
-    ``system`` and ``length_offset`` are None where they were not known; the zero then holds as long as they stay so.
+    ``zero`` is that of no tool length offset. ``system`` and ``length`` (of the offset, in mm; 0 for an axis other than
+    Z) are None where they were not known; the zero then holds as long as they stay so.
     """
 
     zero: Coordinate
     system: str | None
-    length_offset: str | None
+    length: float | None
 
 
 class Offsets:
@@ -51,18 +53,22 @@ class Offsets:
         self.missing: dict[tuple[str, str], int] = {}
         self.relies_on: dict[str, None] = {}
 
-    def origin(self, system: str, axis: str, line: int) -> Coordinate:
-        """The origin of a work coordinate system along one axis; ``line`` is the one that needs it."""
+    def origin(self, system: str, axis: str, line: int | None) -> Coordinate:
+        """The origin of a work coordinate system along one axis; ``line`` is the one that needs it, None: none does."""
         key = (system, axis)
         if key not in self._origins:
             self._origins[key] = self._from_sheet(system, axis)
-        if key in self._set_here:
+        if key in self._set_here or line is None:
             return self._origins[key]
         if self._given(system, axis):
             self.used[system] = None
         else:
             self.missing.setdefault(key, line)
         return self._origins[key]
+
+    def says(self, system: str, axis: str) -> bool:
+        """Whether the sheet or the program says where an origin is."""
+        return (system, axis) in self._set_here or bool(self._given(system, axis))
 
     def _given(self, system: str, axis: str) -> list[Interval]:
         """What the setups say of an origin; empty unless all of them say something."""
@@ -75,7 +81,7 @@ class Offsets:
         reach = reduce(Interval.hull, given) if given else self._travel[axis]
         return somewhere(f"{system}.{axis}", "origin", axis, reach)
 
-    def set_origin(self, system: str, axis: str, at: float, line: int) -> None:
+    def set_origin(self, system: str, axis: str, at: Coordinate, line: int) -> None:
         """Put an origin at a machine coordinate (G10 L2); G92 offsets named in that system shift with it."""
         named = self._named.get(axis)
         if named is not None and named.system == system:
@@ -86,21 +92,31 @@ class Offsets:
         self._origins[(system, axis)] = at
         self._set_here.add((system, axis))
 
-    def name_point(self, axis: str, zero: Coordinate, system: str | None, length_offset: str | None) -> None:
-        """Put the zero of an axis at a machine coordinate (G92)."""
-        self._named[axis] = Named(zero, system, length_offset)
+    def name_point(self, axis: str, zero: Coordinate, system: str | None, length: float | None) -> None:
+        """Put the zero of an axis at a machine coordinate (G92); ``length`` is the tool length offset in it."""
+        self._named[axis] = Named(minus(zero, length or 0.0), system, length)
         self._kept = None
 
-    def floats_free(self, axis: str, system: str | None, length_offset: str | None) -> bool:
+    def floats_free(self, axis: str, system: str | None, length: float | None) -> bool:
         """Whether the zero of an axis follows from G92 alone, whatever origin and tool length offset are in force."""
         named = self._named.get(axis)
-        return named is not None and named.system == system and (axis != "z" or named.length_offset == length_offset)
+        return named is not None and named.system == system and named.length == length
 
-    def zero(self, axis: str, system: str, line: int) -> Coordinate:
-        """Machine coordinate of the zero of an axis in a work coordinate system, G92 offset included."""
+    def doubt(self, axis: str) -> int | None:
+        """The modal group that was not known when G92 named a point of the axis, None where there is no such doubt."""
         named = self._named.get(axis)
         if named is None:
-            if not self._cleared:
+            return None
+        return SYSTEM if not named.system else LENGTH_OFFSET if named.length is None else None
+
+    def zero(self, axis: str, system: str, line: int | None) -> Coordinate:
+        """Machine coordinate of the zero of an axis in a work coordinate system, G92 offset included, tool length not.
+
+        ``line`` is the one that relies on it, None where none does.
+        """
+        named = self._named.get(axis)
+        if named is None:
+            if not self._cleared and line is not None:
                 self.relies_on[NO_G92] = None
             return self.origin(system, axis, line)
         if not named.system or named.system == system:
@@ -117,7 +133,9 @@ class Offsets:
         named = (self._named if self._kept is None else self._kept).get(axis)
         if named is None:
             return 0.0 if self._zeroed else None
-        return minus(named.zero, self.origin(named.system, axis, line)) if named.system else None
+        if not named.system or named.length is None:
+            return None
+        return minus(named.zero, self.origin(named.system, axis, line))
 
     def clear_g92(self, *, keep: bool) -> None:
         """Take the G92 offsets off; their parameters stay with ``keep`` (G92.2), else they are zeroed (G92.1)."""
@@ -150,11 +168,11 @@ class Offsets:
             self.relies_on[f"the stored point of {word} is not on the sheet, so it may be anywhere in travel"] = None
         return self._stored[word][axis]
 
-    def known_stored_point(self, word: str, axis: str) -> float | None:
+    def known_stored_point(self, word: str, axis: str) -> Coordinate | None:
         """The stored point as parameters 5161 to 5186 hold it, None where the sheet does not give it."""
         at = self._stored[word].get(axis)
-        return None if isinstance(at, Afloat) else at
+        return None if isinstance(at, Afloat) and at.unknown.kind == "stored" else at
 
-    def store_point(self, word: str, axis: str, at: float) -> None:
+    def store_point(self, word: str, axis: str, at: Coordinate) -> None:
         """Change a stored point (by setting its parameter)."""
         self._stored[word][axis] = at

@@ -8,13 +8,15 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from parser.machine import AXES, LINEAR
+from parser.motion.loose import Value, counted, measured
 from parser.motion.modes import MM_PER_INCH, SYSTEM, SYSTEMS, UNITS
-from parser.motion.places import Afloat, Coordinate
+from parser.motion.places import Coordinate, minus
 
 if TYPE_CHECKING:
     from parser.motion.running import Run
 
 LAST = 5399
+PROBED = 5061
 STORED = {5161: "G28", 5181: "G30"}
 G92_OFFSETS = 5211
 SYSTEM_NUMBER = 5220
@@ -53,11 +55,15 @@ class Parameters:
 
     def __init__(self, run: Run) -> None:
         self._run = run
-        self._values: dict[int, float] = {}
+        self._values: dict[int, Value] = {}
+        self._probed_in: dict[int, tuple[str, str]] = {}
 
-    def read(self, index: float) -> float:
+    def read(self, index: float) -> Value:
         """The value of a parameter; lengths in the units in force. Raises UnknownError or UnitsUnknownError."""
         number = round(index)
+        if number in self._probed_in:
+            axis, system = self._probed_in[number]
+            self._run.offsets.zero(axis, system, self._run.line_number)
         if number in self._values:
             return self._values[number]
         found = self._held(number)
@@ -65,7 +71,25 @@ class Parameters:
             raise UnknownError(number)
         return found
 
-    def set(self, number: int, value: float) -> str:
+    def probed(self) -> None:
+        """Put where the machine stands, in work coordinates, into the parameters of the probe (5061 to 5066).
+
+        One that depends on a mode nothing has set is not known afterwards.
+        """
+        for place, axis in enumerate(AXES):
+            number = PROBED + place
+            self.forget(number)
+            if axis not in self._run.travel:
+                continue
+            zero, units = self._run.known_zero(axis), self._run.modes.get(UNITS)
+            if zero is None or (units is None and axis in LINEAR):
+                continue
+            self._values[number] = counted(minus(self._run.place[axis], zero), self._unit(number, axis))
+            system = self._run.modes.get(SYSTEM)
+            if system is not None:
+                self._probed_in[number] = (axis, system)
+
+    def set(self, number: int, value: Value) -> str:
         """Give a parameter a value; returns what that changes ("#100", or "G28" for its stored point).
 
         Raises HeldError for a parameter that holds an offset, UnitsUnknownError for a length in unknown units.
@@ -74,10 +98,11 @@ class Parameters:
             raise HeldError(number)
         stored = self._stored(number)
         if stored is None:
+            self._probed_in.pop(number, None)
             self._values[number] = value
             return f"#{number}"
         word, axis = stored
-        self._run.offsets.store_point(word, axis, value * self._unit(number, axis))
+        self._run.offsets.store_point(word, axis, measured(value, self._unit(number, axis)))
         return word
 
     def _stored(self, number: int) -> tuple[str, str] | None:
@@ -101,10 +126,12 @@ class Parameters:
         """One parameter, or all of them, may hold anything."""
         if number is None:
             self._values.clear()
+            self._probed_in.clear()
         else:
+            self._probed_in.pop(number, None)
             self._values.pop(number, None)
 
-    def _held(self, number: int) -> float | None:
+    def _held(self, number: int) -> Value | None:
         """What the sheet or the offsets say of a parameter."""
         if number == SYSTEM_NUMBER:
             system = self._run.modes.get(SYSTEM)
@@ -120,7 +147,8 @@ class Parameters:
         system_number, place = divmod(number - ORIGINS, ORIGIN_STEP)
         axis = self._axis(ORIGINS + place, ORIGINS)
         if axis and 0 <= system_number < len(SYSTEMS):
-            return self._in_units(number, axis, self._run.offsets.origin(SYSTEMS[system_number], axis, line))
+            at = self._run.offsets.origin(SYSTEMS[system_number], axis, line)
+            return self._in_units(number, axis, at) if self._run.offsets.says(SYSTEMS[system_number], axis) else None
         return None
 
     def _axis(self, number: int, first: int) -> str | None:
@@ -128,7 +156,5 @@ class Parameters:
         place = number - first
         return AXES[place] if 0 <= place < len(AXES) and AXES[place] in self._run.travel else None
 
-    def _in_units(self, number: int, axis: str, at: Coordinate | None) -> float | None:
-        if at is None or isinstance(at, Afloat):
-            return None
-        return at / self._unit(number, axis)
+    def _in_units(self, number: int, axis: str, at: Coordinate | None) -> Value | None:
+        return None if at is None else counted(at, self._unit(number, axis))

@@ -6,7 +6,7 @@ The only mutable state in the parser; ``interpreter`` feeds it lines and ``handl
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from parser.findings import Trouble
 from parser.language.program import Line, Setting, Word
@@ -14,6 +14,7 @@ from parser.language.words import G_GROUPS
 from parser.machine import LINEAR, Controller, Interval, Machine, Setup
 from parser.motion import modes
 from parser.motion.checks import Fault, Sense
+from parser.motion.loose import Loose, Value, measured
 from parser.motion.moves import Arc, Event, Move, MoveKind, State, Turning
 from parser.motion.offsets import Offsets, somewhere
 from parser.motion.parameters import Parameters
@@ -31,11 +32,23 @@ class UnusableError(Exception):
 
 
 @dataclass(slots=True)
+class Cycle:
+    """The canned cycle in force: its word, the plane it was last carried out in, and the numbers it keeps.
+
+    ``plane`` is None where no line of it has been carried out.
+    """
+
+    word: str
+    plane: str | None = None
+    numbers: dict[str, Value] = field(default_factory=dict)
+
+
+@dataclass(slots=True)
 class Job:
     """The line being executed: its words, their values in the same order, and what they mean together.
 
     ``homes`` marks a line that the controller sheet lists as a homing line. ``kept`` are the words that have a value,
-    None for all of them.
+    None for all of them; ``loose`` are the values known only within a range, by index.
     """
 
     line: Line
@@ -43,6 +56,7 @@ class Job:
     sense: Sense
     homes: bool = False
     kept: Sequence[Word] | None = None
+    loose: Mapping[int, Loose] | None = None
 
     @property
     def words(self) -> Sequence[Word]:
@@ -53,6 +67,19 @@ class Job:
     def value(self, letter: str) -> float | None:
         index = self.sense.at.get(letter)
         return None if index is None else self.values[index]
+
+    def coordinate(self, index: int, unit: float) -> Coordinate:
+        """What an axis word says, where one of its number is worth ``unit`` mm or degrees."""
+        loose = self.loose and self.loose.get(index)
+        return measured(loose, unit) if loose else self.values[index] * unit
+
+    def sticky(self, letter: str) -> Value | None:
+        """The value of a letter that a canned cycle keeps for the lines after it."""
+        index = self.sense.index(letter)
+        if index is None:
+            return None
+        loose = self.loose and self.loose.get(index)
+        return loose or self.values[index]
 
     def written(self, index: int) -> str:
         """The word as it stands in the text."""
@@ -84,6 +111,8 @@ class Run:
         self.coolant: frozenset[str] | None = None
         self.overrides: str | None = None
         self.tool: int | None = None
+        self.tool_length = 0.0
+        self.cycle: Cycle | None = None
         self.changed: Mapping[str, int] = {}
         self.origins_set: Mapping[str, Coordinate] = {}
         self.ended = False
@@ -96,6 +125,17 @@ class Run:
         self._taken = modes.taken_for(controller)
         self._excused: set[int | str] = set()
         self._zeros: dict[str, Coordinate] = {}
+
+    @property
+    def length_offset(self) -> float | None:
+        """By how much the tool length offset raises Z in work coordinates, in mm; None where not known.
+
+        The controller adds it to the origin: under G43 a point lies that much higher in machine coordinates than under
+        G49 (NISTIR 6556, 3.5.11). The sheet gives origins as the controller holds them, read off under G49 with a tool
+        of stick_out, so its number is the origin itself and the length of the table comes on top.
+        """
+        word = self.modes.get(modes.LENGTH_OFFSET)
+        return self.tool_length if word == "G43" else None if word is None else 0.0
 
     # What is wrong
 
@@ -170,12 +210,38 @@ class Run:
         return at
 
     def _find_zero(self, axis: str, job: Job, index: int) -> Coordinate:
-        if self.offsets.floats_free(axis, self.modes.get(modes.SYSTEM), self.modes.get(modes.LENGTH_OFFSET)):
-            return self.offsets.free_zero(axis)
+        known = self.known_zero(axis, job.line.number)
+        if known is not None:
+            return known
         system = self.need(modes.SYSTEM, job, index)
         if axis == "z":
             self.need(modes.LENGTH_OFFSET, job, index)
-        return self.offsets.zero(axis, system, job.line.number)
+        doubt = self.offsets.doubt(axis)
+        if doubt is not None and self.first_blame(doubt):
+            name = modes.STAKES[doubt].name
+            self.blame(
+                job,
+                Fault(
+                    index,
+                    "mode-assumed",
+                    f"G92 named a point while nothing had set the {name}, so nobody knows what {axis.upper()} is now.",
+                    f"Set the {name} before G92.",
+                ),
+            )
+        zero = self.offsets.zero(axis, system, job.line.number)
+        return plus(zero, self.length_offset or 0.0) if axis == "z" else zero
+
+    def known_zero(self, axis: str, line: int | None = None) -> Coordinate | None:
+        """Work zero along an axis, None where it depends on a mode that nothing has set.
+
+        ``line`` is the one that relies on it, None where none does.
+        """
+        system, length = self.modes.get(modes.SYSTEM), self.length_offset if axis == "z" else 0.0
+        if self.offsets.floats_free(axis, system, length):
+            return plus(self.offsets.free_zero(axis), length or 0.0)
+        if system is None or length is None or self.offsets.doubt(axis) is not None:
+            return None
+        return plus(self.offsets.zero(axis, system, line), length)
 
     def target(self, job: Job) -> Place:
         """Where the axis words of the line send the machine."""
@@ -188,7 +254,7 @@ class Run:
         in_machine = sense.in_machine_coordinates
         relative = not in_machine and self.need(modes.DISTANCE, job, axes[0][1]) == "G91"
         for axis, index in axes:
-            value = job.values[index] * scale if axis in LINEAR else job.values[index]
+            value = job.coordinate(index, scale if axis in LINEAR else 1.0)
             if in_machine:
                 place[axis] = value
             else:
@@ -233,6 +299,27 @@ class Run:
         )
         self.place = end
         self.home_at_panel_told = False
+
+    def dwell(self, job: Job, index: int, seconds: float) -> None:
+        """Add a time in which the axes stand still."""
+        self.moves.append(
+            Move(
+                line=job.line.number,
+                kind="dwell",
+                start=self.place,
+                end=self.place,
+                seconds=seconds,
+                spindle=self.spindle,
+                path_control=self.modes.get(modes.PATH),
+                column=job.words[index].column,
+                end_column=job.words[index].end,
+            )
+        )
+
+    def turn_spindle(self, way: Turning | None) -> None:
+        """Switch the spindle, where the program may."""
+        if self.machine.spindle_by_program:
+            self.spindle = way
 
     def rapid(self, job: Job, index: int, end: Place, *, in_work_coordinates: bool = False) -> None:
         """Add a rapid, of the kind the controller makes."""

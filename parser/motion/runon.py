@@ -2,7 +2,7 @@
 
 A program that has been sent, or a stored macro that runs, goes on where the controller has nothing that stops it, or
 where the line that stops it waits behind the others. Only a stop that is taken at once, or one wired past the queue,
-leaves no more than the way to brake. A stop that cuts power is not predicted, and jerk is left out.
+leaves no more than the way to brake. A stop that cuts power is not predicted.
 """
 
 from __future__ import annotations
@@ -16,7 +16,7 @@ from parser.machine import Controller, Machine
 from parser.motion.moves import Move, Trace
 from parser.motion.timing import RunOn, Timing
 
-WAITS_FOR_OPERATOR = frozenset({"pause", "home-at-panel", "tool-change"})
+WAITS_FOR_OPERATOR = frozenset({"pause", "home-at-panel", "by-hand", "tool-change"})
 """Kinds of event after which nothing goes on before the operator says so."""
 
 RUNS_OUT = {"nothing": "letting go sends nothing that stops it", "queued-line": "the stop line waits behind it"}
@@ -119,18 +119,22 @@ def _all_of(rows: Sequence[Row]) -> _Left:
 
 
 def _braking(rows: Sequence[Row], latency: float) -> Iterator[_Left]:
-    """Letting go at the top speed of each row: v * latency + v^2 / 2a, and never more than what is left."""
+    """Letting go at the top speed of each row: v * latency + v^2 / 2a, and never more than what is left.
+
+    With a jerk limit the way to rest is v / 2 times the longer time that it takes, and the worst moment is while the
+    machine still speeds up: turning that round takes one bend more, at no more than the top speed.
+    """
     millimetres, seconds, by_axis = 0.0, 0.0, Counter[str]()
     for move, timing in reversed(rows):
         millimetres += timing.path_mm.most
         seconds += timing.seconds.most
         by_axis.update({name: covers.most for name, covers in timing.travel.items()})
         if timing.travel:
-            at_top_speed = latency + timing.ramp / 2.0
+            at_top_speed = latency + timing.bend + timing.ramp / 2.0
             path = timing.speed.most if timing.path_mm.most > 0.0 else 0.0
             yield _Left(
                 min(path * at_top_speed, millimetres),
-                min(latency + timing.ramp, seconds),
+                min(latency + timing.bend + timing.ramp, seconds),
                 {name: min(speed * at_top_speed, by_axis[name]) for name, speed in timing.axis_speed.items()},
                 move.line,
             )

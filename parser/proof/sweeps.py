@@ -14,8 +14,11 @@ from parser.proof.stretches import Box, Stretch, offset, reach, stretch
 ARC_TOLERANCE = 1e-3
 """mm: a piece of an arc this small that still meets something counts as meeting it."""
 
-LOSES_POSITION = frozenset({"homing", "home-at-panel", "call"})
+LOSES_POSITION = frozenset({"homing", "home-at-panel", "by-hand", "call"})
 """Events after which the machine stands somewhere else, on a way that is not known."""
+
+BEGINS_ANEW = LOSES_POSITION | {"tool-change"}
+"""Events after which moves are judged from there: the tool may be another, which is clear of everything where it is."""
 
 Sweep = dict[str, Stretch]
 
@@ -30,7 +33,7 @@ class Passage:
 
 def passages(trace: Trace) -> tuple[Passage, ...]:
     """Every move of a trace that goes anywhere, with the place it is judged from."""
-    losses = {event.before for event in trace.events if event.kind in LOSES_POSITION}
+    losses = {event.before for event in trace.events if event.kind in BEGINS_ANEW}
     found, start = [], trace.start
     for index, move in enumerate(trace.moves):
         if index in losses:

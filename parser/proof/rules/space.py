@@ -373,7 +373,7 @@ class PathNotKnown(Reported):
     """Part of the path is not known
 
     What: The controller chooses the way (a homing cycle), the operator moves the machine (homing at the panel),
-        another program is called, or the shape of an arc depends on where it starts.
+        another program is called, a tool is changed (3.6.3), or the shape of an arc depends on where it starts.
     Why: Nothing can be said about what is met on the way.
     Bad:
         (MSG, HOME AT THE PANEL)
@@ -391,6 +391,8 @@ class PathNotKnown(Reported):
     said: ClassVar[Mapping[str, str]] = {
         "homing": "The controller chooses the path of its homing cycle",
         "home-at-panel": "The machine is homed at the panel here, on a path that the controller chooses",
+        "by-hand": "The operator moves the machine by hand here",
+        "tool-change": "The controller may move the axes to change the tool, and brings them back",
         "call": "Another program is called here, and what it does is not known",
     }
 

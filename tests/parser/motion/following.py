@@ -1,7 +1,9 @@
 """Programs followed on a small mill, written short for the tests of the interpreter."""
 
+from dataclasses import replace
+
 from parser.language.reader import read
-from parser.machine import Axis, Controller, Interval, Machine, Origin, Setup
+from parser.machine import Axis, Controller, Interval, Machine, Origin, Setup, Tool
 from parser.motion.interpreter import trace
 from parser.motion.places import Afloat
 
@@ -28,6 +30,7 @@ MILL = Machine(
     tuple(Axis(name, travel, 2400.0, 200.0) for name, travel in TRAVEL.items()),
     setups=(G54_ON_SHEET,),
     stored={"G28": {"x": 0.0, "y": 0.0, "z": 0.0, "a": 0.0}},
+    tools=(Tool(1, 40.0, 3.0), Tool(2, 25.5, 1.0)),
 )
 
 HERE = at(1.0, 2.0, 3.0, 0.0)
@@ -40,7 +43,7 @@ def follow(text, known=KNOWN, machine=MILL, controller=None, **more):
 
 def from_work_zero(text, x=0.0, y=0.0, z=0.0, **more):
     """A trace on a machine whose G54 is its machine zero, from a point of it."""
-    machine = Machine(MILL.name, MILL.axes, setups=(setup(G54=at(0.0, 0.0, 0.0, 0.0)),), stored=MILL.stored)
+    machine = replace(MILL, setups=(setup(G54=at(0.0, 0.0, 0.0, 0.0)),))
     return follow(text, machine=machine, start=at(x, y, z, 0.0), **more)
 
 

@@ -223,12 +223,24 @@ def test_an_arc_from_an_unknown_start_floats_with_it():
 
 
 def test_an_arc_whose_shape_depends_on_the_start_covers_all_it_may_sweep():
-    followed = follow("F9 G2 X0 I60")
+    followed = follow("F9 G2 X200 R300")
     assert rules(followed) == ["path-not-known"]
     assert all(move.dogleg for move in followed.moves)
     reach = [minus(place["x"], followed.start["x"]) for place in (followed.moves[0].end, followed.moves[1].end)]
-    assert reach == [0.0, 120.0]
-    assert followed.end["x"] == 125.0
+    assert reach == [-600.0, 600.0]
+    assert followed.end["x"] == 325.0
+
+
+@pytest.mark.parametrize("words", ["X0 I60", "X10 Y10 R300", "X200 R100", "X0 I60 J0"])
+def test_an_arc_that_some_start_does_not_close_is_refused(words):
+    """NISTIR 6556, 3.5.3: the radii differ, the end is the start, or the chord is longer than twice the radius."""
+    (trouble,) = follow(f"F9 G2 {words}").troubles
+    assert (trouble.rule, "some starts" in trouble.message) == ("arc-does-not-close", True)
+
+
+def test_an_arc_in_centre_format_that_closes_from_every_start_is_followed():
+    start = {"x": Interval(130.0, 130.0005), "y": Interval(70.0, 70.0)}
+    assert rules(follow("F9 G2 X25 I10", start=start)) == ["path-not-known"]
 
 
 def test_an_arc_that_closes_from_no_start_is_refused():
@@ -260,8 +272,8 @@ def test_a_missing_feed_is_reported_once():
         "G21 G90 G54 F?\nG0 X1\nX2",
         "G20 G21 G90 G54\nG0 X1",
         "G21 G90 G54 G0 X[1/0]\nX1",
-        "G43 H1 G21 G90 G54\nG0 Z1",
-        "G21 G90 G54\nG81 X1 Z-1 R1\nX5",
+        "G43 H9 G21 G90 G54\nG0 Z1",
+        "G21 G90 G54 G49 G94 G99 G17\nF9 G81 X1 Z-1\nX5\nX6",
         "G21 G90 G94 G54\nG1 X5 F-3\nX6",
         "G21 G90 G54\n#1=#2\nG0 X#1\nX#2",
         "G21 G90 G54\n#1=[1/0]\nG0 X#1",
@@ -283,7 +295,7 @@ def test_an_assumed_mode_never_shows_in_the_state():
 
 
 def test_a_word_that_is_not_followed_leaves_its_group_unknown():
-    assert 1 not in follow("G0\nG81 X1 Z-1 R1").final.modes
+    assert 7 not in follow("G40\nG41 D1").final.modes
 
 
 @pytest.mark.parametrize("text", ["G0 X" + "9" * 300, "G0 X[10**300]", "F9 G2 X1 R" + "9" * 200, "G4 P9999999999"])
@@ -548,7 +560,7 @@ def test_what_is_known_from_anywhere_holds_from_each_place(text, x, y):
 
 @given(st.floats(0.0, 260.0), st.floats(0.0, 150.0), st.sampled_from(["G2", "G3"]), st.sampled_from([300.0, -300.0]))
 def test_an_arc_from_a_known_start_stays_within_what_was_said_of_an_unknown_one(x, y, word, radius):
-    text = f"F9 {word} X10 Y10 R{radius}"
+    text = f"F9 {word} X200 Y10 R{radius}"
     here = follow(text, start=at(x=x, y=y))
     values = {"start.x": x, "start.y": y}
     swept = [extents_at(move, values) for move in follow(text).moves]

@@ -1,0 +1,364 @@
+"""G81 to G89: the canned cycles, spelled out as the moves, dwells and spindle words that they stand for.
+
+Facts are those of NISTIR 6556, 3.5.16. Along the normal of the plane a tool goes from the height it stands at to the R
+height, feeds to the depth and comes out again, to R (G99) or to where it was before, if that is higher (G98).
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from typing import NoReturn
+
+from parser.language.words import whole
+from parser.machine import Interval
+from parser.motion import modes
+from parser.motion.checks import Fault
+from parser.motion.loose import Value, measured
+from parser.motion.moves import Turning
+from parser.motion.offsets import somewhere
+from parser.motion.places import Afloat, Coordinate, bounds, minus, plus
+from parser.motion.running import Cycle, Job, Run, UnusableError
+
+SECONDS = {"s": 1.0, "ms": 0.001}
+MOST_STROKES = 10_000
+"""Strokes of one line beyond which a number on it is taken for a mistake."""
+
+BACKED_OFF_MM = 0.254
+"""How far above the bottom of the hole a peck ends its rapid: "a bit" in the report (3.5.16.4), the figure is ours."""
+
+OWN_LETTERS: Mapping[str, str] = {"G82": "P", "G83": "Q", "G86": "P", "G87": "IJK", "G88": "P", "G89": "P"}
+"""What a cycle needs besides its depth and R (3.5.16.3 to 3.5.16.10)."""
+
+MEANINGS: Mapping[str, str] = {
+    "R": "the height it starts to feed from",
+    "P": "the time to dwell at the bottom",
+    "Q": "the depth of one peck",
+}
+
+TURNING_CYCLES: Mapping[str, tuple[Turning, ...]] = {"G84": ("clockwise",), "G86": ("clockwise", "counter-clockwise")}
+"""Ways the spindle may turn when a cycle begins (3.5.16.5, 3.5.16.7)."""
+
+REVERSES = frozenset({"G84", "G86", "G87", "G88"})
+"""Cycles that stop the spindle themselves."""
+
+
+@dataclass(frozen=True, slots=True)
+class Hole:
+    """One hole: its axes, and where along the normal ``level``, ``clearance`` (R) and ``bottom`` are.
+
+    ``level`` is where the tool goes between holes and comes out to. ``numbers`` are those of the cycle, ``scale`` what
+    one of them is in mm.
+    """
+
+    run: Run
+    job: Job
+    index: int
+    feed: float | None
+    plane: tuple[str, str, str]
+    level: Coordinate
+    clearance: Coordinate
+    bottom: Coordinate
+    numbers: Mapping[str, Value]
+    scale: float
+
+    def rapid(self, **to: Coordinate) -> None:
+        self.run.rapid(self.job, self.index, {**self.run.place, **to}, in_work_coordinates=True)
+
+    def rapid_to(self, height: Coordinate) -> None:
+        self.rapid(**{self.plane[2]: height})
+
+    def feed_to(self, height: Coordinate) -> None:
+        end = {**self.run.place, self.plane[2]: height}
+        self.run.go(self.job, self.index, "feed", end, feed=self.feed, in_work_coordinates=True)
+
+    def dwell(self) -> None:
+        self.run.dwell(self.job, self.index, self.number("P") * SECONDS[self.run.controller.dwell_unit])
+
+    def number(self, letter: str) -> float:
+        return _plain(self.numbers[letter])
+
+
+def drill(run: Run, job: Job, index: int, motion: str, feed: float | None) -> None:
+    """Carry out the canned cycle of a line; ``index`` is the word that moves. Raises UnusableError."""
+    cycle = run.cycle
+    if cycle is None or (cycle.plane is None and motion not in job.sense.words):
+        return  # the line that began the cycle could not be carried out, and has been reported
+    plane = run.need(modes.PLANE, job, index)
+    first, second, normal = modes.PLANES[plane]
+    for axis in (first, second, normal):
+        if axis not in run.travel:
+            _refuse(index, "word-not-supported", f"{motion} in {plane} needs a {axis.upper()} axis.", "Choose G17.")
+    numbers = _numbers(job, index, cycle, plane)
+    repeats = _repeats(job)
+    _judge_numbers(job, index, motion, numbers)
+    _judge_spindle(run, index, motion)
+    scale = run.scale(job, index)
+    relative = run.need(modes.DISTANCE, job, index) == "G91"
+    old = run.place[normal]
+    zero = old if relative else run.zero(normal, job, index)
+    clearance = plus(zero, measured(numbers["R"], scale))
+    bottom = plus(clearance if relative else zero, measured(numbers[normal.upper()], scale))
+    gap = _depth(job, index, clearance, bottom)
+    _judge_size(job, index, numbers, repeats, gap, scale)
+    cycle.plane, cycle.numbers = plane, numbers
+    between = _higher(old, clearance, f"{normal}@{job.line.number}", normal)
+    out = clearance if run.need(modes.CYCLE_RETURN, job, index) == "G99" else between
+    hole = Hole(run, job, index, feed, (first, second, normal), out, clearance, bottom, numbers, scale)
+    hole.rapid_to(between)
+    for _ in range(repeats):
+        hole.rapid(**{axis: run.target(job)[axis] for axis in (first, second)})
+        STROKES[motion](hole)
+
+
+def _refuse(index: int, rule: str, message: str, remedy: str) -> NoReturn:
+    raise UnusableError(Fault(index, rule, message, remedy))
+
+
+def _plain(value: Value) -> float:
+    assert isinstance(value, float)
+    return value
+
+
+def _numbers(job: Job, index: int, cycle: Cycle, plane: str) -> dict[str, Value]:
+    """The numbers of the cycle: those of the line, and those kept from the lines before in the same plane."""
+    kept = cycle.numbers if cycle.plane == plane else {}
+    depth = modes.PLANES[plane][2].upper()
+    found: dict[str, Value] = {}
+    for letter in (depth, "R", *OWN_LETTERS.get(cycle.word, "")):
+        value = job.sticky(letter)
+        if value is None:
+            value = kept.get(letter)
+        if value is None:
+            meaning = MEANINGS.get(letter, "how deep to go" if letter == depth else "where the tool goes in and out")
+            _refuse(
+                index,
+                "missing-word",
+                f"{cycle.word} has no {letter} word, which gives {meaning}, and none is kept from a line before.",
+                f"Add {letter} with a number to this line.",
+            )
+        found[letter] = value
+    return found
+
+
+def _repeats(job: Job) -> int:
+    value = job.value("L")
+    if value is None:
+        return 1
+    repeats = whole(value)
+    if repeats is None or repeats < 1:
+        _refuse(
+            job.sense.at["L"],
+            "word-out-of-range",
+            f"L says how often a canned cycle is repeated: a whole number from 1 up, and it is {value:g}.",
+            "Write L with a whole number, or take it out for a single hole.",
+        )
+    return repeats
+
+
+def _judge_numbers(job: Job, index: int, motion: str, numbers: Mapping[str, Value]) -> None:
+    if "P" in numbers and _plain(numbers["P"]) < 0:
+        _refuse(
+            job.sense.at.get("P", index),
+            "word-out-of-range",
+            f"A dwell cannot be negative, and P is {_plain(numbers['P']):g}.",
+            "Write P without the sign.",
+        )
+    if "Q" in numbers and _plain(numbers["Q"]) <= 0:
+        _refuse(
+            job.sense.at.get("Q", index),
+            "word-out-of-range",
+            f"{motion} goes deeper by Q each time, so Q is more than zero; it is {_plain(numbers['Q']):g}.",
+            "Write Q with the depth of one peck.",
+        )
+
+
+def _judge_spindle(run: Run, index: int, motion: str) -> None:
+    """How the spindle has to turn for this cycle."""
+    if motion not in REVERSES:
+        return
+    if not run.machine.spindle_by_program:
+        _refuse(
+            index,
+            "word-not-supported",
+            f"{motion} stops and starts the spindle, and on this machine the operator switches it.",
+            "Use a cycle that leaves the spindle alone, such as G81 or G85.",
+        )
+    allowed = TURNING_CYCLES.get(motion)
+    if allowed is None or run.spindle in allowed:
+        return
+    way = "clockwise" if len(allowed) == 1 else "one way or the other"
+    remedy = "Write M3 with a speed on a line before this one."
+    if run.spindle is None:
+        message = f"{motion} needs the spindle turning {way}, and nothing before it has started it."
+        _refuse(index, "mode-assumed", message, remedy)
+    now = "stopped" if run.spindle == "stopped" else f"turning {run.spindle}"
+    _refuse(index, "word-out-of-range", f"{motion} needs the spindle turning {way}, and it is {now}.", remedy)
+
+
+def _depth(job: Job, index: int, clearance: Coordinate, bottom: Coordinate) -> Coordinate:
+    """From R down to the bottom; R may not be below it."""
+    gap = minus(clearance, bottom)
+    if bounds(gap).low < 0:
+        may = "may lie" if bounds(gap).high >= 0 else "lies"
+        _refuse(
+            job.sense.at.get("R", index),
+            "word-out-of-range",
+            f"R {may} below the depth of the hole; the tool feeds from R down to the depth.",
+            "Write R with a height above the hole; under G91 it counts from where the tool is, and the depth from R.",
+        )
+    return gap
+
+
+def _judge_size(
+    job: Job, index: int, numbers: Mapping[str, Value], repeats: int, gap: Coordinate, scale: float
+) -> None:
+    """A line may not ask for more strokes than a mistake would."""
+    pecks = 1.0
+    if "Q" in numbers:
+        if isinstance(gap, Afloat):
+            _refuse(
+                index,
+                "mode-assumed",
+                "How often G83 pecks depends on a depth that is only known within a range.",
+                "Give depth and R as numbers.",
+            )
+        pecks = gap / (_plain(numbers["Q"]) * scale)
+    if repeats * max(pecks, 1.0) > MOST_STROKES:
+        letter = "Q" if pecks > repeats else "L"
+        _refuse(
+            job.sense.at.get(letter, index),
+            "word-out-of-range",
+            f"This line asks for more than {MOST_STROKES} strokes, which must be a mistake.",
+            f"Check the value of {letter}.",
+        )
+
+
+def _higher(old: Coordinate, clearance: Coordinate, name: str, axis: str) -> Coordinate:
+    """The higher of where the tool stands and R; an unknown of its own where either may be the higher."""
+    above = bounds(minus(old, clearance))
+    if above.high <= 0:
+        return clearance
+    if above.low >= 0:
+        return old
+    one, two = bounds(old), bounds(clearance)
+    return somewhere(f"level.{name}", "sum", axis, Interval(max(one.low, two.low), max(one.high, two.high)))
+
+
+# What each cycle does at a hole -------------------------------------------------------------------------------------
+
+
+def _drill(hole: Hole) -> None:
+    """G81 (3.5.16.2)."""
+    hole.rapid_to(hole.clearance)
+    hole.feed_to(hole.bottom)
+    hole.rapid_to(hole.level)
+
+
+def _drill_and_dwell(hole: Hole) -> None:
+    """G82 (3.5.16.3)."""
+    hole.rapid_to(hole.clearance)
+    hole.feed_to(hole.bottom)
+    hole.dwell()
+    hole.rapid_to(hole.level)
+
+
+def _peck(hole: Hole) -> None:
+    """G83 (3.5.16.4)."""
+    hole.rapid_to(hole.clearance)
+    gap = minus(hole.clearance, hole.bottom)
+    assert not isinstance(gap, Afloat)
+    step = hole.number("Q") * hole.scale
+    for peck in range(1, math.ceil(gap / step - 1e-9)):
+        hole.feed_to(plus(hole.clearance, -peck * step))
+        hole.rapid_to(hole.clearance)
+        hole.rapid_to(plus(hole.clearance, min(0.0, BACKED_OFF_MM - peck * step)))
+    hole.feed_to(hole.bottom)
+    hole.rapid_to(hole.level)
+
+
+def _tap(hole: Hole) -> None:
+    """G84 (3.5.16.5)."""
+    hole.rapid_to(hole.clearance)
+    hole.feed_to(hole.bottom)
+    hole.run.turn_spindle("counter-clockwise")
+    hole.feed_to(hole.level)
+    hole.run.turn_spindle("clockwise")
+
+
+def _bore(hole: Hole) -> None:
+    """G85 (3.5.16.6)."""
+    hole.rapid_to(hole.clearance)
+    hole.feed_to(hole.bottom)
+    hole.feed_to(hole.level)
+
+
+def _bore_and_stop(hole: Hole) -> None:
+    """G86 (3.5.16.7)."""
+    turning = hole.run.spindle
+    hole.rapid_to(hole.clearance)
+    hole.feed_to(hole.bottom)
+    hole.dwell()
+    hole.run.turn_spindle("stopped")
+    hole.rapid_to(hole.level)
+    hole.run.turn_spindle(turning)
+
+
+def _back_bore(hole: Hole) -> None:
+    """G87 (3.5.16.8): in beside the hole with the spindle stopped, up into the work from below, and out again."""
+    run, (first, second, normal) = hole.run, hole.plane
+    turning = run.spindle
+    home = {axis: run.place[axis] for axis in (first, second)}
+    aside = {axis: plus(home[axis], hole.number(modes.OFFSET_LETTERS[axis]) * hole.scale) for axis in (first, second)}
+    inward = hole.number(modes.OFFSET_LETTERS[normal]) * hole.scale
+    relative = run.modes.get(modes.DISTANCE) == "G91"
+    top = plus(hole.bottom if relative else run.zero(normal, hole.job, hole.index), inward)
+    hole.rapid_to(hole.clearance)
+    hole.rapid(**aside)
+    run.turn_spindle("stopped")
+    hole.rapid_to(hole.bottom)
+    hole.rapid(**home)
+    run.turn_spindle(turning)
+    hole.feed_to(top)
+    hole.feed_to(hole.bottom)
+    run.turn_spindle("stopped")
+    hole.rapid(**aside)
+    hole.rapid_to(hole.level)
+    hole.rapid(**home)
+    run.turn_spindle(turning)
+
+
+def _bore_and_wait(hole: Hole) -> None:
+    """G88 (3.5.16.9): the operator raises the spindle by hand, nobody knows how far."""
+    run, normal = hole.run, hole.plane[2]
+    turning = run.spindle
+    hole.rapid_to(hole.clearance)
+    hole.feed_to(hole.bottom)
+    hole.dwell()
+    run.turn_spindle("stopped")
+    run.happen("by-hand", hole.job.line, "G88", (normal,), hole.job.words[hole.index])
+    name = f"by-hand.{normal}@{hole.job.line.number}.{len(run.moves)}"
+    run.place = {**run.place, normal: somewhere(name, "by-hand", normal, run.travel[normal])}
+    run.turn_spindle(turning)
+
+
+def _bore_and_dwell(hole: Hole) -> None:
+    """G89 (3.5.16.10)."""
+    hole.rapid_to(hole.clearance)
+    hole.feed_to(hole.bottom)
+    hole.dwell()
+    hole.feed_to(hole.level)
+
+
+STROKES: Mapping[str, Callable[[Hole], None]] = {
+    "G81": _drill,
+    "G82": _drill_and_dwell,
+    "G83": _peck,
+    "G84": _tap,
+    "G85": _bore,
+    "G86": _bore_and_stop,
+    "G87": _back_bore,
+    "G88": _bore_and_wait,
+    "G89": _bore_and_dwell,
+}

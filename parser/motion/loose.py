@@ -1,0 +1,78 @@
+"""Values known only within a range: where a probe tripped, an origin that the sheet gives as a range.
+
+Such a value may be used by itself or with something added or taken away, which keeps it tied to what is not known.
+Anything else that is done with it (a product, a root, a word that is not a coordinate) is not followed.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from parser.language import values as calculation
+from parser.language.program import Binary, Parameter, RealValue
+from parser.machine import Interval
+from parser.motion.places import Afloat, Coordinate, Unknown, minus, plus
+
+
+@dataclass(frozen=True, slots=True)
+class Loose:
+    """The coordinate ``at`` (mm or degrees) counted in units of ``unit``: 25.4 for an inch."""
+
+    at: Afloat
+    unit: float = 1.0
+
+
+Value = float | Loose
+
+
+class LooseError(Exception):
+    """Something was to be done with a loose value that cannot be followed; ``number`` is its parameter."""
+
+    def __init__(self, number: int) -> None:
+        super().__init__(f"#{number}")
+        self.number = number
+
+
+def counted(at: Coordinate, unit: float) -> Value:
+    """A coordinate as a value in units of ``unit``."""
+    return Loose(at, unit) if isinstance(at, Afloat) else at / unit
+
+
+def measured(value: Value, unit: float) -> Coordinate:
+    """The coordinate that a value means where one of it is worth ``unit``."""
+    if not isinstance(value, Loose):
+        return value * unit
+    if value.unit == unit:
+        return value.at
+    ratio, unknown = unit / value.unit, value.at.unknown
+    reach = Interval(unknown.range.low * ratio, unknown.range.high * ratio)
+    return Afloat(value.at.base * ratio, Unknown(f"{ratio!r}*{unknown.name}", "sum", unknown.axis, reach))
+
+
+def evaluate(value: RealValue, parameters: Callable[[float], Value]) -> Value:
+    """What a real value comes to; raises LooseError, Arithmetic, and what ``parameters`` raises."""
+
+    def certain(index: float) -> float:
+        found = parameters(index)
+        if isinstance(found, Loose):
+            raise LooseError(round(index))
+        return found
+
+    match value:
+        case Parameter(index):
+            return parameters(float(calculation.parameter_number(calculation.evaluate(index, certain))))
+        case Binary("+" | "-" as name, left, right):
+            return _sum(name, evaluate(left, parameters), evaluate(right, parameters))
+        case _:
+            return calculation.evaluate(value, certain)
+
+
+def _sum(name: str, left: Value, right: Value) -> Value:
+    unit = left.unit if isinstance(left, Loose) else right.unit if isinstance(right, Loose) else None
+    if unit is None:
+        assert not isinstance(left, Loose)
+        assert not isinstance(right, Loose)
+        return calculation.evaluate(Binary(name, left, right), float)
+    both = plus if name == "+" else minus
+    return counted(both(measured(left, unit), measured(right, unit)), unit)

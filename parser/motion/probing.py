@@ -1,0 +1,61 @@
+"""G38.2: a straight feed towards a point that ends where the probe trips, somewhere on the way.
+
+Facts are those of NISTIR 6556, 3.5.9.
+"""
+
+from __future__ import annotations
+
+import math
+
+from parser.machine import LINEAR
+from parser.motion.checks import Fault
+from parser.motion.offsets import somewhere
+from parser.motion.places import Coordinate, Place, bounds, minus
+from parser.motion.running import Job, Run, UnusableError
+
+LEAST_WAY_MM = 0.254
+"""How far the target has to be from where probing starts: 0.254 mm or 0.01 inch."""
+
+
+def probe(run: Run, job: Job, index: int, feed: float | None) -> None:
+    """Add the probing move of a line; ``index`` is the word that moves. Raises UnusableError.
+
+    It ends anywhere between its start and its target, on each axis apart: that takes in every point of the straight
+    way between them, which is where the probe really trips.
+    """
+    target = run.target(job)
+    least, most = _way(run.place, target)
+    if least < LEAST_WAY_MM:
+        where = (
+            f"Probing starts {most:.3f} mm from its target"
+            if most < LEAST_WAY_MM
+            else "From some starts probing begins at its target or closer to it than it may"
+        )
+        raise UnusableError(
+            Fault(
+                index,
+                "word-out-of-range",
+                f"{where}; the target has to be at least {LEAST_WAY_MM:g} mm (0.01 inch) away.",
+                "Go to a known place further away from the target first.",
+            )
+        )
+    trip = {axis: _between(run, job, axis, at, target[axis]) for axis, at in run.place.items()}
+    run.go(job, index, "probe", trip, feed=feed, in_work_coordinates=not job.sense.in_machine_coordinates)
+    run.parameters.probed()
+
+
+def _between(run: Run, job: Job, axis: str, start: Coordinate, target: Coordinate) -> Coordinate:
+    if axis not in LINEAR or start == target:
+        return start
+    return somewhere(f"trip.{axis}@{job.line.number}", "trip", axis, bounds(start).hull(bounds(target)))
+
+
+def _way(start: Place, target: Place) -> tuple[float, float]:
+    """Least and most distance to the target."""
+    least, most = [], []
+    for axis in LINEAR:
+        if axis in start:
+            away = bounds(minus(target[axis], start[axis]))
+            least.append(0.0 if away.contains(0.0) else min(abs(away.low), abs(away.high)))
+            most.append(max(abs(away.low), abs(away.high)))
+    return math.hypot(*least), math.hypot(*most)
