@@ -11,7 +11,7 @@ from functools import lru_cache
 
 from library import documents, sequences
 from library.macros import Macro
-from library.proving import Proved, prove_macro
+from library.proving import ANYWHERE, Proved, prove_macro
 from library.sequences import WholePendant
 from library.sheets import ControllerSheet, MachineSheet, PendantSheet
 from library.slots import slots
@@ -24,7 +24,10 @@ ONLY = "workshop"
 
 @dataclass(frozen=True, slots=True)
 class Entry:
-    """A macro on the shelf. ``shape`` goes with the word of its verdict; ``slots`` are labels such as "4 x10"."""
+    """A macro on the shelf. ``shape`` goes with the word of its verdict; ``slots`` are labels such as "4 x10".
+
+    ``start`` is its start condition, "" where it may fire from anywhere.
+    """
 
     id: str
     name: str
@@ -35,6 +38,7 @@ class Entry:
     sentence: str
     time: str
     slots: tuple[str, ...]
+    start: str = ""
 
     @property
     def bench(self) -> str:
@@ -51,16 +55,22 @@ class DifferentLine:
 
 
 @dataclass(frozen=True, slots=True)
-class _Sheets:
+class Pair:
+    """The two sheets that a macro is proved on."""
+
     machine: MachineSheet
     controller: ControllerSheet
+
+    @classmethod
+    def read(cls, machine: str, controller: str) -> Pair:
+        """The sheets in two texts; raises DocumentError."""
+        return cls(documents.parse("machine", machine), documents.parse("controller", controller))
 
 
 @lru_cache(maxsize=256)
 def proved(macro: str, machine: str, controller: str) -> Proved:
     """A macro proved on two sheets, all given as the text of their documents. Raises DocumentError."""
-    sheets = _Sheets(documents.parse("machine", machine), documents.parse("controller", controller))
-    return prove_macro(documents.parse("macro", macro), sheets)
+    return prove_macro(documents.parse("macro", macro), Pair.read(machine, controller))
 
 
 def entry(shop: Workshop, name: str) -> Entry:
@@ -83,6 +93,7 @@ def entry(shop: Workshop, name: str) -> Entry:
         sentence=told.sentence,
         time=seconds_spread(totals.seconds),
         slots=on,
+        start="" if found.macro.start.strip().lower() in ("", ANYWHERE) else found.macro.start,
     )
 
 

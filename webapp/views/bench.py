@@ -15,11 +15,12 @@ from library import documents
 from library.blocks import Block, Surroundings
 from library.documents import DocumentError
 from library.macros import Macro
-from webapp import editing, playback_page, present, shelving, workshop
+from webapp import editing, mending, playback_page, present, shelving, workshop
 from webapp.drawings import elevations, timeline
 from webapp.editing import Edited
 from webapp.figures import Figures
 from webapp.guard import is_htmx
+from webapp.mending import Offers
 from webapp.playback_page import Playback
 from webapp.shelving import ONLY
 
@@ -50,6 +51,7 @@ class Page:
     slots: tuple[present.SlotChoice, ...]
     summary: present.Summary
     findings: tuple[present.FindingRow, ...]
+    mends: Offers
     lines: tuple[present.LineRow, ...]
     shown: str
     elevations: Markup
@@ -81,7 +83,7 @@ def drawing(macro_id: str) -> str:
 
 @blueprint.post("/bench/<macro_id>")
 def press(macro_id: str) -> str | Response | tuple[str, int]:
-    """Keep what was typed and do what the button says: add, move, remove, undo, redo. 404 as above."""
+    """Keep what was typed and do what the button says: add, move, remove, mend, undo, redo. 404 as above."""
     button = request.form.get("do", "apply")
     with one_at_a_time:
         edited = pressed(macro_id, button, request.form)
@@ -146,6 +148,9 @@ def pressed(macro_id: str, button: str, form: Mapping[str, str]) -> Edited:
         if possible:
             (shop.undo if button == "undo" else shop.redo)("macro", macro_id)
         return Edited(text_of(macro_id), focus=button)
+    if button.startswith("mend "):
+        machine, controller = shop.text("machine", ONLY), shop.text("controller", ONLY)
+        return kept(macro_id, mending.mend(edited.text, button.removeprefix("mend "), machine, controller))
     try:
         return kept(macro_id, editing.press(edited.text, button, form))
     except DocumentError as error:
@@ -210,6 +215,7 @@ def assemble(
         slots=present.slot_choices(sheets.pendant),
         summary=present.summary(proved, figures),
         findings=present.finding_rows(report, figures),
+        mends=mending.offers(edited.text, shop.text("machine", ONLY), shop.text("controller", ONLY)),
         lines=present.line_rows(report),
         shown=focus.rule if focus and focus.witness else "",
         elevations=elevations.draw(
