@@ -57,21 +57,32 @@ def reason(report: Report) -> str:
 
 
 def prove_macro(
-    macro: Macro, sheets: HasSheets, *, start: Mapping[str, Interval] | None = None, assume: str = ""
+    macro: Macro,
+    sheets: HasSheets,
+    *,
+    start: Mapping[str, Interval] | None = None,
+    assume: str = "",
+    seek_start: bool = True,
 ) -> Proved:
     """Build a macro and examine its text, from every start that its own condition allows or from a given one.
 
-    ``start`` is the interval of each axis in machine coordinates. Raises AssumeError where the words of ``assume``
-    cannot be executed.
+    ``start`` is the interval of each axis in machine coordinates; ``seek_start`` False leaves the safe start out of
+    the report. Raises AssumeError where the words of ``assume`` cannot be executed.
     """
-    return prove_built(macro, build(macro, sheets), sheets, start=start, assume=assume)
+    return prove_built(macro, build(macro, sheets), sheets, start=start, assume=assume, seek_start=seek_start)
 
 
 def prove_built(
-    macro: Macro, built: Built, sheets: HasSheets, *, start: Mapping[str, Interval] | None = None, assume: str = ""
+    macro: Macro,
+    built: Built,
+    sheets: HasSheets,
+    *,
+    start: Mapping[str, Interval] | None = None,
+    assume: str = "",
+    seek_start: bool = True,
 ) -> Proved:
     """Examine the text that a macro has become, as ``prove_macro`` does."""
-    report, problems = _examined(macro, built.text, built.steps, sheets, start, assume)
+    report, problems = _examined(macro, built.text, built.steps, sheets, start, assume, seek_start)
     return Proved(macro, built, report, built.problems + problems)
 
 
@@ -94,6 +105,7 @@ def _examined(
     sheets: HasSheets,
     start: Mapping[str, Interval] | None,
     assume: str,
+    seek_start: bool = True,
 ) -> tuple[Report, tuple[Problem, ...]]:
     allowed, problems = _condition(macro, sheets)
     report = parser.examine(
@@ -105,6 +117,7 @@ def _examined(
         assume=assume,
         steps=steps,
         accepted={each.rule: each.because for each in macro.accepted},
+        seek_start=seek_start,
     )
     return report, problems
 

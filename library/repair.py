@@ -43,7 +43,7 @@ class Repair:
 
     ``key`` names it among those of one macro, ``title`` says what it does ("put a raise first"), ``text`` is the
     changed document, ``step`` the step to look at afterwards (0: the head). ``steps`` and ``lines`` compare the
-    operations and the lines of the file.
+    operations and the lines of the file. ``proved`` has no safe start: it was not sought.
     """
 
     key: str
@@ -144,7 +144,7 @@ def _face(clause: str) -> tuple[str, str]:
 
 
 def _prove(text: str, sheets: HasSheets) -> Proved:
-    return prove_macro(documents.parse("macro", text), sheets)
+    return prove_macro(documents.parse("macro", text), sheets, seek_start=False)
 
 
 def _mends(case: Case, candidate: Candidate, after: Proved) -> bool:

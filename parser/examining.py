@@ -24,6 +24,8 @@ from parser.report import Report, SafeStart
 
 ORDER = {Severity.REFUSE: 0, Severity.CAUTION: 1, Severity.NOTE: 2}
 
+NOT_SOUGHT = SafeStart(None, "", "")
+
 
 def examine(
     text: str,
@@ -36,13 +38,15 @@ def examine(
     steps: Mapping[int, int] | None = None,
     accepted: Mapping[str, str] | None = None,
     progress: Callable[[float], None] | None = None,
+    seek_start: bool = True,
 ) -> Report:
     """Everything there is to say about ``text`` on this machine and controller.
 
     ``start`` narrows where the macro may fire from, by axis in machine coordinates (mm, degrees); ``condition`` is the
     wording of a macro's own start condition, which then has to hold. ``assume`` is a line of words in force beforehand.
     ``steps`` maps lines to the steps that wrote them; ``accepted`` maps rules to the written reason for lowering their
-    refusals. Raises ``AssumeError`` where ``assume`` itself is in error.
+    refusals. ``seek_start`` False leaves the safe start out, which takes longest where something is refused. Raises
+    ``AssumeError`` where ``assume`` itself is in error.
     """
     box = {axis.name: axis.travel for axis in machine.axes} | dict(start or {})
     program = read(text, controller, progress=progress)
@@ -62,7 +66,7 @@ def examine(
         sentence=sentence(evidence, reached, findings, reasons),
         assumptions=assumptions(evidence),
         start=box,
-        safe_start=_safe_start(results, reasons, box, machine),
+        safe_start=_safe_start(results, reasons, box, machine) if seek_start else NOT_SOUGHT,
         extents=_extents(evidence.trace, box),
         steps=dict(steps or {}),
     )
