@@ -12,7 +12,7 @@ dashed), ``dimension`` ``extension`` ``leader`` ``break-line`` (narrow continuou
 ``name`` ``figure`` ``number`` ``axis-name`` ``zero-name`` ``place`` ``called`` ``heading`` ``note``; ``obstacle`` and
 ``in-focus`` on what a finding is about.
 For playback: groups ``moves-table`` and ``moves-head`` (ids PREFIX-plan-table and so on), the head's with data-x,
-data-y and data-z, the nose reading it is drawn at, and with a ``grip`` to drag it by; every stretch of path has
+data-y and data-z, the nose reading it is drawn at, and a ``grip`` on top to drag it by; every stretch of path has
 data-line and data-step. A view has data-across and data-up, the axes that run right and up, in mm of the view box; all
 that belongs to the table's frame is in a ``moves-table`` group, so that sliding these is what moving the table looks
 like.
@@ -214,7 +214,6 @@ def _view(
         parts = layers.head(view, machine, shown.tool, pose, sheet.stub, "phantom" if role == "end" else "outline")
         heads[role] = group(
             *parts,
-            layers.grip(view, machine, shown.tool, pose, sheet.stub, em) if role == "start" else None,
             class_=f"head {role}" + (" moves-head" if role == "start" else ""),
             id=f"{prefix}-head" if role == "start" else None,
             data_x=number(pose[0]),
@@ -245,6 +244,7 @@ def _view(
                 *ends,
                 class_="moves-table",
             ),
+            layers.grip(view, machine, shown.tool, shown.begin, sheet.stub, em),
             clip_path=f"url(#{prefix}-room)",
         ),
         class_=f"view {view.name.lower()}",

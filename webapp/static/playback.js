@@ -4,6 +4,7 @@
 const FRAME = "#elevations .view";
 
 let player; // the one on the page now; a new one takes over when the drawing is swapped
+let wanted = null; // the start last asked for, as the fields say it; null for the typical one
 
 class Player {
   constructor(root) {
@@ -18,9 +19,9 @@ class Player {
     this.views = [...document.querySelectorAll(FRAME)].map((view) => ({
       view,
       axes: [view.dataset.across, view.dataset.up],
-      head: view.querySelector(".moves-head"),
+      head: [...view.querySelectorAll(".moves-head, .grip")],
       table: [...view.querySelectorAll(".moves-table")],
-      grip: view.querySelector(".moves-head .grip"),
+      grip: view.querySelector(".grip"),
     }));
     this.button?.addEventListener("click", () => (this.begun === null ? this.play() : this.pause()));
     this.scrub?.addEventListener("input", () => this.seek(this.scrub.valueAsNumber));
@@ -55,7 +56,7 @@ class Player {
     for (const { axes, head, table } of this.views) {
       const way = (part, sign) =>
         axes.map((axis) => (this.run.carried[axis] === part ? sign * (place[axis] - begin[axis]) : 0));
-      slide([head], way("head", 1));
+      slide(head, way("head", 1));
       slide(table, way("table", -1));
     }
     const cursor = document.getElementById("speeds-cursor");
@@ -144,7 +145,7 @@ class Player {
           const [low, high] = this.run.box[axes[index]];
           to[axes[index]] = Math.min(Math.max(begin[axes[index]] + shift, low), high);
         });
-        for (const each of this.views) slide([each.head], each.axes.map((axis) => to[axis] - begin[axis]));
+        for (const each of this.views) slide(each.head, each.axes.map((axis) => to[axis] - begin[axis]));
         this.fill(to);
       };
       const end = (done) => {
@@ -174,7 +175,7 @@ class Player {
 
 // Up the page is up the axis, and one unit of the drawing is a mm.
 function slide(elements, [across, up]) {
-  for (const element of elements) element?.setAttribute("transform", `translate(${across} ${-up})`);
+  for (const element of elements) element.setAttribute("transform", `translate(${across} ${-up})`);
 }
 
 function onPage(view, event) {
@@ -193,5 +194,29 @@ function takeOver() {
   }
 }
 
-document.addEventListener("htmx:afterSettle", takeOver);
+function startShown() {
+  const fields = document.querySelectorAll("#chosen-start input");
+  return fields.length ? new URLSearchParams([...fields].map((field) => [field.name, field.value])).toString() : null;
+}
+
+// The answer to an edit that was under way may come after another start was asked for: then it is asked for again.
+function keepStart(request) {
+  if (!request || request.path.includes("/drawing")) wanted = startShown();
+  else if (wanted === startShown()) return;
+  else if (wanted === null) document.getElementById("typical-start").click();
+  else {
+    for (const [name, value] of new URLSearchParams(wanted)) document.getElementById(name).value = value;
+    document.getElementById("start-form").requestSubmit();
+  }
+}
+
+document.addEventListener("htmx:configRequest", ({ detail }) => {
+  if (detail.elt.id === "start-form") wanted = new URLSearchParams(detail.formData).toString();
+  else if (detail.elt.id === "typical-start") wanted = null;
+});
+document.addEventListener("htmx:afterSettle", ({ detail }) => {
+  takeOver();
+  keepStart(detail.requestConfig);
+});
 takeOver();
+keepStart();
