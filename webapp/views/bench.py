@@ -15,7 +15,7 @@ from library import documents
 from library.blocks import Block, Surroundings
 from library.documents import DocumentError
 from library.macros import Macro
-from webapp import editing, mending, playback_page, present, shelving, workshop
+from webapp import editing, mending, playback_page, present, shelving, tidying, workshop
 from webapp.drawings import elevations, timeline
 from webapp.editing import Edited
 from webapp.figures import Figures
@@ -83,7 +83,7 @@ def drawing(macro_id: str) -> str:
 
 @blueprint.post("/bench/<macro_id>")
 def press(macro_id: str) -> str | Response | tuple[str, int]:
-    """Keep what was typed and do what the button says: add, move, remove, mend, undo, redo. 404 as above."""
+    """Keep what was typed and do what the button says: add, move, remove, tidy, mend, undo, redo. 404 as above."""
     button = request.form.get("do", "apply")
     with one_at_a_time:
         edited = pressed(macro_id, button, request.form)
@@ -152,6 +152,9 @@ def pressed(macro_id: str, button: str, form: Mapping[str, str]) -> Edited:
         machine, controller = shop.text("machine", ONLY), shop.text("controller", ONLY)
         return kept(macro_id, mending.mend(edited.text, button.removeprefix("mend "), machine, controller))
     try:
+        if button.startswith("tidy "):
+            controller = shop.text("controller", ONLY)
+            return kept(macro_id, tidying.tidied(edited.text, button.removeprefix("tidy "), controller))
         return kept(macro_id, editing.press(edited.text, button, form))
     except DocumentError as error:
         return Edited(edited.text, told=error.why)
