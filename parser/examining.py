@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import replace
 
 from parser.findings import Finding, Severity
@@ -19,6 +19,7 @@ from parser.proof.rules import RULES, Result
 from parser.proof.safe_start import safe_start
 from parser.proof.stretches import Box
 from parser.proof.sweeps import passages
+from parser.proof.switches import counted_on, positions, told_apart
 from parser.proof.verdict import assumptions, sentence, verdict
 from parser.report import Report, SafeStart
 
@@ -50,8 +51,12 @@ def examine(
     """
     box = {axis.name: axis.travel for axis in machine.axes} | dict(start or {})
     program = read(text, controller, progress=progress)
-    evidence = _evidence(program, machine, controller, box, condition, assume)
-    results = list(prove(evidence))
+    cases = [
+        _evidence(program, machine, controller, box, condition, assume, block_delete)
+        for block_delete in positions(program)
+    ]
+    results = told_apart([list(prove(each)) for each in cases])
+    evidence = replace(cases[0], trace=counted_on([each.trace for each in cases]))
     reasons = dict(accepted or {})
     findings = _in_order(_with_step(_lower(result.finding, reasons), steps or {}) for result in results)
     reached = verdict(evidence, findings, reasons)
@@ -67,7 +72,7 @@ def examine(
         assumptions=assumptions(evidence),
         start=box,
         safe_start=_safe_start(results, reasons, box, machine) if seek_start else NOT_SOUGHT,
-        extents=_extents(evidence.trace, box),
+        extents=_extents([each.trace for each in cases], box),
         steps=dict(steps or {}),
     )
 
@@ -79,20 +84,20 @@ def prove(evidence: Evidence) -> Iterator[Result]:
 
 
 def _evidence(
-    program: Program, machine: Machine, controller: Controller, box: Box, condition: str, assume: str
+    program: Program,
+    machine: Machine,
+    controller: Controller,
+    box: Box,
+    condition: str,
+    assume: str,
+    block_delete: bool,
 ) -> Evidence:
-    whole = trace(program, machine, controller, start=box, assume=assume)
-    switched = any(line.block_delete for line in program.lines)
+    whole = trace(program, machine, controller, start=box, assume=assume, block_delete=block_delete)
     cases = []
     for setup in machine.setups:
-        for block_delete in (False, True) if switched else (False,):
-            named = [f"setup {setup.name}"] if len(machine.setups) > 1 else []
-            if switched:
-                named.append(f"block delete {'on' if block_delete else 'off'}")
-            followed = trace(
-                program, machine, controller, setup=setup, start=box, assume=assume, block_delete=block_delete
-            )
-            cases.append(Case(", ".join(named) or None, setup, followed, passages(followed)))
+        followed = trace(program, machine, controller, setup=setup, start=box, assume=assume, block_delete=block_delete)
+        name = f"setup {setup.name}" if len(machine.setups) > 1 else None
+        cases.append(Case(name, setup, followed, passages(followed)))
     return Evidence(program, machine, controller, box, condition, whole, plan(whole, machine, controller), tuple(cases))
 
 
@@ -118,10 +123,10 @@ def _safe_start(results: list[Result], reasons: Mapping[str, str], box: Box, mac
     return safe_start(breaks, box, machine, decided=all(result.breaks for result in standing))
 
 
-def _extents(followed: Trace, box: Box) -> dict[str, Interval]:
+def _extents(followed: Sequence[Trace], box: Box) -> dict[str, Interval]:
     """Everywhere each axis may be from the start on, the start included."""
-    reached = {name: box[name].hull(bounds(at)) for name, at in followed.start.items()}
-    for move in followed.moves:
+    reached = {name: box[name].hull(bounds(at)) for name, at in followed[0].start.items()}
+    for move in (move for each in followed for move in each.moves):
         for name, extent in extents(move).items():
             reached[name] = reached[name].hull(extent)
     return reached

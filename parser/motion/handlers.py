@@ -330,7 +330,9 @@ def _rate(run: Run, job: Job, index: int, motion: str) -> tuple[float | None, fl
 
 
 def _pause(run: Run, job: Job, word: str, index: int) -> None:
-    """M0, M1, M60 (3.6.1)."""
+    """M0, M1, M60 (3.6.1). Whether M1 stops is not the macro's to know; the proof holds either way."""
+    if word == "M1":
+        run.offsets.relies_on["the optional stop switch may be on or off (M1)"] = None
     run.wait_for_operator(job.line, word, job.words[index])
 
 

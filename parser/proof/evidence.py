@@ -15,7 +15,7 @@ from parser.proof.sweeps import Passage
 
 @dataclass(frozen=True, slots=True)
 class Case:
-    """One way the program may run: in one setup, with the block delete switch on or off.
+    """One way the program may run: in one setup.
 
     ``name`` says which where it matters to a reader, None where there is only one. ``passages`` are the moves of its
     trace, each with the place it is judged from.
@@ -31,8 +31,9 @@ class Case:
 class Evidence:
     """Everything a rule may look at.
 
-    ``trace`` and ``plan`` take each work origin as the range over all setups, block delete off; ``cases`` has every
-    setup with its own origins. ``start`` is the box of starts, ``condition`` what narrowed it, "" for anywhere.
+    ``trace`` and ``plan`` take each work origin as the range over all setups; ``cases`` has every setup with its own
+    origins. The block delete switch is in one position throughout. ``start`` is the box of starts, ``condition`` what
+    narrowed it, "" for anywhere.
     """
 
     program: Program
