@@ -17,7 +17,7 @@ from markupsafe import Markup
 from parser.machine import ROTARY
 from webapp.drawings.figures import MM_PER_INCH, Units, duration, round_step, trimmed
 from webapp.drawings.lettering import width_of
-from webapp.drawings.svg import Element, element, group, line, markup, number, picture, polyline, rectangle, text
+from webapp.drawings.svg import Element, element, group, line, markup, picture, polyline, rectangle, text
 from webapp.playing import Array, Run, bends, round_up
 
 WIDTH = 460.0
@@ -91,7 +91,6 @@ def _strip(name: str, unit: str, times: Array, speed: Array, top: float, scale: 
         *(text(LEFT - 0.4 * EM, level, words, "figure", dy="0.35em", text_anchor="end") for level, words in marks),
         polyline(points, f"speed {role}") if points else None,
         class_="strip",
-        data_top=number(reach),
     )
 
 
