@@ -8,16 +8,24 @@ import re
 RESERVED = re.compile(r"(con|prn|aux|nul|com\d|lpt\d)(\..*)?", re.IGNORECASE)
 FORMULA_SIGNS = ("=", "+", "-", "@", "\t", "\r")
 LONGEST_LITERAL = 4095
+LONGEST_NAME = 120
+"""Characters of a file name; many disks take 255, and copies and folders want some of them."""
 
 
 def file_name(template: str, slug: str, number: int) -> str:
     """The name of a macro file: letters, digits, point, dash and underscore only, so it cannot leave its folder.
 
-    Names that some systems keep for devices get a prefix; a name with nothing left becomes the slug.
+    Names that some systems keep for devices get a prefix; a name with nothing left becomes the slug. In one that is too
+    long the middle gives way to the number.
     """
     wanted = template.replace("{slug}", slug).replace("{number}", str(number))
     kept = re.sub(r"[^A-Za-z0-9._-]+", "-", wanted).strip(".-") or re.sub(r"[^a-z0-9-]+", "-", slug) or "macro"
-    return f"macro-{kept}" if RESERVED.fullmatch(kept) else kept
+    kept = f"macro-{kept}" if RESERVED.fullmatch(kept) else kept
+    if len(kept) > LONGEST_NAME:
+        middle = f"-{number}-"
+        ending = kept[-16:]
+        kept = kept[: LONGEST_NAME - len(middle) - len(ending)] + middle + ending
+    return kept
 
 
 def cell(text: str) -> str:

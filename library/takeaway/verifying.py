@@ -65,7 +65,9 @@ def _manifest(files: Mapping[str, bytes]) -> dict[str, Any]:
         said = json.loads(files[manifest.NAME])
         known = said["format"] == manifest.FORMAT
         entries = [(entry["id"], entry["file"], entry["verdict"], entry["findings"]) for entry in said["macros"]]
-        shaped = isinstance(said["files"], dict) and all(isinstance(path, str) for _, path, _, _ in entries)
+        shaped = isinstance(said["files"], dict) and all(
+            isinstance(each, str) for entry in entries for each in entry[:2]
+        )
         _dates(said)
     except (ValueError, KeyError, TypeError, AttributeError, RecursionError) as error:
         raise TakeAwayError(f"{manifest.NAME} cannot be read: it is damaged or of another program") from error
@@ -75,7 +77,7 @@ def _manifest(files: Mapping[str, bytes]) -> dict[str, Any]:
 
 
 def _dates(said: Mapping[str, Any]) -> dict[str, str]:
-    days = {kind: sheet["saved"] for kind, sheet in said["sheets"].items()}
+    days = {kind: sheet.get("saved") for kind, sheet in said["sheets"].items()}
     return {kind: day for kind, day in days.items() if isinstance(day, str)}
 
 
@@ -149,9 +151,15 @@ def _made_again(files: Mapping[str, bytes], said: Mapping[str, Any]) -> Iterator
     left_out = said.get("left_out")
     if said.get("program") != manifest.own_name() or not isinstance(left_out, dict):
         return
-    made = contents.make(contents.remake(files, _dates(said)), left_out=left_out).files
-    for path in sorted(made.keys() & files.keys()):
-        if made[path] != files[path]:
+    try:
+        made = contents.make(contents.remake(files, _dates(said)), left_out=left_out).files
+    except TakeAwayError as error:
+        yield Difference(contents.SOURCE_FOLDER, "not-proved", str(error))
+        return
+    for path in sorted(made):
+        if path not in files:
+            yield Difference(path, "missing", "its documents come to this file, and it is not there")
+        elif made[path] != files[path]:
             yield Difference(path, "changed", "it does not say what its documents come to and what was proved of them")
 
 

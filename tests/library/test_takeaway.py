@@ -163,6 +163,13 @@ def test_a_file_name_cannot_leave_its_folder(template, name):
     assert file_name(template, "lift", 7) == name
 
 
+def test_a_file_name_that_is_too_long_keeps_its_ending_and_its_number():
+    slug = "a" * 60
+    name = file_name("{slug}-{slug}-{slug}.nc", slug, 12)
+    assert len(name) == 120
+    assert name.endswith("-12-aaaaaaaaaaaaa.nc")
+
+
 def test_two_macros_of_one_file_name_are_refused():
     # "con" is a device on some systems, so its file gets a prefix
     both = {id: document(id, 'block = "raise"') for id in ("con", "macro-con")}
@@ -182,9 +189,10 @@ def test_quotes_in_a_name_stay_inside_their_cell():
     assert rows[0]["name"] == 'Up "high", far'
 
 
-@given(template=st.text(max_size=20), slug=st.from_regex(r"[a-z0-9]+(-[a-z0-9]+)*", fullmatch=True))
+@given(template=st.text(max_size=200), slug=st.from_regex(r"[a-z0-9]+(-[a-z0-9]+)*", fullmatch=True))
 def test_no_template_makes_a_file_name_that_could_do_harm(template, slug):
-    assert re.fullmatch(r"[A-Za-z0-9_][A-Za-z0-9._-]*", file_name(template, slug, 7))
+    name = file_name(template, slug, 7)
+    assert re.fullmatch(r"[A-Za-z0-9_][A-Za-z0-9._-]{0,119}", name)
 
 
 # On disk
@@ -275,6 +283,14 @@ def test_a_manifest_that_says_more_than_was_proved_is_noticed(folder):
     said["macros"][0]["assumptions"] = []
     (folder / "manifest.json").write_text(json.dumps(said))
     assert found(folder) == {("manifest.json", "changed")}
+
+
+def test_a_manifest_that_cannot_name_its_macros_is_one_clear_line(folder):
+    said = json.loads((folder / "manifest.json").read_text())
+    said["macros"][0]["id"] = ["lift"]
+    (folder / "manifest.json").write_text(json.dumps(said))
+    with pytest.raises(TakeAwayError, match=r"^manifest\.json"):
+        takeaway.verify(folder)
 
 
 @pytest.mark.parametrize("content", ["", "{}", "[]", '{"format": "clickstop-takeaway/1", "files": [], "macros": []}'])

@@ -160,6 +160,11 @@ def noticed(files):
         return str(error).startswith(manifest.NAME)
 
 
+def test_printed_pages_that_are_gone_with_their_list_are_noticed(printing):
+    files = {path: content for path, content in made().files.items() if path not in ("card.svg", "printed.sha256")}
+    assert {found.path for found in takeaway.differences(files)} == {"card.svg", "printed.sha256"}
+
+
 # All or nothing
 
 

@@ -27,7 +27,7 @@ _OPENING = """\
  * C99 without dependencies, also C++17. Include it in one source file. On a chip that keeps constants in flash only
  * where it is told to, define CLICKSTOP_FLASH before as the qualifier that does (a named address space as in ISO/IEC
  * TR 18037): every table, and every pointer into one, carries it. Define CLICKSTOP_SENDER before to have the reference
- * sender as well, and CLICKSTOP_NAMES to have the names of the macros for a display.
+ * sender as well, and CLICKSTOP_NAMES to have the names of the macros, in UTF-8, for a display.
  *
  * {used} bytes of the {room} that the pendant has for this table, with pointers of 32 bits and without the names.
  */

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import random
+import subprocess
+
 import pytest
 
 from library.takeaway.names import LONGEST_LITERAL, c_string
@@ -64,6 +67,18 @@ def test_it_is_plain_ascii(made):
 def test_a_string_longer_than_compilers_have_to_take_is_written_byte_by_byte():
     assert c_string("x" * LONGEST_LITERAL).startswith('"')
     assert c_string("x" * (LONGEST_LITERAL + 1)).startswith("{ 120, ")
+
+
+def test_a_string_of_any_kind_is_the_bytes_it_was(tmp_path):
+    chance = random.Random(6)
+    signs = [chr(number) for number in (*range(1, 128), 0xE9, 0x4E2D, 0x1F600)] + ["??/", "\\n", "\\x41", "0"]
+    texts = ["".join(chance.choices(signs, k=chance.randrange(40))) for _ in range(300)] + ["y" * 5000]
+    arrays = "".join(f"static const char t{index}[] = {c_string(text)};\n" for index, text in enumerate(texts))
+    written = "".join(f"fwrite(t{index}, 1, sizeof t{index}, stdout);\n" for index in range(len(texts)))
+    source = tmp_path / "texts.c"
+    source.write_text(f"#include <stdio.h>\n{arrays}int main(void)\n{{\n{written}return 0;\n}}\n")
+    done = subprocess.run([compiled(b"", source)], capture_output=True, timeout=60)
+    assert done.stdout == b"".join(text.encode() + b"\0" for text in texts)
 
 
 def test_the_same_documents_give_the_same_header():
