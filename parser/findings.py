@@ -63,6 +63,7 @@ class Finding:
     ``line``, ``column`` (from 1) and ``end`` are None for a finding on the whole file. ``step`` counts the steps of the
     macro from 1, None for a hand-written file. ``case`` says in which case it holds, None for every case. ``figures``
     carries the numbers the message mentions, by name with the unit in it (``up_to_mm``, ``mm_s``, ``seconds``).
+    ``undecided`` marks what could not be decided: the message says what it would need, and nothing is proved of it.
     """
 
     rule: str
@@ -76,3 +77,4 @@ class Finding:
     case: str | None = None
     witness: Witness | None = None
     figures: Mapping[str, float] = field(default_factory=dict)
+    undecided: bool = False

@@ -19,7 +19,6 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import product
 from math import hypot, inf, sqrt
-from typing import Literal
 
 import numpy as np
 import numpy.typing as npt
@@ -67,10 +66,11 @@ class Obstacle:
 class Body:
     """What may meet an obstacle: a cylinder of ``radius`` reaching ``length`` below the nose.
 
-    ``any_size`` is True for the tool: any thinner and any shorter one may be in the spindle as well.
+    ``name`` is "tool", "holder" or "nose", or that of a box which rides on the table. ``any_size`` is True for the
+    tool: any thinner and any shorter one may be in the spindle as well.
     """
 
-    name: Literal["tool", "holder", "nose"]
+    name: str
     length: float
     radius: float
     any_size: bool = False
@@ -126,6 +126,32 @@ def enclosure(box: Solid, machine: Machine) -> Obstacle:
         carried = axis is not None and axis.carried_by == "head"
         sides.append(Interval(box.low[index] - margin, box.high[index] + margin) if carried else Interval(-FAR, FAR))
     return Obstacle(box.name, sides[0], sides[1], box.high[2] + margin)
+
+
+def riding(box: Solid, fixed: Solid, machine: Machine) -> Obstacle | None:
+    """Where the axes stand while a box on the table is inside one on the frame; None where they never meet.
+
+    Along an axis that the table carries, the frame is measured from the spindle: there the box stands at its own place
+    less the reading. Along the others the table stands still and the two are where the sheet says.
+    """
+    margin = clearance(machine)
+    sides = []
+    for index, name in enumerate("xyz"):
+        axis = machine.axis(name)
+        low, high = box.low[index] - fixed.high[index] - margin, box.high[index] - fixed.low[index] + margin
+        if axis is not None and axis.carried_by == "table":
+            sides.append(Interval(low, high))
+        elif low < 0 < high:
+            sides.append(Interval(-FAR, FAR))
+        else:
+            return None
+    return Obstacle(fixed.name, sides[0], sides[1], FAR)
+
+
+def table_carries_z(machine: Machine) -> bool:
+    """Whether Z moves the table, as on a machine with a knee."""
+    axis = machine.axis("z")
+    return axis is not None and axis.carried_by == "table"
 
 
 def penetration(start: Point, point: Point, obstacle: Obstacle, body: Body) -> tuple[float, float, float]:

@@ -10,9 +10,6 @@ from parser.machine import Interval, Machine
 from parser.proof.evidence import Evidence
 from parser.report import Verdict
 
-UNDECIDED = frozenset({"path-not-known"})
-"""Cautions that leave part of the proof open."""
-
 NOT_CHECKED = "Not checked: hands, hoses, chips, anything not drawn."
 
 
@@ -25,7 +22,7 @@ def verdict(evidence: Evidence, findings: Sequence[Finding], accepted: Mapping[s
         return "refused"
     if any(finding.rule in accepted for finding in findings):
         return "accepted"
-    if evidence.condition or any(finding.rule in UNDECIDED for finding in findings):
+    if evidence.condition or any(finding.undecided for finding in findings):
         return "conditional"
     return "proved"
 
@@ -66,10 +63,10 @@ def _lowered(rule: str, findings: Sequence[Finding]) -> bool:
 def _claim(evidence: Evidence, findings: Sequence[Finding]) -> str:
     machine = evidence.machine
     scope = "Proved on this sheet" if _has_space(machine) else "Proved within travel only"
-    open_lines = sorted({finding.line for finding in findings if finding.rule in UNDECIDED and finding.line})
+    open_lines = sorted({finding.line for finding in findings if finding.undecided and finding.line})
     if open_lines:
         where = f"line {open_lines[0]}" if len(open_lines) == 1 else f"lines {sentence_list([*map(str, open_lines)])}"
-        scope += f" except for the path of {where}, which is not known"
+        scope += f" except for {where}, which could not be decided"
     return f"{scope}, from {_starts(evidence)}"
 
 

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
+from itertools import product
 from typing import ClassVar
 
 from parser.figures import figure, position, sentence_list, unit_of
@@ -12,7 +13,19 @@ from parser.findings import Finding, Severity, ToolSize, Witness
 from parser.machine import Axis, Interval, Limit
 from parser.motion.places import bounds, middle
 from parser.proof.evidence import Case, Evidence
-from parser.proof.reach import Body, Hit, Obstacle, bodies, clearance, enclosure, keep_out
+from parser.proof.reach import (
+    FAR,
+    LEAST_RADIUS,
+    Body,
+    Hit,
+    Obstacle,
+    bodies,
+    clearance,
+    enclosure,
+    keep_out,
+    riding,
+    table_carries_z,
+)
 from parser.proof.rules.base import Reported, Result, Rule, register
 from parser.proof.stretches import TOUCH, Box, Piece, Stretch, above_start, anywhere, at, at_most, below_start, reach
 from parser.proof.sweeps import Passage, hit, sweep
@@ -155,10 +168,15 @@ class Contact(SpaceRule):
                 ]
                 if met:
                     seen |= {(passage.move.line, obstacle) for passage, _ in met if not _per_setup(evidence, passage)}
-                    yield self._result(evidence, case, obstacle, met)
+                    yield self._result(evidence, case, obstacle, met, checked)
 
     def _result(
-        self, evidence: Evidence, case: Case, obstacle: Obstacle, met: list[tuple[Passage, tuple[Body, Hit]]]
+        self,
+        evidence: Evidence,
+        case: Case,
+        obstacle: Obstacle,
+        met: list[tuple[Passage, tuple[Body, Hit]]],
+        checked: tuple[Body, ...],
     ) -> Result:
         move, (body, worst) = met[0][0].move, met[0][1]
         later = sorted({passage.move.line for passage, _ in met} - {move.line})
@@ -171,6 +189,8 @@ class Contact(SpaceRule):
             f"a tool {figure(worst.size[0], 1)} mm long and {figure(2 * worst.size[1], 1)} mm thick"
             if size
             else f"the {body.name}"
+            if body.name in ("holder", "nose")
+            else body.name
         )
         finding = self.finding(
             f"From {position(start, 1)}, {what} {'would' if worst.depth > 0 else 'may'} {self.verb} {obstacle.name} "
@@ -183,11 +203,13 @@ class Contact(SpaceRule):
             witness=Witness(start, point, size, body.name, obstacle.name, case.setup.name),
             figures={"depth_mm": worst.depth},
         )
-        breaks = [partial(_contact, passage, obstacle, each) for passage, _ in met for each in bodies(evidence.machine)]
+        breaks = [partial(_contact, passage, obstacle, each) for passage, _ in met for each in checked]
         return Result(finding, tuple(breaks))
 
     def remedy(self, obstacle: Obstacle, body: Body) -> str:
         """What to do about it."""
+        if obstacle.top >= FAR:
+            return "Keep the table further from it, or go there by another order of axes"
         return f"Raise first: with Z at or above {figure(obstacle.top + body.length)} mm it is clear"
 
 
@@ -224,16 +246,17 @@ class CrossesKeepOut(Contact):
 
 @register
 class EntersEnclosure(Contact):
-    """The head would enter a box that is fixed to the frame
+    """Something would enter a box that is fixed to the frame
 
-    What: The same as for a keep-out, for the boxes of [[enclosure]]. Only axes that the head carries count: along the
-        others the head stays where it is in the frame.
-    Why: Cable ducts, lamps and covers do not move out of the way.
+    What: The head, for the boxes of [[enclosure]], the same way as for a keep-out; only axes that the head carries
+        count, for along the others it stays where it is in the frame. And what rides on the table: along an axis that
+        the table carries an enclosure is measured from the spindle, along the others in machine coordinates.
+    Why: Cable ducts, lamps, covers and the column do not move out of the way.
     Bad:
         G53 G0 X120
     Good:
         G53 G0 Z-2
-    Remedy: Choose a target or an order of axes that keeps the head out.
+    Remedy: Choose a target or an order of axes that keeps the head, and what is on the table, out.
     """
 
     id = "enters-enclosure"
@@ -241,6 +264,37 @@ class EntersEnclosure(Contact):
 
     def obstacles(self, evidence: Evidence, case: Case) -> Iterable[Obstacle]:
         return [enclosure(box, evidence.machine) for box in evidence.machine.enclosures]
+
+    def results(self, evidence: Evidence) -> Iterable[Result]:
+        yield from super().results(evidence)
+        if evidence.machine.enclosures and table_carries_z(evidence.machine):
+            yield Result(
+                replace(
+                    self.finding(
+                        "The table carries Z; whether what rides on it meets an enclosure from below is not checked",
+                        "Look at it: raise the table fully with everything clamped that may be",
+                    ),
+                    severity=Severity.CAUTION,
+                    undecided=True,
+                )
+            )
+            return
+        for case in evidence.cases:
+            for rider, obstacle in _rides(evidence, case):
+                met = [
+                    (passage, (rider, found))
+                    for passage in case.passages
+                    if (found := hit(passage, obstacle, rider, evidence.start)) is not None
+                ]
+                if met:
+                    yield self._result(evidence, case, obstacle, met, (rider,))
+
+
+def _rides(evidence: Evidence, case: Case) -> list[tuple[Body, Obstacle]]:
+    """Every box on the table with every box on the frame, where the table can bring the two together."""
+    pairs = product(case.setup.keep_outs, evidence.machine.enclosures)
+    met = [(Body(box.name, 0.0, LEAST_RADIUS), riding(box, fixed, evidence.machine)) for box, fixed in pairs]
+    return [(body, obstacle) for body, obstacle in met if obstacle is not None]
 
 
 def _words(condition: tuple[str, str, float]) -> str:
@@ -397,7 +451,7 @@ class PathNotKnown(Reported):
     }
 
     def findings(self, evidence: Evidence) -> Iterable[Finding]:
-        yield from super().findings(evidence)
+        yield from (replace(finding, undecided=True) for finding in super().findings(evidence))
         for event in evidence.trace.events:
             if event.kind in self.said:
                 yield Finding(
@@ -408,6 +462,7 @@ class PathNotKnown(Reported):
                     line=event.line,
                     column=event.column,
                     end=event.end_column,
+                    undecided=True,
                 )
 
 

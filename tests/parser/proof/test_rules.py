@@ -8,7 +8,7 @@ import pytest
 
 from parser.examining import examine
 from parser.findings import Severity
-from parser.machine import Box, Interval, Origin, Setup
+from parser.machine import Box, Interval, Limit, Origin, Setup
 from parser.proof.rules import FAMILIES, RULES
 from tests.parser.scene import MILL, VISE, controller, mill
 
@@ -156,3 +156,61 @@ def test_one_cause_gives_one_finding_and_later_lines_are_named_in_it():
     for rule, line in (("crosses-keep-out", 3), ("beyond-travel", 4)):
         lines = [finding.line for finding in report.findings if finding.rule == rule]
         assert set(lines) == {line}
+
+
+COLUMN = Box("Column", (-200.0, 100.0, -300.0), (200.0, 160.0, 100.0))
+
+
+def test_what_rides_on_the_table_is_kept_from_what_stands_on_the_frame():
+    """The vise reaches back to 105 on the table; at Y 0 it stands at 105 behind the spindle, inside a column at 100."""
+    machine = mill(setups=(Setup("", (VISE,)),), enclosures=(COLUMN,))
+    text = "M5\nG21 G90\nG53 G0 Z-2\nG53 G0 Y{}"
+    assert "enters-enclosure" in fired(examined(text.format(2.0), machine=machine))
+    # 105 + margin 2 - 100 = 7 by plain arithmetic
+    assert "enters-enclosure" in fired(examined(text.format(6.99), machine=machine))
+    assert "enters-enclosure" not in fired(examined(text.format(7.01), machine=machine))
+
+
+def test_where_the_head_carries_an_axis_what_rides_on_the_table_does_not_move_along_it():
+    machine = replace(mill(setups=(Setup("", (VISE,)),), enclosures=(COLUMN,)), axes=GANTRY.axes)
+    assert "enters-enclosure" not in fired(examined("G21 G90\nG53 G0 Z-2", machine=machine))
+
+
+def test_a_table_that_carries_z_is_said_to_be_undecided_beside_an_enclosure():
+    axes = tuple(replace(axis, carried_by="table") for axis in MILL.axes)
+    report = examined("G21 G90\nG53 G0 Z-2", machine=mill(axes=axes, enclosures=(COLUMN,)))
+    undecided = [finding for finding in report.findings if finding.undecided]
+    assert [(finding.rule, finding.severity) for finding in undecided] == [("enters-enclosure", Severity.CAUTION)]
+    assert report.verdict == "conditional"
+
+
+@pytest.mark.parametrize(
+    ("text", "changes"),
+    [
+        ("(MSG, HOME AT THE PANEL)\nM0", {}),
+        ("G28", {"g28": "home", "homing": ("G28",)}),
+        ("M98 P7", {"extra_words": {"M98": "call"}}),
+    ],
+)
+def test_a_way_that_somebody_else_chooses_is_a_caution_and_the_verdict_has_a_condition(text, changes):
+    report = examined(text, **changes)
+    assert [finding.severity for finding in report.findings if finding.undecided] == [Severity.CAUTION]
+    assert report.verdict == "conditional"
+
+
+LIMITED = mill(limits=(Limit(("z", "<", -70.0), ("y", "<=", 140.0)),))
+
+
+@pytest.mark.parametrize(
+    ("text", "refused"),
+    [
+        ("G53 G0 Z-80", True),  # from a Y beyond 140
+        ("G53 G0 Y100\nG53 G0 Z-80", False),
+        ("G53 G0 Z-60\nG53 G0 Y145", False),
+        ("G53 G0 Y145", True),  # from a Z below -70
+        ("G53 G0 Z-2", False),
+    ],
+)
+def test_a_limit_that_ties_two_axes_is_kept_from_any_start(text, refused):
+    report = examined("M5\nG21 G90\n" + text, machine=replace(LIMITED, setups=(Setup("", ()),)))
+    assert ("beyond-travel" in fired(report)) is refused
