@@ -35,7 +35,9 @@ def call(template: str, slug: str, number: int) -> str:
 def stages(macro: Macro, text: str, sheets: HasSheets) -> tuple[Lines, ...]:
     """The lines to send for the text of a macro, one tuple for each stage; a single one where no pause divides it.
 
-    A stage puts the modes in force that the lines before it had set, and ends in the resting modes.
+    A stage puts the modes in force that the lines before it had set, and ends in the resting modes. What else lines may
+    leave behind for those after a pause (an offset, a parameter, a tool, a line that a switch takes out) cannot be put
+    in force again, so it keeps the macro whole.
     """
     machine, controller = sheets.machine.plain(), sheets.controller.plain()
     program = parser.read(text, controller)
@@ -44,7 +46,7 @@ def stages(macro: Macro, text: str, sheets: HasSheets) -> tuple[Lines, ...]:
     lines = [line for line in program.lines if line.number <= last and _counts(line)]
     whole = tuple(line.text for line in lines)
     parts = list(_between(lines, _pauses(lines, followed)))
-    if len(parts) == 1:
+    if len(parts) < 2 or followed.final.changed or any(line.block_delete for line in lines):
         return (whole,)
     divided = []
     for part in parts:

@@ -62,14 +62,15 @@ class _LeftOutError(Exception):
 
 def gather(workshop: Workshop) -> Gathered:
     """The documents of a workshop as they stand; raises StoreError."""
-    texts = {kind: workshop.text(kind, SINGLETON) for kind in SHEETS}
+    machine, controller, pendant = (workshop.text(kind, SINGLETON) for kind in SHEETS)
     dates = {
         kind: revision.saved[: len("2000-01-01")]
         for kind in SHEETS
         for revision in workshop.revisions(kind, SINGLETON)
         if revision.current
     }
-    return Gathered(**texts, macros={id: workshop.text("macro", id) for id in workshop.ids("macro")}, dates=dates)
+    macros = {id: workshop.text("macro", id) for id in workshop.ids("macro")}
+    return Gathered(machine, controller, pendant, macros, dates)
 
 
 def parsed(gathered: Gathered) -> Documents:
@@ -92,7 +93,7 @@ def going(gathered: Gathered) -> Going:
     """
     having = parsed(gathered)
     left_out = dict(having.unreadable)
-    used = _usable_slots(having, left_out)
+    used = [slot for slot in _usable_slots(having, left_out) if _wanted(slot.macro, gathered.chosen, left_out)]
     taken = _taken(having, used, left_out, gathered.dates)
     slots = tuple(slot for slot in used if slot.macro in taken)
     return Going(having.sheets, gathered.dates, taken, slots, left_out)
@@ -126,8 +127,9 @@ def remake(files: Mapping[str, bytes], dates: Mapping[str, str]) -> Gathered:
     """The documents that a take-away carries; raises TakeAwayError where one is missing or not text."""
     prefix = f"{SOURCE_FOLDER}/macros/"
     ids = [path.removeprefix(prefix).removesuffix(".toml") for path in sorted(files) if path.startswith(prefix)]
-    sheets = {kind: _text(files, f"{SOURCE_FOLDER}/{kind}.toml") for kind in SHEETS}
-    return Gathered(**sheets, macros={id: _text(files, f"{prefix}{id}.toml") for id in ids}, dates=dates)
+    machine, controller, pendant = (_text(files, f"{SOURCE_FOLDER}/{kind}.toml") for kind in SHEETS)
+    macros = {id: _text(files, f"{prefix}{id}.toml") for id in ids}
+    return Gathered(machine, controller, pendant, macros, dates)
 
 
 def reproved(sheets: Sheets, macro: Macro, content: bytes) -> Report:
@@ -158,6 +160,13 @@ def _usable_slots(having: Documents, left_out: dict[str, str]) -> list[Slot]:
     on_a_slot = {slot.macro for slot in good}
     left_out.update({id: "it is on no slot of the pendant" for id in having.macros if id not in on_a_slot})
     return good
+
+
+def _wanted(id: str, chosen: frozenset[str] | None, left_out: dict[str, str]) -> bool:
+    if chosen is None or id in chosen:
+        return True
+    left_out[id] = "it was not chosen"
+    return False
 
 
 def _taken(having: Documents, used: list[Slot], left_out: dict[str, str], dates: Mapping[str, str]) -> dict[str, Taken]:

@@ -21,7 +21,8 @@ class TakeAwayError(Exception):
 class Gathered:
     """The documents a take-away is made from, as text: one of each sheet, and macros by id.
 
-    ``dates`` gives the day each kind of sheet was last saved (ISO 8601, UTC), where that is known.
+    ``dates`` gives the day each kind of sheet was last saved (ISO 8601, UTC), where that is known. ``chosen`` holds the
+    ids of the macros that are wanted, None for all.
     """
 
     machine: str
@@ -29,6 +30,7 @@ class Gathered:
     pendant: str
     macros: Mapping[str, str]
     dates: Mapping[str, str] = field(default_factory=dict)
+    chosen: frozenset[str] | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -92,6 +92,12 @@ def test_a_pause_before_a_stage_that_is_not_proved_from_anywhere_is_sent():
     assert whole == ("G21 G90", "G53 G0 Z-2", "M0", "G53 G0 X130 Y145", "G80")
 
 
+@pytest.mark.parametrize("own", ["G21 G90\nG92 X0", "G21 G90\nG10 L2 P1 X10", "#100=5", "G21 G90\n/G53 G0 Z-2"])
+def test_a_pause_after_what_cannot_be_put_in_force_again_is_sent(own):
+    (whole,) = staged(step("own-lines", lines=own), step("pause"), step("raise"))
+    assert "M0" in whole
+
+
 def test_a_pause_at_the_end_is_sent():
     assert staged(step("raise"), step("pause")) == (("G21 G90", "G53 G0 Z-2", "M0", "G80"),)
 

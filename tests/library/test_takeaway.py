@@ -125,6 +125,15 @@ def test_a_macro_on_no_slot_is_left_out():
     assert made(low=LOW).left_out == {"low": "it is on no slot of the pendant"}
 
 
+def test_a_macro_that_was_not_chosen_is_left_out_and_the_others_keep_their_numbers(tmp_path):
+    numbered = controller(file_name='"{number}.nc"')
+    taken = takeaway.make(replace(gathered(controller=numbered), chosen=frozenset({"present"})))
+    assert taken.left_out == {"lift": "it was not chosen"}
+    assert [path for path in taken.files if path.startswith("macros/")] == ["macros/2.nc"]
+    takeaway.write(taken, tmp_path / "out")
+    assert takeaway.verify(tmp_path / "out") == []
+
+
 def test_a_slot_with_a_macro_that_does_not_exist_is_left_out():
     assert "no macro 'gone'" in made(pendant=on_slot("gone")).left_out["slot 4 x1"]
 
