@@ -2,18 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
+from itertools import pairwise
 
 from parser.findings import Finding, Severity
 from parser.language.program import Program
 from parser.language.reader import read
-from parser.machine import Controller, Interval, Machine
+from parser.machine import Controller, Interval, Machine, Setup
 from parser.motion.geometry import extents
 from parser.motion.interpreter import trace
 from parser.motion.moves import Trace
 from parser.motion.places import bounds
 from parser.motion.planner import plan
+from parser.progress import Progress, part, unheard
 from parser.proof.evidence import Case, Evidence
 from parser.proof.rules import RULES, Result
 from parser.proof.safe_start import safe_start
@@ -27,6 +29,9 @@ ORDER = {Severity.REFUSE: 0, Severity.CAUTION: 1, Severity.NOTE: 2}
 
 NOT_SOUGHT = SafeStart(None, "", "")
 
+READ, FOLLOWED = 0.05, 0.5
+"""Shares of the work: of all of it once the text is read, of one position of the switch once that is followed."""
+
 
 def examine(
     text: str,
@@ -38,7 +43,7 @@ def examine(
     assume: str = "",
     steps: Mapping[int, int] | None = None,
     accepted: Mapping[str, str] | None = None,
-    progress: Callable[[float], None] | None = None,
+    progress: Progress = unheard,
     seek_start: bool = True,
 ) -> Report:
     """Everything there is to say about ``text`` on this machine and controller.
@@ -46,16 +51,22 @@ def examine(
     ``start`` narrows where the macro may fire from, by axis in machine coordinates (mm, degrees); ``condition`` is the
     wording of a macro's own start condition, which then has to hold. ``assume`` is a line of words in force beforehand.
     ``steps`` maps lines to the steps that wrote them; ``accepted`` maps rules to the written reason for lowering their
-    refusals. ``seek_start`` False leaves the safe start out, which takes longest where something is refused. Raises
-    ``AssumeError`` where ``assume`` itself is in error.
+    refusals. ``progress`` is told the share done; what it raises ends the work. ``seek_start`` False leaves the safe
+    start out, which takes longest where something is refused. Raises ``AssumeError`` where
+    ``assume`` itself is in error.
     """
     box = {axis.name: axis.travel for axis in machine.axes} | dict(start or {})
-    program = read(text, controller, progress=progress)
-    cases = [
-        _evidence(program, machine, controller, box, condition, assume, block_delete)
-        for block_delete in positions(program)
-    ]
-    results = told_apart([list(prove(each)) for each in cases])
+    program = read(text, controller, progress=part(progress, 0.0, READ))
+    switches = positions(program)
+    ends = [READ + (1.0 - READ) * number / len(switches) for number in range(len(switches) + 1)]
+    cases, found = [], []
+    for block_delete, (begin, end) in zip(switches, pairwise(ends), strict=True):
+        told = part(progress, begin, end)
+        cases.append(
+            _evidence(program, machine, controller, box, condition, assume, block_delete, part(told, 0.0, FOLLOWED))
+        )
+        found.append(list(prove(cases[-1], part(told, FOLLOWED, 1.0))))
+    results = told_apart(found)
     evidence = replace(cases[0], trace=counted_on([each.trace for each in cases]))
     reasons = dict(accepted or {})
     findings = _in_order(_with_step(_lower(result.finding, reasons), steps or {}) for result in results)
@@ -77,9 +88,10 @@ def examine(
     )
 
 
-def prove(evidence: Evidence) -> Iterator[Result]:
+def prove(evidence: Evidence, progress: Progress = unheard) -> Iterator[Result]:
     """What every rule finds in the evidence, rule by rule."""
-    for rule in RULES.values():
+    for number, rule in enumerate(RULES.values()):
+        progress(number / len(RULES))
         yield from rule().results(evidence)
 
 
@@ -91,13 +103,29 @@ def _evidence(
     condition: str,
     assume: str,
     block_delete: bool,
+    progress: Progress,
 ) -> Evidence:
-    whole = trace(program, machine, controller, start=box, assume=assume, block_delete=block_delete)
+    one = 1.0 / (len(machine.setups) + 2)
+
+    def followed_in(setup: Setup | None, turn: int) -> Trace:
+        return trace(
+            program,
+            machine,
+            controller,
+            setup=setup,
+            start=box,
+            assume=assume,
+            block_delete=block_delete,
+            progress=part(progress, turn * one, (turn + 1) * one),
+        )
+
+    whole = followed_in(None, 0)
     cases = []
-    for setup in machine.setups:
-        followed = trace(program, machine, controller, setup=setup, start=box, assume=assume, block_delete=block_delete)
+    for turn, setup in enumerate(machine.setups, 1):
+        followed = followed_in(setup, turn)
         name = f"setup {setup.name}" if len(machine.setups) > 1 else None
         cases.append(Case(name, setup, followed, passages(followed)))
+    progress(1.0 - one)
     return Evidence(program, machine, controller, box, condition, whole, plan(whole, machine, controller), tuple(cases))
 
 

@@ -7,7 +7,6 @@ Lines that are alike but for their figures are parsed once (see ``forms``), and 
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
 from math import isfinite
 
 from parser.findings import Trouble
@@ -17,6 +16,7 @@ from parser.language.layout import WHITE_SPACE
 from parser.language.program import PERCENT, UNREADABLE, Line, Program, Spot, digits_before
 from parser.language.words import whole
 from parser.machine import Controller
+from parser.progress import Progress
 
 AS_PUBLISHED = Controller()
 LONGEST_LINE = 10_000
@@ -28,9 +28,7 @@ _SURELY_FINITE = 300
 _LONG_LINE_NUMBER = re.compile(r"[ \t]*/?[ \t]*[Nn](?:[ \t]*[0-9]){6}").match
 
 
-def read(
-    text: str, controller: Controller = AS_PUBLISHED, *, progress: Callable[[float], None] | None = None
-) -> Program:
+def read(text: str, controller: Controller = AS_PUBLISHED, *, progress: Progress | None = None) -> Program:
     """The program that a text holds; what cannot be read is in its troubles (NISTIR 6556, 3.1 to 3.4).
 
     ``progress`` is called now and then with the share done, 0 to 1; what it raises ends the reading.
@@ -45,7 +43,7 @@ def _read_plainly(text: str, controller: Controller = AS_PUBLISHED) -> Program:
     return _read(text, text, _PlainReader(controller), None)
 
 
-def _read(text: str, masked: str, reader: _Reader, progress: Callable[[float], None] | None) -> Program:
+def _read(text: str, masked: str, reader: _Reader, progress: Progress | None) -> Program:
     texts = _physical_lines(text)
     opening = _opening(texts)
     lines: list[Line] = []

@@ -10,6 +10,7 @@ import re
 from collections.abc import Mapping, Sequence
 
 from parser.findings import Trouble
+from parser.language.layout import bare
 from parser.language.program import Line, Program
 from parser.language.reader import read
 from parser.language.words import G_GROUPS, M_GROUPS, WORDS, canonical
@@ -20,12 +21,12 @@ from parser.motion.checks import ARCS, STRAIGHT, Sense, make_sense
 from parser.motion.handlers import EXTRA, HANDLERS
 from parser.motion.moves import Trace
 from parser.motion.running import Job, Run, UnusableError
+from parser.progress import Progress
 
-_COMMENT = re.compile(r"\([^)]*\)|;.*")
-_LINE_NUMBER = re.compile(r"^N\d+")
 _CODE = re.compile(r"([GM])(\d+(?:\.\d+)?)")
 _FEED = re.compile(r"F[\d.\[#]")
 _MOST_SENSES = 4096
+_LINES_PER_PROGRESS = 2_000
 
 
 class AssumeError(ValueError):
@@ -41,12 +42,14 @@ def trace(
     start: Mapping[str, Interval] | None = None,
     assume: str = "",
     block_delete: bool = False,
+    progress: Progress | None = None,
 ) -> Trace:
     """Follow a program word by word.
 
     ``start`` gives machine coordinates by axis, mm or degrees; an axis it leaves out may be anywhere in its travel.
     ``setup`` is the one whose work origins hold; None takes what all setups of the machine allow. ``assume`` is a line
     of words executed before the program and not part of it. ``block_delete`` skips lines that begin with a slash.
+    ``progress`` is told the share done, now and then; what it raises ends the following.
     Raises AssumeError. Source: NISTIR 6556, 3.4 to 3.8.
     """
     run = Run(machine, controller, setup, start or {})
@@ -57,6 +60,8 @@ def trace(
     for line in program.lines:
         if run.ended or (program.last and line.number > program.last):
             break
+        if progress and line.number % _LINES_PER_PROGRESS == 0:
+            progress(line.number / len(program.lines))
         if not (block_delete and line.block_delete):
             follower.follow(line)
     follower.close(program)
@@ -142,7 +147,7 @@ class _Follower:
         """Whether the controller sheet itself says what this line does; if so, do it."""
         if not self._own_lines:
             return False
-        kind = self._own_lines.get(_bare(line.text))
+        kind = self._own_lines.get(bare(line.text))
         if kind is None or (kind == "homing" and line.readable and _has_return(line)):
             return False
         run = self._run
@@ -155,7 +160,7 @@ class _Follower:
 
     def _guess_at(self, line: Line) -> None:
         """Keep the lines after an unreadable one from being blamed for what it may have set."""
-        text = _bare(line.text)
+        text = bare(line.text)
         for letter, code in _CODE.findall(text):
             word = canonical(letter, float(code))
             if G_GROUPS.get(word):
@@ -179,7 +184,7 @@ class _Follower:
         settings = setting_values(run, line) if line.form.settings else ()
         if letters:
             sense = self._sense(letters, values)
-            homes = bool(self._own_lines) and self._own_lines.get(_bare(line.text)) == "homing"
+            homes = bool(self._own_lines) and self._own_lines.get(bare(line.text)) == "homing"
             job = Job(line, values, sense, homes, kept, loose)
             self._do(job, whole_line=len(run.troubles) == troubles and kept is None)
         for setting, number, value in settings:
@@ -224,14 +229,9 @@ class _Follower:
 
 def _means_nothing_here(trouble: Trouble, text: str) -> bool:
     """Whether a trouble is none among words to assume: there a motion word needs no point, and nothing has an order."""
-    word = "" if trouble.column is None or trouble.end is None else _bare(text[trouble.column - 1 : trouble.end - 1])
+    word = "" if trouble.column is None or trouble.end is None else bare(text[trouble.column - 1 : trouble.end - 1])
     moves = any(canonical(letter, float(code)) in (*STRAIGHT, *ARCS) for letter, code in _CODE.findall(word))
     return trouble.rule == "feed-before-units" or (trouble.rule == "missing-word" and moves)
-
-
-def _bare(text: str) -> str:
-    """A line without comments, spaces, case and line number."""
-    return _LINE_NUMBER.sub("", "".join(_COMMENT.sub("", text).upper().split()))
 
 
 def _lines_of_the_sheet(controller: Controller) -> dict[str, str]:
@@ -241,10 +241,10 @@ def _lines_of_the_sheet(controller: Controller) -> dict[str, str]:
     """
     own = {"pause": (controller.pause,), "settle": (controller.settle,), "homing": controller.homing}
     return {
-        _bare(line): kind
+        bare(line): kind
         for kind, lines in own.items()
         for line in lines
-        if _bare(line) and (kind == "homing" or not _published(_bare(line)))
+        if bare(line) and (kind == "homing" or not _published(bare(line)))
     }
 
 
