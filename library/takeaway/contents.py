@@ -5,22 +5,18 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
-from library import documents, proving, stages
+from library import documents, proving
 from library import slots as slot_table
-from library.build import Built, build, with_heading
-from library.heading import heading
 from library.macros import Macro
-from library.proving import Proved
 from library.slots import Slot
 from library.store import Sheets, Workshop
-from library.takeaway import firmware, manifest, names, table
+from library.takeaway import firmware, manifest, table, taking
 from library.takeaway.going import (
     Contributor,
     Documents,
     Gathered,
     Going,
     PageContributor,
-    Stage,
     TakeAwayError,
     Taken,
 )
@@ -38,15 +34,6 @@ CONTRIBUTORS: tuple[Contributor, ...] = (table.files, firmware.files)
 PAGES: tuple[PageContributor, ...] = ()
 """Give the printed pages, made last because they may show the digest of the manifest."""
 
-ROUNDS = 4
-"""How often a head is written anew: it may name lines of the file, whose numbers its own length shifts."""
-
-PATIENCE, PATIENCE_FACTOR = 10.0, 1.5
-"""Seconds the pendant waits for an answer beyond the predicted time, and how far that prediction may be out."""
-
-PATIENCE_FOR_EVENT = {"homing": 120.0, "call": 120.0, "pause": 600.0, "home-at-panel": 600.0, "tool-change": 600.0}
-"""Seconds more for what takes no predictable time."""
-
 
 @dataclass(frozen=True, slots=True)
 class TakeAway:
@@ -54,10 +41,6 @@ class TakeAway:
 
     files: Mapping[str, bytes]
     left_out: Mapping[str, str]
-
-
-class _LeftOutError(Exception):
-    """Why a macro does not go."""
 
 
 def gather(workshop: Workshop) -> Gathered:
@@ -94,7 +77,7 @@ def going(gathered: Gathered) -> Going:
     having = parsed(gathered)
     left_out = dict(having.unreadable)
     used = [slot for slot in _usable_slots(having, left_out) if _wanted(slot.macro, gathered.chosen, left_out)]
-    taken = _taken(having, used, left_out, gathered.dates)
+    taken = taking.taken(having, used, left_out, gathered.dates)
     slots = tuple(slot for slot in used if slot.macro in taken)
     return Going(having.sheets, gathered.dates, taken, slots, left_out)
 
@@ -141,14 +124,6 @@ def reproved(sheets: Sheets, macro: Macro, content: bytes) -> Report:
     return proving.prove_written(macro, text, sheets)
 
 
-def prove_sent(macro: Macro, sent: tuple[stages.Lines, ...], sheets: Sheets) -> tuple[Report, ...]:
-    """The report on each stage: one that follows a gesture of its own from anywhere, a whole macro from its starts."""
-    if len(sent) == 1:
-        text = stages.as_text(sent[0], percent=sheets.controller.percent)
-        return (proving.prove_written(macro, text, sheets),)
-    return tuple(stages.prove(macro, lines, sheets) for lines in sent)
-
-
 def _usable_slots(having: Documents, left_out: dict[str, str]) -> list[Slot]:
     good = []
     for slot in slot_table.slots(having.sheets.pendant):
@@ -167,80 +142,6 @@ def _wanted(id: str, chosen: frozenset[str] | None, left_out: dict[str, str]) ->
         return True
     left_out[id] = "it was not chosen"
     return False
-
-
-def _taken(having: Documents, used: list[Slot], left_out: dict[str, str], dates: Mapping[str, str]) -> dict[str, Taken]:
-    number_of = slot_table.numbers(having.sheets.pendant, having.sheets.controller)
-    on: dict[str, list[Slot]] = {}
-    for slot in used:
-        on.setdefault(slot.macro, []).append(slot)
-    taken: dict[str, Taken] = {}
-    owners: dict[str, str] = {}
-    room = having.sheets.pendant.memory.bytes
-    for id, its_slots in on.items():
-        try:
-            each = _one(having.macros[id], number_of[id], its_slots[0], having.sheets, dates)
-            needs = slot_table.size(stage.lines for stage in each.stages) + len(its_slots) * slot_table.SLOT_BYTES
-            if needs > room:
-                raise _LeftOutError(f"its lines take {needs} bytes; the pendant's memory has {room} left")
-        except _LeftOutError as reason:
-            left_out[id] = str(reason)
-            continue
-        if each.file.lower() in owners:
-            raise TakeAwayError(
-                f"{owners[each.file.lower()]} and {id} would both be written to {each.file}; "
-                "put {slug} or {number} into file_name on the controller sheet"
-            )
-        owners[each.file.lower()] = id
-        room -= needs
-        taken[id] = each
-    return taken
-
-
-def _one(macro: Macro, number: int, slot: Slot, sheets: Sheets, dates: Mapping[str, str]) -> Taken:
-    """A macro as it goes; raises _LeftOutError."""
-    proved = _headed(macro, build(macro, sheets), sheets, dates)
-    sent = slot_table.sent(proved.built, macro, number, sheets)
-    long = slot_table.too_long(slot, sent, sheets.pendant)
-    if long:
-        raise _LeftOutError(long.message)
-    if not all(sent):
-        raise _LeftOutError("it has no line that does anything, so the pendant would send nothing")
-    reports = (proved.report,) if sheets.controller.call else prove_sent(macro, sent, sheets)
-    for report in reports:
-        if report.refused:
-            raise _LeftOutError(f"what the pendant would send for it is not proved. {proving.reason(report)}")
-    return Taken(
-        proved,
-        proved.built.text.encode(),
-        names.file_name(sheets.controller.file_name, macro.id, number),
-        number,
-        tuple(Stage(lines, _patience(report)) for lines, report in zip(sent, reports, strict=True)),
-    )
-
-
-def _headed(macro: Macro, built: Built, sheets: Sheets, dates: Mapping[str, str]) -> Proved:
-    """The macro with a head that says what was proved of the whole, head included; raises _LeftOutError."""
-    proved = proving.prove_built(macro, built, sheets)
-    for _ in range(ROUNDS):
-        if not proved.exportable:
-            raise _LeftOutError(proved.reason)
-        head = heading(macro, proved.report, sheets, sheets.pendant, dates)
-        whole = with_heading(built, head, sheets.controller)
-        if whole == proved.built:
-            return proved
-        proved = proving.prove_built(macro, whole, sheets)
-    raise _LeftOutError("its head cannot say what was proved, because that changes with the head; shorten its name")
-
-
-def _patience(report: Report) -> float:
-    """The most seconds the pendant waits for one answer.
-
-    All of a stage may have to be over before the controller has room for a line, so its whole time counts.
-    """
-    events = {event.kind for event in report.trace.events}
-    more = sum(seconds for kind, seconds in PATIENCE_FOR_EVENT.items() if kind in events)
-    return PATIENCE + PATIENCE_FACTOR * report.plan.totals.seconds.most + more
 
 
 def _entry(each: Taken, used: tuple[Slot, ...]) -> dict[str, object]:

@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any, Literal
 
 from library.store import Sheets
-from library.takeaway import contents, manifest, table
+from library.takeaway import contents, manifest, table, taking
 from library.takeaway.going import Documents, Gathered, TakeAwayError
 from library.toml_text import DocumentError
 
@@ -139,7 +139,7 @@ def _sent(files: Mapping[str, bytes], having: Documents) -> Iterator[Difference]
         return
     for id, lines in sent.items():
         macro = having.macros.get(id)
-        if macro is None or any(report.refused for report in contents.prove_sent(macro, lines, having.sheets)):
+        if macro is None or any(report.refused for report in taking.prove_sent(macro, lines, having.sheets)):
             yield Difference(table.JSON, "not-proved", f"what the pendant sends for {id} is not proved")
 
 
