@@ -14,6 +14,7 @@ from library.macros import Macro
 from library.slots import check_pendant
 from parser.findings import Severity
 from parser.machine import Interval
+from parser.progress import Progress, unheard
 from parser.report import Report
 
 __all__ = ["Proved", "check_pendant", "prove_built", "prove_macro", "prove_text", "prove_written", "reason"]
@@ -63,13 +64,23 @@ def prove_macro(
     start: Mapping[str, Interval] | None = None,
     assume: str = "",
     seek_start: bool = True,
+    progress: Progress = unheard,
 ) -> Proved:
     """Build a macro and examine its text, from every start that its own condition allows or from a given one.
 
     ``start`` is the interval of each axis in machine coordinates; ``seek_start`` False leaves the safe start out of
-    the report. Raises AssumeError where the words of ``assume`` cannot be executed.
+    the report. ``progress`` is told the share done; what it raises ends the work. Raises AssumeError where the words of
+    ``assume`` cannot be executed.
     """
-    return prove_built(macro, build(macro, sheets), sheets, start=start, assume=assume, seek_start=seek_start)
+    return prove_built(
+        macro,
+        build(macro, sheets),
+        sheets,
+        start=start,
+        assume=assume,
+        seek_start=seek_start,
+        progress=progress,
+    )
 
 
 def prove_built(
@@ -80,9 +91,10 @@ def prove_built(
     start: Mapping[str, Interval] | None = None,
     assume: str = "",
     seek_start: bool = True,
+    progress: Progress = unheard,
 ) -> Proved:
     """Examine the text that a macro has become, as ``prove_macro`` does."""
-    report, problems = _examined(macro, built.text, built.steps, sheets, start, assume, seek_start)
+    report, problems = _examined(macro, built.text, built.steps, sheets, start, assume, seek_start, progress)
     return Proved(macro, built, report, built.problems + problems)
 
 
@@ -92,10 +104,16 @@ def prove_written(macro: Macro, text: str, sheets: HasSheets) -> Report:
 
 
 def prove_text(
-    text: str, sheets: HasSheets, *, start: Mapping[str, Interval] | None = None, assume: str = ""
+    text: str,
+    sheets: HasSheets,
+    *,
+    start: Mapping[str, Interval] | None = None,
+    assume: str = "",
+    progress: Progress = unheard,
 ) -> Report:
-    """Examine a hand-written text, from a given start or from anywhere; raises AssumeError as ``prove_macro``."""
-    return parser.examine(text, sheets.machine.plain(), sheets.controller.plain(), start=start, assume=assume)
+    """Examine a hand-written text, from a given start or from anywhere, as ``prove_macro`` does."""
+    machine, controller = sheets.machine.plain(), sheets.controller.plain()
+    return parser.examine(text, machine, controller, start=start, assume=assume, progress=progress)
 
 
 def _examined(
@@ -106,6 +124,7 @@ def _examined(
     start: Mapping[str, Interval] | None,
     assume: str,
     seek_start: bool = True,
+    progress: Progress = unheard,
 ) -> tuple[Report, tuple[Problem, ...]]:
     allowed, problems = _condition(macro, sheets)
     report = parser.examine(
@@ -118,6 +137,7 @@ def _examined(
         steps=steps,
         accepted={each.rule: each.because for each in macro.accepted},
         seek_start=seek_start,
+        progress=progress,
     )
     return report, problems
 

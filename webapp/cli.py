@@ -45,6 +45,7 @@ from webapp.inputs import (
     shown,
     start_place,
 )
+from webapp.meter import meter
 from webapp.terminal import pendant_text, report_text
 
 REFUSED = 1
@@ -282,7 +283,9 @@ def as_pendant_json(whole: WholePendant, name: str) -> dict[str, object]:
 def examined(each: Input, sheets: Sheets, start: str | None, assume: str) -> Report:
     """The report on one file; raises InputError where a macro cannot be turned into lines."""
     if each.macro is None:
-        return proving.prove_text(each.text, sheets, start=_start_box(start, sheets), assume=assume)
+        box = _start_box(start, sheets)
+        with meter(each.name) as told:
+            return proving.prove_text(each.text, sheets, start=box, assume=assume, progress=told)
     proved = prove(each.macro, sheets, start, assume)
     if proved.problems:
         raise InputError(f"{each.name}: {proved.problems[0]}")
@@ -292,7 +295,8 @@ def examined(each: Input, sheets: Sheets, start: str | None, assume: str) -> Rep
 def prove(macro: Macro, sheets: Sheets, start: str | None, assume: str) -> proving.Proved:
     """A macro proved from the start that was given, else from its own."""
     free = macro if start is None else macro.model_copy(update={"start": ANYWHERE})
-    return proving.prove_macro(free, sheets, start=_start_box(start, sheets), assume=assume)
+    with meter(macro.name) as told:
+        return proving.prove_macro(free, sheets, start=_start_box(start, sheets), assume=assume, progress=told)
 
 
 def _start_box(start: str | None, sheets: Sheets) -> Mapping[str, Interval] | None:
