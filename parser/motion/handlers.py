@@ -191,14 +191,14 @@ def _name_point(run: Run, job: Job, word: str, index: int) -> None:
         length = run.length_offset if axis == "z" else 0.0
         run.offsets.name_point(axis, minus(run.place[axis], called), system, length)
     run.change("G92", job.line)
-    run.forget_zeros()
+    run.note_offsets()
 
 
 def _clear_g92(run: Run, job: Job, word: str, index: int) -> None:
     """G92.1 and G92.2 (3.5.18)."""
     run.offsets.clear_g92(keep=word == "G92.2")
     run.unchange("G92")
-    run.forget_zeros()
+    run.note_offsets()
 
 
 def _restore_g92(run: Run, job: Job, word: str, index: int) -> None:
@@ -215,7 +215,7 @@ def _restore_g92(run: Run, job: Job, word: str, index: int) -> None:
         )
     if run.offsets.offset_in_force:
         run.change("G92", job.line)
-    run.forget_zeros()
+    run.note_offsets()
 
 
 def _go_to_stored(run: Run, job: Job, word: str, index: int) -> None:

@@ -94,7 +94,7 @@ class State:
     ``speed`` rpm. ``overrides`` is "M48" or "M49". ``coolant`` holds the words M7 and M8 in force. ``changed`` names
     the lasting values the macro has altered, each with the line that did it: "G54.x" (an origin), "G92" (an offset),
     "#100" (a parameter), "G28" (a stored point), "tool". ``origins`` gives where those origins then are, machine
-    coordinates by the same name.
+    coordinates by the same name; "G92.x" is the zero of an axis that G92 has been given for.
     """
 
     line: int

@@ -161,6 +161,11 @@ class Offsets:
         """Whether the program has left a G92 offset of its own in force."""
         return bool(self._named)
 
+    @property
+    def named_zeros(self) -> dict[str, Coordinate]:
+        """Where a G92 offset in force has the zero of each axis it was given for."""
+        return {axis: named.zero for axis, named in self._named.items()}
+
     def stored_point(self, word: str, axis: str) -> Coordinate:
         """Where G28 or G30 sends an axis."""
         if axis not in self._stored[word]:

@@ -202,6 +202,12 @@ class Run:
         """Origins or offsets have changed."""
         self._zeros = {}
 
+    def note_offsets(self) -> None:
+        """G92 offsets have changed."""
+        kept = {name: at for name, at in self.origins_set.items() if not name.startswith("G92.")}
+        self.origins_set = kept | {f"G92.{axis}": at for axis, at in self.offsets.named_zeros.items()}
+        self.forget_zeros()
+
     def zero(self, axis: str, job: Job, index: int) -> Coordinate:
         """Machine coordinate of work zero along an axis."""
         at = self._zeros.get(axis)

@@ -30,15 +30,14 @@ PARAMETER = re.compile(r"#\d+")
 MODES = tuple(group for group in modes.STAKES if group != modes.MOTION)
 
 Kind = Literal["origin", "offset", "stored", "parameter", "mode", "spindle", "call"]
-LASTING: Mapping[str, Kind] = {"G92": "offset", "G28": "stored", "G30": "stored"}
 
 
 @dataclass(frozen=True, slots=True)
 class Left:
     """One thing that a macro leaves behind, and the line that did it.
 
-    ``name`` is that of ``State.changed``, the number of a modal group, or "" for the spindle and for a call. ``at`` is
-    where an origin then is; ``word`` the mode in force.
+    ``name`` is that of ``State.changed``, "G92.x" for the offset of an axis, the number of a modal group, or "" for the
+    spindle and for a call. ``at`` is where an origin then is; ``word`` the mode in force.
     """
 
     kind: Kind
@@ -61,12 +60,13 @@ class Aftermath:
 class Reliance:
     """What the proof of a macro takes as given.
 
-    ``origins`` maps (system, axis) to the line that needs it; ``modes`` maps a modal group to the word it was proved
-    in, ``spindle`` is the line that crosses the table without having stopped it.
+    ``origins`` maps (system, axis) to the line that needs it, ``no_offset`` names the axes that have to be free of G92.
+    ``modes`` maps a modal group to the word it was proved in, ``spindle`` is the line that crosses the table without
+    having stopped it.
     """
 
     origins: Mapping[tuple[str, str], int]
-    no_offset: bool
+    no_offset: frozenset[str]
     stored: frozenset[str]
     parameters: frozenset[str]
     modes: Mapping[int, str]
@@ -139,8 +139,11 @@ def _changed(state: State) -> Iterator[Left]:
         at = state.origins.get(name)
         if at is not None:
             yield Left("origin", name, line, at=bounds(at))
-        elif name in LASTING:
-            yield Left(LASTING[name], name, line)
+        elif name == "G92":
+            for offset in (each for each in state.origins if each.startswith("G92.")):
+                yield Left("offset", offset, line)
+        elif name in STORED:
+            yield Left("stored", name, line)
         elif name.startswith("#"):
             yield Left("parameter", name, line)
 
@@ -167,7 +170,7 @@ def reliance(report: Report) -> Reliance:
     troubled = [case.troubles for case in cases] != [case.troubles for case in as_proved]
     return Reliance(
         origins=origins,
-        no_offset=NO_G92 in said,
+        no_offset=frozenset(axis for _, axis in origins) if NO_G92 in said else frozenset(),
         stored=frozenset(word for word in STORED if troubled or any(f"point of {word} " in each for each in said)),
         parameters=frozenset(_parameters(report)),
         modes=_modes_counted_on(report),
@@ -268,7 +271,10 @@ def _moved_origin(left: Left, second: Runner) -> str:
 
 
 def _offset(left: Left, second: Runner) -> str:
-    return f"leaves a G92 offset in force, and {second.name} is proved for none" if second.reliance.no_offset else ""
+    axis = left.name.rsplit(".", 1)[1]
+    if axis not in second.reliance.no_offset:
+        return ""
+    return f"leaves a G92 offset in force in {axis.upper()}, and {second.name} is proved for none"
 
 
 def _stored_point(left: Left, second: Runner) -> str:
