@@ -143,6 +143,14 @@ def offset(coordinate: Coordinate, start: Coordinate) -> float | None:
     return coordinate.base - start.base if tied else None
 
 
+def furthest(stretch: Stretch) -> float:
+    """How far up the axis comes from its start at the most; negative where it only goes down."""
+    first, last = stretch.first_offset, stretch.last_offset
+    if first is not None and last is not None:
+        return max(first, last)
+    return max(stretch.first.high, stretch.last.high) - stretch.start.low
+
+
 def anywhere(stretch: Stretch) -> list[Piece]:
     """Every position along the stretch."""
     start = stretch.start

@@ -7,9 +7,10 @@ from typing import ClassVar
 
 from parser.figures import figure
 from parser.findings import Finding, Severity
-from parser.motion.places import bounds, minus
 from parser.proof.evidence import Evidence
 from parser.proof.rules.base import Rule, register
+from parser.proof.stretches import furthest
+from parser.proof.sweeps import Passage, sweep
 
 LONG_RUN_ON_MM = 10.0
 LONG_HOLD_SECONDS = 20.0
@@ -108,8 +109,8 @@ class MovesTowardsOperator(HandsRule):
         sense = (1 if part == "table" else -1) * (1 if side[0] == "-" else -1)
         far, fast, first = 0.0, 0.0, None
         for move, timing in zip(evidence.trace.moves, evidence.plan.timings, strict=True):
-            change = bounds(minus(move.end[axis.name], move.start[axis.name]))
-            ahead = max(sense * change.low, sense * change.high)
+            along = sweep(Passage(move, move.start), evidence.start)[axis.name]
+            ahead = furthest(along if sense > 0 else along.mirrored())
             if ahead > 0:
                 first = first if first is not None else move.line
                 far = max(far, ahead)

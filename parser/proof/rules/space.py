@@ -195,7 +195,7 @@ class Contact(SpaceRule):
         finding = self.finding(
             f"From {position(start, 1)}, {what} {'would' if worst.depth > 0 else 'may'} {self.verb} {obstacle.name} "
             f"at {position(point, 1)}",
-            self.remedy(obstacle, body) + (f"; line {sentence_list([*map(str, later)])} too" if later else ""),
+            self.remedy(obstacle, checked) + (f"; line {sentence_list([*map(str, later)])} too" if later else ""),
             line=move.line,
             column=move.column,
             end=move.end_column,
@@ -206,11 +206,12 @@ class Contact(SpaceRule):
         breaks = [partial(_contact, passage, obstacle, each) for passage, _ in met for each in checked]
         return Result(finding, tuple(breaks))
 
-    def remedy(self, obstacle: Obstacle, body: Body) -> str:
-        """What to do about it."""
+    def remedy(self, obstacle: Obstacle, checked: tuple[Body, ...]) -> str:
+        """What to do about it: the height at which none of the bodies can meet the obstacle."""
         if obstacle.top >= FAR:
             return "Keep the table further from it, or go there by another order of axes"
-        return f"Raise first: with Z at or above {figure(obstacle.top + body.length)} mm it is clear"
+        height = obstacle.top + max(body.length for body in checked)
+        return f"Raise first: with Z at or above {figure(height)} mm it is clear"
 
 
 def _worst_contact(passage: Passage, obstacle: Obstacle, checked: Iterable[Body], box: Box) -> tuple[Body, Hit] | None:

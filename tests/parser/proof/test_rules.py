@@ -214,3 +214,21 @@ LIMITED = mill(limits=(Limit(("z", "<", -70.0), ("y", "<=", 140.0)),))
 def test_a_limit_that_ties_two_axes_is_kept_from_any_start(text, refused):
     report = examined("M5\nG21 G90\n" + text, machine=replace(LIMITED, setups=(Setup("", ()),)))
     assert ("beyond-travel" in fired(report)) is refused
+
+
+@pytest.mark.parametrize("start", [None, {"x": Interval(130, 130), "y": Interval(75, 75), "z": Interval(-2, -2)}])
+def test_an_arc_comes_forward_as_far_as_its_bulge(start):
+    """Half a circle of radius 20 in XY that ends at the Y it began at: from anywhere its bulge comes 20 mm forward."""
+    text = "M5\nG21 G91 G94 G17\nG3 X-40 I-20 F600\nG90\n"
+    report = examine(text, MILL, controller(percent=False), start=start)
+    assert [f.figures["up_to_mm"] for f in report.findings if f.rule == "moves-towards-operator"] == [20.0]
+
+
+@pytest.mark.parametrize(("carrier", "sign"), [("table", 1), ("head", -1)])
+def test_what_comes_forward_depends_on_what_carries_the_axis(carrier, sign):
+    """ISO 841:2001: machine Y up brings a table forward that carries Y, and takes a head back that does."""
+    axes = tuple(replace(axis, carried_by=carrier) if axis.name == "y" else axis for axis in MILL.axes)
+    machine = mill(axes=axes, setups=(Setup("", ()),))
+    text = "M5\nG21 G91\nG0 Y{}\nG90"
+    assert "moves-towards-operator" in fired(examined(text.format(5 * sign), machine=machine))
+    assert "moves-towards-operator" not in fired(examined(text.format(-5 * sign), machine=machine))
