@@ -145,10 +145,8 @@ def offset(coordinate: Coordinate, start: Coordinate) -> float | None:
 
 def furthest(stretch: Stretch) -> float:
     """How far up the axis comes from its start at the most; negative where it only goes down."""
-    first, last = stretch.first_offset, stretch.last_offset
-    if first is not None and last is not None:
-        return max(first, last)
-    return max(stretch.first.high, stretch.last.high) - stretch.start.low
+    ends = ((stretch.first_offset, stretch.first), (stretch.last_offset, stretch.last))
+    return max(end.high - stretch.start.low if offset is None else offset for offset, end in ends)
 
 
 def anywhere(stretch: Stretch) -> list[Piece]:

@@ -232,3 +232,8 @@ def test_what_comes_forward_depends_on_what_carries_the_axis(carrier, sign):
     text = "M5\nG21 G91\nG0 Y{}\nG90"
     assert "moves-towards-operator" in fired(examined(text.format(5 * sign), machine=machine))
     assert "moves-towards-operator" not in fired(examined(text.format(-5 * sign), machine=machine))
+
+
+def test_a_table_comes_forward_from_the_far_end_to_the_target_and_not_from_the_near_one():
+    report = examined("M5\nG21 G90\nG53 G0 Z-2\nG53 G0 Y145")
+    assert [f.figures["up_to_mm"] for f in report.findings if f.rule == "moves-towards-operator"] == [145.0]
