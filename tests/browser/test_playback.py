@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from importlib.resources import files
 
 import numpy as np
@@ -194,3 +195,20 @@ def test_a_start_outside_is_brought_inside_and_said_so(tour):
     page.keyboard.press("Enter")
     expect(page.locator("#at-z-hint")).to_contain_text("outside of where this macro may start")
     assert float(page.locator("#at-z").input_value()) == pytest.approx(report.machine.axis("z").travel.high)
+
+
+def test_it_is_played_by_the_keyboard_alone(tour):
+    page, _ = tour
+    page.get_by_role("button", name="Play").focus()
+    page.keyboard.press("Space")
+    expect(page.get_by_role("button", name="Pause")).to_be_focused()
+    page.keyboard.press("Space")
+    page.keyboard.press("Tab")
+    expect(page.locator("#scrub")).to_be_focused()
+    page.keyboard.press("End")
+    expect(page.locator("#scrub")).to_have_attribute("aria-valuetext", re.compile(r"^\d+\.\d s, step 1$"))
+    page.keyboard.press("Home")
+    page.keyboard.press("ArrowRight")
+    page.keyboard.press("ArrowRight")
+    total = float(page.locator("#scrub").get_attribute("max"))
+    assert 0.0 < float(page.locator("#scrub").input_value()) < 0.2 * total
