@@ -3,9 +3,7 @@
 from __future__ import annotations
 
 from library.blocks.block import Block, BlockError, Parameter, Surroundings, Values
-from library.blocks.writer import Writer
-
-SYSTEMS = ("G54", "G55", "G56", "G57", "G58", "G59", "G59.1", "G59.2", "G59.3")
+from library.blocks.writer import SYSTEMS, Writer
 
 
 def write(values: Values, bench: Surroundings, out: Writer) -> None:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from decimal import ROUND_CEILING, ROUND_FLOOR, ROUND_HALF_EVEN, Decimal
 
 from library.blocks.block import BlockError, Surroundings
@@ -18,7 +18,11 @@ from parser.machine import AXES, Axis, Interval, Origin
 
 NOISE = 9  # decimals beyond which a difference is the arithmetic's, not the machinist's
 PLAIN_SYSTEM = "G54"
-Mark = tuple[int, dict[int, str | None]]
+SYSTEMS = ("G54", "G55", "G56", "G57", "G58", "G59", "G59.1", "G59.2", "G59.3")
+PROBED_Z, ORIGIN_OF_Z, ORIGIN_STEP = 5063, 5223, 20
+"""Parameters of the probed Z and of the first Z origin, and the step to the next origin (NISTIR 6556, 3.2.1)."""
+
+Mark = tuple[int, dict[int, str | None], str | None, dict[str, float | None]]
 
 
 def fixed(value: float, decimals: int, rounding: str = ROUND_HALF_EVEN) -> str:
@@ -47,6 +51,8 @@ class Writer:
         self._bench = bench
         self._controller = bench.controller
         self._in_force: dict[int, str | None] = {}
+        self._probed_in: str | None = None
+        self._plain_zero: dict[str, float | None] = {}
         self._inch = "G20" in bench.controller.resting
         self._decimals = bench.decimals["inch" if self._inch else "mm"]
 
@@ -70,6 +76,40 @@ class Writer:
         self._put_in_force(self._units, system, "G90")
         words = " ".join(f"{name.upper()}{self._length(at)}" for name, at in targets.items())
         self._moved("G0", f"G0 {words}")
+
+    def relative_move(self, by: Mapping[str, float], feed: float | None = None) -> None:
+        """A straight move by so many mm (degrees) along each axis, at rapid or at a feed; then back to G90."""
+        self._put_in_force(self._units, "G91", *self._feed_words(feed))
+        words = [f"{name.upper()}{self._distance(name, by[name])}" for name in AXES if name in by]
+        self._go("", words, feed)
+        self._put_in_force("G90")
+
+    def probe_down(self, system: str, depth: float, feed: float) -> None:
+        """Down by at most so many mm until the probe trips; the result is in the coordinates of that work system."""
+        self._put_in_force(self._units, system, "G49", "G91", "G94")
+        self._moved("G38.2", f"G38.2 Z{self._distance('z', -depth)} F{self._rate(feed)}")
+        self._probed_in = system
+        self._put_in_force("G90")
+
+    def set_origin(self, system: str, origin: Mapping[str, float]) -> None:
+        """The origin of a work system, in machine coordinates."""
+        self._put_in_force(self._units)
+        numbers = {name: self._target(name, origin[name], 0.0) for name in AXES if name in origin}
+        words = " ".join(f"{name.upper()}{number}" for name, number in numbers.items())
+        self.as_given(f"G10 L2 P{SYSTEMS.index(system) + 1} {words}")
+        for name, number in numbers.items():
+            self._moved_zero(system, name, float(number) * (MM_PER_INCH if self._inch else 1.0))
+
+    def set_origin_from_probe(self, system: str, above: float) -> None:
+        """The Z origin of a work system, so many mm below where the probe of a step before tripped."""
+        if self._probed_in is None:
+            raise BlockError("nothing has been probed before this step; put a probe-down step before it")
+        self._put_in_force(self._units)
+        held = ORIGIN_OF_Z + ORIGIN_STEP * SYSTEMS.index(self._probed_in)
+        off = self._length(-above)
+        less = "" if off == "0" else off if off.startswith("-") else f"+{off}"
+        self.as_given(f"G10 L2 P{SYSTEMS.index(system) + 1} Z[#{PROBED_Z}+#{held}{less}]")
+        self._moved_zero(system, "z", None)
 
     def dwell(self, seconds: float) -> None:
         """A wait, in the controller's word and unit; rounded upwards, so that it is never shorter than asked."""
@@ -105,16 +145,16 @@ class Writer:
 
     def mark(self) -> Mark:
         """Where the text stands now."""
-        return len(self.lines), dict(self._in_force)
+        return len(self.lines), dict(self._in_force), self._probed_in, dict(self._plain_zero)
 
     def back_to(self, mark: Mark) -> None:
         """Take out what was written since a mark."""
         del self.lines[mark[0] :]
-        self._in_force = dict(mark[1])
+        self._in_force, self._probed_in, self._plain_zero = dict(mark[1]), mark[2], dict(mark[3])
 
     def forget(self) -> None:
         """After lines of others: nothing put in force before can be counted on."""
-        self._in_force = dict.fromkeys(self._in_force)
+        self._in_force, self._probed_in = dict.fromkeys(self._in_force), None
 
     def rest(self) -> None:
         """Put back the resting modes of the groups that were changed here."""
@@ -139,14 +179,36 @@ class Writer:
 
     def _straight(self, prefix: str, targets: Mapping[str, tuple[float, float]], feed: float | None) -> None:
         words = [f"{name.upper()}{self._target(name, *targets[name])}" for name in AXES if name in targets]
-        motion = "G0"
-        if feed is not None:
-            motion = "G1"
-            rate = self._length(feed)
-            if float(rate) <= 0:
-                raise BlockError("the feed is zero once it is rounded to the controller's decimals; ask for more")
-            words.append(f"F{rate}")
-        self._moved(motion, f"{prefix}{motion} {' '.join(words)}")
+        self._go(prefix, words, feed)
+
+    def _go(self, prefix: str, words: Sequence[str], feed: float | None) -> None:
+        motion, rate = ("G0", "") if feed is None else ("G1", f" F{self._rate(feed)}")
+        self._moved(motion, f"{prefix}{motion} {' '.join(words)}{rate}")
+
+    def _rate(self, feed: float) -> str:
+        rate = self._length(feed)
+        if float(rate) <= 0:
+            raise BlockError("the feed is zero once it is rounded to the controller's decimals; ask for more")
+        return rate
+
+    def _distance(self, name: str, by: float) -> str:
+        """The word's number for a distance along an axis."""
+        axis = self._axis(name)
+        return fixed(by, self._decimals) if axis.rotary else self._length(by)
+
+    def _axis(self, name: str) -> Axis:
+        axis = self._bench.machine.axis(name)
+        if axis is None:
+            has = ", ".join(self._bench.machine.names).upper()
+            raise BlockError(f"this machine has no {name.upper()} axis; it has {has}")
+        return axis
+
+    def _moved_zero(self, system: str, name: str, at: float | None) -> None:
+        """The zero of a system is elsewhere now: what a probe found does not count from it, nor does the sheet hold."""
+        if name == "z" and self._probed_in == system:
+            self._probed_in = None
+        if system == PLAIN_SYSTEM:
+            self._plain_zero[name] = at
 
     def _moved(self, motion: str, line: str) -> None:
         self.as_given(line)
@@ -161,10 +223,7 @@ class Writer:
         Z is rounded upwards and other axes to the nearest; but a place inside the travel, or inside the travel less its
         margin, stays inside it.
         """
-        axis = self._bench.machine.axis(name)
-        if axis is None:
-            has = ", ".join(self._bench.machine.names).upper()
-            raise BlockError(f"this machine has no {name.upper()} axis; it has {has}")
+        axis = self._axis(name)
         scale = MM_PER_INCH if self._inch and not axis.rotary else 1.0
         text = fixed((at - origin) / scale, self._decimals, ROUND_CEILING if name == "z" else ROUND_HALF_EVEN)
         for room in _rooms(axis, self._bench.machine.travel_margin):
@@ -175,6 +234,14 @@ class Writer:
         return text
 
     def _plain_origin(self, name: str) -> float:
+        if name in self._plain_zero:
+            at = self._plain_zero[name]
+            if at is None:
+                raise BlockError(
+                    f"this controller has no G53, and the {PLAIN_SYSTEM} zero in {name.upper()} has just been probed, "
+                    "so no place can be given from it; probe into another system"
+                )
+            return at
         setups = self._bench.machine.setups
         origins = {setup.origins.get(PLAIN_SYSTEM, Origin({})).axes.get(name) for setup in setups}
         only = origins.pop()

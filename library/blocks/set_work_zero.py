@@ -1,0 +1,41 @@
+"""Set a work zero: at fixed machine coordinates, or where the last probe tripped."""
+
+from __future__ import annotations
+
+from library.blocks.block import Block, BlockError, Parameter, Surroundings, Values
+from library.blocks.writer import SYSTEMS, Writer
+
+
+def write(values: Values, bench: Surroundings, out: Writer) -> None:
+    system = values.text("system")
+    origin = {name: at for name in "xyz" if (at := values.maybe(name)) is not None}
+    probed = values.text("source") == "probe"
+    if probed and "z" in origin:
+        raise BlockError("Z comes from the probe; leave it empty, or set the zero at fixed coordinates", "z")
+    if not origin and not probed:
+        raise BlockError("no axis has a place for the zero; fill in X, Y or Z, or remove the step")
+    if origin:
+        out.set_origin(system, origin)
+    if probed:
+        out.set_origin_from_probe(system, values.number("above"))
+
+
+BLOCK = Block(
+    id="set-work-zero",
+    title="Set a work zero",
+    sentence="Set the {system} zero, {source}, at X {x} Y {y} Z {z}, {above} below the probed place",
+    help="Puts the zero of a work coordinate system at machine coordinates, or its Z where the last probe-down step of "
+    "this macro tripped. Axes left empty keep theirs. The zero stays so after the macro: it changes where every later "
+    "program goes. For the probe, the machine sheet has to give that Z origin as a number or a range.",
+    family="Work zero",
+    place=270,
+    parameters=(
+        Parameter("system", "choice", "G54", "Work coordinate system whose zero is set.", choices=SYSTEMS),
+        Parameter("source", "choice", "fixed", "Where Z comes from.", choices=("fixed", "probe")),
+        Parameter("x", "length", "", "Machine X of the zero.", blank="keep"),
+        Parameter("y", "length", "", "Machine Y of the zero.", blank="keep"),
+        Parameter("z", "length", "", "Machine Z of the zero, under G49.", blank="keep"),
+        Parameter("above", "length", "0 mm", "Thickness of the plate that was probed; the zero is so far below it."),
+    ),
+    write=write,
+)

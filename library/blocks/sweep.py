@@ -1,0 +1,44 @@
+"""Sweep: back and forth along one axis at a feed, as for indicating a vise jaw."""
+
+from __future__ import annotations
+
+from library.blocks import sides
+from library.blocks.block import Block, BlockError, Parameter, Surroundings, Values
+from library.blocks.writer import Writer
+
+
+def write(values: Values, bench: Surroundings, out: Writer) -> None:
+    axis, times = values.text("axis"), values.number("times")
+    if times != round(times):
+        raise BlockError(f"times is {times:g}; it must be a whole number", "times")
+    begin, end = values.number("begin"), values.number("finish")
+    if begin == end:
+        raise BlockError("the sweep begins where it ends; give it two places", "finish")
+    out.machine_move({axis: begin})
+    for _ in range(round(times)):
+        for at in (end, begin):
+            out.machine_move({axis: at}, values.number("feed"))
+
+
+def note(values: Values, bench: Surroundings) -> str:
+    return sides.carriers((values.text("axis"),), bench)
+
+
+BLOCK = Block(
+    id="sweep",
+    title="Sweep",
+    sentence="Sweep {axis} between {begin} and {finish}, {times} times, at {feed}",
+    help="Goes to one place along an axis at rapid, then back and forth to another at a feed, so that an indicator in "
+    "the spindle runs along a vise jaw or a straight edge.",
+    family="Moves",
+    place=80,
+    parameters=(
+        Parameter("axis", "choice", "x", "Axis to sweep along.", choices=("x", "y")),
+        Parameter("begin", "length", "travel.x.middle - 50 mm", "Machine coordinate to begin at."),
+        Parameter("finish", "length", "travel.x.middle + 50 mm", "Machine coordinate to sweep to and come back from."),
+        Parameter("times", "count", "2", "How often to go there and back.", least=1, most=100),
+        Parameter("feed", "rate", "300 mm/min", "Rate of the sweep.", least=0.001),
+    ),
+    write=write,
+    note=note,
+)

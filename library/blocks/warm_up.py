@@ -1,0 +1,52 @@
+"""Warm up: the spindle through stages of speed and time."""
+
+from __future__ import annotations
+
+from library.blocks.block import Block, BlockError, Parameter, Surroundings, Values
+from library.blocks.rows import rows
+from library.blocks.writer import Writer
+
+MOST_STAGES = 12
+
+
+def write(values: Values, bench: Surroundings, out: Writer) -> None:
+    stages = list(rows(values, "stages", ("count", "time"), bench, MOST_STAGES))
+    for speed, seconds in stages:
+        _judge(speed, seconds, bench)
+    for speed, seconds in stages:
+        if bench.machine.spindle_by_program:
+            out.as_given(f"M3 S{round(speed)}")
+        else:
+            out.message(f"SET THE SPINDLE TO {round(speed)} RPM AND SWITCH IT ON")
+            out.pause()
+        out.dwell(seconds)
+    if bench.machine.spindle_by_program:
+        out.as_given("M5")
+        out.dwell(values.maybe("wait") or 0.0)
+    else:
+        out.message("SWITCH THE SPINDLE OFF AND WAIT UNTIL IT STANDS")
+        out.pause()
+
+
+def _judge(speed: float, seconds: float, bench: Surroundings) -> None:
+    most = bench.machine.maximum_rpm
+    if round(speed) < 1 or seconds <= 0:
+        raise BlockError("a stage needs a speed of at least 1 rpm and a time above zero", "stages")
+    if most is not None and speed > most:
+        raise BlockError(f"a stage asks for {speed:g} rpm; the machine sheet allows {most:g}", "stages")
+
+
+BLOCK = Block(
+    id="warm-up",
+    title="Warm up the spindle",
+    sentence="Warm the spindle up by the stages {stages}, then stop it and wait {wait}",
+    help="Runs the spindle clockwise through stages of speed and time, then stops it. Where the operator switches the "
+    "spindle, it asks for each speed and waits. Nothing moves, but the spindle turns: keep the tool out of the work.",
+    family="Spindle and coolant",
+    place=115,
+    parameters=(
+        Parameter("stages", "lines", "1000, 60 s\n2000, 60 s", "One stage a line: rpm, a comma, a time."),
+        Parameter("wait", "time", "spindle.run_down", "How long to wait for it to stand.", blank="no wait", least=0.0),
+    ),
+    write=write,
+)
