@@ -17,7 +17,7 @@ from werkzeug.wrappers import Response as BaseResponse
 
 from library.documents import DocumentError
 from library.store import StoreError
-from webapp import guard, views, workshop
+from webapp import guard, views, working, workshop
 
 LARGEST_REQUEST = 4 * 1024 * 1024
 PLAIN_WORDS = {
@@ -57,6 +57,7 @@ def create_app(
     app.jinja_env.trim_blocks = app.jinja_env.lstrip_blocks = True
     guard.protect(app, access_code=access_code, hosts=hosts)
     workshop.attach(app, Path(workshop_dir))
+    working.attach(app)
     app.add_url_rule("/static/htmx.min.js", "htmx", htmx)
     app.add_template_global(sheet_names)
     app.register_error_handler(HTTPException, plain_error)

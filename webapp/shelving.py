@@ -16,7 +16,7 @@ from library.sequences import WholePendant
 from library.sheets import ControllerSheet, MachineSheet, PendantSheet
 from library.slots import slots
 from library.store import Workshop
-from webapp import present
+from webapp import present, working
 from webapp.figures import Figures, seconds_spread
 
 ONLY = "workshop"
@@ -69,8 +69,11 @@ class Pair:
 
 @lru_cache(maxsize=256)
 def proved(macro: str, machine: str, controller: str) -> Proved:
-    """A macro proved on two sheets, all given as the text of their documents. Raises DocumentError."""
-    return prove_macro(documents.parse("macro", macro), Pair.read(machine, controller))
+    """A macro proved on two sheets, all given as the text of their documents. Raises DocumentError.
+
+    The page that waits for it is told how far it has come, and may stop it (see ``working``).
+    """
+    return prove_macro(documents.parse("macro", macro), Pair.read(machine, controller), progress=working.told)
 
 
 def entry(shop: Workshop, name: str) -> Entry:

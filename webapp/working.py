@@ -1,0 +1,58 @@
+"""Work that a page waits for: how far it has come, and a way to stop it.
+
+The script of the page names its request with a header of its own, asks now and then for the share done, and may ask to
+stop. A request without the header is worked on as ever.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from flask import Flask, current_app, g, has_request_context, request
+from werkzeug.exceptions import Conflict
+
+NAME_HEADER = "X-Work"
+LONGEST_NAME = 40
+STOPPED = "Stopped. What was saved is kept; shorten the lines, or let it run to the end."
+
+
+@dataclass(slots=True)
+class Work:
+    """One request being worked on: the share done, 0 to 1, and whether it is to stop."""
+
+    share: float = 0.0
+    stopping: bool = False
+
+
+def attach(app: Flask) -> None:
+    """Keep an account of the requests that ``app`` is working on."""
+    app.extensions["working"] = {}
+    app.before_request(_begin)
+    app.teardown_request(_end)
+
+
+def under_way() -> dict[str, Work]:
+    """What is being worked on, by the name its page gave it."""
+    works: dict[str, Work] = current_app.extensions["working"]
+    return works
+
+
+def told(share: float) -> None:
+    """Progress of the request in hand. Raises Conflict with a plain message where the page has asked to stop."""
+    work: Work | None = g.get("work") if has_request_context() else None
+    if work is None:
+        return
+    work.share = share
+    if work.stopping:
+        raise Conflict(STOPPED)
+
+
+def _begin() -> None:
+    name = request.headers.get(NAME_HEADER, "")
+    if 0 < len(name) <= LONGEST_NAME:
+        g.work = under_way()[name] = Work()
+        g.work_name = name
+
+
+def _end(error: BaseException | None) -> None:
+    under_way().pop(g.get("work_name", ""), None)
