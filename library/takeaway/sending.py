@@ -13,6 +13,13 @@ BY_STOP_LINE = ("queued-line", "immediate")
 """Kinds of release in which it is the stop line that stops."""
 
 
+QUIET, QUIET_ONCE_DONE = 0.25, 0.05
+"""Seconds that the controller has to be idle without a break; less where its answer already says that it is done.
+
+What it tells of itself may be some tenths of a second old, and a line that was only queued may not have begun.
+"""
+
+
 @dataclass(frozen=True, slots=True)
 class Sending:
     """What the sender does beyond one line for each answer.
@@ -25,12 +32,16 @@ class Sending:
 
     waits_for_idle: bool
     stop_line: str
+    quiet: float
 
     @classmethod
     def of(cls, controller: ControllerSheet) -> Sending:
         """What a controller sheet asks for; a controller that answers nothing is waited for by its being idle."""
-        streams = controller.acknowledge != "" and controller.acknowledge_means == "queued"
+        answers = controller.acknowledge != ""
+        done = answers and controller.acknowledge_means == "done"
+        streams = answers and not done
         return cls(
             waits_for_idle=not (streams and controller.release in OBEYED_AT_ONCE),
             stop_line=controller.stop_line if controller.release in BY_STOP_LINE else "",
+            quiet=QUIET_ONCE_DONE if done else QUIET,
         )

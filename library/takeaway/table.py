@@ -51,6 +51,7 @@ def as_json(going: Going) -> bytes:
         "queue_depth": controller.queue_depth,
         "unanswered_lines": 1,
         "waits_for_idle": sending.waits_for_idle,
+        "idle_for_seconds": sending.quiet,
         "release": controller.release,
         "stop_line": sending.stop_line,
         "memory": {

@@ -146,7 +146,13 @@ def test_on_an_inch_controller_a_stage_goes_on_in_inches():
 )
 def test_never_more_lines_are_with_the_controller_than_letting_go_is_safe_for(keys, waits, stop):
     sheet = bench(controller=controller(**{key: f'"{value}"' for key, value in keys.items()})).controller
-    assert Sending.of(sheet) == Sending(waits, stop)
+    sending = Sending.of(sheet)
+    assert (sending.waits_for_idle, sending.stop_line) == (waits, stop)
+
+
+def test_a_controller_has_to_be_idle_for_longer_where_its_answer_does_not_say_that_it_is_done():
+    silent, done = controller(), controller(acknowledge='"ok"', acknowledge_means='"done"')
+    assert Sending.of(bench(controller=silent).controller).quiet > Sending.of(bench(controller=done).controller).quiet
 
 
 def test_an_answer_is_waited_for_longer_than_the_moves_take():

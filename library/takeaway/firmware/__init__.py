@@ -104,6 +104,7 @@ def _constants(going: Going) -> Iterator[str]:
         "CLICKSTOP_CLICKS": str(gesture.clicks),
         "CLICKSTOP_WINDOW_MS": f"{_milliseconds(gesture.window)}u",
         "CLICKSTOP_WAITS_FOR_IDLE": str(int(sending.waits_for_idle)),
+        "CLICKSTOP_USUAL_QUIET_MS": f"{_milliseconds(sending.quiet)}u",
     }
     yield from (f"#define {name} {value}" for name, value in values.items())
     yield _array("clickstop_acknowledge", controller.acknowledge, "char")

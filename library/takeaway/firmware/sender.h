@@ -13,8 +13,10 @@
  *   error start it over.
  */
 
+/* How long the controller has to be idle without a break before it counts as idle. Define it longer before if what
+   controller_idle tells may be older than this: a line just sent must not look as if it were done. */
 #ifndef CLICKSTOP_QUIET_MS
-#define CLICKSTOP_QUIET_MS 50u /* how long the controller has to be idle without a break before it counts as idle */
+#define CLICKSTOP_QUIET_MS CLICKSTOP_USUAL_QUIET_MS
 #endif
 #ifndef CLICKSTOP_READ_MOST
 #define CLICKSTOP_READ_MOST 256 /* bytes taken from the controller at a time */

@@ -263,6 +263,15 @@ def test_a_controller_that_answers_nothing_is_waited_for_until_it_is_idle():
     assert on.wait(9000).outcome is Outcome.DONE
 
 
+def test_a_controller_that_is_late_to_say_it_is_busy_gets_no_line_too_early():
+    on = pendant(controller=controller(), answer=None, busy_for=2000).fire()
+    # for 200 ms it goes on saying that it is idle, then that it is busy
+    on.busy_until = 0
+    on.wait(200)
+    on.busy_until = on.now + 2000
+    assert on.wait(1900).sent == LIFT_LINES[:1]
+
+
 def test_a_stored_macro_is_called_and_stopped():
     stored = STOPPING + 'call = "RUN {number}"\nfile_name = "{number}.nc"\n'
     on = pendant(controller=stored, busy_for=9000).fire().wait(500)
