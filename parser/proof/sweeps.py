@@ -17,8 +17,11 @@ ARC_TOLERANCE = 1e-3
 LOSES_POSITION = frozenset({"homing", "home-at-panel", "by-hand", "call"})
 """Events after which the machine stands somewhere else, on a way that is not known."""
 
-BEGINS_ANEW = LOSES_POSITION | {"tool-change"}
-"""Events after which moves are judged from there: the tool may be another, which is clear of everything where it is."""
+BEGINS_ANEW = LOSES_POSITION | {"tool-change", "pause"}
+"""Events after which moves are judged from there: the tool may be another, which is clear of everything where it is.
+
+A longer one may meet what a shorter one cleared. The same tool is clear there too, or an earlier move is to blame.
+"""
 
 Sweep = dict[str, Stretch]
 

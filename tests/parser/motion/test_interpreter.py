@@ -1,9 +1,10 @@
 """Programs followed word by word: what is known, what floats, what is reported once, what a controller makes of it."""
 
 from dataclasses import replace
+from functools import reduce
 
 import pytest
-from hypothesis import given
+from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from parser.language.reader import read
@@ -537,6 +538,21 @@ G20
 G21
 #1=3
 G0 X#1
+G0 Z5
+G92 Z3
+G43 H1
+G43 H2
+G49
+F9 G98 G81 X5 Z-5 R3
+F9 G99 G82 Y5 Z-5 R30 P1 L2
+F9 G98 G91 G85 X2 Z-1 R1
+F9 G19 G99 G83 X-5 R3 Q4
+G17
+F9 G91 G38.2 Z-5 X3
+G0 Z#5063
+#2=#5062
+G0 Y[#2+3]
+G0 X[#5221-1]
 """
 
 
@@ -544,18 +560,27 @@ G0 X#1
     st.lists(st.sampled_from(STEPS.splitlines()), max_size=12).map("\n".join),
     st.floats(0.0, 260.0),
     st.floats(0.0, 150.0),
+    st.floats(-90.0, 0.0),
 )
-def test_what_is_known_from_anywhere_holds_from_each_place(text, x, y):
-    anywhere, here = follow("#1=1\n" + text), follow("#1=1\n" + text, start=at(x=x, y=y))
-    values = {"start.x": x, "start.y": y}
-    for axis in ("x", "y"):
+def test_what_is_known_from_anywhere_holds_from_each_place(text, x, y, z):
+    anywhere, here = follow("#1=1\n" + text), follow("#1=1\n" + text, start=at(x=x, y=y, z=z))
+    assume(rules(anywhere) == rules(here))
+    values = {"start.x": x, "start.y": y, "start.z": z}
+    for axis in ("x", "y", "z"):
         place = anywhere.end[axis]
         if isinstance(place, Afloat) and place.unknown.name in values:
             assert value_of(place, values) == pytest.approx(here.end[axis], abs=1e-6)
         else:
-            inner, outer = bounds(here.end[axis]), bounds(place)
-            assert outer.low - 1e-6 <= inner.low
-            assert inner.high <= outer.high + 1e-6
+            assert within(bounds(here.end[axis]), bounds(place))
+        assert within(reached(here, axis), reached(anywhere, axis))
+
+
+def within(inner, outer):
+    return outer.low - 1e-6 <= inner.low and inner.high <= outer.high + 1e-6
+
+
+def reached(followed, axis):
+    return reduce(Interval.hull, (extents(move)[axis] for move in followed.moves), bounds(followed.start[axis]))
 
 
 @given(st.floats(0.0, 260.0), st.floats(0.0, 150.0), st.sampled_from(["G2", "G3"]), st.sampled_from([300.0, -300.0]))
