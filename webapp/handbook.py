@@ -11,6 +11,9 @@ from typing import Any
 import click
 
 from library.blocks import Block
+from parser.language.words import G_GROUP_NAMES, M_GROUP_NAMES, WORDS
+from parser.machine import Controller
+from parser.motion.checks import why_unsupported
 
 KIND_WORDS: Mapping[str, str] = {
     "number": "number",
@@ -19,6 +22,15 @@ KIND_WORDS: Mapping[str, str] = {
     "string": "text",
     "object": "table",
 }
+
+
+EXTRA_WORDS: Mapping[str, str] = {
+    "call": "Runs another program; what it leaves behind is not known.",
+    "end": "Ends the macro and leaves the modes as they are.",
+    "ignore": "Does nothing that moves or lasts.",
+    "refuse": "Must not be used.",
+}
+"""What a controller sheet may say that a word of its own does."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,6 +61,34 @@ class Command:
     about: str
     usage: str
     options: tuple[Key, ...] = field(default=())
+
+
+@dataclass(frozen=True, slots=True)
+class WordRow:
+    """A published word as Help lists it: its group, what it does and reads, and why macros may not use it ("")."""
+
+    word: str
+    group: str
+    does: str
+    reads: str
+    section: str
+    refused: str
+
+
+def word_rows(controller: Controller) -> tuple[WordRow, ...]:
+    """Every published word, and whether it can be used on this controller."""
+    rows = []
+    for info in WORDS.values():
+        group = (G_GROUP_NAMES if info.letter == "G" else M_GROUP_NAMES)[info.group]
+        reads = info.takes.replace("P", controller.dwell_word) if info.word == "G4" else info.takes
+        refused = why_unsupported(controller, info.word)
+        rows.append(WordRow(info.word, group, info.meaning, " ".join(reads), info.section, refused))
+    return tuple(rows)
+
+
+def extra_word_rows(controller: Controller) -> tuple[tuple[str, str], ...]:
+    """The words beyond the published ones that a controller sheet has, and what it says they do."""
+    return tuple((word, EXTRA_WORDS[does]) for word, does in sorted(controller.extra_words.items()))
 
 
 def tables(schema: Mapping[str, Any]) -> tuple[Table, ...]:

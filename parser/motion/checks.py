@@ -225,7 +225,7 @@ def _understood(draft: _Draft, word: str, index: int) -> bool:
             "Correct the number, or say what the word does under extra_words on the controller sheet.",
         )
         return False
-    reason = _why_unsupported(draft.controller, word)
+    reason = why_unsupported(draft.controller, word)
     if reason:
         draft.beyond_the_standard = True
         _blame_unsupported(draft, word, index, reason)
@@ -235,7 +235,8 @@ def _understood(draft: _Draft, word: str, index: int) -> bool:
     return True
 
 
-def _why_unsupported(controller: Controller, word: str) -> str:
+def why_unsupported(controller: Controller, word: str) -> str:
+    """Why a published word cannot be used on a controller, "" where it can."""
     if word in controller.unsupported:
         return "the controller sheet lists it as unsupported"
     if word == "G53" and not controller.machine_moves:

@@ -145,7 +145,14 @@ def _landmarks() -> dict[str, Any]:
 
 
 def _words() -> dict[str, Any]:
-    return {"words": words.WORDS.values()}
+    controller = workshop.current().sheets().controller
+    return {
+        "controller_name": controller.name,
+        "words": handbook.word_rows(controller.plain()),
+        "letters": words.LETTERS,
+        "extra_words": handbook.extra_word_rows(controller.plain()),
+        "unpublished": words.UNPUBLISHED,
+    }
 
 
 def _documents() -> dict[str, Any]:
