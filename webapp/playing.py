@@ -8,13 +8,14 @@ from __future__ import annotations
 import json
 from collections.abc import Mapping
 from dataclasses import dataclass
-from math import floor, log10
+from math import ceil, floor, log10
 
 import numpy as np
 import numpy.typing as npt
 
 from parser.machine import LINEAR, Interval
 from parser.motion import sampling
+from parser.motion.journey import Journey, journey, start_values
 from parser.motion.places import bounds, middle
 from parser.report import Report
 from webapp.figures import MM_PER_INCH, Units
@@ -22,9 +23,9 @@ from webapp.figures import MM_PER_INCH, Units
 Array = npt.NDArray[np.float64]
 
 FINEST = 0.005
-"""Seconds between samples: at 10 m/s^2 a straight line between two of them is off by 0.03 mm at most."""
+"""Seconds between samples of a move: at 10 m/s^2 a straight line between two of them is off by 0.03 mm at most."""
 MOST = 6_000
-"""Samples of a run; a longer one is sampled more coarsely."""
+"""Samples of the moves of a run; a longer one is sampled more coarsely. Waiting needs next to none."""
 DECIMALS = 4
 ROUNDING = 1e-7
 
@@ -59,8 +60,8 @@ def run(report: Report, start: Mapping[str, float] | None = None) -> Run:
         axis: min(max(asked.get(axis, middle(at)), box[axis].low), box[axis].high)
         for axis, at in report.trace.start.items()
     }
-    step = max(FINEST, report.plan.totals.seconds.most / MOST)
-    taken = sampling.sample(report.trace, report.machine, report.controller, begins, step)
+    made = journey(report.trace, report.machine, report.controller, start_values(report.trace, begins))
+    taken = sampling.sample_at(report.trace, report.machine, report.controller, begins, moments(made))
     return Run(
         report,
         begins,
@@ -72,6 +73,20 @@ def run(report: Report, start: Mapping[str, float] | None = None) -> Run:
         taken.path_speed,
         taken.lines,
     )
+
+
+def moments(made: Journey) -> Array:
+    """When to look at a run: often while it moves, at the ends and just inside of them while it waits."""
+    waits = np.array([move.kind == "dwell" for move in made.moves], dtype=bool)
+    step = max(FINEST, float(made.seconds[~waits].sum()) / MOST)
+    times = [np.zeros(1)]
+    begins = 0.0
+    for wait, seconds in zip(waits, made.seconds.tolist(), strict=True):
+        edge = min(FINEST, seconds / 2)
+        shares = [edge, seconds - edge, seconds] if wait else np.linspace(0.0, seconds, ceil(seconds / step) + 1)[1:]
+        times.append(begins + np.asarray(shares))
+        begins += seconds
+    return np.unique(np.concatenate(times))
 
 
 def bends(times: Array, *curves: Array, slack: float) -> npt.NDArray[np.intp]:

@@ -67,6 +67,15 @@ class TestWhatTheScriptGets:
         for axis, values in data["positions"].items():
             assert np.abs(np.interp(times, data["times"], values) - exact[axis]).max() < 0.005
 
+    def test_a_long_wait_takes_no_sharpness_from_the_moves(self):
+        found = report(LINES.replace("P0.5", "P3600"))
+        played = playing.run(found)
+        data = json.loads(playing.as_json(played, "mm"))
+        times = np.linspace(3600.0, data["seconds"], 997)
+        exact = sampling.sample_at(found.trace, found.machine, found.controller, {}, times).positions
+        assert np.abs(np.interp(times, data["times"], data["positions"]["x"]) - exact["x"]).max() < 0.005
+        assert len(played.times) < 5_000
+
     def test_stretches_of_one_speed_are_left_out(self):
         played = playing.run(report())
         assert len(json.loads(playing.as_json(played, "mm"))["times"]) < len(played.times) / 2

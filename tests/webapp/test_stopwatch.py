@@ -2,12 +2,14 @@
 
 import html
 import tomllib
+from xml.etree import ElementTree
 
 import pytest
 
 from library import documents
 from parser.motion.profile import Trapezoid
 from webapp import create_app
+from webapp.drawings import residuals
 
 MACHINE = "/sheets/machine"
 LADDER = ((2.0, 20), (5.0, 20), (40.0, 4), (250.0, 1), (250.0, 1))
@@ -143,3 +145,23 @@ class TestTakingOver:
         assert axis(shop)["rapid"] == 2400.0
         assert "changed elsewhere" in text
         assert 'name="distance.3" value="40.0"' in text
+
+
+class TestTheDrawing:
+    def test_a_slower_move_is_drawn_to_the_right_and_a_quicker_one_to_the_left_to_one_scale(self):
+        drawn = ElementTree.fromstring(str(residuals.draw(["a", "b", "c"], [0.2, -0.1, 0.0], 0.1)))
+        stems = [one for one in drawn.iter() if one.get("class") == "stem"]
+        slow, quick, even = (float(one.get("x2")) - float(one.get("x1")) for one in stems)
+        assert slow == pytest.approx(-2 * quick, abs=0.02)
+        assert slow > 0
+        assert even == 0.0
+
+    def test_the_band_is_one_standard_deviation_to_either_side(self):
+        drawn = ElementTree.fromstring(str(residuals.draw(["a", "b"], [0.2, -0.2], 0.1)))
+        band = next(one for one in drawn.iter() if one.get("class") == "band")
+        stem = next(one for one in drawn.iter() if one.get("class") == "stem")
+        assert float(band.get("width")) == pytest.approx(float(stem.get("x2")) - float(stem.get("x1")), abs=0.02)
+
+    def test_it_says_every_figure_in_words_too(self):
+        drawn = str(residuals.draw(["250 mm"], [-0.049], 0.1))
+        assert "250 mm: \N{MINUS SIGN}0.05 s" in drawn
