@@ -10,7 +10,7 @@ from library import slots as slot_table
 from library.macros import Macro
 from library.slots import Slot
 from library.store import Sheets, Workshop
-from library.takeaway import firmware, manifest, table, taking
+from library.takeaway import firmware, first_run, manifest, table, taking
 from library.takeaway.going import (
     Contributor,
     Documents,
@@ -79,7 +79,7 @@ def going(gathered: Gathered) -> Going:
     used = [slot for slot in _usable_slots(having, left_out) if _wanted(slot.macro, gathered.chosen, left_out)]
     taken = taking.taken(having, used, left_out, gathered.dates)
     slots = tuple(slot for slot in used if slot.macro in taken)
-    return Going(having.sheets, gathered.dates, taken, slots, left_out)
+    return Going(having.sheets, gathered.dates, taken, slots, left_out, gathered.printing)
 
 
 def make(gathered: Gathered, *, left_out: Mapping[str, str] | None = None) -> TakeAway:
@@ -92,11 +92,12 @@ def make(gathered: Gathered, *, left_out: Mapping[str, str] | None = None) -> Ta
     if left_out is not None:
         goes = replace(goes, left_out=left_out)
     files = {f"{MACRO_FOLDER}/{each.file}": each.content for each in goes.taken.values()}
+    files |= {_slow_path(each): each.slow.content for each in goes.taken.values() if not isinstance(each.slow, str)}
     files |= _sources(gathered, goes.taken)
     for contribute in CONTRIBUTORS:
         files |= contribute(goes)
     entries = [_entry(each, goes.slots) for each in goes.taken.values()]
-    said = manifest.write(_sheets(goes), entries, files, goes.left_out, _memory(goes))
+    said = manifest.write(_sheets(goes), entries, files, goes.left_out, _memory(goes), goes.printing)
     pages: dict[str, bytes] = {}
     for contribute_pages in PAGES:
         pages |= contribute_pages(goes, manifest.digest(said))
@@ -147,7 +148,15 @@ def _wanted(id: str, chosen: frozenset[str] | None, left_out: dict[str, str]) ->
 def _entry(each: Taken, used: tuple[Slot, ...]) -> dict[str, object]:
     labels = [slot.label for slot in used if slot.macro == each.macro.id]
     path = f"{MACRO_FOLDER}/{each.file}"
-    return manifest.macro_entry(each.macro, path, each.content, each.number, labels, each.report)
+    slow = {"none": each.slow} if isinstance(each.slow, str) else manifest.slow_entry(_slow_path(each), each.slow)
+    return {
+        **manifest.macro_entry(each.macro, path, each.content, each.number, labels, each.report),
+        "first_run": slow,
+    }
+
+
+def _slow_path(each: Taken) -> str:
+    return f"{first_run.FOLDER}/{each.file}"
 
 
 def _sheets(goes: Going) -> dict[str, manifest.Sheet]:

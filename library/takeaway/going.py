@@ -10,11 +10,24 @@ from library.proving import Proved
 from library.slots import SLOT_BYTES, Slot, size
 from library.stages import Lines
 from library.store import Sheets
+from library.takeaway.first_run import SlowCopy
 from parser.report import Report
 
 
 class TakeAwayError(Exception):
     """A take-away cannot be made, written or read; ``str()`` is one clear line."""
+
+
+@dataclass(frozen=True, slots=True)
+class Printing:
+    """How a user wants the printed pages: the card's size in mm, and where the first run starts.
+
+    ``start`` holds machine coordinates (mm, degrees); an axis that is left out starts in the middle of where it may.
+    """
+
+    card_width: float = 90.0
+    card_height: float = 60.0
+    start: Mapping[str, float] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,6 +44,7 @@ class Gathered:
     macros: Mapping[str, str]
     dates: Mapping[str, str] = field(default_factory=dict)
     chosen: frozenset[str] | None = None
+    printing: Printing = field(default_factory=Printing)
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,6 +69,7 @@ class Taken:
     """A macro that goes: its file as it was proved, with the head, and the stages the pendant sends for it.
 
     ``proved.built`` and ``proved.report`` are of ``content``, the very bytes of ``file`` (a name in the macro folder).
+    ``slow`` is its slow copy, of the same name in another folder, or a clause that says why it has none.
     """
 
     proved: Proved
@@ -62,6 +77,7 @@ class Taken:
     file: str
     number: int
     stages: tuple[Stage, ...]
+    slow: SlowCopy | str
 
     @property
     def macro(self) -> Macro:
@@ -84,6 +100,7 @@ class Going:
     taken: Mapping[str, Taken]
     slots: tuple[Slot, ...]
     left_out: Mapping[str, str]
+    printing: Printing
 
     @property
     def bytes_used(self) -> int:

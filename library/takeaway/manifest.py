@@ -6,8 +6,11 @@ import hashlib
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from importlib.metadata import PackageNotFoundError, version
+from typing import Any
 
 from library.macros import Macro
+from library.takeaway.first_run import SlowCopy
+from library.takeaway.going import Printing
 from library.takeaway.names import as_bytes
 from parser.findings import Finding
 from parser.report import Report
@@ -74,6 +77,11 @@ def macro_entry(
     }
 
 
+def slow_entry(file: str, slow: SlowCopy) -> dict[str, object]:
+    """What the manifest says of a slow copy."""
+    return {"file": file, "sha256": digest(slow.content), **proof(slow.report)}
+
+
 def proof(report: Report) -> dict[str, object]:
     """The part of a report that a later proof of the same bytes has to repeat."""
     return {
@@ -90,8 +98,12 @@ def write(
     files: Mapping[str, bytes],
     left_out: Mapping[str, str],
     memory: Mapping[str, int],
+    printing: Printing,
 ) -> bytes:
-    """The manifest's bytes. ``sheets`` is by kind; ``memory`` is what the slot table takes, beside what there is."""
+    """The manifest's bytes. ``sheets`` is by kind; ``memory`` is what the slot table takes, beside what there is.
+
+    ``printing`` is what the printed pages were asked for.
+    """
     return as_bytes(
         {
             "format": FORMAT,
@@ -105,8 +117,17 @@ def write(
             "macros": list(macros),
             "left_out": dict(left_out),
             "memory": dict(memory),
+            "printing": {"card_mm": [printing.card_width, printing.card_height], "start": dict(printing.start)},
             "files": {path: digest(content) for path, content in sorted(files.items())},
         }
+    )
+
+
+def read_printing(said: Mapping[str, Any]) -> Printing:
+    """What the printed pages were asked for; raises KeyError, TypeError or ValueError where a manifest is damaged."""
+    width, height = said["printing"]["card_mm"]
+    return Printing(
+        float(width), float(height), {str(name): float(at) for name, at in said["printing"]["start"].items()}
     )
 
 

@@ -12,7 +12,7 @@ from library.macros import Macro
 from library.proving import Proved
 from library.slots import Slot
 from library.store import Sheets
-from library.takeaway import names
+from library.takeaway import first_run, names
 from library.takeaway.going import Documents, Stage, TakeAwayError, Taken
 from parser.report import Report
 
@@ -77,13 +77,22 @@ def _one(macro: Macro, number: int, slot: Slot, sheets: Sheets, dates: Mapping[s
     for report in reports:
         if report.refused:
             raise _LeftOutError(f"what the pendant would send for it is not proved. {proving.reason(report)}")
+    file = names.file_name(sheets.controller.file_name, macro.id, number)
     return Taken(
         proved,
         proved.built.text.encode(),
-        names.file_name(sheets.controller.file_name, macro.id, number),
+        file,
         number,
         tuple(Stage(lines, _patience(report)) for lines, report in zip(sent, reports, strict=True)),
+        _slow(proved, file, sheets),
     )
+
+
+def _slow(proved: Proved, file: str, sheets: Sheets) -> first_run.SlowCopy | str:
+    try:
+        return first_run.slow_copy(proved, file, sheets)
+    except first_run.NotSlowedError as reason:
+        return str(reason)
 
 
 def _headed(macro: Macro, built: Built, sheets: Sheets, dates: Mapping[str, str]) -> Proved:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any, Literal
 
@@ -51,7 +51,7 @@ def differences(files: Mapping[str, bytes]) -> list[Difference]:
         having = contents.parsed(contents.remake(files, _dates(said)))
     except (TakeAwayError, DocumentError) as error:
         return [*found, Difference(contents.SOURCE_FOLDER, "not-proved", str(error))]
-    found += _proofs(files, said["macros"], having, having.sheets)
+    found += _proofs(files, _entries(said), having, having.sheets)
     found += _sent(files, having)
     if not found:
         found += _made_again(files, said)
@@ -64,16 +64,23 @@ def _manifest(files: Mapping[str, bytes]) -> dict[str, Any]:
     try:
         said = json.loads(files[manifest.NAME])
         known = said["format"] == manifest.FORMAT
-        entries = [(entry["id"], entry["file"], entry["verdict"], entry["findings"]) for entry in said["macros"]]
+        entries = [(each["id"], each["file"], each["verdict"], each["findings"]) for each in _entries(said)]
         shaped = isinstance(said["files"], dict) and all(
             isinstance(each, str) for entry in entries for each in entry[:2]
         )
         _dates(said)
+        manifest.read_printing(said)
     except (ValueError, KeyError, TypeError, AttributeError, RecursionError) as error:
         raise TakeAwayError(f"{manifest.NAME} cannot be read: it is damaged or of another program") from error
     if not known or not shaped:
         raise TakeAwayError(f"{manifest.NAME} is not of the format {manifest.FORMAT}")
     return dict(said)
+
+
+def _entries(said: Mapping[str, Any]) -> list[dict[str, Any]]:
+    """What the manifest says of each macro file and of each slow copy."""
+    slow = [{**each["first_run"], "id": each["id"]} for each in said["macros"] if "file" in each["first_run"]]
+    return [*said["macros"], *slow]
 
 
 def _dates(said: Mapping[str, Any]) -> dict[str, str]:
@@ -152,7 +159,8 @@ def _made_again(files: Mapping[str, bytes], said: Mapping[str, Any]) -> Iterator
     if said.get("program") != manifest.own_name() or not isinstance(left_out, dict):
         return
     try:
-        made = contents.make(contents.remake(files, _dates(said)), left_out=left_out).files
+        gathered = replace(contents.remake(files, _dates(said)), printing=manifest.read_printing(said))
+        made = contents.make(gathered, left_out=left_out).files
     except TakeAwayError as error:
         yield Difference(contents.SOURCE_FOLDER, "not-proved", str(error))
         return
@@ -179,7 +187,7 @@ def _since(files: Mapping[str, bytes], now: Gathered) -> Iterator[Difference]:
         elif now.macros[id] != text:
             yield Difference(path, "outdated", f"the macro {id} of the workshop has changed since")
     if changed:
-        yield from _proofs(files, _manifest(files)["macros"], contents.parsed(taken), sheets)
+        yield from _proofs(files, _entries(_manifest(files)), contents.parsed(taken), sheets)
 
 
 def _source(kind: str) -> str:

@@ -62,6 +62,8 @@ def test_it_holds_the_macros_on_slots_the_table_the_documents_and_the_manifest()
         "documents/macros/present.toml",
         "documents/pendant.toml",
         "clickstop_slots.h",
+        "first-run/lift.nc",
+        "first-run/present.nc",
         "macros/lift.nc",
         "macros/present.nc",
         "manifest.json",

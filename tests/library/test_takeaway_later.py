@@ -49,6 +49,7 @@ def test_a_macro_that_the_sheets_of_now_no_longer_prove_is_noticed(folder):
     assert since(folder, machine=VISE_IN_THE_WAY) == {
         ("documents/machine.toml", "outdated"),
         ("macros/present.nc", "not-proved"),
+        ("first-run/present.nc", "not-proved"),
     }
 
 

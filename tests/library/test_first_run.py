@@ -1,0 +1,161 @@
+"""Slow copies for the first run: the same places, nothing faster than one can follow, proved from their own bytes."""
+
+from __future__ import annotations
+
+import json
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from library import proving, takeaway
+from library.takeaway.first_run import NotSlowedError, slow_copy
+from parser.motion.places import bounds
+from tests.library.benches import INCH_RESTING, ONE_ZERO, ROUTER, bench, controller, macro, step
+from tests.library.test_takeaway import document, gathered, made, on_slot
+
+PRESENT = macro(step("raise"), step("present-table"))
+
+
+def by_hand(text):
+    return macro(step("own-lines", lines=text))
+
+
+def copied(given, on=None):
+    on = on or bench(machine=ONE_ZERO)
+    proved = proving.prove_macro(given, on)
+    assert proved.exportable, proved.reason
+    return proved, slow_copy(proved, "it.nc", on)
+
+
+def commands(copy):
+    return [text for text in copy.texts if text and text[0] not in "(%;"]
+
+
+def ends(report):
+    return [{axis: bounds(at) for axis, at in move.end.items()} for move in report.trace.moves if move.kind != "dwell"]
+
+
+def test_rapids_become_feed_moves_at_the_rate_of_the_first_run():
+    _, copy = copied(PRESENT)
+    assert commands(copy) == ["G21 G90", "G94 G53 G1 Z-2 F500", "G53 G1 X130 Y145 F500", "G80"]
+
+
+def test_it_goes_to_the_same_places():
+    proved, copy = copied(PRESENT)
+    assert ends(copy.report) == ends(proved.report)
+    assert {move.kind for move in copy.report.trace.moves} == {"feed"}
+
+
+def test_the_rate_is_that_of_the_controller_sheet():
+    _, copy = copied(PRESENT, bench(controller=controller(first_run_rate="120.5")))
+    assert "G53 G1 X130 Y145 F120.5" in copy.texts
+
+
+def test_a_rate_in_inches_is_never_rounded_up():
+    # 500 mm/min are 19.68503... in/min
+    _, copy = copied(PRESENT, bench(machine=ROUTER, controller=INCH_RESTING))
+    assert all(text.endswith("F19.685") for text in copy.texts if "G1" in text)
+
+
+def test_a_feed_move_that_is_slower_anyway_keeps_its_rate():
+    _, copy = copied(by_hand("G21 G90 G94\nG53 G0 Z-2\nG53 G1 X20 F80\nG53 X30\nG53 G0 X40\nG80"))
+    assert commands(copy)[1:-1] == ["G53 G1 Z-2 F500", "G53 G1 X20 F80", "G53 X30 F80", "G53 G1 X40 F500"]
+
+
+def test_a_feed_move_that_is_faster_is_slowed_as_well():
+    _, copy = copied(by_hand("G21 G90 G94\nG53 G0 Z-2\nG53 G1 F900 X20\nG80"))
+    assert "G53 G1 X20 F500" in copy.texts
+
+
+def test_units_on_a_line_that_moves_go_before_it_because_f_is_read_in_the_units_before():
+    _, copy = copied(by_hand("G21 G90 G53 G0 Z-2\nG80"))
+    assert commands(copy) == ["G21", "G94 G90 G53 G1 Z-2 F500", "G80"]
+
+
+def test_an_optional_line_does_not_put_in_force_what_the_next_one_needs():
+    _, copy = copied(by_hand("G21 G90\n/G53 G0 Z-2\nG53 G0 Z-1\nG80"))
+    assert commands(copy)[1:3] == ["/G94 G53 G1 Z-2 F500", "G94 G53 G1 Z-1 F500"]
+
+
+def test_its_head_says_what_it_is():
+    _, copy = copied(PRESENT)
+    assert copy.texts[1:3] == (
+        "(First run of: Trial)",
+        "(Slow copy of it.nc for its first run: the same places, no move faster than)",
+    )
+
+
+def test_each_line_of_the_macro_is_tied_to_the_line_that_makes_its_moves():
+    proved, copy = copied(PRESENT)
+    rapid = next(move.line for move in proved.report.trace.moves)
+    assert copy.texts[copy.lines[rapid] - 1] == "G94 G53 G1 Z-2 F500"
+
+
+@pytest.mark.parametrize(
+    ("given", "reason"),
+    [
+        (macro(step("home")), "its own lines move nothing"),
+        (macro(step("dwell", time="2 s")), "its own lines move nothing"),
+        (by_hand("G21 G90 G94\nG53 G0 Z-1\nG93\nG53 G1 Z-2 F2\nG94\nG80"), "in a time of its own"),
+        (by_hand("G21 G90\nG53 G0 Z-1\nG28\nG80"), "a rapid that cannot be written as a feed move"),
+    ],
+)
+def test_a_macro_that_cannot_be_slowed_says_why(given, reason):
+    on = bench(machine=ONE_ZERO + "[stored.G28]\nx = 10.0\ny = 10.0\nz = -1.0\n")
+    with pytest.raises(NotSlowedError, match=reason):
+        slow_copy(proving.prove_macro(given, on), "it.nc", on)
+
+
+@settings(max_examples=25, deadline=None)
+@given(
+    moves=st.lists(
+        st.tuples(st.sampled_from(["G0", "G1 F900", "G1 F90", ""]), st.sampled_from("XY"), st.integers(5, 140)),
+        min_size=1,
+        max_size=6,
+    )
+)
+def test_no_copy_is_faster_than_its_rate_or_goes_elsewhere(moves):
+    lines = "\n".join(f"G53 {word} {axis}{at}" for word, axis, at in moves)
+    proved, copy = copied(by_hand(f"G21 G90 G94 \nF700\nG53 G0 Z-2\n{lines}\nG80"))
+    assert ends(copy.report) == ends(proved.report)
+    assert all(move.feed is not None and move.feed <= 500.0 for move in copy.report.trace.moves)
+
+
+# In the take-away
+
+
+def entry(taken, id):
+    return next(each for each in json.loads(taken.files["manifest.json"])["macros"] if each["id"] == id)
+
+
+def test_the_manifest_names_the_copy_with_what_was_proved_of_it():
+    said = entry(made(), "present")["first_run"]
+    assert (said["file"], said["verdict"]) == ("first-run/present.nc", "proved")
+
+
+def test_a_macro_without_a_copy_goes_with_the_reason():
+    taken = made(pendant=on_slot("home"), home=document("home", 'block = "home"'))
+    assert entry(taken, "home")["first_run"] == {"none": "its own lines move nothing"}
+    assert not any(path.startswith("first-run/") for path in taken.files)
+
+
+def test_a_copy_that_goes_elsewhere_is_noticed(tmp_path):
+    takeaway.write(made(), tmp_path / "out")
+    path = tmp_path / "out/first-run/lift.nc"
+    path.write_text(path.read_text().replace("Z-2", "Z-200"))
+    assert {(found.path, found.kind) for found in takeaway.verify(tmp_path / "out")} == {
+        ("first-run/lift.nc", "changed"),
+        ("first-run/lift.nc", "not-proved"),
+    }
+
+
+def test_a_damaged_wish_for_the_printed_pages_is_one_clear_line(tmp_path):
+    takeaway.write(made(), tmp_path / "out")
+    path = tmp_path / "out/manifest.json"
+    said = json.loads(path.read_text())
+    said["printing"]["card_mm"] = ["wide", None]
+    path.write_text(json.dumps(said))
+    with pytest.raises(takeaway.TakeAwayError, match=r"^manifest\.json"):
+        takeaway.verify(tmp_path / "out")
+    assert gathered().printing.card_width == 90.0
