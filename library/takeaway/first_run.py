@@ -111,10 +111,10 @@ def _slowed(plain: Built, trace: Trace, sheets: HasSheets) -> tuple[Built, dict[
     put_in_force = False
     for line in program.lines:
         texts: tuple[str, ...] = (line.text,)
-        if line.number in moves:
+        if line.number in moves or any(_is(word, "G", 0.0) for word in line.words):
             mode = modes.get(line.number, {})
             needs_mode = FEED_MODE not in mode and not put_in_force
-            texts = _slow_line(line, moves[line.number], mode, rate, needs_mode=needs_mode)
+            texts = _slow_line(line, moves.get(line.number, ()), mode, rate, needs_mode=needs_mode)
             put_in_force = put_in_force or not line.block_delete
         if any(event.line == line.number and event.kind == "call" for event in trace.events):
             put_in_force = False
@@ -158,7 +158,7 @@ def _slow_line(
 
 def _rate(mm_min: float, moves: Sequence[Move], modes: Mapping[int, str]) -> str:
     """The rate in the units in force, never rounded up; degrees a minute, whatever they are, where only those turn."""
-    turns_only = not any(name in LINEAR for move in moves for name in move.moving)
+    turns_only = bool(moves) and not any(name in LINEAR for move in moves for name in move.moving)
     if modes.get(UNITS) == "G20" and not turns_only:
         return fixed(mm_min / MM_PER_INCH, RATE_DECIMALS, ROUND_FLOOR)
     return fixed(mm_min, RATE_DECIMALS, ROUND_FLOOR)
