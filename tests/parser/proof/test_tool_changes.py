@@ -1,4 +1,4 @@
-"""After a tool change or a pause another tool may be in the spindle, longer than what was there when the macro fired."""
+"""After a tool change or a pause another tool may be in the spindle, longer than the one the macro fired with."""
 
 from __future__ import annotations
 
