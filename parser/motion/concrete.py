@@ -23,11 +23,15 @@ Array = npt.NDArray[np.float64]
 
 
 class Joint(IntEnum):
-    """How one stretch goes over into the next."""
+    """How one stretch goes over into the next.
+
+    FREE is for a bound: any speed before, any after, and the corner cut by as much as the tolerance may save.
+    """
 
     STOP = 0
     THROUGH = 1
     ROUND = 2
+    FREE = 3
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,12 +61,13 @@ class Stretches:
 class Paced:
     """A planned path. ``length`` is what the corners leave of each stretch, ``begins`` and ``ends`` its joint speeds.
 
-    ``corner_acceleration`` and ``corner_seconds`` belong to the joints; a corner is run at its higher end speed but for
-    the change between the two.
+    ``cut`` is what the corner at a joint takes off the stretches on either side. ``corner_acceleration`` and
+    ``corner_seconds`` belong to the joints; a corner is run at its higher end speed but for the change between the two.
     """
 
     stretches: Stretches
     corners: Corners
+    cut: Array
     length: Array
     begins: Array
     ends: Array
@@ -146,7 +151,8 @@ def pace(stretches: Stretches, tolerance: float, axes: Sequence[Axis]) -> Paced:
     """The quickest run of a path from rest to rest, corners within ``tolerance`` of where the program has them."""
     limits = stretches.limits
     corners = _corners(stretches, tolerance, axes)
-    tangents = np.concatenate(([0.0], corners.tangent, [0.0]))
+    cut = np.where(stretches.joints == Joint.FREE, tolerance, corners.tangent)
+    tangents = np.concatenate(([0.0], cut, [0.0]))
     length = np.maximum(0.0, limits.length - tangents[:-1] - tangents[1:])
     begins, ends = _speeds(stretches, corners, length, axes)
     peak = _peaks(limits, length, begins, ends)
@@ -155,7 +161,8 @@ def pace(stretches: Stretches, tolerance: float, axes: Sequence[Axis]) -> Paced:
     acceleration = _corner_acceleration(corners, ends[:-1], begins[1:], axes)
     fastest = np.maximum(ends[:-1], begins[1:])
     around = _seconds(corners.length, ends[:-1], begins[1:], fastest, acceleration, jerk)
-    return Paced(stretches, corners, length, begins, ends, peak, seconds, acceleration, jerk, around)
+    around[~corners.rounded] = 0.0
+    return Paced(stretches, corners, cut, length, begins, ends, peak, seconds, acceleration, jerk, around)
 
 
 def _between(limits: Array) -> Array:
@@ -171,6 +178,7 @@ def _corners(stretches: Stretches, tolerance: float, axes: Sequence[Axis]) -> Co
         stretches.arrives[:-1, linear],
         stretches.leaves[1:, linear],
         room,
+        _between(stretches.limits.top),
         tolerance,
         np.array([_rate(axes[i]) for i in linear]),
         np.array([axes[i].acceleration for i in linear]),
@@ -185,12 +193,15 @@ def _speeds(stretches: Stretches, corners: Corners, length: Array, axes: Sequenc
     sharp = (stretches.joints == Joint.STOP) | ((stretches.joints == Joint.ROUND) & ~corners.rounded)
     caps[sharp] = 0.0
     gains, losses = _gains(corners, axes)
+    free = stretches.joints == Joint.FREE
+    gains[free] = inf
     return joint_speeds(
         Course(
             length,
             limits.acceleration,
             limits.jerk,
-            caps,
+            np.where(free, limits.top[:-1], caps),
+            np.where(free, limits.top[1:], caps),
             corners.length,
             _between(limits.jerk),
             gains,

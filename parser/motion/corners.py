@@ -30,7 +30,7 @@ class Corners:
     """Arcs at the joints of a path, one row each; where the path is not rounded, radius and lengths are zero.
 
     ``turn`` is in radians, ``tangent`` and ``length`` in mm; ``across`` the unit vector towards the centre where the
-    arc begins. ``normal`` and ``along`` are N and T above, by axis; ``top`` is the highest speed anywhere on the arc.
+    arc begins. ``normal`` and ``along`` are N and T above, by axis; ``top`` is the highest speed on the arc.
     """
 
     turn: Array
@@ -57,26 +57,29 @@ def turn_between(arriving: Array, leaving: Array) -> Array:
 
 
 def round_off(
-    arriving: Array, leaving: Array, room: Array, tolerance: float, rates: Array, accelerations: Array
+    arriving: Array, leaving: Array, room: Array, speeds: Array, tolerance: float, rates: Array, accelerations: Array
 ) -> Corners:
     """Corners between rows of unit vectors, with at most ``room`` of tangent length each.
 
-    ``rates`` and ``accelerations`` are those of the axes that the vectors have as columns. A room of zero leaves the
-    corner sharp.
+    ``speeds`` are the highest that both neighbours allow; an arc is no wider than its top speed needs. ``rates`` and
+    ``accelerations`` are those of the axes that the vectors have as columns. A room of zero leaves the corner sharp.
     """
     turn = turn_between(arriving, leaving)
     half = np.tan(np.minimum(turn, np.pi - STRAIGHT) / 2.0)
     gap = 2.0 * np.sin(turn / 4.0) ** 2  # 1 - cos(turn / 2), without the loss of small turns
     with np.errstate(divide="ignore", invalid="ignore"):
         radius = np.minimum(tolerance * np.cos(turn / 2.0) / gap, room / half)
-    radius = np.where((turn > STRAIGHT) & (turn < np.pi - STRAIGHT) & (radius > SMALLEST), radius, 0.0)
     across = leaving - arriving * np.cos(turn)[:, None]
     across /= np.maximum(np.linalg.norm(across, axis=1), STRAIGHT**2)[:, None]
     normal, along = _shares(arriving, leaving, across, turn)
     with np.errstate(divide="ignore", invalid="ignore"):
-        turning = np.sqrt(radius * (accelerations / normal).min(axis=1))
-        top = np.minimum(turning, (rates / along).min(axis=1))
-    return Corners(turn, radius, radius * half, radius * turn, across, normal, along, top)
+        fastest = np.minimum(speeds, (rates / along).min(axis=1))
+        turning = (accelerations / normal).min(axis=1)
+    radius = np.minimum(radius, fastest**2 / turning)
+    bends = (turn > STRAIGHT) & (turn < np.pi - STRAIGHT) & (radius > SMALLEST)
+    radius = np.where(bends, radius, 0.0)
+    top = np.sqrt(radius * np.where(bends, turning, 0.0))
+    return Corners(turn, radius, radius * half, radius * turn, across, normal, along, np.minimum(top, fastest))
 
 
 def _shares(arriving: Array, leaving: Array, across: Array, turn: Array) -> tuple[Array, Array]:

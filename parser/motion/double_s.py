@@ -15,7 +15,10 @@ import numpy.typing as npt
 Array = npt.NDArray[np.float64]
 
 ROUNDING = 1e-9
-"""Share of a length by which it may fall short of what a change of speed needs: what rounding leaves of a fit."""
+"""Share by which a length may fall short of what a change of speed needs, or a time be past the end, by rounding."""
+
+STANDING = 1e-150
+"""Square of a time, from a speed and a jerk, that is nothing beside any other."""
 
 SETTLED = 1e-15
 """Relative step at which Newton's method has found a root."""
@@ -116,7 +119,7 @@ class DoubleS:
         t = within - at_begin[i]
         position = lengths[i] + t * (speeds[i] + t * (bends[i] / 2.0 + t * jerks[i] / 6.0))
         speed = speeds[i] + t * (bends[i] + t * jerks[i] / 2.0)
-        moving = (times >= 0.0) & (times <= at_begin[-1])
+        moving = (times >= 0.0) & (times <= at_begin[-1] * (1.0 + ROUNDING))
         return (
             np.clip(position, 0.0, self.length),
             np.where(moving, np.clip(speed, 0.0, self.top), 0.0),
@@ -163,7 +166,7 @@ def reachable_speed(length: float, acceleration: float, jerk: float = inf, *, be
         return (sqrt((bend - 2.0 * begins) ** 2 + 8.0 * acceleration * length) - bend) / 2.0
     # With x the seconds of each bend: jerk x^3 + 2 begins x = length, which has one real root.
     slow = 2.0 * begins / (3.0 * jerk)
-    if slow == 0.0:
+    if slow <= STANDING:
         return begins + jerk * cbrt(length / jerk) ** 2
     x = 2.0 * sqrt(slow) * sinh(asinh(length / (2.0 * jerk * slow**1.5)) / 3.0)
     return begins + jerk * x**2
@@ -206,7 +209,7 @@ def _one_ramp_bends(length: float, acceleration: float, jerk: float, low: float,
         excess = (gain + high + low) / 2.0 * held + (2.0 * high + gain) * x - length
         slope = jerk * x * (held + (gain + high + low) / acceleration) + 2.0 * high + 3.0 * gain
         step = excess / slope
-        if step <= SETTLED * x:
+        if step <= SETTLED * acceleration / jerk or x == 0.0:
             return high + jerk * x**2
         x = max(0.0, x - step)
 

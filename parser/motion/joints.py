@@ -14,14 +14,14 @@ A machine whose sheet says that corners are stops comes to rest after every move
 from __future__ import annotations
 
 from bisect import bisect_right
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 
 import numpy as np
 import numpy.typing as npt
 
 from parser.motion.concrete import Joint
 from parser.motion.corners import STRAIGHT, turn_between
-from parser.motion.moves import Event, Move
+from parser.motion.moves import Move, Trace
 
 Array = npt.NDArray[np.float64]
 Flags = npt.NDArray[np.bool_]
@@ -34,12 +34,13 @@ GOES_ON = frozenset({"message", "return", "end"})
 """Kinds of event that do not keep the machine waiting between two moves."""
 
 
-def may_run_on(moves: Sequence[Move], pairs: Sequence[tuple[int, int]], events: Iterable[Event]) -> list[bool]:
+def may_run_on(trace: Trace, pairs: Sequence[tuple[int, int]]) -> list[bool]:
     """Whether nothing but the angle can stop the machine between each pair of moves, given by their numbers."""
-    waits = sorted(event.before for event in events if event.kind not in GOES_ON)
+    dwells = [i for i, move in enumerate(trace.moves) if move.kind == "dwell"]
+    rests = sorted([event.before for event in trace.events if event.kind not in GOES_ON] + dwells)
     return [
-        bisect_right(waits, first) == bisect_right(waits, second) and _flowing(moves[first], moves[second])
-        for first, second in pairs
+        bisect_right(rests, one) == bisect_right(rests, other) and _flowing(trace.moves[one], trace.moves[other])
+        for one, other in pairs
     ]
 
 

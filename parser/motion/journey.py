@@ -9,7 +9,6 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
-from math import inf
 
 import numpy as np
 import numpy.typing as npt
@@ -21,7 +20,8 @@ from parser.motion.geometry import value_of
 from parser.motion.joints import joints, may_run_on, roundable
 from parser.motion.moves import Move, Trace
 from parser.motion.places import Afloat
-from parser.motion.stretch import NEGLIGIBLE, middle_limits
+from parser.motion.resting import feed_of
+from parser.motion.stretch import NEGLIGIBLE, jerk_of, middle_limits
 
 Array = npt.NDArray[np.float64]
 Whole = npt.NDArray[np.intp]
@@ -34,8 +34,9 @@ SAME = 1e-9
 class Journey:
     """A planned run. ``starts`` and ``ends`` hold every move's places, a column for each of ``axes``.
 
-    Stretch i runs from move ``first[i]`` to move ``last[i]``, at ``begins[i]`` seconds; ``seconds`` is a row for each
-    move of the trace. ``paced`` is None where nothing moves. ``doglegs`` maps a stretch to the profile of each axis.
+    Stretch i runs from move ``first[i]`` to move ``last[i]``, at ``begins[i]`` seconds. ``lengths``, along the rounded
+    path, and ``seconds`` have a row for each move of the trace. ``paced`` is None where nothing moves. ``doglegs`` maps
+    a stretch to the profile of each axis.
     """
 
     moves: Sequence[Move]
@@ -46,6 +47,7 @@ class Journey:
     first: Whole
     last: Whole
     begins: Array
+    lengths: Array
     seconds: Array
     doglegs: Mapping[int, tuple[DoubleS | None, ...]]
 
@@ -89,17 +91,30 @@ def start_values(trace: Trace, start: Mapping[str, float]) -> dict[str, float]:
     return {at.unknown.name: start[name] - at.base for name, at in afloat}
 
 
-def journey(trace: Trace, machine: Machine, controller: Controller, at: Mapping[str, float]) -> Journey:
-    """Plan a trace with its unknowns at the values given by name; those left out are at the middle of their range."""
+def journey(
+    trace: Trace,
+    machine: Machine,
+    controller: Controller,
+    at: Mapping[str, float],
+    loose: Sequence[bool] = (),
+    instead: Joint = Joint.STOP,
+) -> Journey:
+    """Plan a trace with its unknowns at the values given by name; those left out are at the middle of their range.
+
+    ``loose`` marks the moves whose joint with what goes before is to be ``instead`` of what the angle there asks for.
+    """
     moves = trace.moves
     starts, ends = (_places([getattr(move, side) for move in moves], machine, at) for side in ("start", "end"))
     moving = [i for i, way in enumerate(abs(ends - starts).max(axis=1, initial=0.0)) if _moves(moves[i], way)]
     waiting = np.array([move.seconds if move.kind == "dwell" else 0.0 for move in moves])
     if not moving:
         none = np.zeros(0, np.intp)
-        return Journey(moves, machine.axes, starts, ends, None, none, none, np.zeros(0), waiting, {})
+        return Journey(moves, machine.axes, starts, ends, None, none, none, np.zeros(0), 0.0 * waiting, waiting, {})
     curved = np.array([moves[i].arc is not None for i in moving])
     whole = _stretches(trace, machine, controller, starts, ends, moving, curved)
+    if any(loose):
+        marks = np.cumsum(loose)[moving]
+        whole.joints[(marks[1:] > marks[:-1]) & _running(trace, machine, moving)] = instead
     stretches, opens = _merge(whole, curved)
     first, last = np.array(moving)[opens], np.array(moving)[np.append(opens[1:], len(moving)) - 1]
     paced = pace(stretches, machine.tolerance, machine.axes)
@@ -110,7 +125,9 @@ def journey(trace: Trace, machine: Machine, controller: Controller, at: Mapping[
         paced.seconds[i] = max(profile.seconds for profile in profiles if profile is not None)
     before = np.concatenate(([0.0], np.cumsum(waiting)))[first]
     gone = np.concatenate(([0.0], np.cumsum(paced.seconds[:-1] + paced.corner_seconds)))
-    made = Journey(moves, machine.axes, starts, ends, paced, first, last, before + gone, waiting, doglegs)
+    begins, lengths = before + gone, 0.0 * waiting
+    lengths[moving] = whole.limits.length
+    made = Journey(moves, machine.axes, starts, ends, paced, first, last, begins, lengths, waiting, doglegs)
     _share_out(made, whole.limits.length, opens, moving)
     return made
 
@@ -138,7 +155,7 @@ def _stretches(
     ways = ends[moving] - starts[moving]
     ways[abs(ways) <= NEGLIGIBLE] = 0.0
     ways[curved] = 1.0  # put right below
-    limits, leaves = straight(ways, _feeds(moves, controller), machine.axes)
+    limits, leaves = straight(ways, np.array([feed_of(move, controller) for move in moves]), machine.axes)
     for i, move in enumerate(moves):
         if move.minutes:
             limits.top[i] = min(limits.top[i], limits.length[i] / (60.0 * move.minutes))
@@ -149,7 +166,7 @@ def _stretches(
         leaves[row], arrives[row] = (_tangent(fixed, machine, fraction) for fraction in (0.0, 1.0))
     rotary = np.array([axis.rotary for axis in machine.axes])
     turning = (ways[:, rotary] != 0.0).any(axis=1)
-    running = np.array(_running(trace, machine, moving), dtype=bool)
+    running = _running(trace, machine, moving)
     rounds = np.array([roundable(move, turns) for move, turns in zip(moves, turning, strict=True)])
     return Stretches(
         limits,
@@ -159,24 +176,10 @@ def _stretches(
     )
 
 
-def _feeds(moves: Sequence[Move], controller: Controller) -> Array:
-    return np.array([_feed(move, controller) for move in moves])
-
-
-def _feed(move: Move, controller: Controller) -> float:
-    """mm/s along the path. A feed move without a feed is planned at the rate of the first run."""
-    if move.kind == "rapid" or move.minutes is not None:
-        return inf
-    return (move.feed or controller.first_run_rate) / 60.0
-
-
-def _running(trace: Trace, machine: Machine, moving: Sequence[int]) -> list[bool]:
+def _running(trace: Trace, machine: Machine, moving: Sequence[int]) -> npt.NDArray[np.bool_]:
     if machine.corner == "stop":
-        return [False] * (len(moving) - 1)
-    pairs = list(pairwise(moving))
-    dwells = np.cumsum([move.kind == "dwell" for move in trace.moves])
-    allowed = may_run_on(trace.moves, pairs, trace.events)
-    return [may and dwells[one] == dwells[other] for may, (one, other) in zip(allowed, pairs, strict=True)]
+        return np.zeros(len(moving) - 1, dtype=bool)
+    return np.array(may_run_on(trace, list(pairwise(moving))), dtype=bool)
 
 
 def _fixed(move: Move, machine: Machine, start: Array, end: Array) -> Move:
@@ -189,7 +192,7 @@ def _fixed(move: Move, machine: Machine, start: Array, end: Array) -> Move:
 
 
 def _put_arc(limits: Limits, row: int, move: Move, machine: Machine, controller: Controller) -> None:
-    length, profile = middle_limits(move, machine, _feed(move, controller), move.minutes or 0.0)
+    length, profile = middle_limits(move, machine, feed_of(move, controller), move.minutes or 0.0)
     limits.length[row] = length
     limits.top[row], limits.acceleration[row] = profile.top * length, profile.acceleration * length
     limits.jerk[row] = profile.jerk * length
@@ -226,21 +229,25 @@ def _merge(whole: Stretches, curved: npt.NDArray[np.bool_]) -> tuple[Stretches, 
 
 def _dogleg(axes: Sequence[Axis], ways: Array) -> tuple[DoubleS | None, ...]:
     return tuple(
-        DoubleS(abs(way), axis.rapid / 60.0, axis.acceleration, axis.jerk or inf) if abs(way) > NEGLIGIBLE else None
+        DoubleS(abs(way), axis.rapid / 60.0, axis.acceleration, jerk_of(axis)) if abs(way) > NEGLIGIBLE else None
         for axis, way in zip(axes, ways.tolist(), strict=True)
     )
 
 
 def _share_out(made: Journey, lengths: Array, opens: Whole, moving: Sequence[int]) -> None:
-    """Give every move its seconds; a stretch of several is divided where it passes their ends."""
+    """Give every move its length and seconds; a stretch of several is divided where it passes their ends."""
     assert made.paced is not None
     shares = made.paced.shares
-    tangents = np.concatenate(([0.0], made.paced.corners.tangent))
+    cut = np.concatenate(([0.0], made.paced.cut))
     closes = np.append(opens[1:], len(moving))
+    saved = made.paced.cut - made.paced.corners.length / 2.0
+    made.lengths[made.last[:-1]] -= saved
+    made.lengths[made.first[1:]] -= saved
+    np.maximum(made.lengths, 0.0, out=made.lengths)
     made.seconds[made.first] = shares
     for i in np.flatnonzero(closes - opens > 1):
         profile = made.profile(int(i))
         before = made.paced.corner_seconds[i - 1] / 2.0 if i else 0.0
-        marks = np.cumsum(lengths[opens[i] : closes[i] - 1]) - tangents[i]
+        marks = np.cumsum(lengths[opens[i] : closes[i] - 1]) - cut[i]
         passed = [before + profile.when(mark) for mark in marks.tolist()]
         made.seconds[moving[opens[i] : closes[i]]] = np.diff([0.0, *passed, shares[i]])

@@ -11,6 +11,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from math import inf
 
 import numpy as np
 import numpy.typing as npt
@@ -26,15 +27,16 @@ Gain = Callable[[int, float], float]
 class Course:
     """A path of stretches with a corner between each and the next.
 
-    ``caps`` are the highest speeds on the corners. ``gains`` and ``losses`` hold A and B by corner and axis: going
-    round may raise the square of the speed w by A - B w at most, the least over the axes. ``corner_jerks`` are the jerk
-    limits on the corners. Jerk is infinite where there is no limit.
+    ``arriving`` and ``leaving`` are the highest speeds at the two ends of each corner. ``gains`` and ``losses`` hold A
+    and B by corner and axis: going round may raise the square of the speed w by A - B w at most, the least over the
+    axes. ``corner_jerks`` are the jerk limits on the corners. Jerk is infinite where there is no limit.
     """
 
     lengths: Array
     accelerations: Array
     jerks: Array
-    caps: Array
+    arriving: Array
+    leaving: Array
     corner_lengths: Array
     corner_jerks: Array
     gains: Array
@@ -44,10 +46,9 @@ class Course:
 def joint_speeds(course: Course) -> tuple[Array, Array]:
     """The highest speeds at the start and at the end of each stretch from which and to which all can be run."""
     bent = bool(np.isfinite(course.jerks).any())
-    caps = (course.caps if bent else course.caps**2).tolist()
-    arriving, leaving = caps, caps.copy()
+    arriving, leaving = ((caps if bent else caps**2).tolist() for caps in (course.arriving, course.leaving))
     along, around = (_along_bent(course), _around_bent(course)) if bent else (None, _around(course))
-    corners = range(len(caps))
+    corners = range(len(arriving))
     gains = (2.0 * course.accelerations * course.lengths).tolist() if along is None else []
     for backwards in (True, False):
         first, second = (leaving, arriving) if backwards else (arriving, leaving)
@@ -129,8 +130,8 @@ def _around_bent(course: Course) -> Gain:
     def around(i: int, speed: float) -> float:
         length = lengths[i]
         gain = squares(i, speed * speed)
-        if length == 0.0 or gain == 0.0:
-            return speed
+        if gain in (0.0, inf):
+            return speed + gain
         return reachable_speed(length, gain / (2.0 * length), jerks[i], begins=speed)
 
     return around

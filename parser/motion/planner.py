@@ -1,174 +1,33 @@
-"""Times of a trace: every move from rest to rest, as least, most and typical over the starts.
+"""Times of a trace: of every move and of the whole, as least, most and typical over the starts, and the run-on.
 
-Straight moves keep each axis within its rate and acceleration and the path within the feed; arcs and helices share the
-acceleration between turning and gaining speed (``parser.motion.stretch``). On a dogleg rapid each axis runs its own
-profile and the move ends with the slowest. A feed move whose path is not known is timed as the straight line between
-its ends. An inverse-time move runs at the speed that its minutes ask for. Dwells are as written; pauses, tool changes
-and homing take no time.
+A machine that stops at corners runs every move from rest to rest (``parser.motion.resting``). One that blends them is
+planned with rounded corners and look-ahead (``parser.motion.blending``). Pauses, tool changes and homing take no time.
 
-Least and most of the seconds are exact for each move, as ``parser.motion.stretch`` shows: an axis that goes farther
-never makes a move quicker. Typical has every unknown at its middle. The length of a dogleg from an unknown start, and
-the top speed of any move from one, are bracketed. Totals add the moves up: exact, unless one unknown makes one move
-longer and another shorter, and then a bracket.
-
-Jerk is left out, and so are blended corners: a machine whose controller rounds corners is planned with a stop at each,
-which is an upper bound of its time.
+Totals add the moves up: exact, unless one unknown makes one move longer and another shorter, and then a bracket.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from functools import reduce
-from itertools import accumulate
-from math import hypot, inf, sqrt
 from operator import add
 
-import numpy as np
-
 from parser.machine import LINEAR, ROTARY, Controller, Machine
-from parser.motion.double_s import DoubleS
-from parser.motion.moves import Move, Trace
+from parser.motion.blending import blended
+from parser.motion.moves import Trace
+from parser.motion.resting import timing
 from parser.motion.runon import WAITS_FOR_OPERATOR, run_on
-from parser.motion.stretch import Part, measured, pace, parts, path_length
 from parser.motion.timing import NOTHING, Plan, Spread, Timing, Totals
 
-PANELS = 16
-"""Panels of Simpson's rule between two changes of acceleration on a dogleg: good for a millionth of the length."""
+__all__ = ["plan", "timing"]
 
 
 def plan(trace: Trace, machine: Machine, controller: Controller) -> Plan:
     """Times of every move, the totals and the run-on."""
     timings = tuple(timing(move, machine, controller) for move in trace.moves)
+    if machine.corner == "blend":
+        timings = blended(trace, timings, machine, controller)
     return Plan(timings, _totals(trace, timings, machine), run_on(trace, timings, machine, controller))
-
-
-def timing(move: Move, machine: Machine, controller: Controller) -> Timing:
-    """Length, seconds and speeds of one move.
-
-    A feed move without a feed is timed at the rate of the first run, so that the estimate still says something.
-    """
-    if move.kind == "dwell":
-        return Timing(NOTHING, _same(move.seconds), NOTHING)
-    pieces = parts(move, machine)
-    if not pieces:
-        return Timing(NOTHING, NOTHING, NOTHING)
-    if move.kind == "rapid":
-        return _dogleg(pieces) if move.dogleg else _together(pieces)
-    if move.minutes is not None:
-        return _together(pieces, minutes=move.minutes)
-    return _together(pieces, feed=(move.feed or controller.first_run_rate) / 60.0)
-
-
-def _together(pieces: Sequence[Part], feed: float = inf, minutes: float = 0.0) -> Timing:
-    """A move whose parts start and end together."""
-    least, most, typical = _covers(pieces)
-    if least == most:
-        done = pace(pieces, most, feed, minutes)
-        speeds = [_same(far * done.peak) for far in most]
-        return _timing(pieces, path_length(pieces), _same(done.seconds), _norm(pieces, speeds), speeds)
-    turns_alone = _may_turn_alone(pieces)
-    # While X, Y and Z stand still the feed counts degrees, and the least movement of them lifts it off the rotary axes.
-    lifted = inf if turns_alone else feed
-    seconds = Spread(
-        pace(pieces, least, lifted, minutes).seconds,
-        pace(pieces, most, feed, minutes).seconds,
-        pace(pieces, typical, feed, minutes).seconds,
-    )
-    if turns_alone:
-        alone = [part.covers.most if part.rotary else 0.0 for part in pieces]
-        seconds = Spread(seconds.least, max(seconds.most, pace(pieces, alone, feed, minutes).seconds), seconds.typical)
-    # A part runs fastest where it goes farthest and the others, which hold it back, least far.
-    usual = pace(pieces, typical, feed, minutes).peak
-    speeds = [
-        Spread(
-            least[i] * pace(pieces, [*most[:i], least[i], *most[i + 1 :]], feed, minutes).peak,
-            most[i] * pace(pieces, [*least[:i], most[i], *least[i + 1 :]], cap, minutes).peak,
-            typical[i] * usual,
-        )
-        for i, cap in enumerate(lifted if part.rotary else feed for part in pieces)
-    ]
-    along = _norm(pieces, speeds)
-    top = Spread(min(along.least, feed), min(along.most, feed), min(along.typical, feed))
-    return _timing(pieces, path_length(pieces), seconds, top, speeds)
-
-
-def _may_turn_alone(pieces: Sequence[Part]) -> bool:
-    linear = [part for part in pieces if not part.rotary]
-    return 0 < len(linear) < len(pieces) and all(part.covers.least == 0.0 for part in linear)
-
-
-def _dogleg(pieces: Sequence[Part]) -> Timing:
-    """A rapid on which each axis runs its own profile."""
-    near, far, usual = (
-        [DoubleS(covers, part.speed, part.acceleration, part.jerk) for part, covers in zip(pieces, each, strict=True)]
-        for each in _covers(pieces)
-    )
-    seconds = Spread(*(max(profile.seconds for profile in each) for each in (near, far, usual)))
-    speeds = [Spread(*(profile.peak for profile in each)) for each in zip(near, far, usual, strict=True)]
-    counted = measured(pieces)
-    along = [i for i, part in enumerate(pieces) if part in counted]
-    length, top = _path([usual[i] for i in along])
-    if near == far:
-        return _timing(pieces, _same(length), seconds, _same(top), speeds)
-    reach = Spread(path_length(pieces).least, sum(pieces[i].covers.most for i in along), length)
-    fastest = Spread(max(speeds[i].least for i in along), hypot(*(speeds[i].most for i in along)), top)
-    return _timing(pieces, reach, seconds, fastest, speeds)
-
-
-def _path(profiles: Sequence[DoubleS]) -> tuple[float, float]:
-    """Length and top speed of the path that axes trace when each runs its own profile.
-
-    Without jerk every speed is linear in time between two changes of acceleration, so the square of the path's is
-    convex and highest at a change; with jerk the top speed is the highest of the points that measure the length.
-    """
-    changes = sorted({t for each in profiles for t in accumulate(seconds for seconds, _, _ in each.phases)} | {0.0})
-    begins, ends = np.array(changes[:-1]), np.array(changes[1:])
-    times = np.linspace(begins, ends, PANELS + 1)
-    speeds = np.sqrt(sum(each.at(times.ravel())[1] ** 2 for each in profiles)).reshape(times.shape)
-    weights = np.array([1.0, *[4.0, 2.0] * (PANELS // 2 - 1), 4.0, 1.0])
-    return float((ends - begins) / (3.0 * PANELS) @ (weights @ speeds)), float(speeds.max())
-
-
-def _timing(pieces: Sequence[Part], length: Spread, seconds: Spread, speed: Spread, speeds: Sequence[Spread]) -> Timing:
-    return Timing(
-        length,
-        seconds,
-        speed,
-        axis_speed={
-            name: share * top.most for part, top in zip(pieces, speeds, strict=True) for name, share in part.shares
-        },
-        travel={name: covers for part in pieces for name, covers in part.travels},
-        ramp=_ramp(pieces, speeds),
-    )
-
-
-def _ramp(pieces: Sequence[Part], speeds: Sequence[Spread]) -> float:
-    """Seconds from the top speed to rest, all parts together: each may be held back by another."""
-    even = max(top.most / part.acceleration for part, top in zip(pieces, speeds, strict=True))
-    bent = max(top.most / part.jerk for part, top in zip(pieces, speeds, strict=True))
-    return even + bent / even if even**2 >= bent and even > 0.0 else 2.0 * sqrt(bent)
-
-
-def _covers(pieces: Sequence[Part]) -> tuple[list[float], list[float], list[float]]:
-    return (
-        [part.covers.least for part in pieces],
-        [part.covers.most for part in pieces],
-        [part.covers.typical for part in pieces],
-    )
-
-
-def _norm(pieces: Sequence[Part], speeds: Sequence[Spread]) -> Spread:
-    counted = measured(pieces)
-    along = [speed for part, speed in zip(pieces, speeds, strict=True) if part in counted]
-    return Spread(
-        hypot(*(speed.least for speed in along)),
-        hypot(*(speed.most for speed in along)),
-        hypot(*(speed.typical for speed in along)),
-    )
-
-
-def _same(value: float) -> Spread:
-    return Spread(value, value, value)
 
 
 def _totals(trace: Trace, timings: Sequence[Timing], machine: Machine) -> Totals:

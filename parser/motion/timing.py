@@ -29,7 +29,8 @@ class Timing:
 
     ``speed`` is mm/s along the path (degrees/s for a rotary move), ``axis_speed`` each axis' share at most, in mm/s.
     ``travel`` is what each axis covers, to and fro, in mm (degrees for a rotary axis); axes that stand still are left
-    out. ``ramp`` is the longest it takes from the top speed to rest, in seconds.
+    out. ``ramp`` is the longest it takes from the top speed to rest, in seconds, and ``bend`` the part of it in which
+    jerk turns a steady speed into slowing down; letting go while speeding up takes as long once more.
     """
 
     length: Spread
@@ -38,6 +39,7 @@ class Timing:
     axis_speed: Mapping[str, float] = field(default_factory=dict)
     travel: Mapping[str, Spread] = field(default_factory=dict)
     ramp: float = 0.0
+    bend: float = 0.0
 
     @property
     def path_mm(self) -> Spread:

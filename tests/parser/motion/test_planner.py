@@ -4,11 +4,13 @@ from dataclasses import replace
 from itertools import pairwise
 from math import hypot, pi, sqrt
 
+import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from parser.machine import Controller
+from parser.motion.double_s import DoubleS
 from parser.motion.moves import Event
 from parser.motion.planner import plan, timing
 from parser.motion.profile import Trapezoid
@@ -251,6 +253,49 @@ def test_an_axis_of_an_arc_covers_its_way_to_and_fro():
     assert result.travel == {"x": near(same(40.0)), "y": near(same(40.0))}
 
 
+# Jerk
+
+
+def with_jerk(jerk, machine=MILL):
+    return replace(machine, axes=tuple(replace(axis, jerk=jerk) for axis in machine.axes))
+
+
+def test_jerk_is_projected_over_the_moving_axes_that_have_a_limit():
+    axes = (replace(MILL.axes[0], jerk=900.0), *MILL.axes[1:])
+    result = timed(rapid(place(), place(x=60.0, y=80.0)), replace(MILL, axes=axes))
+    expected = DoubleS(100.0, 30.0 / 0.8, 150.0 / 0.8, 900.0 / 0.6)
+    assert result.seconds == near(same(expected.seconds))
+    assert result.ramp == pytest.approx(expected.ramp)
+    unlimited = timed(rapid(place(), place(y=80.0)), replace(MILL, axes=axes))
+    assert unlimited.seconds == near(same(Trapezoid(80.0, 30.0, 150.0).seconds))
+
+
+def test_each_axis_of_a_dogleg_keeps_its_own_jerk():
+    result = timed(rapid(place(), place(x=200.0, y=20.0), dogleg=True), with_jerk(500.0))
+    assert result.seconds == near(same(DoubleS(200.0, 40.0, 220.0, 500.0).seconds))
+
+
+def test_the_path_of_a_dogleg_with_jerk_is_that_of_a_fine_walk_along_it():
+    times = np.linspace(0.0, 4.0, 40001)
+    x, y = DoubleS(90.0, 40.0, 220.0, 500.0).at(times)[0], DoubleS(35.0, 30.0, 150.0, 500.0).at(times)[0]
+    result = timed(rapid(place(), place(x=90.0, y=35.0), dogleg=True), with_jerk(500.0))
+    assert result.length.typical == pytest.approx(np.hypot(np.diff(x), np.diff(y)).sum(), rel=1e-5)
+
+
+@given(unknown, unknown, inside, inside, st.floats(10.0, 1e5))
+def test_every_start_lies_between_least_and_most_with_jerk(spread_x, spread_y, at_x, at_y, jerk):
+    machine = with_jerk(jerk)
+    floating = place(
+        x=between("x", spread_x[0], sum(spread_x)),
+        y=between("y", spread_y[0], sum(spread_y)),
+    )
+    fixed = place(x=spread_x[0] + at_x * spread_x[1], y=spread_y[0] + at_y * spread_y[1])
+    whole, one = (timed(rapid(start, place(x=10.0, y=20.0)), machine) for start in (floating, fixed))
+    assert whole.seconds.least * (1 - 1e-9) - 1e-6 <= one.seconds.typical <= whole.seconds.most * (1 + 1e-9) + 1e-6
+    assert one.ramp <= whole.ramp * (1 + 1e-9)
+    assert one.bend <= whole.ramp / 2.0 * (1 + 1e-9)
+
+
 # The whole macro
 
 
@@ -298,9 +343,3 @@ def test_a_macro_without_motion_takes_no_time():
     planned = plan(trace_of(events=[pause(0)]), MILL, PUBLISHED)
     assert planned.timings == ()
     assert planned.totals.seconds == NOTHING
-
-
-def test_a_corner_that_is_blended_is_planned_with_a_stop():
-    blending = replace(MILL, corner="blend")
-    moves = trace_of(feed(place(), place(x=50.0), 900.0), feed(place(x=50.0), place(x=50.0, y=50.0), 900.0))
-    assert plan(moves, blending, PUBLISHED).totals == plan(moves, MILL, PUBLISHED).totals
