@@ -104,12 +104,16 @@ class FindingRow:
 
 @dataclass(frozen=True, slots=True)
 class LineRow:
-    """One line of the text; ``shape`` is that of the gravest finding on it, "" where there is none."""
+    """One line of the text; ``shape`` is that of the gravest finding on it, "" where there is none.
+
+    ``pieces`` are its text taken apart, each with whether that finding is about it.
+    """
 
     number: int
     text: str
     step: int | None
     shape: str
+    pieces: tuple[tuple[str, bool], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -257,15 +261,31 @@ def _witness(witness: Witness, figures: Figures) -> str:
 
 def line_rows(report: Report) -> tuple[LineRow, ...]:
     """Every line of the text that will be written."""
+    found: dict[int | None, list[Finding]] = {}
+    for finding in report.findings:
+        found.setdefault(finding.line, []).append(finding)
     return tuple(
         LineRow(
             number=line.number,
             text=line.text,
             step=report.steps.get(line.number),
-            shape=_gravest([finding for finding in report.findings if finding.line == line.number]),
+            shape=_gravest(found.get(line.number, [])),
+            pieces=_marked(line.text, found.get(line.number, [])),
         )
         for line in report.program.lines
     )
+
+
+def _marked(text: str, findings: Sequence[Finding]) -> tuple[tuple[str, bool], ...]:
+    """A line with what its gravest finding is about set apart; all of it where a refusal names no column."""
+    if not findings:
+        return ((text, False),)
+    grave = _gravest(findings)
+    finding = next(finding for finding in findings if _gravest([finding]) == grave)
+    if finding.column is None or finding.end is None:
+        return ((text, finding.severity is Severity.REFUSE),)
+    begin, end = finding.column - 1, finding.end - 1
+    return ((text[:begin], False), (text[begin:end], True), (text[end:], False))
 
 
 def summary(proved: Proved, figures: Figures) -> Summary:

@@ -7,17 +7,23 @@ from collections.abc import Iterator, Sequence
 from library.sequences import WholePendant
 from parser.figures import position
 from parser.findings import Finding, Witness
+from parser.language.program import Line
 from parser.machine import AXES
 from parser.motion.timing import Plan, Spread
 from parser.report import Report
 from webapp.figures import Figures, seconds, seconds_spread
 
 MM = Figures()
+AROUND = 40
+"""Characters of a line shown on either side of what a finding is about."""
 
 
 def report_text(name: str, report: Report) -> str:
     """Everything a person wants to read of one report, ending in a line end."""
-    return "\n".join([f"{name}: {report.verdict}", *_rows(report.findings), *_closing(report)]) + "\n"
+    return (
+        "\n".join([f"{name}: {report.verdict}", *_rows(report.findings, report.program.lines), *_closing(report)])
+        + "\n"
+    )
 
 
 def pendant_text(name: str, whole: WholePendant) -> str:
@@ -25,7 +31,7 @@ def pendant_text(name: str, whole: WholePendant) -> str:
     return "\n".join([f"{name}: {whole.verdict}", *_rows(whole.findings), f"  {whole.sentence}"]) + "\n"
 
 
-def _rows(findings: Sequence[Finding]) -> Iterator[str]:
+def _rows(findings: Sequence[Finding], lines: Sequence[Line] = ()) -> Iterator[str]:
     places = [_place(finding) for finding in findings]
     widths = [
         max((len(text) for text in column), default=0)
@@ -40,10 +46,20 @@ def _rows(findings: Sequence[Finding]) -> Iterator[str]:
         head = f"  {place:<{widths[0]}}  {finding.severity:<{widths[1]}}  {finding.rule:<{widths[2]}}  "
         case = f" ({finding.case})" if finding.case else ""
         yield f"{head}{finding.message}{case}"
+        if lines and finding.line and finding.column and finding.end:
+            yield from (f"{indent}{row}" for row in _marked(lines[finding.line - 1].text, finding.column, finding.end))
         if finding.remedy:
             yield f"{indent}Remedy: {finding.remedy}"
         if finding.witness:
             yield f"{indent}Witness: {_witness(finding.witness)}"
+
+
+def _marked(text: str, column: int, end: int) -> tuple[str, str]:
+    """What a finding is about, with some of the line round it and signs below it."""
+    first = max(0, column - 1 - AROUND)
+    shown = "".join(character if character.isprintable() else "·" for character in text[first : end - 1 + AROUND])
+    before, after = "..." if first else "", "..." if end - 1 + AROUND < len(text) else ""
+    return f"{before}{shown}{after}", " " * (len(before) + column - 1 - first) + "^" * max(1, end - column)
 
 
 def _place(finding: Finding) -> str:
