@@ -10,7 +10,7 @@ from library.macros import Macro
 from library.proving import Proved
 from library.slots import HasPendant, Slot, check_pendant, slots
 from parser.findings import Finding, Severity
-from parser.proof.sequences import breaches, runner
+from parser.proof.sequences import Runner, between, breaches, runner
 from parser.report import Verdict
 
 ALL_PROVED = "Every slot is proved, and every sequence of them, each whole or let go of after any line"
@@ -64,8 +64,7 @@ def whole_pendant(sheets: HasPendant, macros: Mapping[str, Macro], proved: Mappi
     on_slots = dict.fromkeys(slot.macro for slot in used if slot.macro in proved)
     written = {id: proved[id] for id in on_slots if not proved[id].problems}
     unwritten = [_unwritten(slot, proved[slot.macro]) for slot in used if slot.macro in on_slots.keys() - written]
-    names = _names({id: each.macro for id, each in written.items()})
-    runners = [runner(names[id], each.report) for id, each in written.items() if each.exportable]
+    runners = list(_runners({id: each for id, each in written.items() if each.exportable}).values())
     findings = (*check_pendant(sheets, macros), *unwritten, *sorted(breaches(runners), key=_gravity))
     return WholePendant(used, written, findings)
 
@@ -80,10 +79,24 @@ def _unwritten(slot: Slot, proved: Proved) -> Finding:
     )
 
 
-def _names(macros: Mapping[str, Macro]) -> dict[str, str]:
-    """What to call each macro: its name, with its id where another has the same."""
-    times = Counter(macro.name for macro in macros.values())
-    return {id: macro.name if times[macro.name] == 1 else f"{macro.name} ({id})" for id, macro in macros.items()}
+def breakers(proved: Mapping[str, Proved]) -> dict[str, str]:
+    """The macros that cannot be on one pendant with the others, each with the reason; what is left hurts nothing."""
+    left = _runners(proved)
+    found: dict[str, str] = {}
+    for id in proved:
+        refusals = (each for second in left.values() for each in between(left[id], second) if _gravity(each) == 0)
+        refusal = next(refusals, None)
+        if refusal is not None:
+            found[id] = f"{refusal.case}: {refusal.message}"
+            del left[id]
+    return found
+
+
+def _runners(proved: Mapping[str, Proved]) -> dict[str, Runner]:
+    """The macros as sequences know them, each by its name, with its id where another has the same."""
+    times = Counter(each.macro.name for each in proved.values())
+    names = {id: each.macro.name + (f" ({id})" if times[each.macro.name] > 1 else "") for id, each in proved.items()}
+    return {id: runner(names[id], each.report) for id, each in proved.items()}
 
 
 def _gravity(finding: Finding) -> int:

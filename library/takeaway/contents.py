@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
-from library import documents, proving
+from library import documents, proving, sequences
 from library import slots as slot_table
 from library.macros import Macro
 from library.slots import Slot
@@ -70,7 +70,7 @@ def parsed(gathered: Gathered) -> Documents:
 
 
 def going(gathered: Gathered) -> Going:
-    """Every macro that is on a slot and may be taken, built, headed and proved.
+    """Every macro that is on a slot and may be taken, built, headed and proved, none of which hurts another.
 
     Raises DocumentError where a sheet cannot be read and TakeAwayError where two macros would share one file.
     """
@@ -78,6 +78,11 @@ def going(gathered: Gathered) -> Going:
     left_out = dict(having.unreadable)
     used = [slot for slot in _usable_slots(having, left_out) if _wanted(slot.macro, gathered.chosen, left_out)]
     taken = taking.taken(having, used, left_out, gathered.dates)
+    broken = sequences.breakers({id: each.proved for id, each in taken.items()})
+    left_out.update(
+        {id: f"it takes away what a macro of the pendant was proved on. {why}" for id, why in broken.items()}
+    )
+    taken = {id: each for id, each in taken.items() if id not in broken}
     slots = tuple(slot for slot in used if slot.macro in taken)
     return Going(having.sheets, gathered.dates, taken, slots, left_out, gathered.printing)
 

@@ -91,7 +91,7 @@ def runner(name: str, report: Report) -> Runner:
 
 def breaches(runners: Sequence[Runner]) -> list[Finding]:
     """Every ordered pair, a macro and itself included, after which the proof of the second no longer stands."""
-    return [finding for first in runners for second in runners for finding in _between(first, second)]
+    return [finding for first in runners for second in runners for finding in between(first, second)]
 
 
 # What is left behind
@@ -235,7 +235,8 @@ def _crosses_with_spindle(report: Report) -> int | None:
 # Whether the second still stands after the first
 
 
-def _between(first: Runner, second: Runner) -> Iterator[Finding]:
+def between(first: Runner, second: Runner) -> Iterator[Finding]:
+    """What the first takes away from the proof of the second where it runs right before it."""
     told: dict[tuple[Kind, bool], list[tuple[Aftermath, str]]] = {}
     for after in first.aftermath:
         why = WHY[after.left.kind](after.left, second)

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from library import documents, starter
+from library import documents, starter, takeaway
 from library.proving import prove_macro
 from library.sequences import whole_pendant
+from library.store import Workshop
 from tests.library.benches import PENDANT, bench, macro, step
 
 RAISE = step("raise")
@@ -93,3 +94,21 @@ def test_nothing_on_the_pendant_of_the_starter_workshop_hurts_anything_else():
     macros = {id: documents.parse("macro", text) for kind, id, text in starter.documents() if kind == "macro"}
     pendant = whole_pendant(on, macros, {id: prove_macro(each, on) for id, each in macros.items()})
     assert [each for each in pendant.findings if each.severity == "refuse"] == []
+
+
+def gathered(tmp_path, lines):
+    """The documents of the starter workshop, in which retracting is these lines."""
+    shop = Workshop.open(tmp_path / "workshop")
+    text = documents.write("macro", {("step",): [own(*lines)], ("name",): "Shift"}, shop.text("macro", "retract"))
+    shop.save("macro", "retract", text, "shifted")
+    return takeaway.gather(shop)
+
+
+def test_a_macro_that_breaks_the_proof_of_another_is_not_taken_along(tmp_path):
+    made = takeaway.make(gathered(tmp_path, ["G21", "G10 L2 P1 X10"]))
+    assert "Shift, then Above the work: line " in made.left_out["retract"]
+    assert "above-work" not in made.left_out
+
+
+def test_one_that_only_an_interruption_makes_dangerous_is_taken_along(tmp_path):
+    assert "retract" not in takeaway.make(gathered(tmp_path, ["G21", "G92 X0", "G92.1"])).left_out
