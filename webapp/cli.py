@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import ipaddress
 import json
+import logging
 import os
 import socket
 import sys
@@ -163,6 +164,7 @@ def serve(workshop: Path | None, port: int, host: str, access_code: str | None, 
     app = create_app(workshop or home_workshop(), access_code=access_code, hosts=hosts)
     listening = listen(host, port)
     address = address_of(listening)
+    logging.getLogger("waitress.queue").setLevel(logging.ERROR)
     server = waitress.create_server(app, sockets=[listening])
     put(f"Clickstop is at {address} (Ctrl-C stops it)\n")
     if not no_browser:
