@@ -4,6 +4,7 @@ import pytest
 
 from parser.language.reader import read
 from parser.language.values import evaluate
+from parser.language.words import canonical
 
 
 def parts(text):
@@ -99,3 +100,45 @@ def test_a_file_may_be_wrapped_in_percent_lines():
 
 def test_numbers_have_no_exponent():
     assert not read("X1e3").lines[0].readable  # NISTIR 6556, 3.3.2.2
+
+
+def test_blank_lines_are_ignored():
+    program = read("\n  \nG0 X1\n\t\n")  # NISTIR 6556, 3.3
+    assert program.troubles == ()
+    assert [len(line.words) for line in program.lines] == [0, 0, 2, 0]
+
+
+@pytest.mark.parametrize("ending", ["M2", "M30", "m 2"])
+def test_nothing_after_the_end_of_the_program_is_read(ending):
+    assert read(f"G0 X1\n{ending}\nthis is no program\n").troubles == ()  # NISTIR 6556, 3.6.1
+
+
+def test_powers_come_first_then_products_then_sums_and_logic():
+    assert value_of("[1 + 2 * 3 ** 2]") == 19  # NISTIR 6556, 3.3.2.3
+    assert value_of("[2 ** 3 ** 2]") == 64  # left to right within a group
+    assert value_of("[10 - 4 - 3]") == 3
+
+
+def test_zero_is_false_and_anything_else_is_true():
+    assert value_of("[0 OR 0.5]") == 1  # NISTIR 6556, 3.3.2.3
+    assert value_of("[2 AND 0]") == 0
+    assert value_of("[2 XOR 3]") == 0
+
+
+def test_angles_go_in_and_come_out_in_degrees():
+    assert value_of("SIN[30]") == pytest.approx(0.5)  # NISTIR 6556, 3.3.2.4
+    assert value_of("ACOS[0]") == pytest.approx(90)
+    assert value_of("ATAN[1]/[1]") == pytest.approx(45)
+
+
+def test_round_goes_to_the_nearest_integer():
+    assert [value_of(f"ROUND[{number}]") for number in ("2.4", "2.6", "-2.4", "-2.6")] == [2, 3, -2, -3]  # 3.3.2.4
+
+
+def test_an_integer_may_be_off_by_a_ten_thousandth():
+    assert [canonical("G", value) for value in (1.0001, 0.9999, 59.10005)] == ["G1", "G1", "G59.1"]  # 3.3.2
+    assert canonical("G", 1.0002) != "G1"
+
+
+def test_words_may_stand_in_any_order():
+    assert sorted(parts("x1 y2 g1 f3")[0]) == sorted(parts("f3 g1 y2 x1")[0])  # NISTIR 6556, 3.3.6
