@@ -67,7 +67,7 @@ class Built:
 
 def build(macro: Macro, sheets: HasSheets) -> Built:
     """The lines of a macro on a machine and controller; one that cannot be written is a problem, the rest is there."""
-    bench = Surroundings.of(sheets, macro.units)
+    bench = replace(Surroundings.of(sheets, macro.units), inside=(macro.id,))
     controller = sheets.controller
     out = Writer(bench)
     problems: list[Problem] = []

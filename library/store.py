@@ -10,12 +10,13 @@ import os
 import sqlite3
 from collections.abc import Iterator, Mapping
 from contextlib import closing, contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from pathlib import Path
 from uuid import uuid4
 
 from library import documents, starter
+from library.macros import Macro
 from library.sheets import ControllerSheet, MachineSheet, PendantSheet
 
 FILE = "clickstop.sqlite"
@@ -77,10 +78,11 @@ class Sheets:
     controller: ControllerSheet
     pendant: PendantSheet
     digests: Mapping[str, str]
+    shelf: Mapping[str, Macro] = field(default_factory=dict)
 
     @classmethod
-    def read(cls, machine: str, controller: str, pendant: str) -> Sheets:
-        """The sheets in three texts; raises DocumentError."""
+    def read(cls, machine: str, controller: str, pendant: str, shelf: Mapping[str, Macro] | None = None) -> Sheets:
+        """The sheets in three texts; raises DocumentError. ``shelf`` holds the macros that a step may run."""
         return cls(
             documents.parse("machine", machine, "machine sheet"),
             documents.parse("controller", controller, "controller sheet"),
@@ -90,7 +92,27 @@ class Sheets:
                 "controller": documents.digest(controller),
                 "pendant": documents.digest(pendant),
             },
+            shelf or {},
         )
+
+
+class Shelf(Mapping[str, Macro]):
+    """The macros of a workshop by id, each read when it is asked for; one that cannot be read is not there."""
+
+    def __init__(self, workshop: Workshop) -> None:
+        self._workshop = workshop
+
+    def __getitem__(self, id: str) -> Macro:
+        try:
+            return documents.parse("macro", self._workshop.text("macro", id), id)
+        except (documents.DocumentError, StoreError) as error:
+            raise KeyError(id) from error
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(self._workshop.ids("macro"))
+
+    def __len__(self) -> int:
+        return len(self._workshop.ids("macro"))
 
 
 class Workshop:
@@ -204,7 +226,8 @@ class Workshop:
 
     def sheets(self) -> Sheets:
         """The three sheets as they stand; raises DocumentError where one is no good document."""
-        return Sheets.read(*(self.text(kind, SINGLETON) for kind in SINGLETONS))
+        machine, controller, pendant = (self.text(kind, SINGLETON) for kind in SINGLETONS)
+        return Sheets.read(machine, controller, pendant, Shelf(self))
 
     @contextmanager
     def _connected(self) -> Iterator[sqlite3.Connection]:

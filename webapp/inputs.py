@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 
 import click
@@ -15,7 +15,7 @@ from library import documents, starter
 from library.macros import Macro
 from library.sheets import ControllerSheet, MachineSheet, PendantSheet, controller_text
 from library.slots import slots
-from library.store import FILE, SINGLETON, Workshop
+from library.store import FILE, SINGLETON, Shelf, Workshop
 from parser.figures import figure
 from parser.machine import Interval, Machine
 
@@ -35,7 +35,8 @@ class InputError(Exception):
 class Sheets:
     """The machine and the controller of a command and the digests of their texts.
 
-    ``notice`` says where they came from if nobody named them, "" where both were named.
+    ``notice`` says where they came from if nobody named them, "" where both were named. ``shelf`` holds the macros
+    that a step may run.
     """
 
     machine: MachineSheet
@@ -43,6 +44,7 @@ class Sheets:
     machine_sha: str
     controller_sha: str
     notice: str = ""
+    shelf: Mapping[str, Macro] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,7 +77,16 @@ def find_sheets(workshop: Path | None, machine: str | None, controller: str | No
         if given is None
     ]
     notice = f"Checked on the {' and the '.join(taken)} of {source}." if taken else ""
-    return Sheets(sheet, chosen, documents.digest(machine_text), documents.digest(chosen_text), notice)
+    shelf = _shelf(workshop)
+    return Sheets(sheet, chosen, documents.digest(machine_text), documents.digest(chosen_text), notice, shelf)
+
+
+def _shelf(workshop: Path | None) -> Mapping[str, Macro]:
+    """The macros of a workshop by id; those of the starter workshop where there is none yet."""
+    home = home_workshop()
+    if workshop is None and not (home / FILE).exists():
+        return {id: documents.parse("macro", text) for kind, id, text in starter.documents() if kind == "macro"}
+    return Shelf(Workshop.open(workshop or home))
 
 
 def _kept(workshop: Path | None) -> tuple[str, Mapping[str, str]]:

@@ -44,16 +44,18 @@ class Offers:
 
 
 @lru_cache(maxsize=64)
-def _repairs(macro: str, machine: str, controller: str) -> tuple[tuple[Repair, ...], Repair | None]:
-    sheets = shelving.Pair.read(machine, controller)
-    proved = shelving.proved(macro, machine, controller)
+def _repairs(
+    macro: str, machine: str, controller: str, others: shelving.Others
+) -> tuple[tuple[Repair, ...], Repair | None]:
+    sheets = shelving.Pair.read(machine, controller, others)
+    proved = shelving.proved(macro, machine, controller, others)
     return repair.repairs(macro, sheets, proved), repair.start_condition(macro, sheets, proved)
 
 
-def offers(macro: str, machine: str, controller: str) -> Offers:
-    """What is offered for a macro, all three given as the text of their documents. Raises DocumentError."""
-    found, condition = _repairs(macro, machine, controller)
-    findings = shelving.proved(macro, machine, controller).report.findings
+def offers(macro: str, machine: str, controller: str, others: shelving.Others = ()) -> Offers:
+    """What is offered for a macro, all given as the text of their documents. Raises DocumentError."""
+    found, condition = _repairs(macro, machine, controller, others)
+    findings = shelving.proved(macro, machine, controller, others).report.findings
     refused = [each for each in found if findings[each.finding or 0].severity is Severity.REFUSE]
     raised = next((each for each in refused if each.key.startswith("raise.")), None)
     return Offers(
@@ -64,9 +66,9 @@ def offers(macro: str, machine: str, controller: str) -> Offers:
     )
 
 
-def mend(macro: str, key: str, machine: str, controller: str) -> Edited:
+def mend(macro: str, key: str, machine: str, controller: str, others: shelving.Others = ()) -> Edited:
     """The text after the mend of that key; told where it is not offered any more."""
-    found, condition = _repairs(macro, machine, controller)
+    found, condition = _repairs(macro, machine, controller, others)
     chosen = next((each for each in (*found, condition) if each is not None and each.key == key), None)
     if chosen is None:
         return Edited(macro, told=NO_LONGER)

@@ -5,11 +5,12 @@ from __future__ import annotations
 import difflib
 from collections.abc import Iterable, Mapping
 from contextlib import suppress
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from functools import lru_cache
 
 from library import documents, sequences
+from library.blocks.run_macro import run_by
 from library.macros import Macro
 from library.proving import ANYWHERE, Proved, prove_macro
 from library.sequences import WholePendant
@@ -20,6 +21,8 @@ from webapp import present, working
 from webapp.figures import Figures, seconds_spread
 
 ONLY = "workshop"
+Others = tuple[tuple[str, str], ...]
+"""Macros that a macro runs: id and text of each."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,24 +59,45 @@ class DifferentLine:
 
 @dataclass(frozen=True, slots=True)
 class Pair:
-    """The two sheets that a macro is proved on."""
+    """The two sheets that a macro is proved on, and the macros that its steps run."""
 
     machine: MachineSheet
     controller: ControllerSheet
+    shelf: Mapping[str, Macro] = field(default_factory=dict)
 
     @classmethod
-    def read(cls, machine: str, controller: str) -> Pair:
-        """The sheets in two texts; raises DocumentError."""
-        return cls(documents.parse("machine", machine), documents.parse("controller", controller))
+    def read(cls, machine: str, controller: str, others: Others = ()) -> Pair:
+        """The sheets in two texts, the macros in others; raises DocumentError."""
+        shelf = {id: documents.parse("macro", text, id) for id, text in others}
+        return cls(documents.parse("machine", machine), documents.parse("controller", controller), shelf)
+
+
+def others(shop: Workshop, macro: str) -> Others:
+    """The macros of the shelf that a macro runs, and those that these run; one that cannot be read is left out."""
+    found: dict[str, str] = {}
+    waiting, there = [macro], set(shop.ids("macro"))
+    while waiting:
+        with suppress(documents.DocumentError):
+            for id in run_by(documents.parse("macro", waiting.pop())):
+                if id in there and id not in found:
+                    found[id] = shop.text("macro", id)
+                    waiting.append(found[id])
+    readable = []
+    for id, text in found.items():
+        with suppress(documents.DocumentError):
+            documents.parse("macro", text, id)
+            readable.append((id, text))
+    return tuple(readable)
 
 
 @lru_cache(maxsize=256)
-def proved(macro: str, machine: str, controller: str) -> Proved:
-    """A macro proved on two sheets, all given as the text of their documents. Raises DocumentError.
+def proved(macro: str, machine: str, controller: str, others: Others = ()) -> Proved:
+    """A macro proved on two sheets, all given as the text of their documents, with the macros that it runs.
 
-    The page that waits for it is told how far it has come, and may stop it (see ``working``).
+    Raises DocumentError. The page that waits for it is told how far it has come, and may stop it (see ``working``).
     """
-    return prove_macro(documents.parse("macro", macro), Pair.read(machine, controller), progress=working.told)
+    sheets = Pair.read(machine, controller, others)
+    return prove_macro(documents.parse("macro", macro), sheets, progress=working.told)
 
 
 def entry(shop: Workshop, name: str) -> Entry:
@@ -81,7 +105,8 @@ def entry(shop: Workshop, name: str) -> Entry:
     sheets = shop.sheets()
     on = labels(sheets.pendant).get(name, ())
     try:
-        found = proved(shop.text("macro", name), shop.text("machine", ONLY), shop.text("controller", ONLY))
+        text = shop.text("macro", name)
+        found = proved(text, shop.text("machine", ONLY), shop.text("controller", ONLY), others(shop, text))
     except documents.DocumentError as error:
         return Entry(name, name, "", (), "refuse", "Cannot be read", str(error), "", on)
     told = present.summary(found, Figures(sheets.machine.units))
@@ -118,7 +143,8 @@ def whole_pendant(shop: Workshop) -> WholePendant:
     """Every slot of the pendant and every sequence of them, proved."""
     machine, controller = shop.text("machine", ONLY), shop.text("controller", ONLY)
     shelf, on = macros(shop), labels(shop.sheets().pendant)
-    found = {name: proved(shop.text("macro", name), machine, controller) for name in shelf if name in on}
+    texts = {name: shop.text("macro", name) for name in shelf if name in on}
+    found = {name: proved(text, machine, controller, others(shop, text)) for name, text in texts.items()}
     return sequences.whole_pendant(shop.sheets(), shelf, found)
 
 

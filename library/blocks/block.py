@@ -13,6 +13,7 @@ from parser.machine import Controller, Machine
 
 if TYPE_CHECKING:
     from library.blocks.writer import Writer
+    from library.macros import Macro
     from library.sheets import ControllerSheet, MachineSheet
 
 Kind = Literal["length", "time", "rate", "angle", "count", "choice", "text", "lines", "flag"]
@@ -54,7 +55,7 @@ class Values(dict[str, Value]):
 
 
 class HasSheets(Protocol):
-    """The two sheets that a block looks at."""
+    """The two sheets that a block looks at; ``shelf``, if there is one, maps ids to the macros a step may run."""
 
     @property
     def machine(self) -> MachineSheet: ...
@@ -64,20 +65,27 @@ class HasSheets(Protocol):
 
 @dataclass(frozen=True, slots=True)
 class Surroundings:
-    """What a block adapts to. ``decimals`` is by written unit; ``units`` is what a bare number in a formula means."""
+    """What a block adapts to. ``decimals`` is by written unit; ``units`` is what a bare number in a formula means.
+
+    ``shelf`` holds the macros that a step may run, by id; ``inside`` are the ids of those being written, outermost
+    first.
+    """
 
     machine: Machine
     controller: Controller
     landmarks: formulas.Landmarks
     decimals: Mapping[str, int]
     units: Units = "mm"
+    shelf: Mapping[str, Macro] = field(default_factory=dict)
+    inside: tuple[str, ...] = ()
 
     @classmethod
     def of(cls, sheets: HasSheets, units: Units = "mm") -> Surroundings:
         """The surroundings that a pair of sheets describes."""
         decimals = {"mm": sheets.controller.decimals.mm, "inch": sheets.controller.decimals.inch}
         landmarks = formulas.Landmarks.of(sheets.machine, sheets.controller)
-        return cls(sheets.machine.plain(), sheets.controller.plain(), landmarks, decimals, units)
+        shelf: Mapping[str, Macro] = getattr(sheets, "shelf", {})
+        return cls(sheets.machine.plain(), sheets.controller.plain(), landmarks, decimals, units, shelf)
 
     def evaluate(self, text: str, dimension: formulas.Dimension) -> float:
         """Value of a formula in mm, s, mm/min, degrees or plain; BlockError says what is wrong with it."""

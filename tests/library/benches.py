@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 
 from library import documents, sheets
 from library.blocks import Surroundings
@@ -124,6 +125,7 @@ class Bench:
     machine: MachineSheet
     controller: ControllerSheet
     pendant: PendantSheet
+    shelf: Mapping[str, Macro] = field(default_factory=dict)
 
     @property
     def surroundings(self) -> Surroundings:
@@ -133,7 +135,8 @@ class Bench:
 def bench(machine: str = MILL, controller: str = "as-published", pendant: str = PENDANT) -> Bench:
     """``controller`` is presets, or the text of a sheet."""
     sheet = documents.parse("controller", controller) if "\n" in controller else sheets.preset(controller)
-    return Bench(documents.parse("machine", machine), sheet, documents.parse("pendant", pendant))
+    lift = macro(step("raise"), id="lift")
+    return Bench(documents.parse("machine", machine), sheet, documents.parse("pendant", pendant), {"lift": lift})
 
 
 def controller(**keys: str) -> str:

@@ -14,7 +14,12 @@ from library.blocks.writer import fixed, safe_text
 from tests.library.benches import INCH_RESTING, MILL, ONE_ZERO, ROUTER, bench, controller
 
 MODES = "G21 G90"
-FILLED = {"go-to": {"z": "safe.z"}, "own-lines": {"lines": "G17"}, "set-work-zero": {"z": "-40 mm"}}
+FILLED = {
+    "go-to": {"z": "safe.z"},
+    "own-lines": {"lines": "G17"},
+    "run-macro": {"macro": "lift"},
+    "set-work-zero": {"z": "-40 mm"},
+}
 ISSUE_BLOCKS = (
     "raise present-table centre-table go-to above-work park home spindle-off coolant-off dwell pause message own-lines"
 )

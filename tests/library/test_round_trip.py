@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import combinations
 
 import pytest
@@ -23,7 +23,12 @@ from tests.library.benches import ONE_ZERO, ROUTER, Bench, bench, macro, step
 HOMES = ("home",)
 """Blocks after which nobody knows where the machine is."""
 
-FILLED = {"go-to": {"z": "safe.z"}, "own-lines": {"lines": "G17"}, "set-work-zero": {"system": "G55", "z": "-40 mm"}}
+FILLED = {
+    "go-to": {"z": "safe.z"},
+    "own-lines": {"lines": "G17"},
+    "run-macro": {"macro": "lift"},
+    "set-work-zero": {"system": "G55", "z": "-40 mm"},
+}
 """Values of blocks that cannot be written as they come."""
 
 RESTING = {"mm": "G17 G21 G40 G80 G90 G94", "inch": "G17 G20 G40 G49 G54 G80 G90 G94"}
@@ -96,7 +101,7 @@ CONTROLLERS = [*PRESETS, *("+".join(pair) for pair in combinations(DEPARTURES, 2
 def on(machine: str, preset: str, units: str) -> Bench:
     plain = bench(MACHINES[machine], preset)
     sheet = plain.controller.model_copy(update={"resting": RESTING[units]})
-    return Bench(plain.machine, sheet, plain.pendant)
+    return replace(plain, controller=sheet)
 
 
 def values_of(parameter):
@@ -105,6 +110,8 @@ def values_of(parameter):
         return st.booleans()
     if parameter.kind == "choice":
         return st.sampled_from(parameter.choices)
+    if parameter.name == "macro":
+        return st.just("lift")
     if parameter.kind in ("text", "lines"):
         return st.just(parameter.default or "G17")
     number = {

@@ -150,7 +150,8 @@ def pressed(macro_id: str, button: str, form: Mapping[str, str]) -> Edited:
         return Edited(text_of(macro_id), focus=button)
     if button.startswith("mend "):
         machine, controller = shop.text("machine", ONLY), shop.text("controller", ONLY)
-        return kept(macro_id, mending.mend(edited.text, button.removeprefix("mend "), machine, controller))
+        others = shelving.others(shop, edited.text)
+        return kept(macro_id, mending.mend(edited.text, button.removeprefix("mend "), machine, controller, others))
     try:
         if button.startswith("tidy "):
             controller = shop.text("controller", ONLY)
@@ -191,7 +192,8 @@ def assemble(
         macro = documents.parse("macro", edited.text, macro_id)
     except DocumentError as error:
         abort(400, f"{error} Mend its text on the Shelf page.")
-    proved = shelving.proved(edited.text, shop.text("machine", ONLY), shop.text("controller", ONLY))
+    proof = edited.text, shop.text("machine", ONLY), shop.text("controller", ONLY), shelving.others(shop, edited.text)
+    proved = shelving.proved(*proof)
     report = proved.report
     figures = Figures(sheets.machine.units)
     steps = present.step_rows(proved, figures)
@@ -218,7 +220,7 @@ def assemble(
         slots=present.slot_choices(sheets.pendant),
         summary=present.summary(proved, figures),
         findings=present.finding_rows(report, figures),
-        mends=mending.offers(edited.text, shop.text("machine", ONLY), shop.text("controller", ONLY)),
+        mends=mending.offers(*proof),
         lines=present.line_rows(report),
         shown=focus.rule if focus and focus.witness else "",
         elevations=elevations.draw(
