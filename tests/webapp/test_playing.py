@@ -76,6 +76,17 @@ class TestWhatTheScriptGets:
         assert np.abs(np.interp(times, data["times"], data["positions"]["x"]) - exact["x"]).max() < 0.005
         assert len(played.times) < 5_000
 
+    def test_a_blended_corner_is_played_as_it_is_planned(self):
+        """Within the tolerance of the corner, and without coming to rest there."""
+        lines = "G21 G90 G94\nG53 G1 X100 Y50 F1200\nG53 G1 X150 Y50\nG53 G1 X150 Y100\n"
+        played = playing.run(report(lines, corner="blend", tolerance=0.5), {"x": 100.0, "y": 50.0})
+        data = json.loads(playing.as_json(played, "mm"))
+        x, y = (np.array(data["positions"][axis]) for axis in "xy")
+        missed = np.hypot(x - 150.0, y - 50.0).min()
+        assert 0.1 < missed <= 0.5 + 1e-3
+        turning = np.hypot(played.positions["x"] - 150.0, played.positions["y"] - 50.0) < 1.0
+        assert played.path_speed[turning].min() > 1.0
+
     def test_stretches_of_one_speed_are_left_out(self):
         played = playing.run(report())
         assert len(json.loads(playing.as_json(played, "mm"))["times"]) < len(played.times) / 2
