@@ -8,9 +8,13 @@ from pathlib import Path
 
 import pytest
 import waitress
+from playwright.sync_api import expect
 from waitress.wasyncore import close_all
 
 from webapp import create_app
+
+expect.set_options(timeout=30_000)
+"""Milliseconds; a busy computer is slow and not wrong."""
 
 
 @dataclass(frozen=True)

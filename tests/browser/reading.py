@@ -27,6 +27,11 @@ def written(page):
     return lines(page).all_inner_texts()
 
 
+def without_comments(lines):
+    """What the controller acts on."""
+    return [line for line in lines if not line.startswith("(")]
+
+
 def figure(page, name):
     """The figure that stands beside ``name`` under time and distance, as a locator."""
     return page.locator(".bench-figures div", has=page.get_by_text(name, exact=True)).locator("dd")
