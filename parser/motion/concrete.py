@@ -6,7 +6,7 @@ Lengths are mm along X, Y and Z, or degrees where only rotary axes move; all lim
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from enum import IntEnum
 from math import inf
 
@@ -20,6 +20,9 @@ from parser.motion.lookahead import Course, joint_speeds
 from parser.motion.stretch import jerk_of
 
 Array = npt.NDArray[np.float64]
+
+BLOCK = 8192
+"""Moves planned at a time."""
 
 
 class Joint(IntEnum):
@@ -137,6 +140,18 @@ def rest_to_rest(limits: Limits) -> Array:
     return level + change_seconds(np.zeros_like(peak), peak, acceleration, limits.jerk)
 
 
+def seconds_from_rest(ways: Array, feeds: Array, axes: Sequence[Axis]) -> Array:
+    """Seconds of straight moves from rest to rest, row by row, for any number of moves.
+
+    Done in blocks, so that what is worked on stays in the processor's cache however long the program is.
+    """
+    seconds = np.empty(len(ways))
+    for begin in range(0, len(ways), BLOCK):
+        rows = slice(begin, begin + BLOCK)
+        seconds[rows] = rest_to_rest(straight(ways[rows], feeds[rows], axes)[0])
+    return seconds
+
+
 def change_seconds(low: Array, high: Array, acceleration: Array, jerk: Array) -> Array:
     """Seconds to go between two speeds, row by row."""
     change = high - low
@@ -174,15 +189,15 @@ def _corners(stretches: Stretches, tolerance: float, axes: Sequence[Axis]) -> Co
     linear = [i for i, axis in enumerate(axes) if not axis.rotary]
     length = stretches.limits.length
     room = np.where(stretches.joints == Joint.ROUND, np.minimum(length[:-1], length[1:]) / 2.0, 0.0)
-    return round_off(
-        stretches.arrives[:-1, linear],
-        stretches.leaves[1:, linear],
-        room,
-        _between(stretches.limits.top),
-        tolerance,
-        np.array([_rate(axes[i]) for i in linear]),
-        np.array([axes[i].acceleration for i in linear]),
-    )
+    tops = _between(stretches.limits.top)
+    rates = np.array([_rate(axes[i]) for i in linear])
+    accelerations = np.array([axes[i].acceleration for i in linear])
+    arrives, leaves = stretches.arrives[:-1, linear], stretches.leaves[1:, linear]
+    blocks = [
+        round_off(arrives[rows], leaves[rows], room[rows], tops[rows], tolerance, rates, accelerations)
+        for rows in (slice(begin, begin + BLOCK) for begin in range(0, max(1, len(room)), BLOCK))
+    ]
+    return Corners(*(np.concatenate([getattr(block, field.name) for block in blocks]) for field in fields(Corners)))
 
 
 def _speeds(stretches: Stretches, corners: Corners, length: Array, axes: Sequence[Axis]) -> tuple[Array, Array]:
