@@ -2,9 +2,11 @@
 
 from dataclasses import replace
 
+import numpy as np
 import pytest
 
 from parser.machine import Controller
+from parser.motion.double_s import DoubleS, change_length
 from parser.motion.moves import Event
 from parser.motion.planner import plan
 from tests.parser.motion.moving import MILL, anywhere, between, dwell, feed, pause, place, rapid, trace_of
@@ -161,3 +163,28 @@ def test_degrees_are_counted_for_their_axis_only():
     assert run_on.millimetres == 0.0
     assert run_on.by_axis == {"a": pytest.approx(90.0)}
     assert not run_on.stops
+
+
+def test_with_jerk_braking_takes_the_bends_too():
+    jerk = 1100.0
+    machine = replace(MACHINE, axes=tuple(replace(axis, jerk=jerk) for axis in MACHINE.axes))
+    run_on = left(trace_of(rapid(place(), place(x=200.0))), AT_ONCE, machine)
+    bend = 220.0 / jerk
+    stopping = 40.0 / 220.0 + bend if 220.0**2 / jerk <= 40.0 else 2.0 * (40.0 / jerk) ** 0.5
+    bend = min(bend, (40.0 / jerk) ** 0.5)
+    assert run_on.millimetres == pytest.approx(40.0 * (0.1 + bend + stopping / 2.0))
+    assert run_on.seconds == pytest.approx(0.1 + bend + stopping)
+
+
+def test_no_moment_of_letting_go_leaves_more_than_is_said_with_jerk():
+    """Brute force: the state after the latency, then speed and acceleration brought to nothing as fast as allowed."""
+    profile = DoubleS(200.0, 40.0, 220.0, 1100.0)
+    machine = replace(MACHINE, axes=tuple(replace(axis, jerk=1100.0) for axis in MACHINE.axes))
+    said = left(trace_of(rapid(place(), place(x=200.0))), AT_ONCE, machine).millimetres
+    for t in np.linspace(0.0, profile.seconds - 0.1, 200):
+        (here, begins), (_, speed), (_, gain) = profile.at(np.array([t, t + 0.1]))
+        gain = max(gain, 0.0)
+        bend = gain / 1100.0
+        top = speed + gain * bend / 2.0
+        on = speed * bend + gain * bend**2 / 2.0 - 1100.0 * bend**3 / 6.0
+        assert begins - here + on + change_length(0.0, top, 220.0, 1100.0) <= said * (1 + 1e-9)
