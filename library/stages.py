@@ -21,7 +21,7 @@ from parser.report import Report
 MOTION = 1
 """The modal group of G0, G1 and G80: a stage never leans on it, so it is put back but not put in force."""
 
-WAITS = ("pause", "home-at-panel")
+WAITS = ("pause", "home-at-panel", "by-hand")
 ENDS = ("end", "return")
 
 Lines = tuple[str, ...]

@@ -32,12 +32,13 @@ VERDICT_WORDS = {
     "refused": "Refused",
 }
 VERDICT_SHAPES = {"proved": "proved", "conditional": "caution", "accepted": "caution", "refused": "refuse"}
-LOSES_PLACE = frozenset({"homing", "home-at-panel", "call"})
+LOSES_PLACE = frozenset({"homing", "home-at-panel", "by-hand", "call"})
 """Events after which the machine stands somewhere else, although no move of the macro took it there."""
 WAITS = {
     "pause": "waits for you",
     "home-at-panel": "waits for you to home it",
     "homing": "homing takes its own time",
+    "by-hand": "waits while you raise the spindle by hand",
     "tool-change": "waits for the tool",
 }
 

@@ -22,7 +22,14 @@ ROUNDS = 4
 PATIENCE, PATIENCE_FACTOR = 10.0, 1.5
 """Seconds the pendant waits for an answer beyond the predicted time, and how far that prediction may be out."""
 
-PATIENCE_FOR_EVENT = {"homing": 120.0, "call": 120.0, "pause": 600.0, "home-at-panel": 600.0, "tool-change": 600.0}
+PATIENCE_FOR_EVENT = {
+    "homing": 120.0,
+    "call": 120.0,
+    "pause": 600.0,
+    "home-at-panel": 600.0,
+    "by-hand": 600.0,
+    "tool-change": 600.0,
+}
 """Seconds more for what takes no predictable time."""
 
 

@@ -11,7 +11,7 @@ from parser.language.words import AXES, whole
 from parser.motion import modes
 from parser.motion.loose import Loose, LooseError, Value
 from parser.motion.loose import evaluate as evaluate_loosely
-from parser.motion.parameters import LAST, HeldError, UnitsUnknownError, UnknownError
+from parser.motion.parameters import LAST, HeldError, UnitsUnknownError, UnknownError, reserved_for
 from parser.motion.running import Run
 
 LARGEST = 1e9
@@ -145,14 +145,16 @@ def _loose_value(run: Run, line: Line, value: RealValue, place: Word | Setting) 
     except calculation.Arithmetic as error:
         run.blame_place(line, place, "bad-arithmetic", error.message, error.remedy)
     except UnknownError as error:
-        name = f"#{error.number}"
+        name, reserved = f"#{error.number}", reserved_for(error.number)
         if run.first_blame(name):
             run.blame_place(
                 line,
                 place,
                 "mode-assumed",
-                f"{name} is used before anything has set it: it may hold what an earlier program left in it.",
-                f"Set {name} in this program first.",
+                f"{name} is used, and {reserved[0]}."
+                if reserved
+                else f"{name} is used before anything has set it: it may hold what an earlier program left in it.",
+                reserved[1] if reserved else f"Set {name} in this program first.",
             )
     except UnitsUnknownError as error:
         _blame_units(run, line, place, error.number)

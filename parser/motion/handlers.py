@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
+from parser.figures import sentence_list
 from parser.language.words import G_GROUPS, whole
 from parser.machine import LINEAR
 from parser.motion import modes
@@ -39,12 +40,12 @@ def _length_offset(run: Run, job: Job, word: str, index: int) -> None:
     number = whole(job.values[at])
     lengths = {0: 0.0} | {tool.number: tool.length for tool in run.machine.tools}
     if number not in lengths:
-        known = ", ".join(str(tool.number) for tool in run.machine.tools)
+        known = sentence_list([str(tool.number) for tool in run.machine.tools])
         run.cloud(modes.LENGTH_OFFSET)
         raise _out_of_range(
             at,
             f"H is {job.values[at]:g}, and the tool table of the machine sheet "
-            + (f"has only tool {known}." if known else "is empty."),
+            + (f"has no such tool; it has {known}." if known else "is empty."),
             "Write the number of a tool of that table, or add the tool under [[tools]] on the machine sheet.",
         )
     run.tool_length = lengths[number]

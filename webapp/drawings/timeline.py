@@ -32,6 +32,7 @@ UNMEASURED = {
     "pause": "waits for the operator",
     "home-at-panel": "the operator homes",
     "homing": "the controller homes",
+    "by-hand": "the operator raises the spindle",
     "tool-change": "tool change",
     "call": "another program",
 }

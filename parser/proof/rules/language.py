@@ -98,7 +98,8 @@ class TooManyMWords(LanguageRule):
 class MissingWord(LanguageRule):
     """A word that the line needs is missing
 
-    What: G0 and G1 need an axis word, G4 needs P, G10 needs L and P, an arc needs its radius or centre (3.5).
+    What: G0 and G1 need an axis word, G4 needs P, G10 needs L and P, G43 needs H, an arc its radius or centre, a
+        canned cycle its depth, R and numbers of its own (3.5).
     Why: Without it the controller stops, or uses a value from an earlier line.
     Bad:
         G4
@@ -114,8 +115,8 @@ class MissingWord(LanguageRule):
 class WordOutOfRange(LanguageRule):
     """A word has a value that it may not have, or no use on this line
 
-    What: For example a negative F, S, T or dwell, G10 with a system other than 1 to 9, G53 without G0 or G1 (3.5,
-        3.7).
+    What: For example a negative F, S, T or dwell, G10 with a system other than 1 to 9, G53 without G0 or G1, a tool
+        that is not in the table, R below the depth of a hole, a probe that starts at its target (3.5, 3.7).
     Why: The controller stops in the middle of the macro.
     Bad:
         G4 P-1
@@ -149,7 +150,7 @@ class ArcDoesNotClose(LanguageRule):
     """The arc does not fit its ends
 
     What: The end lies at another radius than the start (by more than 0.002 mm or 0.0002 inch), a radius is less
-        than half the chord, or a radius arc ends where it starts (3.5.3).
+        than half the chord, or a radius arc ends where it starts (3.5.3); or so it is from some starts.
     Why: There is no such circle; the controller stops, or makes an arc that nobody drew.
     Bad:
         G53 G0 X100 Y20

@@ -159,3 +159,11 @@ def test_a_cycle_cannot_be_assumed():
 def test_the_start_of_a_slanting_probe_is_where_the_machine_stands():
     (move,) = follow("F9 G91 G38.2 X5", start=at(x=10.0)).moves
     assert bounds(move.end["x"]) == Interval(10.0, 15.0)
+
+
+@pytest.mark.parametrize(
+    ("number", "remedy"), [(5063, "G38.2"), (5181, "stored.G30"), (5213, "G92"), (5242, "G10 L2"), (100, "#100")]
+)
+def test_a_parameter_that_is_not_known_says_what_would_make_it_known(number, remedy):
+    (trouble,) = follow(f"G0 X#{number}").troubles
+    assert (trouble.rule, remedy in trouble.remedy) == ("mode-assumed", True)
