@@ -237,16 +237,16 @@ def _crosses_with_spindle(report: Report) -> int | None:
 
 def between(first: Runner, second: Runner) -> Iterator[Finding]:
     """What the first takes away from the proof of the second where it runs right before it."""
-    told: dict[tuple[Kind, bool], list[tuple[Aftermath, str]]] = {}
+    told: dict[tuple[Kind, bool, bool], list[tuple[Aftermath, str]]] = {}
     for after in first.aftermath:
         why = WHY[after.left.kind](after.left, second)
         if why:
-            told.setdefault((after.left.kind, after.whole), []).append((after, why))
-    for (kind, whole), pairs in told.items():
+            certain = after.whole and _certain(after.left, second)
+            told.setdefault((after.left.kind, after.whole, certain), []).append((after, why))
+    for (kind, whole, certain), pairs in told.items():
         whys = "; ".join(f"line {after.left.line} of {first.name} {why}" for after, why in pairs)
         lines = sorted({line for after, _ in pairs for line in after.lines})
         where = "" if whole else f"where the hand lets go after {_lines(lines)}, "
-        certain = whole and kind not in UNCERTAIN
         yield Finding(
             RULE,
             Severity.REFUSE if certain else Severity.CAUTION,
@@ -263,10 +263,12 @@ def between(first: Runner, second: Runner) -> Iterator[Finding]:
 def _moved_origin(left: Left, second: Runner) -> str:
     system, axis = left.name.rsplit(".", 1)
     needs = second.reliance.origins.get((system, axis))
-    if needs is None or left.at is None or _as_on_sheet(left.at, system, axis, second.report.machine):
+    if needs is None or left.at is None:
+        return ""
+    if all(_holds(proved, left.at) for proved in _proved_places(left.name, second.report.machine)):
         return ""
     return (
-        f"puts the {system} origin in {axis.upper()} at {_range(left.at)} {unit_of(axis)}, "
+        f"puts the {system} origin in {axis.upper()} {_place(left.at)} {unit_of(axis)}, "
         f"and {second.name} is proved for where the sheet has it (its line {needs})"
     )
 
@@ -326,17 +328,24 @@ UNCERTAIN: frozenset[Kind] = frozenset({"spindle", "call"})
 """Never more than a caution: crossing with the spindle on is one by itself, and a called program may be harmless."""
 
 
-def _as_on_sheet(at: Interval, system: str, axis: str, machine: Machine) -> bool:
-    """Whether an origin put there is one that was proved in every setup: on the sheet, or in travel where it is not."""
-    limits = machine.axis(axis)
+def _certain(left: Left, second: Runner) -> bool:
+    """Whether the proof is sure to be gone; an origin known only within a range (probed) may still be as proved."""
+    if left.at is None:
+        return left.kind not in UNCERTAIN
+    return not all(proved.meets(left.at) for proved in _proved_places(left.name, second.report.machine))
+
+
+def _proved_places(name: str, machine: Machine) -> Iterator[Interval]:
+    """Where an origin was taken to be, in each setup: as on the sheet, or in travel where it does not say."""
+    system, axis = name.rsplit(".", 1)
+    travel = next(each.travel for each in machine.axes if each.name == axis)
     for setup in machine.setups:
         origin = setup.origins.get(system)
-        proved = origin.axes.get(axis) if origin else None
-        if proved is None and limits is not None:
-            proved = limits.travel
-        if proved is None or at.low < proved.low - SLACK or at.high > proved.high + SLACK:
-            return False
-    return True
+        yield origin.axes.get(axis, travel) if origin else travel
+
+
+def _holds(proved: Interval, at: Interval) -> bool:
+    return proved.low - SLACK <= at.low and at.high <= proved.high + SLACK
 
 
 def _given(relies: Reliance) -> list[str]:
@@ -372,8 +381,7 @@ def _stands_outside(first: Runner, second: Runner) -> Iterator[Finding]:
         at, allowed = end[axis.name], wanted[axis.name]
         untouched = isinstance(at, Afloat) and at.unknown.kind == "start" and at.base == 0
         reach = bounds(at)
-        inside = allowed.low - SLACK <= reach.low and reach.high <= allowed.high + SLACK
-        if not (untouched or inside or allowed == axis.travel):
+        if not (untouched or _holds(allowed, reach) or allowed == axis.travel):
             parts.append(f"{axis.name.upper()} {_range(reach)} {unit_of(axis.name)}")
     if parts:
         yield Finding(
@@ -396,3 +404,7 @@ def _lines(lines: Sequence[int]) -> str:
 
 def _range(at: Interval) -> str:
     return figure(at.low) if at.low == at.high else f"{figure(at.low)} to {figure(at.high)}"
+
+
+def _place(at: Interval) -> str:
+    return f"at {figure(at.low)}" if at.low == at.high else f"anywhere from {_range(at)}"

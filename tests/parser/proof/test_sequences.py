@@ -75,6 +75,19 @@ class TestWorkOrigins:
         first, second = ran("First", f"G21\nG10 L2 P1 X{at}", machine), runner("Second", report)
         assert ([each for each in breaches([first, second]) if each.case == "First, then Second"] == []) is stands
 
+    @pytest.mark.parametrize(
+        ("low", "high", "severity"),
+        [(-60.0, -20.0, "caution"), (-38.0, -38.0, "caution"), (-90.0, 0.0, None), (-5.0, 0.0, "refuse")],
+    )
+    def test_an_origin_that_is_probed_is_judged_by_all_the_places_where_the_probe_may_trip(self, low, high, severity):
+        origin = Origin({"x": Interval(125, 125), "y": Interval(70, 70), "z": Interval(low, high)})
+        machine = mill(setups=(Setup("", (), {"G55": origin}),))
+        probe = "M5\nG21 G90 G94 G49 G54\nG53 G0 Z-10\nG10 L2 P1 Z-10\nG38.2 Z-30 F50\nG80\nG10 L2 P2 Z[#5063-10]"
+        goes = examine("M5\nG21 G90 G55 G49\nG53 G0 Z-2\nG0 Z0\nG53 G0 Z-2\n", machine, controller(percent=False))
+        sequence = breaches([ran("First", probe, machine), runner("Second", goes)])
+        found = [each for each in sequence if each.case == "First, then Second"]
+        assert [str(each.severity) for each in found] == ([severity] if severity else [])
+
     def test_it_has_to_hold_in_every_setup(self):
         here, there = (Origin({"x": Interval(at, at), "y": Interval(70, 70)}) for at in (125.0, 100.0))
         machine = mill(setups=(Setup("A", (VISE,), {"G54": here}), Setup("B", (VISE,), {"G54": there})))
