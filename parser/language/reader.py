@@ -16,7 +16,7 @@ from parser.language.layout import WHITE_SPACE
 from parser.language.program import PERCENT, UNREADABLE, Line, Program, Spot, digits_before
 from parser.language.words import whole
 from parser.machine import Controller
-from parser.progress import Progress
+from parser.progress import Progress, unheard
 
 AS_PUBLISHED = Controller()
 LONGEST_LINE = 10_000
@@ -28,7 +28,7 @@ _SURELY_FINITE = 300
 _LONG_LINE_NUMBER = re.compile(r"[ \t]*/?[ \t]*[Nn](?:[ \t]*[0-9]){6}").match
 
 
-def read(text: str, controller: Controller = AS_PUBLISHED, *, progress: Progress | None = None) -> Program:
+def read(text: str, controller: Controller = AS_PUBLISHED, *, progress: Progress = unheard) -> Program:
     """The program that a text holds; what cannot be read is in its troubles (NISTIR 6556, 3.1 to 3.4).
 
     ``progress`` is called now and then with the share done, 0 to 1; what it raises ends the reading.
@@ -40,16 +40,16 @@ def read(text: str, controller: Controller = AS_PUBLISHED, *, progress: Progress
 def _read_plainly(text: str, controller: Controller = AS_PUBLISHED) -> Program:
     """The same program, each line parsed on its own."""
     text = _with_plain_ends(text)
-    return _read(text, text, _PlainReader(controller), None)
+    return _read(text, text, _PlainReader(controller), unheard)
 
 
-def _read(text: str, masked: str, reader: _Reader, progress: Progress | None) -> Program:
+def _read(text: str, masked: str, reader: _Reader, progress: Progress) -> Program:
     texts = _physical_lines(text)
     opening = _opening(texts)
     lines: list[Line] = []
     wrapped = False
     for number, (line_text, likeness) in enumerate(zip(texts, _physical_lines(masked), strict=True), 1):
-        if progress and number % _LINES_PER_PROGRESS == 0:
+        if number % _LINES_PER_PROGRESS == 0:
             progress(number / len(texts))
         if opening and likeness.strip(WHITE_SPACE) == "%":
             lines.append(Line(number, line_text, PERCENT))
@@ -67,8 +67,7 @@ def _read(text: str, masked: str, reader: _Reader, progress: Progress | None) ->
         lines.append(Line(number, line_text, PERCENT) if closing else Line(number, line_text))
     if opening and not wrapped:
         reader.troubles.append(complaints.not_closed(opening, texts[opening - 1]))
-    if progress:
-        progress(1.0)
+    progress(1.0)
     return Program(tuple(lines), tuple(reader.troubles), wrapped, last)
 
 

@@ -21,7 +21,7 @@ from parser.motion.checks import ARCS, STRAIGHT, Sense, make_sense
 from parser.motion.handlers import EXTRA, HANDLERS
 from parser.motion.moves import Trace
 from parser.motion.running import Job, Run, UnusableError
-from parser.progress import Progress
+from parser.progress import Progress, unheard
 
 _CODE = re.compile(r"([GM])(\d+(?:\.\d+)?)")
 _FEED = re.compile(r"F[\d.\[#]")
@@ -42,7 +42,7 @@ def trace(
     start: Mapping[str, Interval] | None = None,
     assume: str = "",
     block_delete: bool = False,
-    progress: Progress | None = None,
+    progress: Progress = unheard,
 ) -> Trace:
     """Follow a program word by word.
 
@@ -60,7 +60,7 @@ def trace(
     for line in program.lines:
         if run.ended or (program.last and line.number > program.last):
             break
-        if progress and line.number % _LINES_PER_PROGRESS == 0:
+        if line.number % _LINES_PER_PROGRESS == 0:
             progress(line.number / len(program.lines))
         if not (block_delete and line.block_delete):
             follower.follow(line)
