@@ -10,7 +10,7 @@ from library import slots as slot_table
 from library.macros import Macro
 from library.slots import Slot
 from library.store import Sheets, Workshop
-from library.takeaway import firmware, first_run, manifest, table, taking
+from library.takeaway import firmware, manifest, printed, table, taking
 from library.takeaway.going import (
     Contributor,
     Documents,
@@ -25,13 +25,12 @@ from parser.report import Report
 
 SHEETS = ("machine", "controller", "pendant")
 SINGLETON = "workshop"
-MACRO_FOLDER = "macros"
 SOURCE_FOLDER = "documents"
 
 CONTRIBUTORS: tuple[Contributor, ...] = (table.files, firmware.files)
 """Give the files beside the macros and the documents."""
 
-PAGES: tuple[PageContributor, ...] = ()
+PAGES: tuple[PageContributor, ...] = (printed.files,)
 """Give the printed pages, made last because they may show the digest of the manifest."""
 
 
@@ -96,8 +95,8 @@ def make(gathered: Gathered, *, left_out: Mapping[str, str] | None = None) -> Ta
     goes = going(gathered)
     if left_out is not None:
         goes = replace(goes, left_out=left_out)
-    files = {f"{MACRO_FOLDER}/{each.file}": each.content for each in goes.taken.values()}
-    files |= {_slow_path(each): each.slow.content for each in goes.taken.values() if not isinstance(each.slow, str)}
+    files = {each.path: each.content for each in goes.taken.values()}
+    files |= {each.slow_path: each.slow.content for each in goes.taken.values() if not isinstance(each.slow, str)}
     files |= _sources(gathered, goes.taken)
     for contribute in CONTRIBUTORS:
         files |= contribute(goes)
@@ -152,16 +151,11 @@ def _wanted(id: str, chosen: frozenset[str] | None, left_out: dict[str, str]) ->
 
 def _entry(each: Taken, used: tuple[Slot, ...]) -> dict[str, object]:
     labels = [slot.label for slot in used if slot.macro == each.macro.id]
-    path = f"{MACRO_FOLDER}/{each.file}"
-    slow = {"none": each.slow} if isinstance(each.slow, str) else manifest.slow_entry(_slow_path(each), each.slow)
+    slow = {"none": each.slow} if isinstance(each.slow, str) else manifest.slow_entry(each.slow_path, each.slow)
     return {
-        **manifest.macro_entry(each.macro, path, each.content, each.number, labels, each.report),
+        **manifest.macro_entry(each.macro, each.path, each.content, each.number, labels, each.report),
         "first_run": slow,
     }
-
-
-def _slow_path(each: Taken) -> str:
-    return f"{first_run.FOLDER}/{each.file}"
 
 
 def _sheets(goes: Going) -> dict[str, manifest.Sheet]:

@@ -25,8 +25,6 @@ from parser.motion.moves import Move, Trace
 from parser.motion.places import Afloat
 from parser.report import Report
 
-FOLDER = "first-run"
-
 UNITS, FEED_MODE = 6, 5
 """The modal groups of G20 and G21, and of G93 and G94."""
 

@@ -13,6 +13,8 @@ from library.store import Sheets
 from library.takeaway.first_run import SlowCopy
 from parser.report import Report
 
+MACRO_FOLDER, FIRST_RUN_FOLDER = "macros", "first-run"
+
 
 class TakeAwayError(Exception):
     """A take-away cannot be made, written or read; ``str()`` is one clear line."""
@@ -78,6 +80,16 @@ class Taken:
     number: int
     stages: tuple[Stage, ...]
     slow: SlowCopy | str
+
+    @property
+    def path(self) -> str:
+        """Where its file is in the take-away."""
+        return f"{MACRO_FOLDER}/{self.file}"
+
+    @property
+    def slow_path(self) -> str:
+        """Where its slow copy is, if it has one."""
+        return f"{FIRST_RUN_FOLDER}/{self.file}"
 
     @property
     def macro(self) -> Macro:

@@ -77,12 +77,17 @@ def test_a_workshop_on_disk_is_compared_as_it_stands(tmp_path):
 
 
 def rewritten(folder, path, change):
-    """Change a file and put its digest right in the manifest."""
+    """Change a file and put its digest right in the manifest, and that of the manifest in the list of the pages."""
     content = change((folder / path).read_text()).encode()
     (folder / path).write_bytes(content)
     said = json.loads((folder / "manifest.json").read_text())
     said["files"][path] = hashlib.sha256(content).hexdigest()
-    (folder / "manifest.json").write_text(json.dumps(said))
+    before = (folder / "manifest.json").read_bytes()
+    after = json.dumps(said).encode()
+    (folder / "manifest.json").write_bytes(after)
+    listing = (folder / "printed.sha256").read_text()
+    sums = (hashlib.sha256(each).hexdigest() for each in (before, after))
+    (folder / "printed.sha256").write_text(listing.replace(*sums))
     return {(difference.path, difference.kind) for difference in takeaway.verify(folder)}
 
 
