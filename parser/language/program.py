@@ -163,6 +163,12 @@ class Line:
             ]
         )
 
+    def span(self, first: int, last: int) -> tuple[int, int]:
+        """Columns from the beginning of one word to the end of another, both counted from 0."""
+        (start, runs), (stop, runs_to_stop) = self.form.words[first].start, self.form.words[last].stop
+        before = digits_before(self.text)
+        return start + before[runs] + 1, stop + before[runs_to_stop] + 1
+
     @property
     def settings(self) -> tuple[Setting, ...]:
         if not self.form.settings:

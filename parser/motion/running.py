@@ -64,6 +64,12 @@ class Job:
             self.kept = self.line.words
         return self.kept
 
+    def span(self, first: int, last: int) -> tuple[int, int]:
+        """Columns from the beginning of one word to the end of another."""
+        if self.kept is None:
+            return self.line.span(first, last)
+        return self.kept[first].column, self.kept[last].end
+
     def value(self, letter: str) -> float | None:
         index = self.sense.at.get(letter)
         return None if index is None else self.values[index]
@@ -265,7 +271,17 @@ class Run:
                 place[axis] = value
             else:
                 place[axis] = plus(place[axis] if relative else self.zero(axis, job, index), value)
+            if job.loose:
+                self.rest_on(job, index, place[axis])
         return place
+
+    def rest_on(self, job: Job, index: int, at: Coordinate) -> None:
+        """Note that the proof rests on the origins in a coordinate that came of a word's loose value."""
+        loose = job.loose.get(index) if job.loose else None
+        if loose:
+            # Units that have changed in between have made the value an unknown of its own, so what it came from counts.
+            same = not isinstance(at, Afloat) or at.unknown.kind != "sum" or bool(at.unknown.terms)
+            self.offsets.rest_on(at if same else loose.at, job.line.number)
 
     # What happens
 
@@ -403,11 +419,8 @@ def _goes_anywhere(start: Place, end: Place) -> bool:
 def _span(job: Job, index: int) -> tuple[int, int]:
     """Columns from the first axis word to the last, or those of the word that moves where there is none."""
     axes = job.sense.axes
-    if not axes:
-        word = job.words[index]
-        return word.column, word.end
-    words = job.words
-    return words[axes[0][1]].column, words[axes[-1][1]].end
+    first, last = (axes[0][1], axes[-1][1]) if axes else (index, index)
+    return job.span(first, last)
 
 
 Handler = Callable[[Run, Job, str, int], None]

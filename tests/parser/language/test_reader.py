@@ -449,6 +449,8 @@ def test_every_word_lies_where_it_says(text):
         for word in line.words:
             assert line.text[word.column - 1].upper() == word.letter
             assert not line.text[word.end - 2].isspace()
+        for at, word in enumerate(line.words):
+            assert line.span(0, at) == (line.words[0].column, word.end)
         for comment in line.comments:
             assert line.text[comment.column - 1 : comment.end - 1] == f"({comment.text})"
 
