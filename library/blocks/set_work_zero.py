@@ -26,7 +26,7 @@ BLOCK = Block(
     sentence="Set the {system} zero, {source}, at X {x} Y {y} Z {z}, {above} below the probed place",
     help="Puts the zero of a work coordinate system at machine coordinates, or its Z where the last probe-down step of "
     "this macro tripped. Axes left empty keep theirs. The zero stays so after the macro: it changes where every later "
-    "program goes. For the probe, the machine sheet has to give that Z origin as a number or a range.",
+    "program goes.",
     family="Work zero",
     place=270,
     parameters=(

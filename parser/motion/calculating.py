@@ -137,7 +137,11 @@ def _loose_value(run: Run, line: Line, value: RealValue, place: Word | Setting) 
     if isinstance(value, int | float):
         return float(value)
     try:
-        return evaluate_loosely(value, run.parameters.read)
+        found = evaluate_loosely(value, run.parameters.read)
+        nowhere = run.parameters.unknown(found)
+        if nowhere is None:
+            return found
+        _blame_unknown(run, line, place, nowhere)
     except LooseError as error:
         if run.first_blame(f"#{error.number} in a range"):
             message = f"#{error.number} is {_RANGE}, and what is calculated from it here is not followed."
@@ -145,20 +149,22 @@ def _loose_value(run: Run, line: Line, value: RealValue, place: Word | Setting) 
     except calculation.Arithmetic as error:
         run.blame_place(line, place, "bad-arithmetic", error.message, error.remedy)
     except UnknownError as error:
-        name, reserved = f"#{error.number}", reserved_for(error.number)
-        if run.first_blame(name):
-            run.blame_place(
-                line,
-                place,
-                "mode-assumed",
-                f"{name} is used, and {reserved[0]}."
-                if reserved
-                else f"{name} is used before anything has set it: it may hold what an earlier program left in it.",
-                reserved[1] if reserved else f"Set {name} in this program first.",
-            )
+        _blame_unknown(run, line, place, error.number)
     except UnitsUnknownError as error:
         _blame_units(run, line, place, error.number)
     return None
+
+
+def _blame_unknown(run: Run, line: Line, place: Word | Setting, number: int) -> None:
+    name, reserved = f"#{number}", reserved_for(number)
+    if not run.first_blame(name):
+        return
+    if reserved:
+        reason, remedy = f"{name} is used, and {reserved[0]}.", reserved[1]
+    else:
+        reason = f"{name} is used before anything has set it: it may hold what an earlier program left in it."
+        remedy = f"Set {name} in this program first."
+    run.blame_place(line, place, "mode-assumed", reason, remedy)
 
 
 def _blame_units(run: Run, line: Line, place: Word | Setting, number: int) -> None:

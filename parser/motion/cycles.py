@@ -15,7 +15,7 @@ from parser.language.words import whole
 from parser.machine import Interval
 from parser.motion import modes
 from parser.motion.checks import Fault
-from parser.motion.loose import Value, measured
+from parser.motion.loose import Loose, Value, measured
 from parser.motion.moves import Turning
 from parser.motion.offsets import somewhere
 from parser.motion.places import Afloat, Coordinate, bounds, minus, plus
@@ -100,6 +100,9 @@ def drill(run: Run, job: Job, index: int, motion: str, feed: float | None) -> No
     zero = old if relative else run.zero(normal, job, index)
     clearance = plus(zero, measured(numbers["R"], scale))
     bottom = plus(clearance if relative else zero, measured(numbers[normal.upper()], scale))
+    depth = numbers[normal.upper()]
+    if isinstance(depth, Loose):
+        run.offsets.rest_on(depth.at, job.line.number)
     gap = _depth(job, index, clearance, bottom)
     _judge_size(job, index, numbers, repeats, gap, scale)
     cycle.plane, cycle.numbers = plane, numbers

@@ -61,5 +61,5 @@ def value_of(coordinate: Coordinate, at: Mapping[str, float]) -> float:
     """A coordinate with its unknown at the value given by name, or at the middle of its range."""
     if not isinstance(coordinate, Afloat):
         return coordinate
-    unknown = coordinate.unknown
-    return coordinate.base + at.get(unknown.name, unknown.range.middle)
+    parts = coordinate.unknown.parts
+    return coordinate.base + sum(count * at.get(part.name, part.range.middle) for part, count in parts)

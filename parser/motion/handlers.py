@@ -178,6 +178,7 @@ def _set_origin(run: Run, job: Job, word: str, index: int) -> None:
     system = modes.SYSTEMS[number - 1]
     for axis, at in job.sense.axes:
         place = job.coordinate(at, run.scale(job, at) if axis in LINEAR else 1.0)
+        run.rest_on(job, at, place)
         run.offsets.set_origin(system, axis, place, job.line.number)
         run.change(f"{system}.{axis}", job.line)
         run.origins_set = {**run.origins_set, f"{system}.{axis}": place}
@@ -190,6 +191,7 @@ def _name_point(run: Run, job: Job, word: str, index: int) -> None:
     for axis, at in job.sense.axes:
         called = job.coordinate(at, run.scale(job, at) if axis in LINEAR else 1.0)
         length = run.length_offset if axis == "z" else 0.0
+        run.rest_on(job, at, called)
         run.offsets.name_point(axis, minus(run.place[axis], called), system, length)
     run.change("G92", job.line)
     run.note_offsets()

@@ -66,6 +66,13 @@ class Offsets:
             self.missing.setdefault(key, line)
         return self._origins[key]
 
+    def rest_on(self, at: Coordinate, line: int) -> None:
+        """Note the origins that a coordinate depends on; ``line`` is the one that relies on it."""
+        for part, _ in at.unknown.parts if isinstance(at, Afloat) else ():
+            if part.kind == "origin":
+                system, axis = part.name.rsplit(".", 1)
+                self.origin(system, axis, line)
+
     def says(self, system: str, axis: str) -> bool:
         """Whether the sheet or the program says where an origin is."""
         return (system, axis) in self._set_here or bool(self._given(system, axis))

@@ -8,7 +8,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from parser.machine import AXES, LINEAR
-from parser.motion.loose import Value, counted, measured
+from parser.motion.loose import Loose, Value, counted, measured
 from parser.motion.modes import MM_PER_INCH, SYSTEM, SYSTEMS, UNITS
 from parser.motion.places import Coordinate, minus
 
@@ -93,7 +93,8 @@ class Parameters:
         number = round(index)
         if number in self._probed_in:
             axis, system = self._probed_in[number]
-            self._run.offsets.zero(axis, system, self._run.line_number)
+            if self._run.offsets.says(system, axis):
+                self._run.offsets.zero(axis, system, self._run.line_number)
         if number in self._values:
             return self._values[number]
         found = self._held(number)
@@ -118,6 +119,15 @@ class Parameters:
             system = self._run.modes.get(SYSTEM)
             if system is not None:
                 self._probed_in[number] = (axis, system)
+
+    def unknown(self, value: Value) -> int | None:
+        """The parameter of an origin that nothing gives, where a value is just that and a number; else None."""
+        if not isinstance(value, Loose) or value.at.unknown.kind != "origin":
+            return None
+        system, axis = value.at.unknown.name.rsplit(".", 1)
+        if self._run.offsets.says(system, axis):
+            return None
+        return ORIGINS + ORIGIN_STEP * SYSTEMS.index(system) + AXES.index(axis)
 
     def set(self, number: int, value: Value) -> str:
         """Give a parameter a value; returns what that changes ("#100", or "G28" for its stored point).
@@ -177,8 +187,9 @@ class Parameters:
         system_number, place = divmod(number - ORIGINS, ORIGIN_STEP)
         axis = self._axis(ORIGINS + place, ORIGINS)
         if axis and 0 <= system_number < len(SYSTEMS):
-            at = self._run.offsets.origin(SYSTEMS[system_number], axis, line)
-            return self._in_units(number, axis, at) if self._run.offsets.says(SYSTEMS[system_number], axis) else None
+            system = SYSTEMS[system_number]
+            given = self._run.offsets.says(system, axis)
+            return self._in_units(number, axis, self._run.offsets.origin(system, axis, line if given else None))
         return None
 
     def _axis(self, number: int, first: int) -> str | None:

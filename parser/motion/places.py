@@ -1,12 +1,13 @@
 """Where an axis may be: a number, or a number beside something that is not known.
 
 Each coordinate is a constant plus at most one unknown with its interval, so that the same unknown cancels: from an
-unknown X, ``X0`` then ``X10`` in one work system is exactly 10 mm. A sum of two different unknowns becomes one new
-unknown with the sum of their intervals, which only ever widens what is considered possible.
+unknown X, ``X0`` then ``X10`` in one work system is exactly 10 mm. A sum of different unknowns becomes one new unknown
+that knows its terms, so that one which is taken away again leaves the other.
 """
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from parser.machine import Interval
@@ -17,13 +18,20 @@ class Unknown:
     """Something the macro cannot know: where the axis stood at the start, a work origin, where a probe trips.
 
     ``kind`` is "start", "origin", "homed", "trip" or "sum"; ``axis`` the axis it belongs to; ``name`` tells it from
-    any other ("start.x", "G54.x", "homed.z@4").
+    any other ("start.x", "G54.x", "homed.z@4"). ``terms`` are the unknowns of a sum and how often each is in it (-1:
+    taken away once), empty for any other.
     """
 
     name: str
     kind: str
     axis: str
     range: Interval
+    terms: tuple[tuple[Unknown, int], ...] = ()
+
+    @property
+    def parts(self) -> tuple[tuple[Unknown, int], ...]:
+        """The unknowns it is made of, itself where it is no sum."""
+        return self.terms or ((self, 1),)
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,17 +66,32 @@ def plus(left: Coordinate, right: Coordinate) -> Coordinate:
         return left + right if not isinstance(right, Afloat) else Afloat(left + right.base, right.unknown)
     if not isinstance(right, Afloat):
         return Afloat(left.base + right, left.unknown)
-    one, two = left.unknown, right.unknown
-    spread = Interval(one.range.low + two.range.low, one.range.high + two.range.high)
-    return Afloat(left.base + right.base, Unknown(f"{one.name}+{two.name}", "sum", one.axis, spread))
+    return _summed(left.base + right.base, [*left.unknown.parts, *right.unknown.parts])
 
 
 def minus(left: Coordinate, right: Coordinate) -> Coordinate:
     """Difference of two coordinates; the same unknown cancels."""
     if not isinstance(right, Afloat):
         return plus(left, -right)
-    if isinstance(left, Afloat) and left.unknown.name == right.unknown.name:
+    taken = [(unknown, -count) for unknown, count in right.unknown.parts]
+    if not isinstance(left, Afloat):
+        return _summed(left - right.base, taken)
+    if left.unknown.name == right.unknown.name:
         return left.base - right.base
-    reach = right.unknown.range
-    turned = Unknown(f"-{right.unknown.name}", "sum", right.unknown.axis, Interval(-reach.high, -reach.low))
-    return plus(left, Afloat(-right.base, turned))
+    return _summed(left.base - right.base, [*left.unknown.parts, *taken])
+
+
+def _summed(base: float, terms: Iterable[tuple[Unknown, int]]) -> Coordinate:
+    """A number and several unknowns, each so many times."""
+    counts: dict[str, tuple[Unknown, int]] = {}
+    for unknown, count in terms:
+        counts[unknown.name] = (unknown, counts.get(unknown.name, (unknown, 0))[1] + count)
+    left = tuple(sorted((term for term in counts.values() if term[1]), key=lambda term: term[0].name))
+    if not left:
+        return base
+    if len(left) == 1 and left[0][1] == 1:
+        return Afloat(base, left[0][0])
+    ends = [sorted((count * unknown.range.low, count * unknown.range.high)) for unknown, count in left]
+    name = "".join(f"{'+' if count > 0 else '-'}{abs(count)}*{unknown.name}" for unknown, count in left)
+    spread = Interval(sum(low for low, _ in ends), sum(high for _, high in ends))
+    return Afloat(base, Unknown(name, "sum", left[0][0].axis, spread, left))

@@ -190,6 +190,13 @@ def test_the_zero_that_was_probed_lies_where_the_probe_tripped():
     assert (at.unknown, at.base) == (probe.end["z"].unknown, -12.5)
 
 
+def test_a_zero_may_be_probed_where_nobody_knew_it():
+    text = ONE_ZERO.replace("z = -38.0\n", "").replace(", z = -38.0", "")
+    report = proved(RAISE, PROBE, step("set-work-zero", source="probe"), on=bench(text))
+    assert refused(report) == set()
+    assert report.trace.origins_missing == {}
+
+
 def test_a_zero_that_was_set_over_the_probed_one_needs_a_new_probe():
     twice = build(macro(RAISE, PROBE, *[step("set-work-zero", source="probe")] * 2), bench())
     assert [(problem.step, "nothing has been probed" in problem.message) for problem in twice.problems] == [(4, True)]

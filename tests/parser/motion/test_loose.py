@@ -14,6 +14,9 @@ from tests.parser.motion.following import MILL, at, follow, from_work_zero, plai
 PROBED = "F9\nG53 G0 Z-2\nG38.2 Z-10\n"
 """Down from machine Z -2 to -50, which is Z-10 with the zero of G54 at -40."""
 
+DOWN = "F9\nG53 G0 Z-2\nG91 G38.2 Z-20\nG90\n"
+"""The same from wherever the zero may be."""
+
 UNSURE = replace(MILL, setups=(setup(G54={"x": Interval(100.0, 110.0), "y": Interval(70.0, 70.0)}),))
 
 
@@ -99,6 +102,20 @@ def test_a_range_read_in_other_units_holds_every_number_it_held(base, length, co
     value = Loose(Afloat(base, Unknown("u", "trip", "x", Interval(-length, length))), counted_in)
     number = (base + length * (2 * share - 1)) / counted_in
     assert bounds(measured(value, unit)).contains(number * unit, 1e-6)
+
+
+def test_an_origin_that_nobody_gives_cancels_where_it_is_added_to_what_was_probed():
+    bare = replace(MILL, setups=(setup(),))
+    followed = follow(DOWN + "G10 L2 P1 Z[#5063+#5223-3]\nG0 Z10", machine=bare)
+    trip = followed.moves[1].end["z"]
+    assert (rules(followed), followed.origins_missing) == ([], {})
+    assert (followed.end["z"].unknown, followed.end["z"].base) == (trip.unknown, 7.0)
+
+
+def test_a_proof_rests_on_an_origin_that_does_not_cancel():
+    bare = replace(MILL, setups=(setup(),))
+    followed = follow(DOWN + "G10 L2 P2 Z#5063", machine=bare)
+    assert followed.origins_missing == {("G54", "z"): 5}
 
 
 # Tool length --------------------------------------------------------------------------------------------------------
