@@ -51,13 +51,15 @@ class Limits:
 class Stretches:
     """The stretches of a path in order. ``leaves`` and ``arrives`` are unit vectors over all axes, at start and end.
 
-    ``joints`` has one entry less: a Joint between each stretch and the next.
+    ``joints`` has one entry less: a Joint between each stretch and the next. So has ``shorter``, the length of the
+    shorter of the two moves that meet there; None where every stretch is one move.
     """
 
     limits: Limits
     leaves: Array
     arrives: Array
     joints: npt.NDArray[np.int8]
+    shorter: Array | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -187,8 +189,8 @@ def _between(limits: Array) -> Array:
 
 def _corners(stretches: Stretches, tolerance: float, axes: Sequence[Axis]) -> Corners:
     linear = [i for i, axis in enumerate(axes) if not axis.rotary]
-    length = stretches.limits.length
-    room = np.where(stretches.joints == Joint.ROUND, np.minimum(length[:-1], length[1:]) / 2.0, 0.0)
+    shorter = _between(stretches.limits.length) if stretches.shorter is None else stretches.shorter
+    room = np.where(stretches.joints == Joint.ROUND, shorter / 2.0, 0.0)
     tops = _between(stretches.limits.top)
     rates = np.array([_rate(axes[i]) for i in linear])
     accelerations = np.array([axes[i].acceleration for i in linear])

@@ -224,7 +224,9 @@ def _merge(whole: Stretches, curved: npt.NDArray[np.bool_]) -> tuple[Stretches, 
         return whole, opens
     length = np.add.reduceat(limits.length, opens)
     merged = Limits(length, limits.top[opens], limits.acceleration[opens], limits.jerk[opens])
-    return Stretches(merged, whole.leaves[opens], whole.leaves[opens], whole.joints[opens[1:] - 1]), opens
+    meet = opens[1:] - 1
+    shorter = np.minimum(limits.length[meet], limits.length[meet + 1])
+    return Stretches(merged, whole.leaves[opens], whole.leaves[opens], whole.joints[meet], shorter), opens
 
 
 def _dogleg(axes: Sequence[Axis], ways: Array) -> tuple[DoubleS | None, ...]:

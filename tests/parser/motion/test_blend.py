@@ -73,6 +73,12 @@ def test_the_pieces_of_a_line_share_its_time_by_where_it_passes_their_ends():
     assert timings[2].seconds.typical == pytest.approx(timings[0].seconds.typical)
 
 
+def test_a_corner_takes_no_more_than_half_of_the_piece_beside_it():
+    short = along([(0.0, 0.0), (50.0, 0.0), (50.0, 0.02), (50.0, 50.0)])
+    run = journey(trace_of(*short), BLENDING, PUBLISHED, {})
+    assert run.paced.corners.tangent == pytest.approx([0.01])
+
+
 def test_a_change_of_feed_on_a_straight_line_does_not_stop():
     moves = [feed(place(), place(x=50.0), 900.0), feed(place(x=50.0), place(x=100.0), 300.0)]
     slow_down = (15.0**2 - 5.0**2) / (2 * 220.0)
