@@ -140,7 +140,7 @@ PERCENT = Form(percent=True)
 UNREADABLE = Form(readable=False)
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(slots=True, eq=False)  # nothing changes one; frozen ones take five times as long to make
 class Line:
     """One physical line. ``number`` counts from 1 over all lines, blank and percent lines too.
 
