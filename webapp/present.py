@@ -127,7 +127,6 @@ class Summary:
     assumptions: tuple[str, ...]
     figures: tuple[tuple[str, str], ...]
     safe_start: str
-    safe_condition: str
     ready: bool
 
 
@@ -300,7 +299,6 @@ def summary(proved: Proved, figures: Figures) -> Summary:
         assumptions=report.assumptions,
         figures=tuple(_totals(report, figures)),
         safe_start=report.safe_start.sentence,
-        safe_condition=report.safe_start.condition,
         ready=not problems,
     )
 

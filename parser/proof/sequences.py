@@ -294,7 +294,8 @@ def _parameter(left: Left, second: Runner) -> str:
 
 def _mode(left: Left, second: Runner) -> str:
     counted = second.reliance.modes.get(int(left.name))
-    if counted in (None, left.word):
+    same = counted == left.word and left.word != "G43"  # which adds the length of whatever tool its H named
+    if counted is None or same:
         return ""
     stake = modes.STAKES[int(left.name)].name
     return f"leaves {left.word} in force, and {second.name} counts on {counted} as the {stake}"

@@ -58,7 +58,8 @@ class SequenceBreaksProof(PendantRule):
         another takes it: a work origin, a G92 offset, a stored point, a mode or parameter that a written reason lets
         it rely on, a start condition, or the spindle, left turning where the other crosses the table.
     Why: Macros are fired one after the other. Each may be proved, and the two together still go where nobody looked.
-        It is a caution where somebody has to let go first, or where only the spindle or a called program is meant.
+        It is a caution where somebody has to let go first, where a probed origin may still be as proved, or where only
+        the spindle or a called program is meant.
     Remedy: Put back at the end what the first changes, let the second set what it needs, or give the machine sheet a
         range that holds both.
     """
