@@ -102,6 +102,7 @@ class Run:
         self.machine = machine
         self.controller = controller
         self.axis_names = machine.names
+        self.rotary = any(axis.rotary for axis in machine.axes)
         self.offsets = Offsets(machine, setup)
         self.parameters = Parameters(self)
         self.travel = {axis.name: axis.travel for axis in machine.axes}
@@ -257,16 +258,18 @@ class Run:
 
     def target(self, job: Job) -> Place:
         """Where the axis words of the line send the machine."""
-        place = dict(self.place)
         sense = job.sense
         axes = sense.axes
+        # Item by item, as a copy made in one go would burden the garbage collector with each of many thousand places.
+        place = {axis: at for axis, at in self.place.items()}  # noqa: C416
         if not axes:
             return place
         scale = 1.0 if sense.length is None else self.scale(job, sense.length)
         in_machine = sense.in_machine_coordinates
         relative = not in_machine and self.need(modes.DISTANCE, job, axes[0][1]) == "G91"
         for axis, index in axes:
-            value = job.coordinate(index, scale if axis in LINEAR else 1.0)
+            unit = scale if axis in LINEAR else 1.0
+            value = job.coordinate(index, unit) if job.loose else job.values[index] * unit
             if in_machine:
                 place[axis] = value
             else:
@@ -410,7 +413,7 @@ def _goes_anywhere(start: Place, end: Place) -> bool:
     for axis, at in start.items():
         to = end[axis]
         if at is not to:
-            away = minus(to, at)
+            away = to - at if isinstance(to, float) and isinstance(at, float) else minus(to, at)
             if isinstance(away, Afloat) or abs(away) >= NO_LENGTH_MM:
                 return True
     return False
