@@ -276,7 +276,7 @@ def _motion(run: Run, job: Job, word: str, index: int) -> None:
         return
     if motion == "G1":
         end = run.target(job)
-        if feed is not None and not any(run.place[axis] != end[axis] for axis in LINEAR if axis in end):
+        if run.rotary and feed is not None and all(run.place[axis] == end[axis] for axis in LINEAR if axis in end):
             feed = run.feed_written
         run.go(job, index, "feed", end, feed=feed, minutes=minutes, in_work_coordinates=at_work)
         return

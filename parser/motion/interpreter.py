@@ -174,7 +174,7 @@ class _Follower:
 
     def _execute(self, line: Line) -> None:
         run = self._run
-        for comment in line.comments:
+        for comment in line.comments if line.form.comments else ():
             if HOME_AT_PANEL in comment.text.upper():
                 run.home_at_panel_told = True
             if comment.message is not None:
