@@ -6,6 +6,7 @@ input or the call cannot be used, said in one line with nothing on standard outp
 
 from __future__ import annotations
 
+import dataclasses
 import ipaddress
 import json
 import logging
@@ -29,7 +30,7 @@ from library.sequences import WholePendant, whole_pendant
 from library.slots import slots
 from library.store import StoreError, Workshop
 from library.takeaway import TakeAwayError
-from parser.machine import Interval
+from parser.machine import Interval, Machine
 from parser.motion.interpreter import AssumeError
 from parser.report import Report, as_json, finding_as_json
 from webapp import create_app, guard
@@ -335,11 +336,17 @@ def build(macro: str, machine: str | None, controller: str | None) -> int:
     "--to", required=True, type=click.Path(path_type=Path), metavar="DIR|FILE.zip", help="Folder or zip to write."
 )
 @click.option("--replace", is_flag=True, help="Put what is there already aside, under another name, and write anew.")
-def take(workshop: Path | None, to: Path, replace: bool) -> int:
+@click.option("--card", metavar="WIDTHxHEIGHT", help="Size of the legend card in mm; 90x60 unless told otherwise.")
+@click.option(
+    "--start", metavar='"X,Y,Z"', help="Where the first run starts, machine coordinates in mm; the middle otherwise."
+)
+def take(workshop: Path | None, to: Path, replace: bool, card: str | None, start: str | None) -> int:
     """Write the take-away: every macro that is on a slot and proved, the slot table and the manifest."""
     opened = Workshop.open(workshop or home_workshop())
-    made = takeaway.make(takeaway.gather(opened))
+    wish = printing(card, start, opened.sheets().machine.plain())
+    made = takeaway.make(dataclasses.replace(takeaway.gather(opened), printing=wish))
     aside = takeaway.write(made, to, replace=replace)
+    takeaway.remember(opened.file.parent, made)
     put(f"Written to {to}, read back and proved again:\n" + "".join(f"  {path}\n" for path in made.files))
     tell(f"What was there before is kept as {aside}." if aside else "")
     for name, reason in made.left_out.items():
@@ -347,6 +354,22 @@ def take(workshop: Path | None, to: Path, replace: bool) -> int:
     pendant = documents.parse("pendant", opened.text("pendant", "workshop"), "pendant sheet")
     wanted = {slot.macro for slot in slots(pendant)} | {f"slot {slot.label}" for slot in slots(pendant)}
     return REFUSED if wanted & set(made.left_out) else 0
+
+
+def printing(card: str | None, start: str | None, machine: Machine) -> takeaway.Printing:
+    """What the printed pages are asked for; raises InputError."""
+    wish = takeaway.Printing()
+    if start is not None:
+        places = start_place(start, machine).items()
+        wish = dataclasses.replace(wish, start={name: at.low for name, at in places if at.low == at.high})
+    if card is None:
+        return wish
+    try:
+        width, height = map(float, card.lower().split("x"))
+        return dataclasses.replace(wish, card_width=width, card_height=height)
+    except ValueError as error:
+        told = str(error) if str(error).startswith("a card") else "write it like 90x60"
+        raise InputError(f"--card {card}: {told}") from None
 
 
 @main.command()

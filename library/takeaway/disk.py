@@ -25,7 +25,7 @@ LARGEST = 64_000_000
 
 def zipped(takeaway: TakeAway) -> bytes:
     """The take-away as a zip, read back and proved again; raises TakeAwayError."""
-    content = _pack(takeaway.files)
+    content = pack(takeaway.files)
     _require_proved(_unpack(content, "the zip"))
     return content
 
@@ -45,7 +45,7 @@ def write(takeaway: TakeAway, destination: Path, *, replace: bool = False) -> Pa
         with _beside(destination) as folder:
             fresh = folder / "fresh"
             if as_zip:
-                _write_file(fresh, _pack(takeaway.files))
+                _write_file(fresh, pack(takeaway.files))
             else:
                 for path, content in takeaway.files.items():
                     _write_file(fresh / path, content)
@@ -124,7 +124,8 @@ def _read_folder(folder: Path) -> dict[str, bytes]:
     return {path.relative_to(folder).as_posix(): path.read_bytes() for path in files}
 
 
-def _pack(files: Mapping[str, bytes]) -> bytes:
+def pack(files: Mapping[str, bytes]) -> bytes:
+    """The files as a zip; the same files give the same bytes."""
     out = io.BytesIO()
     with zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as archive:
         for path, content in sorted(files.items()):

@@ -13,6 +13,9 @@ from library.store import Sheets
 from library.takeaway.first_run import SlowCopy
 from parser.report import Report
 
+SMALLEST_CARD, WIDEST_CARD, TALLEST_CARD = 30.0, 180.0, 240.0
+"""What a side of the legend card may measure, mm; the largest goes on A4 and on Letter with its cut marks."""
+
 MACRO_FOLDER, FIRST_RUN_FOLDER = "macros", "first-run"
 
 
@@ -25,11 +28,18 @@ class Printing:
     """How a user wants the printed pages: the card's size in mm, and where the first run starts.
 
     ``start`` holds machine coordinates (mm, degrees); an axis that is left out starts in the middle of where it may.
+    Raises ValueError for a card that cannot be held or does not go on the paper.
     """
 
     card_width: float = 90.0
     card_height: float = 60.0
     start: Mapping[str, float] = field(default_factory=dict)
+
+    def __post_init__(self) -> None:
+        sides = (("wide", self.card_width, WIDEST_CARD), ("high", self.card_height, TALLEST_CARD))
+        for word, side, most in sides:
+            if not SMALLEST_CARD <= side <= most:
+                raise ValueError(f"a card is {SMALLEST_CARD:.0f} to {most:.0f} mm {word}, not {side:g}")
 
 
 @dataclass(frozen=True, slots=True)

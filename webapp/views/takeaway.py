@@ -1,67 +1,50 @@
-"""Take-away: every file that would be written, what is left out and why, and the zip."""
+"""Take-away: choose what goes, see every file as it will be, print the card and the sheets, and have the zip."""
 
 from __future__ import annotations
 
-import json
-from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+import base64
+import hashlib
+import re
 
-from flask import Blueprint, Response, render_template
+from flask import Blueprint, Response, abort, render_template, request
 
 from library import takeaway
-from library.takeaway import manifest
+from library.takeaway import Gathered
+from library.takeaway.printed import CARD, CARD_PAGE, PROVE_OUT
+from library.takeaway.printed.card import size_of
 from library.toml_text import DocumentError
-from webapp import present, shelving, workshop
+from webapp import shelving, takeaway_page, workshop
+from webapp.takeaway_page import Wishes
 
 blueprint = Blueprint("takeaway", __name__, url_prefix="/take-away")
 
 ZIP_NAME = "take-away.zip"
-
-
-@dataclass(frozen=True, slots=True)
-class Going:
-    """A macro of the take-away, as its manifest names it."""
-
-    id: str
-    name: str
-    file: str
-    slots: tuple[str, ...]
-    shape: str
-    word: str
-    sentence: str
-
-
-@dataclass(frozen=True, slots=True)
-class File:
-    """A file of the take-away as the page shows it."""
-
-    path: str
-    size: str
-    digest: str
-    text: str
-
-    @property
-    def short(self) -> bool:
-        """Whether it is shown at once: what runs on the machine is."""
-        return self.path.startswith("macros/")
+PRINTED = {CARD: "image/svg+xml", CARD_PAGE: "text/html", PROVE_OUT: "text/html"}
 
 
 @blueprint.get("")
 def show() -> str | tuple[str, int]:
     """What would be written; 409 with the reason where nothing can be."""
+    gathered, wishes = _wished()
     shop = workshop.current()
-    facts = {"machine": shop.sheets().machine.name}
     try:
-        made = takeaway.make(takeaway.gather(shop))
+        made = takeaway.make(gathered)
     except (takeaway.TakeAwayError, DocumentError) as error:
-        return render_template("takeaway.html", **facts, files=(), going=(), left_out={}, error=str(error)), 409
+        return _cannot(error, wishes)
+    before = takeaway.last(shop.file.parent)
+    width, height = size_of(made.files[CARD])
     return render_template(
         "takeaway.html",
-        **facts,
-        files=tuple(files(made.files)),
-        going=tuple(going(made.files)),
+        machine=shop.sheets().machine,
+        wishes=wishes,
+        files=tuple(takeaway_page.files(made.files)),
+        going=tuple(takeaway_page.going(made.files)),
         left_out=made.left_out,
         shelf=shelving.macros(shop),
+        before=shelving.when(before.taken) if before else "",
+        changed=tuple(takeaway_page.changed(before.files, made.files)) if before else (),
+        card=(width, height),
+        larger=(width, height) != (gathered.printing.card_width, gathered.printing.card_height),
         error="",
     )
 
@@ -69,33 +52,44 @@ def show() -> str | tuple[str, int]:
 @blueprint.get(f"/{ZIP_NAME}")
 def download() -> Response | tuple[str, int]:
     """The zip, read back and proved again before it is sent; 409 with the reason where that fails."""
-    shop = workshop.current()
+    gathered, wishes = _wished()
     try:
-        content = takeaway.zipped(takeaway.make(takeaway.gather(shop)))
+        made = takeaway.make(gathered)
+        content = takeaway.zipped(made)
     except (takeaway.TakeAwayError, DocumentError) as error:
-        name = shop.sheets().machine.name
-        return render_template("takeaway.html", machine=name, files=(), going=(), left_out={}, error=str(error)), 409
+        return _cannot(error, wishes)
+    takeaway.remember(workshop.current().file.parent, made)
     return Response(
         content, mimetype="application/zip", headers={"Content-Disposition": f"attachment; filename={ZIP_NAME}"}
     )
 
 
-def files(made: Mapping[str, bytes]) -> Iterator[File]:
-    """Every file, what runs on the machine first and the documents last, the sum of each as the manifest has it."""
-    last = ("macros/", "slots", "manifest", "documents/")
-    for path, content in sorted(made.items(), key=lambda item: [not item[0].startswith(each) for each in last]):
-        yield File(path, f"{len(content)} bytes", manifest.digest(content), content.decode())
+@blueprint.get("/printed/<name>")
+def printed(name: str) -> Response | tuple[str, int]:
+    """A page to be printed, byte for byte as it goes; 404 for any other file, 409 where there is no take-away."""
+    if name not in PRINTED:
+        abort(404)
+    gathered, wishes = _wished()
+    try:
+        content = takeaway.make(gathered).files[name]
+    except (takeaway.TakeAwayError, DocumentError) as error:
+        return _cannot(error, wishes)
+    policy = f"default-src 'none'; style-src {own_styles(content)}; base-uri 'none'; frame-ancestors 'none'"
+    return Response(content, mimetype=PRINTED[name], headers={"Content-Security-Policy": policy})
 
 
-def going(made: Mapping[str, bytes]) -> Iterator[Going]:
-    """The macros that go, read off the manifest that goes with them."""
-    for each in json.loads(made[manifest.NAME])["macros"]:
-        yield Going(
-            id=each["id"],
-            name=each["name"],
-            file=each["file"],
-            slots=tuple(each["slots"]),
-            shape=present.VERDICT_SHAPES[each["verdict"]],
-            word=present.VERDICT_WORDS[each["verdict"]],
-            sentence=each["sentence"],
-        )
+def own_styles(page: bytes) -> str:
+    """What a policy names the style sheets within a page by, which may be used there and no others (CSP 3, 2.3.1)."""
+    sums = [hashlib.sha256(style).digest() for style in re.findall(rb"<style>(.*?)</style>", page, re.DOTALL)]
+    return " ".join(f"'sha256-{base64.b64encode(each).decode()}'" for each in sums) or "'none'"
+
+
+def _wished() -> tuple[Gathered, Wishes]:
+    shop = workshop.current()
+    return takeaway_page.wished(takeaway.gather(shop), shop.sheets(), shelving.macros(shop), request.args)
+
+
+def _cannot(error: Exception, wishes: Wishes) -> tuple[str, int]:
+    machine = workshop.current().sheets().machine
+    told = {"machine": machine, "wishes": wishes, "error": str(error), "left_out": {}}
+    return render_template("takeaway.html", **dict.fromkeys(("files", "going"), ()), **told), 409

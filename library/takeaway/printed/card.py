@@ -6,6 +6,7 @@ read the card becomes larger instead.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
@@ -13,21 +14,17 @@ from markupsafe import Markup
 
 from library.proving import ANYWHERE
 from library.sheets import PendantSheet
-from library.takeaway.going import Going, Taken
+from library.takeaway.going import TALLEST_CARD, WIDEST_CARD, Going, Taken
 from library.takeaway.printed.filling import render
 from library.takeaway.printed.lettering import ASCENT, LINE_HEIGHT, width_of, wrap
 from library.takeaway.printed.units import Figures
 from parser.figures import figure
 from parser.findings import Finding
 
-SMALLEST, LARGEST = 30.0, 180.0
-"""What a side of the card may be asked to be; the larger prints on A4 and on Letter with its cut marks."""
-
-TALLEST = 240.0
-"""What a card grows to in height before it grows in width."""
-
 MARGIN = 6.0
 """Paper around the card, for the cut marks and the scale."""
+_SIZE = re.compile(rb'width="([\d.]+)mm" height="([\d.]+)mm"')
+
 GAP, MARK = 1.0, 4.0
 """From the corner of the card to a cut mark, and how long that is."""
 SCALE = 50.0
@@ -149,6 +146,15 @@ class Card:
         return render("card.html", drawing=Markup(self.svg(standalone=False)), card=self)
 
 
+def size_of(svg: bytes) -> tuple[float, float]:
+    """Width and height of the card in a drawing of it, mm; raises ValueError where it is none."""
+    found = _SIZE.search(svg)
+    if found is None:
+        raise ValueError("this is not the drawing of a card")
+    width, height = (float(side) - 2 * MARGIN for side in found.groups())
+    return width, height
+
+
 def legend(goes: Going) -> Legend:
     """What the card of a take-away says."""
     pendant = goes.sheets.pendant
@@ -224,9 +230,9 @@ def draw(told: Legend, width: float, height: float) -> Card:
             layout = _Layout(told, wide, size)
             if layout.needs <= height:
                 return layout.card(height, asked=wide == width)
-        if layout.needs <= max(height, TALLEST) or wide >= LARGEST:
+        if layout.needs <= max(height, TALLEST_CARD) or wide >= WIDEST_CARD:
             return layout.card(max(height, layout.needs), asked=False)
-        wide = min(LARGEST, wide + 10.0)
+        wide = min(WIDEST_CARD, wide + 10.0)
 
 
 def _label_width(told: Legend) -> float:
