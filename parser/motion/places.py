@@ -34,7 +34,7 @@ class Unknown:
         return self.terms or ((self, 1),)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(slots=True, unsafe_hash=True)  # nothing changes one; frozen ones take four times as long to make
 class Afloat:
     """``base`` plus an unknown, mm or degrees."""
 
@@ -73,11 +73,11 @@ def minus(left: Coordinate, right: Coordinate) -> Coordinate:
     """Difference of two coordinates; the same unknown cancels."""
     if not isinstance(right, Afloat):
         return plus(left, -right)
+    if isinstance(left, Afloat) and left.unknown.name == right.unknown.name:
+        return left.base - right.base
     taken = [(unknown, -count) for unknown, count in right.unknown.parts]
     if not isinstance(left, Afloat):
         return _summed(left - right.base, taken)
-    if left.unknown.name == right.unknown.name:
-        return left.base - right.base
     return _summed(left.base - right.base, [*left.unknown.parts, *taken])
 
 
