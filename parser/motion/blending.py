@@ -5,12 +5,16 @@ and least and most are the same. Otherwise both are bounds that hold for every s
 
 * A joint beside a move that depends on the start, and that the start may let run on, is loose. The moves between loose
   joints are planned together, once with any speed at those joints and the corner cut by what the tolerance may save
-  (least), once with a stop there (most).
+  (least), once with a stop there and only half of a move to get up to speed in, for a corner takes no more (most).
 * A move that depends on the start itself takes no less than over its shortest way, at full speed at its loose ends,
   and no more than from rest to rest over its longest.
 * Going round a rounded corner takes no longer than stopping at it, but for the way round: that is at most
   sqrt(8 tolerance / a), a being the weakest axis' acceleration, for the radius r of a turn of t radians is at most
   8 tolerance / t^2 and the square of the speed at least a r. Half of it is added to the most at each loose end.
+
+Without a jerk limit these bounds follow from the passes of the look-ahead, which only ever lower a speed. With one, no
+acceleration is left at a joint, and a slower start may then reach a given speed sooner; that they hold there too rests
+on trial of random paths, not on proof.
 """
 
 from __future__ import annotations
@@ -42,7 +46,7 @@ def blended(trace: Trace, resting: Sequence[Timing], machine: Machine, controlle
     if any(loose):
         aside = _aside(trace)
         quick, slow = (
-            journey(trace, machine, controller, aside, loose, instead) for instead in (Joint.FREE, Joint.STOP)
+            journey(trace, machine, controller, aside, loose, instead) for instead in (Joint.FREE, Joint.HELD)
         )
     else:
         quick = slow = usual
@@ -127,7 +131,7 @@ def _known(
     pieces = parts(move, machine)
     covers = [part.covers.typical for part in pieces]
     whole = path_length(pieces).typical
-    if ends:
+    if ends or seconds.least != seconds.most:
         top = pace(pieces, covers, feed_of(move, controller), move.minutes or 0.0).top
         speed = Spread(speed.least, top * whole, speed.typical)
     speeds = [_times(speed, far / whole) for far in covers]

@@ -28,13 +28,15 @@ BLOCK = 8192
 class Joint(IntEnum):
     """How one stretch goes over into the next.
 
-    FREE is for a bound: any speed before, any after, and the corner cut by as much as the tolerance may save.
+    FREE and HELD are for bounds. FREE: any speed before, any after, and the corner cut by as much as the tolerance may
+    save. HELD: a stop, with no more than half of a move to get up to speed in, and all of it to be gone.
     """
 
     STOP = 0
     THROUGH = 1
     ROUND = 2
     FREE = 3
+    HELD = 4
 
 
 @dataclass(frozen=True, slots=True)
@@ -171,7 +173,9 @@ def pace(stretches: Stretches, tolerance: float, axes: Sequence[Axis]) -> Paced:
     cut = np.where(stretches.joints == Joint.FREE, tolerance, corners.tangent)
     tangents = np.concatenate(([0.0], cut, [0.0]))
     length = np.maximum(0.0, limits.length - tangents[:-1] - tangents[1:])
-    begins, ends = _speeds(stretches, corners, length, axes)
+    held = np.concatenate(([0.0], np.where(stretches.joints == Joint.HELD, _shorter(stretches) / 2.0, 0.0), [0.0]))
+    run_up = np.maximum(0.0, length - held[:-1] - held[1:])
+    begins, ends = _speeds(stretches, corners, run_up, axes)
     peak = _peaks(limits, length, begins, ends)
     seconds = _seconds(length, begins, ends, peak, limits.acceleration, limits.jerk)
     jerk = _between(limits.jerk)
@@ -187,10 +191,13 @@ def _between(limits: Array) -> Array:
     return np.minimum(limits[:-1], limits[1:])
 
 
+def _shorter(stretches: Stretches) -> Array:
+    return _between(stretches.limits.length) if stretches.shorter is None else stretches.shorter
+
+
 def _corners(stretches: Stretches, tolerance: float, axes: Sequence[Axis]) -> Corners:
     linear = [i for i, axis in enumerate(axes) if not axis.rotary]
-    shorter = _between(stretches.limits.length) if stretches.shorter is None else stretches.shorter
-    room = np.where(stretches.joints == Joint.ROUND, shorter / 2.0, 0.0)
+    room = np.where(stretches.joints == Joint.ROUND, _shorter(stretches) / 2.0, 0.0)
     tops = _between(stretches.limits.top)
     rates = np.array([_rate(axes[i]) for i in linear])
     accelerations = np.array([axes[i].acceleration for i in linear])
@@ -207,7 +214,7 @@ def _speeds(stretches: Stretches, corners: Corners, length: Array, axes: Sequenc
     limits = stretches.limits
     caps = _between(limits.top)
     caps = np.where(corners.rounded, np.minimum(caps, corners.top), caps)
-    sharp = (stretches.joints == Joint.STOP) | ((stretches.joints == Joint.ROUND) & ~corners.rounded)
+    sharp = np.isin(stretches.joints, (Joint.STOP, Joint.HELD)) | ((stretches.joints == Joint.ROUND) & ~corners.rounded)
     caps[sharp] = 0.0
     gains, losses = _gains(corners, axes)
     free = stretches.joints == Joint.FREE
