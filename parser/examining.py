@@ -134,7 +134,7 @@ def _lower(finding: Finding, reasons: Mapping[str, str]) -> Finding:
     because = reasons.get(finding.rule)
     if because is None or finding.severity is not Severity.REFUSE or not RULES[finding.rule].accepts:
         return finding
-    return replace(finding, severity=Severity.CAUTION, message=f"{finding.message} (accepted because {because})")
+    return replace(finding, severity=Severity.CAUTION, message=f"{finding.message} Accepted because {because}")
 
 
 def _with_step(finding: Finding, steps: Mapping[int, int]) -> Finding:

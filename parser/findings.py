@@ -58,7 +58,7 @@ class Witness:
 
 @dataclass(frozen=True, slots=True)
 class Finding:
-    """One result of a check: a rule, a severity, a place, a reason, a remedy.
+    """One result of a check: a rule, a severity, a place, a reason, a remedy. Reason and remedy are whole sentences.
 
     ``line``, ``column`` (from 1) and ``end`` are None for a finding on the whole file. ``step`` counts the steps of the
     macro from 1, None for a hand-written file. ``case`` says in which case it holds, None for every case. ``figures``
@@ -78,3 +78,10 @@ class Finding:
     witness: Witness | None = None
     figures: Mapping[str, float] = field(default_factory=dict)
     undecided: bool = False
+
+    def __post_init__(self) -> None:
+        for name in ("message", "remedy"):
+            text = getattr(self, name)
+            if text:
+                end = "" if text.endswith((".", "!", "?")) else "."
+                object.__setattr__(self, name, f"{text[0].upper()}{text[1:]}{end}")

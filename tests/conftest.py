@@ -6,6 +6,11 @@ import os
 import shutil
 
 import pytest
+from hypothesis import settings
+
+# How long one example takes says more about what else the machine does than about the code.
+settings.register_profile("steady", deadline=None)
+settings.load_profile("steady")
 
 CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")
 ARGUMENTS = ["--no-sandbox", "--disable-gpu", "--disable-background-networking", "--no-first-run"]

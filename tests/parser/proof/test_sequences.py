@@ -48,8 +48,8 @@ class TestWorkOrigins:
         finding = only(between("G21\nG10 L2 P1 X10", WORK))
         assert finding.severity is Severity.REFUSE
         assert finding.message == (
-            "line 2 of First puts the G54 origin in X at 10 mm, "
-            "and Second is proved for where the sheet has it (its line 4)"
+            "Line 2 of First puts the G54 origin in X at 10 mm, "
+            "and Second is proved for where the sheet has it (its line 4)."
         )
 
     def test_the_axis_that_is_changed_has_to_be_one_that_is_used(self):
@@ -187,7 +187,7 @@ class TestCalls:
     def test_a_called_program_may_change_what_another_relies_on(self):
         finding = only(between("M98", WORK, on=CALLS))
         assert finding.severity is Severity.CAUTION
-        assert finding.message.endswith("the G54 origin and no G92 offset")
+        assert finding.message.endswith("the G54 origin and no G92 offset.")
 
     def test_it_cannot_hurt_whoever_relies_on_nothing(self):
         assert between("M98", RAISE, on=CALLS) == []
