@@ -1,0 +1,206 @@
+"""The legend card: what it says of each slot, and that everything it says is on it and can be read."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from xml.etree import ElementTree
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from library import takeaway
+from library.takeaway import Printing
+from library.takeaway.printed import card
+from library.takeaway.printed.card import LETTING_GO, LETTING_GO_ALL, Entry, Legend, Note, draw
+from library.takeaway.printed.lettering import width_of, wrap
+from tests.library.benches import ROUTER, controller
+from tests.library.printing import ACCEPTED, WILD_NAMES, document, legend_of, many, wild
+from tests.library.test_takeaway import gathered, made, on_slot
+
+SVG = "{http://www.w3.org/2000/svg}"
+
+
+def entry(legend, position="4", increment=0):
+    return dict(legend.rows)[position][increment]
+
+
+def texts(entry):
+    return [note.text for note in entry.notes]
+
+
+def lettering(drawn):
+    return " ".join(words.text for words in drawn.words)
+
+
+# What it says
+
+
+def test_positions_that_drive_an_axis_are_not_on_it():
+    assert [label for label, _ in legend_of().rows] == ["4", "5", "6"]
+
+
+def test_a_macro_on_two_slots_is_on_both():
+    legend = legend_of()
+    assert entry(legend).name == entry(legend, "5").name == "Lift"
+
+
+def test_a_slot_without_a_macro_is_left_blank():
+    assert entry(legend_of(), "6") == Entry()
+
+
+def test_a_refused_macro_is_not_on_it():
+    low = document("low", "Low", 'block = "go-to"\nx = "travel.x.middle"\ny = "travel.y.middle"')
+    assert entry(legend_of(pendant=on_slot("low"), low=low)) == Entry()
+
+
+def test_it_says_which_way_the_table_comes_and_how_far():
+    # From machine Y 0 to 145: the table carries Y and the operator stands at -y (ISO 841)
+    assert "TABLE COMES FORWARD 145 mm" in texts(entry(legend_of(), "4", 1))
+
+
+def test_lengths_are_in_the_units_of_the_machine_sheet():
+    present = document("present", "Present", 'block = "raise"', 'block = "present-table"\nside = "back"')
+    notes = texts(entry(legend_of(machine=ROUTER, pendant=on_slot("present"), present=present)))
+    assert [text for text in notes if "COMES FORWARD" in text] == ["HEAD COMES FORWARD 11.8 in"]
+
+
+def test_a_start_condition_is_on_it():
+    low = document("low", "Low", 'block = "raise"', header='start = "z >= -20 mm"\n')
+    assert "ONLY FROM z >= -20 mm" in texts(entry(legend_of(pendant=on_slot("low"), low=low)))
+
+
+def test_an_accepted_refusal_is_on_it_with_the_reason():
+    steps = ('block = "go-to"\nx = "travel.x.middle"\ny = "travel.y.middle"',)
+    low = document("low", "Low", *steps, header=ACCEPTED)
+    told = texts(entry(legend_of(pendant=on_slot("low"), low=low)))
+    assert "NOT PROVED, accepted: the <vise> is off & stays off (crosses-keep-out)" in told
+
+
+def test_home_first_is_on_it_unless_the_controller_sees_to_it():
+    assert "HOME FIRST" in lettering(draw(legend_of(), 90, 60))
+    sees = legend_of(controller=controller(refuses_unhomed="true"))
+    assert "HOME FIRST" not in lettering(draw(sees, 90, 60))
+
+
+def test_what_letting_go_does_not_stop_is_said_once_where_it_is_true_of_all():
+    legend = legend_of()
+    assert LETTING_GO_ALL in lettering(draw(legend, 90, 60))
+    assert LETTING_GO not in texts(entry(legend))
+
+
+def test_what_letting_go_does_not_stop_is_said_of_the_one_it_is_true_of():
+    home = document("home", "Home", 'block = "home"')
+    legend = legend_of(pendant=on_slot("lift") + 'x10 = "home"\n', home=home)
+    assert LETTING_GO in texts(entry(legend))
+    assert LETTING_GO not in texts(entry(legend, "4", 1))
+    assert LETTING_GO_ALL not in lettering(draw(legend, 90, 60))
+
+
+def test_where_letting_go_stops_everything_nothing_is_said_of_it():
+    stops = controller(release='"wired"')
+    assert "LETTING GO" not in lettering(draw(legend_of(controller=stops), 90, 60))
+
+
+def test_the_gesture_is_that_of_the_pendant_sheet():
+    pendant = on_slot("lift") + "[gesture]\nsettle = 0.8\nclicks = 5\nwindow = 2.0\n"
+    said = legend_of(pendant=pendant).gesture
+    assert said == (
+        "To fire: rest the selector 0.8 s, newly press and hold enable, turn the wheel 5 clicks one way within 2 s."
+    )
+
+
+def test_every_macro_on_a_slot_is_on_the_card_and_on_the_sheet():
+    files = made().files
+    for name in ("Lift", "Present"):
+        assert name in files["card.svg"].decode()
+        assert f"<h1>{name}</h1>" in files["prove-out.html"].decode()
+
+
+# How it is drawn
+
+
+def test_it_is_as_large_as_was_asked():
+    drawn = draw(legend_of(), 120, 80)
+    assert (drawn.width, drawn.height, drawn.asked) == (120, 80, True)
+
+
+def test_the_drawing_is_in_mm_at_one_to_one():
+    root = ElementTree.fromstring(draw(legend_of(), 90, 60).svg())
+    assert (root.get("width"), root.get("height"), root.get("viewBox")) == ("102mm", "72mm", "-6 -6 102 72")
+    assert card.size_of(draw(legend_of(), 90, 60).svg().encode()) == (90, 60)
+
+
+def test_a_card_too_small_for_its_lettering_becomes_larger_and_says_so():
+    drawn = draw(card.legend(takeaway.going(gathered())), 40, 30)
+    assert not drawn.asked
+    assert drawn.height > 30
+    assert min(words.size for words in drawn.words) >= 1.5
+
+
+def test_fifty_four_slots_go_on_one_card_that_fits_on_letter_paper():
+    # ANSI/ASME Y14.1: letter paper is 8.5 by 11 in; with 8 mm left free on each side 199.9 by 263.4 mm
+    width, height = (side + 12 for side in card.size_of(many(54).files["card.svg"]))
+    assert width <= 199.9
+    assert height <= 263.4
+
+
+@pytest.mark.parametrize("name", WILD_NAMES)
+def test_a_name_is_text_of_the_drawing_and_nothing_else(name):
+    root = ElementTree.fromstring(wild().files["card.svg"])
+    assert {element.tag for element in root.iter()} == {
+        f"{SVG}{tag}" for tag in ("svg", "title", "rect", "g", "line", "path", "text")
+    }
+    said = "".join("".join(element.itertext()) for element in root.iter(f"{SVG}text"))
+    assert "".join(name.split()) in "".join(said.split())
+
+
+def test_a_size_that_is_no_card_is_refused():
+    for width, height in ((10, 60), (90, 900), (float("nan"), 60)):
+        with pytest.raises(ValueError, match="a card is 30 to"):
+            Printing(width, height)
+
+
+NAMES = st.text(st.characters(exclude_categories=["C", "Z"]), min_size=1, max_size=60)
+ENTRIES = st.builds(
+    lambda name, told: Entry(name, tuple(Note(text, kind) for text, kind in told)),
+    NAMES,
+    st.lists(st.tuples(NAMES, st.sampled_from(["plain", "strong", "forward", "plate"])), max_size=3),
+)
+
+
+@settings(max_examples=60, deadline=None)
+@given(
+    rows=st.lists(st.tuples(NAMES, st.tuples(ENTRIES, ENTRIES)), min_size=1, max_size=5),
+    title=NAMES,
+    width=st.floats(30, 180),
+    height=st.floats(30, 240),
+)
+def test_nothing_leaves_the_card_or_covers_other_lettering(rows, title, width, height):
+    legend = Legend(title, ("x1", "x10"), tuple(rows), home_first=True, letting_go=True, gesture="To fire: " + title)
+    drawn = draw(legend, width, height)
+    boxes = []
+    for words in drawn.words:
+        left = words.x - (words.width / 2 if words.anchor == "middle" else 0)
+        boxes.append((left, words.y - 0.9 * words.size, left + words.width, words.y + 0.2 * words.size))
+    assert all(x1 >= 0 and y1 >= 0 and x2 <= drawn.width and y2 <= drawn.height for x1, y1, x2, y2 in boxes)
+    for index, (x1, y1, x2, y2) in enumerate(boxes):
+        for a1, b1, a2, b2 in boxes[:index]:
+            assert x2 <= a1 + 1e-6 or a2 <= x1 + 1e-6 or y2 <= b1 + 1e-6 or b2 <= y1 + 1e-6
+
+
+@given(st.text(max_size=80), st.floats(5, 80), st.floats(1, 4))
+def test_wrapped_lines_keep_every_letter_and_fit(words, width, size):
+    lines = wrap(words, width, size)
+    assert "".join("".join(lines).split()) == "".join(words.split())
+    assert all(
+        width_of(line, size) <= width or sum(map(bool, map(width_of, line, [1] * len(line)))) <= 1 for line in lines
+    )
+
+
+def test_a_card_of_another_size_is_taken_and_found_again(tmp_path):
+    asked = replace(gathered(), printing=Printing(120.0, 75.0, {"x": 20.0}))
+    taken = takeaway.make(asked)
+    assert card.size_of(taken.files["card.svg"]) == (120, 75)
+    takeaway.write(taken, tmp_path / "out")
+    assert takeaway.verify(tmp_path / "out") == []

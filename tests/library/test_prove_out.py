@@ -1,0 +1,222 @@
+"""The prove-out sheet: what it asks for before the first run, and what it expects after each line."""
+
+from __future__ import annotations
+
+import hashlib
+import html
+import re
+from html.parser import HTMLParser
+
+import pytest
+
+import parser as rs274
+from library import takeaway
+from library.takeaway import Printing
+from library.takeaway.printed.prove_out import place_after
+from parser.machine import Interval
+from parser.motion.places import bounds
+from tests.library.benches import MILL, ROUTER, bench, controller
+from tests.library.printing import ACCEPTED, WILD_NAMES, document, wild
+from tests.library.test_takeaway import gathered, made, on_slot
+
+
+class Cells(HTMLParser):
+    """The rows of every table as lists of text, and the tags of the whole page."""
+
+    def __init__(self, page):
+        super().__init__()
+        self.rows, self.tags, self._open = [], set(), False
+        self.feed(page)
+
+    def handle_starttag(self, tag, attrs):
+        self.tags.add(tag)
+        if tag == "tr":
+            self.rows.append([])
+        if tag in ("td", "th"):
+            self.rows[-1].append("")
+            self._open = True
+
+    def handle_endtag(self, tag):
+        if tag in ("td", "th"):
+            self._open = False
+
+    def handle_data(self, data):
+        if self._open:
+            self.rows[-1][-1] += data
+
+
+def sheet(printing=None, **changes):
+    wish = {} if printing is None else {"printing": printing}
+    taken = takeaway.make(takeaway.Gathered(**{**fields(gathered(**changes)), **wish}))
+    return taken.files["prove-out.html"].decode()
+
+
+def fields(given):
+    return {name: getattr(given, name) for name in ("machine", "controller", "pendant", "macros", "dates")}
+
+
+def plain(page):
+    return html.unescape(re.sub(r"\s+", " ", re.sub(r"<[^>]*>", " ", page.split("</style>")[1])))
+
+
+def lines(page):
+    """The expected position and the seconds by the text of each line."""
+    return {row[1]: row[2:7] for row in Cells(page).rows if row[0].isdigit()}
+
+
+PRESENT = on_slot("present")
+
+
+# What it says
+
+
+def test_cautions_come_first_and_say_what_an_emergency_stop_must_be():
+    # ISO 13850, 4.1; IEC 60204-1, 9.2
+    said = plain(sheet(pendant=PRESENT))
+    assert said.index("has to cut power by wire") < said.index("Verdict: Proved")
+    assert "A button that is only an input of a microcontroller is not an emergency stop" in said
+
+
+def test_every_assumption_is_there_to_be_ticked():
+    report = takeaway.going(gathered(pendant=PRESENT)).taken["present"].report
+    page = sheet(pendant=PRESENT)
+    for assumption in report.assumptions:
+        assert f"<li>{html.escape(assumption)}</li>" in page
+    assert "Not checked: hands, hoses, chips, anything not drawn." in plain(page)
+
+
+def test_every_finding_is_on_it_with_its_remedy():
+    report = takeaway.going(gathered(pendant=PRESENT)).taken["present"].report
+    said = plain(sheet(pendant=PRESENT))
+    assert report.findings
+    for finding in report.findings:
+        assert finding.message in said
+        assert finding.remedy in said
+
+
+def test_the_set_up_is_to_be_ticked():
+    said = plain(sheet(pendant=PRESENT))
+    for wanted in (
+        "Tool out of the spindle",
+        "Nothing in the work",
+        "A hand on the stop",
+        "No program running",
+        "HOME FIRST",
+    ):
+        assert wanted in said
+
+
+def test_a_start_condition_is_on_it():
+    low = document("low", "Low", 'block = "raise"', header='start = "z >= -20 mm"\n')
+    said = plain(sheet(pendant=on_slot("low"), low=low))
+    assert "Start only from z >= -20 mm : the pendant cannot check it" in said
+    assert "Verdict: Proved with a condition" in said
+
+
+def test_an_accepted_refusal_is_on_it_and_nothing_is_called_proved():
+    step = 'block = "go-to"\nx = "travel.x.middle"\ny = "travel.y.middle"'
+    said = plain(sheet(pendant=on_slot("low"), low=document("low", "Low", step, header=ACCEPTED)))
+    assert "Verdict: Accepted, not proved" in said
+    assert "the <vise> is off & stays off (crosses-keep-out)" in said
+
+
+def test_a_refused_macro_is_not_on_it():
+    low = document("low", "Low", 'block = "go-to"\nx = "travel.x.middle"\ny = "travel.y.middle"')
+    assert "No macro goes" in plain(sheet(pendant=on_slot("low"), low=low))
+
+
+def test_a_macro_without_a_slow_copy_says_why():
+    said = plain(sheet(pendant=on_slot("home"), home=document("home", "Home", 'block = "home"')))
+    assert "There is no slow copy: its own lines move nothing" in said
+
+
+def test_the_digest_is_that_of_the_manifest():
+    files = made().files
+    digest = hashlib.sha256(files["manifest.json"]).hexdigest()
+    assert digest in plain(files["prove-out.html"].decode()).replace(" ", "")
+
+
+def test_nothing_is_fetched_and_nothing_is_run():
+    page = sheet()
+    assert not Cells(page).tags & {"script", "link", "img", "iframe", "object"}
+    assert not re.search(r"url\(|@import|(?:src|href)=", page)
+
+
+@pytest.mark.parametrize("name", WILD_NAMES)
+def test_a_name_is_text_of_the_page_and_nothing_else(name):
+    page = wild().files["prove-out.html"].decode()
+    assert f"<h1>{html.escape(name, quote=False)}</h1>" in page.replace("&#34;", '"').replace("&#39;", "'")
+    assert not Cells(page).tags & {"script", "i"}
+
+
+# The table
+
+
+def test_the_position_after_each_line_is_from_the_middle_unless_a_start_is_picked():
+    assert lines(sheet(pendant=PRESENT))["G80"][:3] == ["130", "145", "-2"]
+    raised = next(row for text, row in lines(sheet(pendant=PRESENT)).items() if text.startswith("G53 G0 Z-2"))
+    assert raised[:3] == ["130", "75", "-2"]
+
+
+def test_the_position_after_each_line_is_from_the_start_that_was_picked():
+    page = sheet(Printing(start={"x": 20.0, "z": -10.0}), pendant=PRESENT)
+    raised = next(row for text, row in lines(page).items() if text.startswith("G53 G0 Z-2"))
+    assert raised[:3] == ["20", "75", "-2"]
+    assert "Jogged to X 20 Y 75 Z -10" in plain(page)
+
+
+def test_the_seconds_are_those_of_a_move_from_rest_to_rest():
+    # 8 mm at 20 mm/s and 120 mm/s^2: 8/20 + 20/120 = 0.567 s; at 500 mm/min: 0.96 + 0.0694 = 1.029 s
+    page = sheet(Printing(start={"z": -10.0}), pendant=PRESENT)
+    raised = next(row for text, row in lines(page).items() if text.startswith("G53 G0 Z-2"))
+    assert raised[3:5] == ["1", "0.6"]
+
+
+def test_a_start_from_which_the_macro_may_not_fire_is_told():
+    low = document("low", "Low", 'block = "raise"', header='start = "z >= -20 mm"\n')
+    page = sheet(Printing(start={"z": -80.0}), pendant=on_slot("low"), low=low)
+    assert "none from which this macro may fire" in plain(page)
+    assert "Jogged to X 130 Y 75 Z -10" in plain(page)
+
+
+def test_positions_are_in_the_units_of_the_machine_sheet():
+    page = sheet(machine=ROUTER, pendant=on_slot("lift"))
+    assert "Jogged to X -4 Y 6 Z -2 (machine coordinates, in)" in plain(page)
+
+
+def test_the_slow_line_stands_below_the_line_it_replaces():
+    assert any("slow, line 7: G94 G53 G1 Z-2 F500" in text for text in lines(sheet(pendant=PRESENT)))
+
+
+def test_where_only_the_machine_can_tell_a_word_stands_for_the_position():
+    taken = sheet(
+        controller=controller(g28='"home"', homing='["G28"]'),
+        pendant=on_slot("home"),
+        home=document("home", "Home", 'block = "home"'),
+    )
+    assert lines(taken)["G28homes on a path of its own"][:3] == ["as homed"] * 3
+
+
+def test_a_machine_of_six_axes_has_its_positions_one_behind_the_other():
+    turning = 'rapid = 3600.0\nacceleration = 3600.0\nhome = "none"\ncarried_by = "table"\n'
+    axes = "".join(f"[axes.{name}]\ntravel = [0.0, 360.0]\n{turning}" for name in "abc")
+    page = sheet(machine=MILL.replace("[operator]", f"{axes}[operator]"), pendant=PRESENT)
+    row = next(row for row in Cells(page).rows if row[0].isdigit() and row[1] == "G80")
+    assert row[2].split() == ["X", "130", "Y", "145", "Z", "-2", "A", "180", "B", "180", "C", "180"]
+
+
+def test_places_are_those_that_following_the_lines_one_by_one_gives():
+    on = bench()
+    text = "G21 G90\nG53 G0 Z-2\nG53 G0 X20 Y30\nG91\nG0 X5\nG0 X5\nG90\nG80\n"
+    machine, plain_controller = on.machine.plain(), on.controller.plain()
+    start = {axis: Interval(at, at) for axis, at in {"x": 50.0, "y": 60.0, "z": -20.0}.items()}
+
+    def followed(some):
+        return rs274.trace(rs274.read(some, plain_controller), machine, plain_controller, start=start)
+
+    whole = followed(text)
+    for count in range(1, len(text.splitlines()) + 1):
+        part = followed("\n".join(text.splitlines()[:count]) + "\n")
+        assert {axis: bounds(at) for axis, at in place_after(whole, count).items()} == {
+            axis: bounds(at) for axis, at in part.end.items()
+        }
