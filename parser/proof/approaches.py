@@ -67,12 +67,15 @@ def _length(axis: Stretch) -> float:
 
 
 def _halved(low: Values, high: Values, sizes: Values) -> Range:
-    """Every box cut in two across its longest side."""
-    rows, longest = np.arange(len(low)), sizes.argmax(axis=1) if len(low) else np.empty(0, int)
-    middle = (low[rows, longest] + high[rows, longest]) / 2
-    left_high, right_low = high.copy(), low.copy()
-    left_high[rows, longest], right_low[rows, longest] = middle, middle
-    return np.concatenate([low, right_low]), np.concatenate([left_high, high])
+    """Every box cut in two across each of its sides that is at least half as long as its longest."""
+    for side in range(3):
+        long = sizes[:, side] >= sizes.max(axis=1, initial=0.0) / 2
+        middle = (low[:, side] + high[:, side]) / 2
+        left_high, right_low = high.copy(), low.copy()
+        left_high[long, side], right_low[long, side] = middle[long], middle[long]
+        low, high = np.concatenate([low, right_low[long]]), np.concatenate([left_high, high[long]])
+        sizes = np.concatenate([sizes, sizes[long]])
+    return low, high
 
 
 def _may_hit(

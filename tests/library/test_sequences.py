@@ -106,7 +106,7 @@ def gathered(tmp_path, lines):
 
 def test_a_macro_that_breaks_the_proof_of_another_is_not_taken_along(tmp_path):
     made = takeaway.make(gathered(tmp_path, ["G21", "G10 L2 P1 X10"]))
-    assert "Shift, then Above the work: line " in made.left_out["retract"]
+    assert "Shift, then Above the work: Line " in made.left_out["retract"]
     assert "above-work" not in made.left_out
 
 

@@ -96,12 +96,12 @@ class TestWorkOrigins:
     def test_a_macro_may_break_its_own_proof_when_it_is_fired_twice(self):
         finding = only(breaches([ran("First", WORK + "\nG10 L2 P1 X10")]))
         assert finding.case == "First, and again"
-        assert finding.message.startswith("line 5 of First puts the G54 origin in X at 10 mm")
+        assert finding.message.startswith("Line 5 of First puts the G54 origin in X at 10 mm")
 
     def test_an_origin_that_is_put_back_is_a_caution_for_whoever_lets_go_in_between(self):
         finding = only(between("G21\nG10 L2 P1 X10\nG4 P1\nG10 L2 P1 X125", WORK))
         assert finding.severity is Severity.CAUTION
-        assert finding.message.startswith("where the hand lets go after any of lines 2 to 3, line 2 of First")
+        assert finding.message.startswith("Where the hand lets go after any of lines 2 to 3, line 2 of First")
 
     def test_lines_that_the_block_delete_switch_skips_may_be_what_puts_it_back(self):
         finding = only(between("G21\nG10 L2 P1 X10\n/G10 L2 P1 X125", WORK))
@@ -201,7 +201,7 @@ class TestStartConditions:
     def test_a_macro_that_ends_outside_the_condition_of_the_next_is_a_caution(self):
         finding = only(self.pair("M5\nG21 G90\nG53 G0 Z-2\nG53 G0 X20 Y20\nG53 G0 Z-10"))
         assert finding.severity is Severity.CAUTION
-        assert "the machine then stands at Z -10 mm" in finding.message
+        assert "The machine then stands at Z -10 mm" in finding.message
 
     def test_a_macro_that_ends_inside_it_is_none(self):
         assert self.pair(RAISE) == []
