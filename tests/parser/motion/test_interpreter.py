@@ -12,6 +12,7 @@ from parser.machine import HOME_AT_PANEL, Controller, Interval, Machine
 from parser.motion.geometry import extents, value_of
 from parser.motion.interpreter import AssumeError, trace
 from parser.motion.places import Afloat, bounds, minus
+from parser.proof.sweeps import LOSES_POSITION
 from tests.parser.motion.following import (
     HERE,
     KNOWN,
@@ -493,6 +494,7 @@ def test_words_that_cannot_be_assumed_are_an_error_in_one_line(words):
 WORD_TEXTS = """
 G0 G1 G2 G3 G4 G10 G17 G18 G19 G20 G21 G28 G30 G40 G43 G49 G53 G54 G55 G59.3 G61 G64 G80 G81 G90 G91 G92 G92.1 G92.2
 G92.3 G93 G94 M0 M1 M2 M3 M5 M6 M7 M8 M9 M48 M98 L2 P1 P-1 H1 #1=5 X#1 X#5161 X#9 #5221=1 Y[1/0] / (x) (MSG,x) % ?
+G38.2 G41 G82 G83 G84 G85 G86 G87 G88 G89 G98 G99 M60 L3 Q0.5 R5 H2 H9 F9 Z-3 Z#5063 X[#5061+1] #5161=#5062 #1=#5221
 """
 WORDS = st.one_of(
     st.sampled_from(WORD_TEXTS.split()),
@@ -508,7 +510,7 @@ def test_any_text_can_be_followed_and_every_move_begins_where_the_last_ended(tex
     controller = replace(PLAIN, g28=g28, extra_words={"M98": "call"})
     followed = follow(text, known=known, controller=controller, start=HERE)
     place = followed.start
-    breaks = {event.before for event in followed.events if event.kind in ("homing", "home-at-panel", "call")}
+    breaks = {event.before for event in followed.events if event.kind in LOSES_POSITION}
     for number, move in enumerate(followed.moves):
         assert number in breaks or move.start == place
         assert tuple(move.end) == MILL.names
