@@ -26,3 +26,8 @@ def unit_of(axis: str) -> str:
 def sentence_list(parts: list[str]) -> str:
     """ "a", "a and b", "a, b and c"."""
     return parts[0] if len(parts) == 1 else ", ".join(parts[:-1]) + " and " + parts[-1] if parts else ""
+
+
+def counted(noun: str, items: list[str]) -> str:
+    """ "line 3", "lines 3 and 4"."""
+    return f"{noun}{'s' if len(items) > 1 else ''} {sentence_list(items)}"

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from parser.figures import figure, sentence_list
+from parser.figures import counted, figure, sentence_list
 from parser.findings import Finding, Severity
 from parser.machine import Interval, Machine
 from parser.proof.evidence import Evidence
@@ -63,11 +63,18 @@ def _lowered(rule: str, findings: Sequence[Finding]) -> bool:
 def _claim(evidence: Evidence, findings: Sequence[Finding]) -> str:
     machine = evidence.machine
     scope = "Proved on this sheet" if _has_space(machine) else "Proved within travel only"
-    open_lines = sorted({finding.line for finding in findings if finding.undecided and finding.line})
-    if open_lines:
-        where = f"line {open_lines[0]}" if len(open_lines) == 1 else f"lines {sentence_list([*map(str, open_lines)])}"
-        scope += f" except for {where}, which could not be decided"
-    return f"{scope}, from {_starts(evidence)}"
+    return f"{scope}{_open(findings)} from {_starts(evidence)}"
+
+
+def _open(findings: Sequence[Finding]) -> str:
+    """What could not be decided, by line where it has one."""
+    undecided = [finding.line for finding in findings if finding.undecided]
+    if not undecided:
+        return ""
+    if None in undecided:
+        return ", except for what could not be decided,"
+    lines = [str(line) for line in sorted({line for line in undecided if line})]
+    return f", except for {counted('line', lines)}, which could not be decided,"
 
 
 def _has_space(machine: Machine) -> bool:

@@ -8,7 +8,7 @@ from functools import partial
 from itertools import product
 from typing import ClassVar
 
-from parser.figures import figure, position, sentence_list, unit_of
+from parser.figures import counted, figure, position, unit_of
 from parser.findings import Finding, Severity, ToolSize, Witness
 from parser.machine import Axis, Interval, Limit
 from parser.motion.places import bounds, middle
@@ -195,7 +195,7 @@ class Contact(SpaceRule):
         finding = self.finding(
             f"From {position(start, 1)}, {what} {'would' if worst.depth > 0 else 'may'} {self.verb} {obstacle.name} "
             f"at {position(point, 1)}",
-            self.remedy(obstacle, checked) + (f"; line {sentence_list([*map(str, later)])} too" if later else ""),
+            self.remedy(obstacle, checked) + (f"; {counted('line', [*map(str, later)])} too" if later else ""),
             line=move.line,
             column=move.column,
             end=move.end_column,
