@@ -130,7 +130,7 @@ def _number(text: str, what: str) -> float:
     try:
         return float(text)
     except ValueError:
-        raise ValueError(f"{what} is {text!r}, which is not a number of mm") from None
+        raise ValueError(f"{what} is {text!r}, which is not a number") from None
 
 
 def _place(text: str, axis: str, machine: Machine, sheets: Sheets) -> float:

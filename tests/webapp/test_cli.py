@@ -436,6 +436,32 @@ def test_a_take_away_that_is_there_already_is_not_overwritten(run, tmp_path):
     assert "before-1" in replaced.stderr
 
 
+def test_the_card_and_the_start_of_the_first_run_are_as_told(run, tmp_path):
+    result = run(
+        "take", "--workshop", tmp_path / "shop", "--to", tmp_path / "out", "--card", "120x80", "--start", "20,30"
+    )
+    assert result.exit_code == 0, result.output
+    assert 'width="132mm" height="92mm"' in (tmp_path / "out/card.svg").read_text()
+    assert '<b class="figure">X 20</b> <b class="figure">Y 30</b> <b class="figure">Z -45</b>' in " ".join(
+        (tmp_path / "out/prove-out.html").read_text().split()
+    )
+    assert run("verify", tmp_path / "out").exit_code == 0
+
+
+@pytest.mark.parametrize(
+    ("option", "given", "words"),
+    [
+        ("--card", "large", "write it like 90x60"),
+        ("--card", "5x60", "a card is 30 to 180 mm wide"),
+        ("--card", "90xnan", "a card is 30 to 240 mm high"),
+        ("--start", "900", "outside its travel"),
+    ],
+)
+def test_a_wish_for_the_printed_pages_that_cannot_be_met_is_told(run, tmp_path, option, given, words):
+    cannot_be_used(run("take", "--workshop", tmp_path / "shop", "--to", tmp_path / "out", option, given), words)
+    assert not (tmp_path / "out").exists()
+
+
 def test_a_changed_byte_is_found(run, tmp_path):
     run("take", "--workshop", tmp_path / "shop", "--to", tmp_path / "out")
     victim = sorted((tmp_path / "out" / "macros").iterdir())[0]

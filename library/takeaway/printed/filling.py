@@ -21,6 +21,11 @@ def millimetres(value: float) -> str:
     return f"{value:.3f}".rstrip("0").rstrip(".")
 
 
+def sentence(text: str) -> str:
+    """A clause with the full stop that ends it, once."""
+    return f"{text.rstrip('.')}."
+
+
 _ENVIRONMENT = Environment(
     loader=PackageLoader("library.takeaway.printed"),
     autoescape=True,
@@ -30,7 +35,7 @@ _ENVIRONMENT = Environment(
     keep_trailing_newline=True,
     finalize=printable,
 )
-_ENVIRONMENT.filters["mm"] = millimetres
+_ENVIRONMENT.filters |= {"mm": millimetres, "sentence": sentence}
 
 
 def render(name: str, **facts: object) -> str:

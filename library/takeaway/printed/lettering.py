@@ -25,6 +25,9 @@ ASCENT = 0.94
 """From the top of a line to its base, in em."""
 
 
+ROUNDING = 1e-9
+
+
 @lru_cache(maxsize=1024)
 def letter_width(letter: str) -> float:
     """The width of one letter in em; accents add nothing, and what is not Latin counts as very wide."""
@@ -45,7 +48,7 @@ def wrap(words: str, width: float, size: float) -> tuple[str, ...]:
     line = ""
     for word in words.split():
         longer = f"{line} {word}" if line else word
-        if width_of(longer, size) <= width:
+        if width_of(longer, size) <= width + ROUNDING:
             line = longer
             continue
         if line:
@@ -58,7 +61,7 @@ def wrap(words: str, width: float, size: float) -> tuple[str, ...]:
 def _divided(word: str, width: float, size: float) -> list[str]:
     parts = [""]
     for letter in word:
-        if parts[-1] and width_of(parts[-1] + letter, size) > width:
+        if parts[-1] and width_of(parts[-1] + letter, size) > width + ROUNDING:
             parts.append("")
         parts[-1] += letter
     return parts
