@@ -237,3 +237,11 @@ def test_what_comes_forward_depends_on_what_carries_the_axis(carrier, sign):
 def test_a_table_comes_forward_from_the_far_end_to_the_target_and_not_from_the_near_one():
     report = examined("M5\nG21 G90\nG53 G0 Z-2\nG53 G0 Y145")
     assert [f.figures["up_to_mm"] for f in report.findings if f.rule == "moves-towards-operator"] == [145.0]
+
+
+@pytest.mark.parametrize(("height", "refused"), [(-36.0, False), (-36.01, True)])
+def test_a_corner_that_may_be_cut_needs_its_tolerance_as_well(height, refused):
+    """Vise top -80, margin 2, longest tool 40 and tolerance 2: -36 by plain arithmetic."""
+    machine = mill(corner="blend", tolerance=2.0, setups=(Setup("", (VISE,)),), nose_radius=0.0)
+    text = f"M5\nG21 G90 G94 G64\nG53 G0 Z-2\nG53 G0 X20 Y20\nG53 G1 Z{height} F300\nG53 G1 X120 Y70"
+    assert ("crosses-keep-out" in fired(examined(text, machine=machine))) is refused
