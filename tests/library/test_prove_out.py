@@ -130,6 +130,15 @@ def test_a_macro_without_a_slow_copy_says_why():
     assert "There is no slow copy: its own lines move nothing" in said
 
 
+def test_a_slow_copy_for_a_controller_that_keeps_macros_is_fired_in_place_of_the_macro():
+    # M98 and M99 are no words of RS-274/NGC; the sheet says what they do
+    keeps = controller(call='"M98 P{number}"', ending='"M99"', extra_words='{ M98 = "call", M99 = "end" }')
+    said = plain(sheet(pendant=PRESENT, controller=keeps))
+    assert "Put first-run/present.nc on the controller in place of the macro" in said
+    assert "which sends M98 P1" in said
+    assert "Do not start it as a program of its own" in said
+
+
 def test_the_digest_is_that_of_the_manifest():
     files = made().files
     digest = hashlib.sha256(files["manifest.json"]).hexdigest()

@@ -64,7 +64,7 @@ class Row:
 
 @dataclass(frozen=True, slots=True)
 class Sheet:
-    """What the sheet of one macro says."""
+    """What the sheet of one macro says; ``call`` is the line that runs it where the controller keeps macros."""
 
     name: str
     purpose: str
@@ -73,6 +73,7 @@ class Sheet:
     slow_path: str
     slow_rate: str
     why_not_slow: str
+    call: str
     verdict: str
     claim: str
     accepted: tuple[tuple[str, str], ...]
@@ -139,6 +140,7 @@ def _sheet(each: Taken, goes: Going) -> Sheet:
         slow_path=each.slow_path if slow else "",
         slow_rate=figures.rate(report.controller.first_run_rate),
         why_not_slow="" if isinstance(each.slow, SlowCopy) else each.slow,
+        call=each.stages[0].lines[0] if goes.sheets.controller.call else "",
         verdict=VERDICTS[report.verdict],
         claim=_claim(report),
         accepted=tuple((accepted.rule, accepted.because) for accepted in each.macro.accepted),
