@@ -16,7 +16,6 @@ from pydantic_core import PydanticCustomError
 
 Units = Literal["mm", "inch"]
 
-MM_PER_INCH = 25.4
 
 _EXACTLY = Decimal("25.4")
 

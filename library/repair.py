@@ -19,8 +19,8 @@ from library.macros import Macro, Step
 from library.proving import ANYWHERE, Proved, prove_macro
 from parser.figures import figure
 from parser.findings import Finding, Severity
-from parser.machine import LINEAR
-from parser.motion.modes import MM_PER_INCH, UNITS
+from parser.machine import LINEAR, MM_PER_INCH
+from parser.motion.modes import UNITS
 from parser.proof.rules.modes import departures
 
 OWN_LINES = "own-lines"

@@ -14,6 +14,7 @@ from typing import Literal
 LINEAR = ("x", "y", "z")
 ROTARY = ("a", "b", "c")
 AXES = LINEAR + ROTARY
+MM_PER_INCH = 25.4
 
 Corner = tuple[float, float, float]
 

@@ -8,13 +8,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-from parser.machine import ROTARY, Interval
+from parser.figures import figure
+from parser.machine import MM_PER_INCH, ROTARY, Interval
 from parser.motion.places import Coordinate, bounds
 from parser.motion.timing import Spread
 
 Units = Literal["mm", "inch"]
 
-MM_PER_INCH = 25.4
 WORDS_FOR_UNKNOWNS = {
     "start": "as it was",
     "homed": "as homed",
@@ -24,10 +24,7 @@ WORDS_FOR_UNKNOWNS = {
 
 def trimmed(value: float, decimals: int) -> str:
     """Fixed decimals without useless zeros, and never "-0"."""
-    text = f"{value:.{decimals}f}"
-    if "." in text:
-        text = text.rstrip("0").rstrip(".")
-    return "0" if text == "-0" else text
+    return figure(value, decimals)
 
 
 def seconds(value: float) -> str:

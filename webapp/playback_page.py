@@ -8,11 +8,11 @@ from dataclasses import dataclass
 
 from markupsafe import Markup
 
-from parser.machine import ROTARY
+from parser.machine import MM_PER_INCH, ROTARY
 from parser.report import Report
 from webapp import playing
 from webapp.drawings import speeds
-from webapp.figures import MM_PER_INCH, Figures, seconds
+from webapp.figures import Figures, seconds
 
 NAME = "at-"
 """What the names of the fields of the start begin with in a form or an address."""

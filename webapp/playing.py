@@ -13,12 +13,12 @@ from math import ceil, floor, log10
 import numpy as np
 import numpy.typing as npt
 
-from parser.machine import LINEAR, Interval
+from parser.machine import LINEAR, MM_PER_INCH, Interval
 from parser.motion import sampling
 from parser.motion.journey import Journey, journey, start_values
 from parser.motion.places import bounds, middle
 from parser.report import Report
-from webapp.figures import MM_PER_INCH, Units
+from webapp.figures import Units
 
 Array = npt.NDArray[np.float64]
 

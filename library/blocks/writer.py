@@ -12,9 +12,8 @@ from collections.abc import Mapping, Sequence
 from decimal import ROUND_CEILING, ROUND_FLOOR, ROUND_HALF_EVEN, Decimal
 
 from library.blocks.block import BlockError, Surroundings
-from library.fields import MM_PER_INCH
 from parser.language.words import G_GROUPS
-from parser.machine import AXES, Axis, Interval, Origin
+from parser.machine import AXES, MM_PER_INCH, Axis, Interval, Origin
 
 NOISE = 9  # decimals beyond which a difference is the arithmetic's, not the machinist's
 PLAIN_SYSTEM = "G54"

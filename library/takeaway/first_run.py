@@ -14,13 +14,12 @@ from library.blocks import Surroundings
 from library.blocks.block import HasSheets
 from library.blocks.writer import Writer, fixed
 from library.build import Built, build, with_heading
-from library.fields import MM_PER_INCH
 from library.heading import WIDTH, title
 from library.macros import Macro
 from library.proving import Proved
 from parser.figures import figure
 from parser.language.program import Line, Word
-from parser.machine import LINEAR
+from parser.machine import LINEAR, MM_PER_INCH
 from parser.motion.moves import Move, Trace
 from parser.motion.places import Afloat
 from parser.report import Report

@@ -9,10 +9,12 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+from parser.machine import MM_PER_INCH
+
 Vector = tuple[float, float]
 
 CLOSES_WITHIN_MM = 0.002
-CLOSES_WITHIN_INCH = 0.0002 * 25.4
+CLOSES_WITHIN_INCH = 0.0002 * MM_PER_INCH
 SAME_POINT = 1e-9
 
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from parser.machine import Interval
+from parser.machine import MM_PER_INCH, Interval
 from parser.motion import arcs, modes
 from parser.motion.checks import Fault
 from parser.motion.moves import Arc
@@ -57,7 +57,7 @@ def go_round(run: Run, job: Job, index: int, motion: str, pace: Pace) -> None:
         across=(minus(end[first], run.place[first]), minus(end[second], run.place[second])),
         centre=(_offset(job, first) * scale, _offset(job, second) * scale),
         radius=None if radius is None else radius * scale,
-        tolerance=arcs.CLOSES_WITHIN_INCH if scale == modes.MM_PER_INCH else arcs.CLOSES_WITHIN_MM,
+        tolerance=arcs.CLOSES_WITHIN_INCH if scale == MM_PER_INCH else arcs.CLOSES_WITHIN_MM,
         end=end,
     )
     along, aside = bend.across

@@ -9,7 +9,7 @@ from collections.abc import Mapping
 
 from parser.figures import sentence_list
 from parser.language.words import G_GROUPS, whole
-from parser.machine import LINEAR
+from parser.machine import LINEAR, MM_PER_INCH
 from parser.motion import modes
 from parser.motion.checks import CYCLES, LINEAR_ONLY, PROBE, Fault
 from parser.motion.curves import Pace, go_round
@@ -105,7 +105,7 @@ def _feed(run: Run, job: Job, word: str, index: int) -> None:
                 f"Write {new} on a line before this one.",
             ),
         )
-        millimetres = modes.MM_PER_INCH if new == "G20" else 1.0
+        millimetres = MM_PER_INCH if new == "G20" else 1.0
     else:
         millimetres = run.scale(job, index)
     run.feed, run.feed_written = value * millimetres, value

@@ -15,8 +15,6 @@ MOTION, PLANE, DISTANCE, FEED_MODE, UNITS, LENGTH_OFFSET, CYCLE_RETURN, SYSTEM, 
 MOVE_ZERO = (LENGTH_OFFSET, SYSTEM)
 """Modal groups on which the zero of work coordinates depends."""
 
-MM_PER_INCH = 25.4
-
 ORDER_OF_EXECUTION: tuple[tuple[str, ...], ...] = (
     ("G93", "G94"),
     ("F",),

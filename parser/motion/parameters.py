@@ -7,9 +7,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from parser.machine import AXES, LINEAR
+from parser.machine import AXES, LINEAR, MM_PER_INCH
 from parser.motion.loose import Loose, Value, counted, measured
-from parser.motion.modes import MM_PER_INCH, SYSTEM, SYSTEMS, UNITS
+from parser.motion.modes import SYSTEM, SYSTEMS, UNITS
 from parser.motion.places import Coordinate, minus
 
 if TYPE_CHECKING:

@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 from parser.findings import Trouble
 from parser.language.program import Line, Setting, Word
 from parser.language.words import G_GROUPS
-from parser.machine import LINEAR, Controller, Interval, Machine, Setup
+from parser.machine import LINEAR, MM_PER_INCH, Controller, Interval, Machine, Setup
 from parser.motion import modes
 from parser.motion.checks import Fault, Sense
 from parser.motion.loose import Loose, Value, measured
@@ -201,7 +201,7 @@ class Run:
 
     def scale(self, job: Job, index: int) -> float:
         """Millimetres in one unit of length."""
-        return modes.MM_PER_INCH if self.need(modes.UNITS, job, index) == "G20" else 1.0
+        return MM_PER_INCH if self.need(modes.UNITS, job, index) == "G20" else 1.0
 
     # Where things are
 

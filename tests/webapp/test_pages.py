@@ -141,7 +141,7 @@ class TestPendant:
         text = documents.write("macro", {("name",): "Shift", ("step",): steps}, shop.text("macro", "retract"))
         shop.save("macro", "retract", text, "shifted")
         text = page(client, "/pendant")
-        assert "Shift, then Above the work: line" in text
+        assert "Shift, then Above the work: Line" in text
         assert "/help/rules/sequence-breaks-proof" in text
 
 

@@ -26,12 +26,13 @@ from dataclasses import dataclass
 
 from markupsafe import Markup
 
+from parser.figures import sentence_list
 from parser.findings import Finding, Witness
-from parser.machine import AXES, Box, Corner, Machine
+from parser.machine import AXES, MM_PER_INCH, Box, Corner, Machine
 from parser.report import Report
 from webapp.drawings import layers, marks, scene
 from webapp.drawings.edges import Point
-from webapp.drawings.figures import MM_PER_INCH, Units, length, listing, plain_length, round_step
+from webapp.drawings.figures import length, plain_length, round_step
 from webapp.drawings.lettering import Desk, Patch, width_of, wrap
 from webapp.drawings.scene import Scene
 from webapp.drawings.svg import (
@@ -48,6 +49,7 @@ from webapp.drawings.svg import (
     text,
 )
 from webapp.drawings.views import View
+from webapp.figures import Units
 
 EMS_ACROSS = 46.0
 """How many ems of ordinary lettering the sheet is wide."""
@@ -404,7 +406,7 @@ def _notes(shown: Scene, heading: str, units: Units) -> Iterator[str]:
         yield "Drawn without a tool: in the front view path and travel are those of the spindle nose."
     turning = [axis.name.upper() for axis in machine.axes if axis.rotary]
     if turning:
-        yield f"Not drawn: what turns with {listing(turning)}."
+        yield f"Not drawn: what turns with {sentence_list(turning)}."
 
 
 def _who_moves(machine: Machine) -> str:
@@ -413,7 +415,7 @@ def _who_moves(machine: Machine) -> str:
     for part in ("table", "head"):
         carried = [axis.name.upper() for axis in machine.axes if axis.carried_by == part and not axis.rotary]
         if carried:
-            clauses.append(f"the {part} carries {listing(carried)}")
+            clauses.append(f"the {part} carries {sentence_list(carried)}")
     return "in truth " + " and ".join(clauses) if clauses else "the sheet names no axis"
 
 
@@ -441,13 +443,13 @@ def _in_words(shown: Scene, report: Report, focus: Finding | None, units: Units)
 
 def _machine_in_words(shown: Scene, units: Units) -> str:
     solid = [box.name for box in _solid(shown)]
-    with_what = f" with {listing(solid)}" if solid else ""
+    with_what = f" with {sentence_list(solid)}" if solid else ""
     axes = [
         f"{axis.name.upper()} from {plain_length(axis.travel.low, units)} to {length(axis.travel.high, units)}"
         for axis in shown.machine.axes
         if not axis.rotary
     ]
-    return f"Plan over front view of {shown.machine.name}{with_what}. Travel: {listing(axes)}."
+    return f"Plan over front view of {shown.machine.name}{with_what}. Travel: {sentence_list(axes)}."
 
 
 def _place(point: Corner, units: Units) -> str:

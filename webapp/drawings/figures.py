@@ -3,19 +3,17 @@
 from __future__ import annotations
 
 import math
-from typing import Literal
 
-Units = Literal["mm", "inch"]
-MM_PER_INCH = 25.4
+from parser.figures import figure
+from parser.machine import MM_PER_INCH
+from webapp.figures import Units
+
 MINUS = "\N{MINUS SIGN}"
 
 
 def trimmed(value: float, decimals: int) -> str:
     """The value without useless zeros, with a true minus sign and never a negative nought."""
-    text = f"{value:.{decimals}f}"
-    if "." in text:
-        text = text.rstrip("0").rstrip(".")
-    return "0" if text in ("-0", "") else text.replace("-", MINUS)
+    return figure(value, decimals).replace("-", MINUS)
 
 
 def plain_length(mm: float, units: Units) -> str:
@@ -43,8 +41,3 @@ def round_step(span: float, about: int) -> float:
         return 1.0
     power = 10.0 ** math.floor(math.log10(rough))
     return next(step * power for step in (5, 2, 1) if step * power <= rough * 1.0001)
-
-
-def listing(names: list[str]) -> str:
-    """Names in a sentence: "X", "X and Y", "X, Y and Z"."""
-    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}" if names else ""

@@ -10,11 +10,12 @@ from parser.findings import ToolSize
 from parser.machine import Box, Corner, Machine
 from webapp.drawings import marks
 from webapp.drawings.edges import Point, strokes
-from webapp.drawings.figures import Units, length
+from webapp.drawings.figures import length
 from webapp.drawings.lettering import SURFACE, Desk, Patch, width_of
 from webapp.drawings.scene import Scene, Stretch, Zero
 from webapp.drawings.svg import Element, circle, element, group, line, polygon, polyline, rectangle, text
 from webapp.drawings.views import View
+from webapp.figures import Units
 
 NUMBERED_AT_MOST = 60
 """Stretches beyond which numbers and arrowheads would only blacken the sheet."""

@@ -14,10 +14,11 @@ from itertools import groupby
 import numpy as np
 from markupsafe import Markup
 
-from parser.machine import ROTARY
-from webapp.drawings.figures import MM_PER_INCH, Units, duration, round_step, trimmed
+from parser.machine import MM_PER_INCH, ROTARY
+from webapp.drawings.figures import duration, round_step, trimmed
 from webapp.drawings.lettering import width_of
 from webapp.drawings.svg import Element, element, group, line, markup, picture, polyline, rectangle, text
+from webapp.figures import Units
 from webapp.playing import Array, Run, bends, round_up
 
 WIDTH = 460.0
