@@ -24,7 +24,7 @@ class Figures:
         return "mm" if self.units == "mm" else "in"
 
     def length(self, mm: float) -> str:
-        """A length with its unit, to the nearest mm or tenth of an inch above."""
+        """A length with its unit, to a tenth of a mm or a hundredth of an inch."""
         return f"{figure(mm, 1)} mm" if self.units == "mm" else f"{figure(in_inches(mm), 2)} in"
 
     def coordinate(self, axis: str, value: float) -> str:
