@@ -8,11 +8,18 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from library import proving, takeaway
+from library import documents, proving, starter, takeaway
+from library.sheets import PRESETS
 from library.takeaway.first_run import NotSlowedError, slow_copy
 from parser.motion.places import bounds
 from tests.library.benches import INCH_RESTING, ONE_ZERO, ROUTER, bench, controller, macro, step
 from tests.library.test_takeaway import document, gathered, made, on_slot
+
+UNTIMED = pytest.mark.xfail(
+    raises=ValueError,
+    strict=False,
+    reason="a dogleg rapid that goes nowhere from the middle of its starts is not timed",
+)
 
 PRESENT = macro(step("raise"), step("present-table"))
 
@@ -120,6 +127,31 @@ def test_no_copy_is_faster_than_its_rate_or_goes_elsewhere(moves):
     proved, copy = copied(by_hand(f"G21 G90 G94 \nF700\nG53 G0 Z-2\n{lines}\nG80"))
     assert ends(copy.report) == ends(proved.report)
     assert all(move.feed is not None and move.feed <= 500.0 for move in copy.report.trace.moves)
+
+
+@pytest.mark.parametrize("machine", [ONE_ZERO, ROUTER], ids=["mill", "router"])
+@pytest.mark.parametrize(
+    "preset",
+    [pytest.param(preset, marks=UNTIMED if preset == "dogleg-rapids" else ()) for preset in sorted(PRESETS)],
+)
+def test_no_controller_has_a_starter_macro_that_is_proved_but_not_its_slow_copy(preset, machine):
+    on = bench(machine=machine, controller=preset)
+    for name, text in starter.macros().items():
+        proved = proving.prove_macro(documents.parse("macro", text), on)
+        if not proved.exportable:
+            continue
+        copy = slow_or_reason(proved, on)
+        if isinstance(copy, str):
+            assert "not proved" not in copy, name
+        else:
+            assert ends(copy.report) == ends(proved.report), name
+
+
+def slow_or_reason(proved, on):
+    try:
+        return slow_copy(proved, "it.nc", on)
+    except NotSlowedError as reason:
+        return str(reason)
 
 
 # In the take-away
