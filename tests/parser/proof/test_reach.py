@@ -9,10 +9,11 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from parser.machine import Interval
+from parser.machine import Box, Interval
 from parser.motion.places import Afloat, Unknown
-from parser.proof.reach import Body, Obstacle, penetration, straight_hit, swept_hit
+from parser.proof.reach import FAR, Body, Obstacle, bodies, enclosure, keep_out, penetration, straight_hit, swept_hit
 from parser.proof.stretches import stretch
+from tests.parser.scene import mill
 
 TRAVEL = {"x": Interval(0.0, 260.0), "y": Interval(0.0, 150.0), "z": Interval(-90.0, 0.0)}
 VISE = Obstacle("Vise", Interval(78.0, 172.0), Interval(33.0, 107.0), -78.0)
@@ -96,6 +97,7 @@ def test_raising_in_two_steps_by_a_relative_and_an_absolute_move_is_not_blamed()
 
 coordinates = st.one_of(
     st.just("stay"),
+    st.just("back"),
     st.tuples(st.just("by"), st.floats(-60, 60)),
     st.tuples(st.just("to"), st.floats(0, 1)),
 )
@@ -126,6 +128,8 @@ def scenes(draw):
             how = draw(coordinates)
             if how == "stay":
                 new.append(at)
+            elif how == "back":
+                new.append(start_of(axis, box))
             elif how[0] == "by":
                 new.append(at + how[1] if isinstance(at, float) else Afloat(at.base + how[1], at.unknown))
             else:
@@ -188,3 +192,32 @@ def test_sampling_starts_tools_and_points_finds_no_hit_that_the_decision_denies(
         if straight_answer is not None and straight_answer.depth > 0:
             assert penetration(straight_answer.start, straight_answer.point, obstacle, body)[0] > 0
             assert distance_from_path(straight_answer.start, straight_answer.point, begin, end) < 1e-6
+
+
+def test_a_keep_out_grows_by_its_margin_sideways_and_upwards():
+    grown = keep_out(Box("K", (10.0, 20.0, -130.0), (30.0, 50.0, -80.0)), 2.0)
+    assert (grown.x, grown.y, grown.top) == (Interval(8.0, 32.0), Interval(18.0, 52.0), -78.0)
+
+
+def test_an_enclosure_has_faces_only_along_axes_that_the_head_carries():
+    box = Box("Duct", (10.0, 20.0, -30.0), (30.0, 50.0, -10.0))
+    axes = tuple(type(a)(a.name, a.travel, a.rapid, a.acceleration, carried_by="head") for a in mill().axes)
+    by_head, by_table = enclosure(box, mill(axes=axes)), enclosure(box, mill())
+    assert (by_head.x, by_head.y, by_head.top) == (Interval(8.0, 32.0), Interval(18.0, 52.0), -8.0)
+    assert by_table.x == by_table.y == Interval(-FAR, FAR)
+
+
+def test_a_part_that_the_sheet_gives_no_size_is_not_there():
+    assert [body.name for body in bodies(mill(nose_radius=0.0, holder_radius=5.0))] == ["tool"]
+    assert bodies(mill(nose_radius=0.0, tool_stick_out=0.0)) == ()
+    thin = bodies(mill(tool_radius=0.0))[0]
+    assert 0 < thin.radius < 0.01
+
+
+@pytest.mark.parametrize(("z", "hits"), [(-79.0, False), (-77.0, True)])
+def test_a_nose_that_comes_down_hits_only_where_it_was_clear_above(z, hits):
+    """Above a top of -78: from -77 it comes down onto it, at -79 it cannot have stood."""
+    begin = [120.0, 70.0, z]
+    scene = {axis: Interval(at, at) for axis, at in zip("xyz", begin, strict=True)}
+    stretches = tuple(stretch(at, to, at, scene) for at, to in zip(begin, [120.0, 70.0, z - 3.0], strict=True))
+    assert (straight_hit(*stretches, VISE, NOSE) is not None) is hits

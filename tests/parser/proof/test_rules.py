@@ -138,6 +138,12 @@ def test_an_accepted_refusal_is_lowered_and_the_verdict_says_why():
     assert report.sentence.startswith("Not proved: accepted because the vise is off")
 
 
+def test_only_the_reasons_for_what_was_lowered_stand_in_the_verdict():
+    reasons = {"crosses-keep-out": "the vise is off", "mode-assumed": "never"}
+    report = examine("G21 G90\nG53 G0 X120 Y70\n", MILL, controller(percent=False), accepted=reasons)
+    assert "never" not in report.sentence
+
+
 @pytest.mark.parametrize("rule", ["beyond-travel", "unreadable-line"])
 def test_language_and_travel_cannot_be_accepted(rule):
     text = {"beyond-travel": "G21 G90\nG53 G0 Y155\n", "unreadable-line": "G53 G0 Q?\n"}[rule]
