@@ -18,6 +18,7 @@ def test_what_was_chosen_is_shown_printed_and_taken(page, site, tmp_path):
     page.get_by_label("Height, mm").fill("70")
     page.get_by_label("Z, mm").fill("-10")
     page.get_by_role("button", name="Show it so").click()
+    page.wait_for_url("**/take-away?choosing=*", wait_until="load")
     expect(page.get_by_label("Home")).not_to_be_checked()
     expect(page.locator("#left-out + dl")).to_contain_text("It was not chosen")
     drawing = page.get_by_role("img", name="The legend card")
