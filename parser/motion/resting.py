@@ -114,6 +114,8 @@ def _path(profiles: Sequence[DoubleS]) -> tuple[float, float]:
     convex and highest at a change; with jerk the top speed is the highest of the points that measure the length.
     """
     changes = sorted({t for each in profiles for t in accumulate(seconds for seconds, _, _ in each.phases)} | {0.0})
+    if len(changes) == 1:  # every axis stays where it is
+        return 0.0, 0.0
     begins, ends = np.array(changes[:-1]), np.array(changes[1:])
     times = np.linspace(begins, ends, PANELS + 1)
     speeds = np.sqrt(sum(each.at(times.ravel())[1] ** 2 for each in profiles)).reshape(times.shape)

@@ -15,12 +15,6 @@ from parser.motion.places import bounds
 from tests.library.benches import INCH_RESTING, ONE_ZERO, ROUTER, bench, controller, macro, step
 from tests.library.test_takeaway import document, gathered, made, on_slot
 
-UNTIMED = pytest.mark.xfail(
-    raises=ValueError,
-    strict=False,
-    reason="a dogleg rapid that goes nowhere from the middle of its starts is not timed",
-)
-
 PRESENT = macro(step("raise"), step("present-table"))
 
 
@@ -132,7 +126,7 @@ def test_no_copy_is_faster_than_its_rate_or_goes_elsewhere(moves):
 @pytest.mark.parametrize("machine", [ONE_ZERO, ROUTER], ids=["mill", "router"])
 @pytest.mark.parametrize(
     "preset",
-    [pytest.param(preset, marks=UNTIMED if preset == "dogleg-rapids" else ()) for preset in sorted(PRESETS)],
+    sorted(PRESETS),
 )
 def test_no_controller_has_a_starter_macro_that_is_proved_but_not_its_slow_copy(preset, machine):
     on = bench(machine=machine, controller=preset)

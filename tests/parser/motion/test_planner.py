@@ -9,12 +9,14 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from parser.examining import examine
 from parser.machine import Controller
 from parser.motion.double_s import DoubleS
 from parser.motion.moves import Event
 from parser.motion.planner import plan, timing
 from parser.motion.profile import Trapezoid
 from parser.motion.timing import NOTHING, Spread
+from tests.parser import scene
 from tests.parser.motion.moving import (
     MILL,
     anywhere,
@@ -343,3 +345,12 @@ def test_a_macro_without_motion_takes_no_time():
     planned = plan(trace_of(events=[pause(0)]), MILL, PUBLISHED)
     assert planned.timings == ()
     assert planned.totals.seconds == NOTHING
+
+
+def test_a_dogleg_that_goes_nowhere_from_the_middle_of_its_starts_is_timed():
+    """To the middle of the travel of both axes, each at its own rate: typically no way at all, at most half of each."""
+    dogleg = scene.controller(rapid="dogleg", percent=False)
+    report = examine("G21 G90\nG53 G0 Z-2\nG53 G0 X130 Y75\n", scene.MILL, dogleg)
+    assert report.plan.timings[-1].length.typical == 0.0
+    assert report.plan.timings[-1].seconds.typical == 0.0
+    assert report.plan.timings[-1].seconds.most > 3.0
