@@ -4,7 +4,7 @@ Each macro is made here as a list of actions, and followed here by numpy from th
 tools. Nothing that the parser computes is used for that. Where the parser proves, no sample may break a rule; where it
 refuses for space, the case it shows must break the rule in this simulation too.
 
-By hand, the long run: ``python -m tests.parser.proof.test_brute_force 2000``.
+By hand, the long run: ``python -m tests.parser.proof.test_brute_force 2000 100000`` (scenes, starts of each).
 """
 
 from __future__ import annotations
@@ -224,5 +224,6 @@ def test_brute_force_with_all_its_samples_agrees(seed):
 
 
 if __name__ == "__main__":
-    told = [check(seed, STARTS) for seed in range(int(sys.argv[1]))]
-    print({verdict: told.count(verdict) for verdict in set(told)})
+    scenes, samples = (int(argument) for argument in sys.argv[1:3])
+    told = [check(seed, samples) for seed in range(scenes)]
+    print({verdict: told.count(verdict) for verdict in sorted(set(told))})
