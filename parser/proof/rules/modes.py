@@ -108,9 +108,11 @@ class ModeLeftChanged(Rule):
     def findings(self, evidence: Evidence) -> Iterable[Finding]:
         pairs = departures(evidence.trace.final, evidence.trace.before, evidence.controller.resting)
         if pairs:
+            ends = evidence.program.wrapped or evidence.trace.final.ended
+            where = "Before the line that ends the program add a line" if ends else "Add a last line"
             yield self.finding(
                 f"At the end the controller is left in {_words(pairs)}",
-                f"Add a last line: {' '.join(word for _, word in pairs)}",
+                f"{where}: {' '.join(word for _, word in pairs)}",
             )
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from functools import partial
 from itertools import product
@@ -10,8 +10,9 @@ from typing import ClassVar
 
 from parser.figures import counted, figure, position, unit_of
 from parser.findings import Finding, Severity, ToolSize, Witness
-from parser.machine import Axis, Interval, Limit
-from parser.motion.places import bounds, middle
+from parser.machine import Axis, Interval, Limit, Machine
+from parser.motion.moves import Move
+from parser.motion.places import middle
 from parser.proof.evidence import Case, Evidence
 from parser.proof.reach import (
     FAR,
@@ -27,7 +28,19 @@ from parser.proof.reach import (
     table_carries_z,
 )
 from parser.proof.rules.base import Reported, Result, Rule, register
-from parser.proof.stretches import TOUCH, Box, Piece, Stretch, above_start, anywhere, at, at_most, below_start, reach
+from parser.proof.stretches import (
+    TOUCH,
+    Box,
+    Line,
+    Piece,
+    Stretch,
+    above_start,
+    anywhere,
+    at,
+    at_most,
+    below_start,
+    reach,
+)
 from parser.proof.sweeps import Passage, hit, sweep
 
 
@@ -70,18 +83,31 @@ class BeyondTravel(SpaceRule):
                         yield self._result(evidence, case, passage, axis, over)
             for limit in evidence.machine.limits:
                 for passage in case.passages:
-                    if _breaks_limit(limit, passage, evidence.start):
-                        yield self._limit_result(evidence, case, limit, passage)
+                    broken = _limit_case(limit, passage, evidence.start)
+                    if broken is not None:
+                        yield self._limit_result(evidence, case, limit, passage, broken)
 
-    def _limit_result(self, evidence: Evidence, case: Case, limit: Limit, passage: Passage) -> Result:
+    def _limit_result(
+        self, evidence: Evidence, case: Case, limit: Limit, passage: Passage, broken: tuple[_Standing, _Standing]
+    ) -> Result:
         move = passage.move
+        start = {each: reach(place, evidence.start).middle for each, place in passage.start.items()}
+        place = {each: _along(move, each, broken[0].t) for each in move.start}
+        for (axis, _, _), standing in zip((limit.when, limit.then), broken, strict=True):
+            start[axis], place[axis] = standing.start, standing.at
+        tied = {each: place[each] for each in sorted((limit.when[0], limit.then[0]))}
+        goes = "may go" if move.arc or move.dogleg else "goes"
         finding = self.finding(
-            f"The sheet asks for {_words(limit.then)} while {_words(limit.when)}, and this move may break it",
+            f"The sheet asks for {_words(limit.then)} while {_words(limit.when)}, and from {position(start, 1)} "
+            f"this move {goes} to {position(tied, 1)}",
             f"Move {limit.when[0].upper()} out of the way first",
             line=move.line,
             column=move.column,
             end=move.end_column,
             case=_case_name(evidence, case),
+            witness=Witness(
+                start, place, body=limit.then[0], obstacle=f"limit of {limit.then[0].upper()}", setup=case.setup.name
+            ),
         )
         return Result(finding, (partial(_breaks_limit, limit, passage),))
 
@@ -99,12 +125,13 @@ class BeyondTravel(SpaceRule):
         )
         start = {each: reach(at, evidence.start).middle for each, at in passage.start.items()}
         reached = {each: middle(place) for each, place in move.end.items()}
+        column, end = _word_of(evidence, move, axis)
         finding = self.finding(
             message,
             f"Keep {name} between {figure(over.allowed.low)} and {figure(over.allowed.high)} {unit}",
             line=move.line,
-            column=move.column,
-            end=move.end_column,
+            column=column,
+            end=end,
             case=_case_name(evidence, case),
             witness=Witness(
                 start | {axis.name: over.start},
@@ -116,6 +143,20 @@ class BeyondTravel(SpaceRule):
             figures={"by": gap if outside else evidence.machine.travel_margin - gap},
         )
         return Result(finding, (lambda box: _overtravel(evidence, passage, axis, box) is not None,))
+
+
+def _word_of(evidence: Evidence, move: Move, axis: Axis) -> tuple[int | None, int | None]:
+    """Columns of the word that takes an axis there; those of the whole move where no word names the axis."""
+    for word in evidence.program.lines[move.line - 1].words:
+        if word.letter == axis.name.upper():
+            return word.column, word.end
+    return move.column, move.end_column
+
+
+def _along(move: Move, axis: str, t: float) -> float:
+    """Where an axis stands a share ``t`` of the way along a move, what is unknown taken in the middle."""
+    begin, end = middle(move.start[axis]), middle(move.end[axis])
+    return begin + t * (end - begin)
 
 
 @dataclass(frozen=True, slots=True)
@@ -195,7 +236,8 @@ class Contact(SpaceRule):
         finding = self.finding(
             f"From {position(start, 1)}, {what} {'would' if worst.depth > 0 else 'may'} {self.verb} {obstacle.name} "
             f"at {position(point, 1)}",
-            self.remedy(obstacle, checked) + (f"; {counted('line', [*map(str, later)])} too" if later else ""),
+            self.remedy(obstacle, checked, evidence.machine)
+            + (f"; {counted('line', [*map(str, later)])} too" if later else ""),
             line=move.line,
             column=move.column,
             end=move.end_column,
@@ -206,11 +248,14 @@ class Contact(SpaceRule):
         breaks = [partial(_contact, passage, obstacle, each) for passage, _ in met for each in checked]
         return Result(finding, tuple(breaks))
 
-    def remedy(self, obstacle: Obstacle, checked: tuple[Body, ...]) -> str:
-        """What to do about it: the height at which none of the bodies can meet the obstacle."""
+    def remedy(self, obstacle: Obstacle, checked: tuple[Body, ...], machine: Machine) -> str:
+        """What to do about it: the height at which none of the bodies can meet the obstacle, if Z gets there."""
         if obstacle.top >= FAR:
             return "Keep the table further from it, or go there by another order of axes"
         height = obstacle.top + max(body.length for body in checked)
+        upright = machine.axis("z")
+        if upright is not None and height > upright.travel.high:
+            return "Go round it, or keep to starts that are clear of it: Z does not reach a height that clears it"
         return f"Raise first: with Z at or above {figure(height)} mm it is clear"
 
 
@@ -303,20 +348,87 @@ def _words(condition: tuple[str, str, float]) -> str:
     return f"{axis.upper()} {op} {figure(value)}"
 
 
+@dataclass(frozen=True, slots=True)
+class _Standing:
+    """Where one of the two axes of a limit stands, a share ``t`` along the move, and where it was at the start."""
+
+    t: float
+    at: float
+    start: float
+
+    def mirrored(self) -> _Standing:
+        return _Standing(self.t, -self.at, -self.start)
+
+
+@dataclass(frozen=True, slots=True)
+class _Below:
+    """Two axes, each turned so that a limit is broken while both are below their values.
+
+    ``tied`` says that both are at one share of the move at a time. On a dogleg each axis has its own time, so that any
+    two places of theirs may come together.
+    """
+
+    one: Piece
+    one_value: float
+    other: Piece
+    other_value: float
+    tied: bool
+
+    def shares(self, one: Line, other: Line) -> tuple[float, float] | None:
+        """A share of the move at which either line is below its value, the same one where they are tied."""
+        low, high = max(self.one.t_low, self.other.t_low), min(self.one.t_high, self.other.t_high)
+        if not self.tied:
+            first = at_most(one, self.one_value - TOUCH, self.one.t_low, self.one.t_high)
+            second = at_most(other, self.other_value - TOUCH, self.other.t_low, self.other.t_high)
+            return None if first is None or second is None else (sum(first) / 2, sum(second) / 2)
+        first = at_most(one, self.one_value - TOUCH, low, high) if low <= high else None
+        both = None if first is None else at_most(other, self.other_value - TOUCH, *first)
+        return None if both is None else (sum(both) / 2, sum(both) / 2)
+
+    def case(self) -> tuple[_Standing, _Standing]:
+        """The one to show: of the starts that break it those furthest off, for there the axis moves most."""
+        ways = product(*([(piece.high, piece.start_high), (piece.low, piece.start_low)] for piece in self._pieces))
+        for (one, from_one), (other, from_other) in ways:
+            shares = self.shares(one, other)
+            if shares is not None:
+                return (
+                    _Standing(shares[0], at(one, shares[0]), from_one),
+                    _Standing(shares[1], at(other, shares[1]), from_other),
+                )
+        raise ValueError("nothing is below both values")
+
+    @property
+    def _pieces(self) -> tuple[Piece, Piece]:
+        return self.one, self.other
+
+
 def _breaks_limit(limit: Limit, passage: Passage, box: Box) -> bool:
     """Whether some start has a limit broken at one point of a move, one of its axes having come nearer to that."""
+    return next(_broken(limit, passage, box), None) is not None
+
+
+def _limit_case(limit: Limit, passage: Passage, box: Box) -> tuple[_Standing, _Standing] | None:
+    """A case in which a limit is broken, its two axes as they stand; None without one."""
+    below = next(_broken(limit, passage, box), None)
+    if below is None:
+        return None
+    when, then = below.case()
+    return (
+        when if "<" in limit.when[1] else when.mirrored(),
+        then if "<" not in limit.then[1] else then.mirrored(),
+    )
+
+
+def _broken(limit: Limit, passage: Passage, box: Box) -> Iterator[_Below]:
     along = sweep(passage, box)
     (when, when_op, when_value), (then, then_op, then_value) = limit.when, limit.then
     guard = _oriented(along[when], when_value, falling="<" in when_op)
     broken = _oriented(along[then], then_value, falling="<" not in then_op)
     for left, right in ((_came(guard[0]), anywhere(broken[0])), (anywhere(guard[0]), _came(broken[0]))):
-        for one in left:
-            for other in right:
-                low, high = max(one.t_low, other.t_low), min(one.t_high, other.t_high)
-                first = at_most(one.low, guard[1] - TOUCH, low, high) if low <= high else None
-                if first is not None and at_most(other.low, broken[1] - TOUCH, *first) is not None:
-                    return True
-    return False
+        for one, other in product(left, right):
+            below = _Below(one, guard[1], other, broken[1], tied=not passage.move.dogleg)
+            if below.shares(one.low, other.low) is not None:
+                yield below
 
 
 def _oriented(along: Stretch, value: float, *, falling: bool) -> tuple[Stretch, float]:
@@ -332,7 +444,7 @@ def _came(along: Stretch) -> list[Piece]:
 class CrossingNotRaised(SpaceRule):
     """The table is crossed below the safe height
 
-    What: X or Y moves while Z may be below the safe Z of the sheet, and no keep-out is met.
+    What: X or Y moves while Z may be below the safe Z of the sheet, whether or not something drawn is in the way.
     Why: What is not drawn on the sheet (clamps, a stop, chips) is cleared only at the safe height.
     Bad:
         G53 G0 X10
@@ -351,7 +463,8 @@ class CrossingNotRaised(SpaceRule):
         if safe is None or evidence.machine.axis("z") is None:
             return
         for move in evidence.trace.moves:
-            lowest = min(bounds(move.start["z"]).low, bounds(move.end["z"]).low)
+            upright = sweep(Passage(move, evidence.trace.start), evidence.start)["z"]
+            lowest = min(upright.low)
             if lowest < safe - TOUCH and {"x", "y"} & set(move.moving):
                 yield self.finding(
                     f"The table is crossed with Z as low as {figure(lowest)}, below the safe height of {figure(safe)}",

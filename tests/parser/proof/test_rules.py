@@ -222,6 +222,70 @@ def test_a_limit_that_ties_two_axes_is_kept_from_any_start(text, refused):
     assert ("beyond-travel" in fired(report)) is refused
 
 
+@pytest.mark.parametrize(
+    "text", ["G53 G0 Z-80", "G53 G0 Y145", "G53 G0 X10 Y149 Z-89", "G53 G0 Z-60\nG53 G0 X10 Y145 Z-75"]
+)
+def test_the_witness_of_a_broken_limit_stands_where_the_sheet_does_not_want_it(text):
+    """Design section 8, exact where straight: the witness is a start, and a point of the path that breaks the rule."""
+    report = examined("M5\nG21 G90\n" + text, machine=replace(LIMITED, setups=(Setup("", ()),)))
+    shown = [
+        found.witness for found in report.findings if found.rule == "beyond-travel" and "asks for Y" in found.message
+    ]
+    assert shown
+    for witness in shown:
+        assert witness.at["z"] < -70.0
+        assert witness.at["y"] > 140.0
+        assert (witness.start["z"], witness.start["y"]) != (witness.at["z"], witness.at["y"])
+
+
+def test_a_dogleg_keeps_a_limit_whichever_axis_arrives_first():
+    """Design section 8: doglegs use all they may sweep. Straight on, Y is at 115 mm when Z passes -70 mm."""
+    machine = replace(LIMITED, setups=(Setup("", ()),))
+    start = {"x": Interval(10, 10), "y": Interval(145, 145), "z": Interval(-60, -60)}
+    for rapid, refused in (("straight", False), ("dogleg", True)):
+        report = examine(
+            "M5\nG21 G90\nG53 G0 Y100 Z-75\n", machine, controller(percent=False, rapid=rapid), start=start
+        )
+        assert ("beyond-travel" in fired(report)) is refused
+
+
+def test_a_travel_finding_marks_the_word_that_takes_the_axis_there():
+    report = examined("M5\nG21 G90\nG53 G0 Z-2\nG53 G0 X10 Y999")
+    assert [(f.line, f.column) for f in report.findings if f.rule == "beyond-travel"] == [(4, 12)]
+
+
+def test_a_remedy_never_sends_z_beyond_its_travel():
+    """A vise up to Z -28 and a tool of 40 mm would ask for Z 14, and Z ends at 0."""
+    tall = Box("Tall vise", (80.0, 35.0, -130.0), (170.0, 105.0, -28.0))
+    report = examined("M5\nG21 G90\nG53 G0 Z-2\nG53 G0 X120 Y70", machine=mill(setups=(Setup("", (tall,)),)))
+    remedies = [f.remedy for f in report.findings if f.rule == "crosses-keep-out"]
+    assert remedies
+    assert all("Go round it" in remedy for remedy in remedies)
+
+
+@pytest.mark.parametrize(("word", "found"), [("G3", ["-12"]), ("G2", [])])
+def test_an_arc_that_dips_crosses_the_table_as_low_as_its_bulge(word, found):
+    """Half a circle of radius 10 in ZX that ends at the height it began at: anticlockwise its bulge is below."""
+    text = f"M5\nG21 G90\nG53 G0 Z-2\nG53 G0 X100\nG18 G91 G94\n{word} X-20 I-10 K0 F600\nG17 G90"
+    report = examined(text, machine=mill(setups=(Setup("", ()),)))
+    low = [f.message.split(",")[0].split()[-1] for f in report.findings if f.rule == "crossing-not-raised"]
+    assert low == found
+
+
+@pytest.mark.parametrize(
+    ("text", "remedy"),
+    [
+        ("G21 G91\nG0 Z-1\n", "Add a last line: G90."),
+        ("G20\nM2\n", "Before the line that ends the program add a line: G21."),
+        ("%\nG20\n%\n", "Before the line that ends the program add a line: G21."),
+    ],
+)
+def test_resting_modes_are_put_back_where_the_line_is_still_read(text, remedy):
+    """Nothing after M2, or after the closing %, is read (NISTIR 6556, 3.1 and 3.6.1)."""
+    report = examined(text.removesuffix("\n"))
+    assert [f.remedy for f in report.findings if f.rule == "mode-left-changed"] == [remedy]
+
+
 @pytest.mark.parametrize("start", [None, {"x": Interval(130, 130), "y": Interval(75, 75), "z": Interval(-2, -2)}])
 def test_an_arc_comes_forward_as_far_as_its_bulge(start):
     """Half a circle of radius 20 in XY that ends at the Y it began at: from anywhere its bulge comes 20 mm forward."""
