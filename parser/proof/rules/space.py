@@ -174,6 +174,7 @@ def _overtravel(evidence: Evidence, passage: Passage, axis: Axis, box: Box) -> _
     allowed = Interval(axis.travel.low + margin, axis.travel.high - margin)
     along = sweep(passage, box)[axis.name]
     ends = (0.0, 1.0) if passage.move.arc else (1.0,)
+    tied = along.last_offset is not None or passage.move.arc is not None
     for stretch, limit, sign in ((along, allowed.high, 1.0), (along.mirrored(), -allowed.low, -1.0)):
         worst: tuple[float, float] | None = None
         for piece in above_start(stretch, stretch.start.high):
@@ -181,7 +182,7 @@ def _overtravel(evidence: Evidence, passage: Passage, axis: Axis, box: Box) -> _
                 value = at(piece.high, end)
                 reached = piece.t_low <= end <= piece.t_high
                 if reached and value > limit + TOUCH and (worst is None or value > worst[0]):
-                    worst = value, piece.start_high
+                    worst = value, piece.start_high if tied else (piece.start_low + piece.start_high) / 2
         if worst is not None:
             return _Over(sign * worst[0], sign * worst[1], allowed)
     return None

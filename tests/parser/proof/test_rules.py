@@ -254,6 +254,12 @@ def test_a_travel_finding_marks_the_word_that_takes_the_axis_there():
     assert [(f.line, f.column) for f in report.findings if f.rule == "beyond-travel"] == [(4, 12)]
 
 
+def test_the_witness_of_a_target_outside_travel_starts_where_a_machine_would_stand():
+    """Every start does; one at the very end of travel would show a move of no length."""
+    report = examined("M5\nG21 G90\nG53 G0 Z-2\nG53 G0 X260")
+    assert [f.witness.start["x"] for f in report.findings if f.rule == "beyond-travel"] == [pytest.approx(130.0)]
+
+
 def test_a_remedy_never_sends_z_beyond_its_travel():
     """A vise up to Z -28 and a tool of 40 mm would ask for Z 14, and Z ends at 0."""
     tall = Box("Tall vise", (80.0, 35.0, -130.0), (170.0, 105.0, -28.0))
