@@ -12,6 +12,8 @@ from library.heading import title
 from library.macros import Macro, Step
 from library.nearest import did_you_mean
 from library.sheets import ControllerSheet
+from parser import read
+from parser.proof.rules import RULES
 
 LINE_ENDS = {"lf": "\n", "crlf": "\r\n"}
 
@@ -79,11 +81,18 @@ def build(macro: Macro, sheets: HasSheets) -> Built:
     out.comment(title(macro))
     if not macro.step:
         problems.append(Problem(None, "", "it has no steps; add one"))
+    problems += _accepted_in_vain(macro)
+    ended = 0
     for number, step in enumerate(macro.step, start=1):
         before = len(out.lines)
-        read, note, found = _write(step, number, bench, out)
+        evaluated, note, found = _write(step, number, bench, out)
+        written = out.lines[before:]
+        if ended and written:
+            found.append(Problem(number, "", f"it is never run: step {ended} ends the program before; swap them"))
+        elif not controller.call and _ends(written, controller):  # where it is called, M2 is refused as it is
+            ended = number
         steps.update(dict.fromkeys(range(before + 1, len(out.lines) + 1), number))
-        values.append(read)
+        values.append(evaluated)
         notes.append(note)
         problems += found
     out.rest()
@@ -110,6 +119,21 @@ def with_heading(built: Built, heading: Sequence[str], controller: ControllerShe
 def _joined(lines: Sequence[str], controller: ControllerSheet) -> str:
     end = LINE_ENDS[controller.line_ending]
     return "".join(line + end for line in lines)
+
+
+def _accepted_in_vain(macro: Macro) -> list[Problem]:
+    """Rules that the macro wants lowered and that there are not."""
+    return [
+        Problem(None, "accepted", f"there is no rule {entry.rule!r} to accept{did_you_mean(entry.rule, RULES)}")
+        for entry in macro.accepted
+        if entry.rule not in RULES
+    ]
+
+
+def _ends(lines: Sequence[str], controller: ControllerSheet) -> bool:
+    """Whether a line of a step ends the program, so that nothing after it is read (NISTIR 6556, 3.6.1)."""
+    probe = [*lines, ""]
+    return read("".join(f"{line}\n" for line in probe), controller.plain()).last < len(probe)
 
 
 def _write(step: Step, number: int, bench: Surroundings, out: Writer) -> tuple[Values, str, list[Problem]]:

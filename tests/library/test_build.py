@@ -107,3 +107,19 @@ def test_a_step_that_fails_while_writing_leaves_no_line_behind():
     late = build(macro(step("go-to", x="1 mm", z="-1 mm", order="z-last")), bench(MILL, "no-machine-moves"))
     assert late.problems
     assert late.lines == ("%", "(Trial)", "%")
+
+
+def test_a_step_after_the_end_of_the_program_is_a_problem():
+    """Nothing after M2 or M30 is read (NISTIR 6556, 3.6.1): the raise would be shown and never run."""
+    for ending in ("M2", "m 30 (done)"):
+        problems = build(macro(step("own-lines", lines=ending), RAISE), bench()).problems
+        assert [(problem.step, problem.message.split(":")[0]) for problem in problems] == [(2, "it is never run")]
+    assert build(macro(RAISE, step("own-lines", lines="M2")), bench()).problems == ()
+
+
+def test_accepting_a_rule_that_there_is_not_suggests_the_nearest():
+    entry = {"rule": "crosses-keepout", "because": "the vise is off"}
+    problems = build(macro(RAISE, accepted=[entry]), bench()).problems
+    assert [str(problem) for problem in problems] == [
+        "the macro: there is no rule 'crosses-keepout' to accept; did you mean \"crosses-keep-out\"?"
+    ]
