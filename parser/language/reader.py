@@ -12,7 +12,7 @@ from math import isfinite
 from parser.findings import Trouble
 from parser.language import complaints
 from parser.language.forms import Kind, Stop, kind, kind_of_one, mask, remembered_kind
-from parser.language.layout import WHITE_SPACE
+from parser.language.layout import WHITE_SPACE, bare
 from parser.language.program import PERCENT, UNREADABLE, Line, Program, Spot, digits_before
 from parser.language.words import whole
 from parser.machine import Controller
@@ -101,6 +101,8 @@ class _Reader:
         self.troubles: list[Trouble] = []
         self.ended = False
         self._endings = tuple(code for code in (2, 30) if f"M{code}" not in controller.extra_words)
+        own = (*controller.homing, controller.pause, controller.settle)
+        self._own_lines = frozenset(filter(None, map(bare, own)))
         self._other_mark = "(" if controller.comments == "semicolon" else ";"
         self._unremarkable = min(controller.line_limit, LONGEST_LINE, _SURELY_FINITE)
 
@@ -123,7 +125,7 @@ class _Reader:
         return remembered_kind(likeness) if len(likeness) <= _LONGEST_REMEMBERED else kind(likeness)
 
     def _with_care(self, number: int, text: str, likeness: str) -> Line:
-        """A line that may have something wrong with it."""
+        """A line that may have something wrong with it; a line of the controller sheet itself has not."""
         limit = self.controller.line_limit
         if len(text) > limit:
             self.troubles.append(complaints.too_long(number, limit, len(text)))
@@ -133,7 +135,7 @@ class _Reader:
         found = kind_of_one(text) if _LONG_LINE_NUMBER(text) else self._kind(likeness)
         numbers = () if isinstance(found, Stop) else found.numbers(text)
         trouble = self._refusal(number, text, found, numbers)
-        if trouble:
+        if trouble and bare(text) not in self._own_lines:
             self.troubles.append(trouble)
         if trouble or isinstance(found, Stop):
             return Line(number, text, UNREADABLE)

@@ -49,6 +49,13 @@ def test_the_path_of_homing_is_not_known():
     assert [finding.rule for finding in proved(step("home"), on=on).report.findings].count("path-not-known") == 1
 
 
+def test_homing_by_a_line_that_is_no_rs_274_can_be_exported():
+    """Design section 5: `homing` holds the lines that reference the machine, whatever they look like."""
+    result = proved(step("home"), RAISE, on=bench(controller=controller(homing='["@home all"]')))
+    assert (result.report.verdict, refused(result.report)) == ("conditional", [])
+    assert result.exportable
+
+
 def test_findings_name_the_step_that_wrote_the_line():
     findings = proved(RAISE, step("go-to", x="travel.x.max + 1 mm")).report.findings
     assert next(finding.step for finding in findings if finding.rule == "beyond-travel") == 2

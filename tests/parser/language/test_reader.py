@@ -36,6 +36,13 @@ def test_a_line_is_words_in_the_order_they_are_written():
     assert line_of("G1 X-2.5").words == (Word("G", 1.0, 1, 3), Word("X", -2.5, 4, 9))
 
 
+def test_a_line_of_the_controller_sheet_need_not_be_rs_274():
+    """Design section 5: homing, pause and settle are lines of the controller, sent as they are."""
+    own = Controller(homing=("@home all",), pause="@wait", settle="!done")
+    assert read("@HOME ALL (first)\n@wait\n!done\nG21\n", own).troubles == ()
+    assert [trouble.line for trouble in read("@home x\n@wait a\n", own).troubles] == [1, 2]
+
+
 def test_block_delete_and_line_number_stand_first():
     line = line_of(" /n12 G0")
     assert line.block_delete
