@@ -51,7 +51,7 @@ class WholePendant:
             (self._count(Severity.CAUTION), "caution on the whole", "cautions on the whole"),
         )
         said = ", ".join(f"{count} {one if count == 1 else many}" for count, one, many in counted if count)
-        claim = NOT_PROVED if self.verdict == "refused" else ALL_PROVED
+        claim = NOT_PROVED if self.verdict in ("refused", "accepted") else ALL_PROVED
         return f"{claim}: {said}." if said else f"{claim}."
 
     def _count(self, severity: Severity) -> int:

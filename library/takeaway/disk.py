@@ -40,7 +40,7 @@ def write(takeaway: TakeAway, destination: Path, *, replace: bool = False) -> Pa
     as_zip = destination.suffix.lower() == ".zip"
     try:
         if _occupied(destination) and not replace:
-            raise TakeAwayError(f"{destination} is there already; choose another name, or ask to replace it")
+            raise TakeAwayError(f"{destination} is there already; choose another name, or replace it with --replace")
         destination.parent.mkdir(parents=True, exist_ok=True)
         with _beside(destination) as folder:
             fresh = folder / "fresh"

@@ -67,6 +67,14 @@ def test_cautions_leave_the_pendant_proved_and_are_counted():
     assert pendant.sentence.endswith("let go of after any line: 1 caution on the whole.")
 
 
+def test_a_slot_whose_refusal_is_accepted_is_not_called_proved():
+    """Design section 8: with an accepted refusal the verdict reads "Not proved: accepted because ..."."""
+    entry = {"rule": "crosses-keep-out", "because": "the vise is off"}
+    pendant = whole(cross=macro(STOP, step("park"), name="Cross", accepted=[entry]), up=macro(STOP, RAISE, name="Up"))
+    assert pendant.verdict == "accepted"
+    assert pendant.sentence == "Not proved: 1 macro accepted and not proved."
+
+
 def test_a_refused_macro_has_no_proof_that_could_be_broken():
     pendant = whole(
         shift=macro(own("G21", "G10 L2 P1 X0"), name="Shift"), above=macro(step("above-work"), name="Above")
