@@ -132,6 +132,8 @@ def find_inputs(names: Sequence[str]) -> tuple[Input, ...]:
 
 
 def _searched(name: str) -> Iterator[str]:
+    if not name.strip():
+        raise InputError("the name of a file to check is empty; write one, or the name of a folder")
     folder = Path(name)
     if not folder.is_dir():
         yield name

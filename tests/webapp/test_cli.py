@@ -66,6 +66,12 @@ def every_command():
     return [("clickstop", main), *main.commands.items()]
 
 
+def test_a_name_that_is_empty_is_not_the_folder_one_stands_in(run, file):
+    """A shell puts nothing in the place of a variable that is not set."""
+    file("part.nc", GOOD)
+    cannot_be_used(run("check", ""), "empty")
+
+
 @pytest.mark.parametrize(("name", "command"), every_command(), ids=[name for name, _ in every_command()])
 def test_every_command_and_option_says_what_it_does(name, command):
     assert command.help
