@@ -12,7 +12,7 @@ from parser.figures import counted, figure, position, unit_of
 from parser.findings import Finding, Severity, ToolSize, Witness
 from parser.machine import Axis, Interval, Limit, Machine
 from parser.motion.moves import Move
-from parser.motion.places import middle
+from parser.motion.places import Afloat, Coordinate, middle
 from parser.proof.evidence import Case, Evidence
 from parser.proof.reach import (
     FAR,
@@ -128,7 +128,8 @@ class BeyondTravel(SpaceRule):
         column, end = _word_of(evidence, move, axis)
         finding = self.finding(
             message,
-            f"Keep {name} between {figure(over.allowed.low)} and {figure(over.allowed.high)} {unit}",
+            _missing_origin(evidence, move.end[axis.name])
+            or f"Keep {name} between {figure(over.allowed.low)} and {figure(over.allowed.high)} {unit}",
             line=move.line,
             column=column,
             end=end,
@@ -143,6 +144,19 @@ class BeyondTravel(SpaceRule):
             figures={"by": gap if outside else evidence.machine.travel_margin - gap},
         )
         return Result(finding, (lambda box: _overtravel(evidence, passage, axis, box) is not None,))
+
+
+def _missing_origin(evidence: Evidence, end: Coordinate) -> str:
+    """What to do where a place hangs on a work origin that the sheet leaves out, "" where it does not."""
+    parts = end.unknown.parts if isinstance(end, Afloat) else ()
+    for unknown, _ in parts:
+        system = unknown.name.rpartition(".")[0]
+        if (system, unknown.axis) in evidence.trace.origins_missing:
+            return (
+                f"Put the {unknown.axis.upper()} origin of {system} on the machine sheet, under [work.{system}]: "
+                "without it the place may be anywhere in travel, its ends included"
+            )
+    return ""
 
 
 def _word_of(evidence: Evidence, move: Move, axis: Axis) -> tuple[int | None, int | None]:

@@ -121,6 +121,15 @@ def test_one_relative_step_from_an_unknown_work_zero_is_known_exactly():
     assert "work-zero-unknown" in fired(report)
 
 
+def test_a_place_that_hangs_on_a_missing_origin_is_mended_on_the_sheet():
+    report = examined("M5\nG21 G90 G55\nG53 G0 Z-2\nG0 X0\nG53 G0 X300")
+    remedies = [f.remedy for f in report.findings if f.rule == "beyond-travel"]
+    assert [remedy.split(",")[0] for remedy in remedies] == [
+        "Put the X origin of G55 on the machine sheet",
+        "Keep X between 0.5 and 259.5 mm.",
+    ]
+
+
 def test_every_setup_is_proved_and_the_finding_names_the_one_it_belongs_to():
     low = Origin({"x": Interval(125, 125), "y": Interval(70, 70), "z": Interval(-60.0, -60.0)})
     high = Origin({"x": Interval(125, 125), "y": Interval(70, 70), "z": Interval(-20.0, -20.0)})
