@@ -118,7 +118,7 @@ class MovesTowardsOperator(HandsRule):
         if first is not None:
             yield self.finding(
                 f"{part.upper()} COMES FORWARD up to {figure(far, 1)} mm at {figure(fast, 1)} mm/s",
-                "Stand aside, hands off the table",
+                f"Stand aside, hands {'off the table' if part == 'table' else 'out of the way of the head'}",
                 line=first,
                 figures={"up_to_mm": far, "mm_s": fast},
             )

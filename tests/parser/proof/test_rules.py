@@ -330,3 +330,13 @@ def test_a_corner_that_may_be_cut_needs_its_tolerance_as_well(height, refused):
     machine = mill(corner="blend", tolerance=2.0, setups=(Setup("", (VISE,)),), nose_radius=0.0)
     text = f"M5\nG21 G90 G94 G64\nG53 G0 Z-2\nG53 G0 X20 Y20\nG53 G1 Z{height} F300\nG53 G1 X120 Y70"
     assert ("crosses-keep-out" in fired(examined(text, machine=machine))) is refused
+
+
+def remedies(rule, text, machine):
+    return [found.remedy for found in examined(text, machine=machine).findings if found.rule == rule]
+
+
+def test_where_the_head_comes_forward_hands_keep_away_from_the_head():
+    head = mill(axes=tuple(replace(axis, carried_by="head") for axis in MILL.axes))
+    assert remedies("moves-towards-operator", "G53 G0 Y0", head) == ["Stand aside, hands out of the way of the head."]
+    assert remedies("moves-towards-operator", "G53 G0 Y0", MILL) == []
