@@ -200,7 +200,7 @@ def _tree(rule: str, text: str) -> Node:
     if deepest > DEEPEST:
         raise FormulaError(f"brackets are nested {deepest} deep; {DEEPEST} is the most")
     try:
-        return GRAMMAR[rule].parse(text)
+        return GRAMMAR[rule].parse(text.replace("\N{MINUS SIGN}", "-"))
     except ParseError:
         raise FormulaError(_complaint(text, rule)) from None
 

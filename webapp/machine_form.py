@@ -256,7 +256,7 @@ def _wanted(value: Value, posted: Mapping[str, str]) -> object:
     errors: dict[str, str] = {}
     for name, one in typed.items():
         try:
-            numbers.append(float(one))
+            numbers.append(float(one.replace("\N{MINUS SIGN}", "-")))
             if not math.isfinite(numbers[-1]):
                 raise ValueError
         except ValueError:

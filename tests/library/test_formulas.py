@@ -98,6 +98,10 @@ def test_a_formula_without_a_value_says_why(text, dimension, why):
     assert "\n" not in str(caught.value)
 
 
+def test_a_minus_may_be_copied_from_a_drawing():
+    assert evaluate("\N{MINUS SIGN}5 mm \N{MINUS SIGN} 2 mm", LANDMARKS, "length") == -7.0
+
+
 def test_an_origin_on_which_the_setups_agree_is_a_number():
     assert evaluate("work.g54.x", LANDMARKS, "length") == 125.0
 

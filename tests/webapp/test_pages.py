@@ -218,6 +218,11 @@ class TestSheets:
         assert '<a href="#f-axes-x-rapid">Axis X, Rapid: ' in answer.text
         assert shop.text("machine", "workshop") == before
 
+    def test_a_minus_may_be_copied_from_the_drawing(self, client, shop):
+        typed = fields(shop.text("machine", "workshop")) | {"safe.z": "\N{MINUS SIGN}3"}
+        assert client.post("/sheets/machine/values", data=typed).status_code == 302
+        assert shop.sheets().machine.safe.z == -3.0
+
     def test_a_reversed_travel_is_told_at_its_field(self, shop):
         text = shop.text("machine", "workshop")
         change = machine_form.changed(text, fields(text) | {"axes.x.travel.1": "-300"})
