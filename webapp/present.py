@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 from string import Formatter
 
 import tomlkit
@@ -15,10 +15,11 @@ from library.formulas import Landmarks
 from library.macros import Step
 from library.proving import Proved
 from library.sheets import PendantSheet
-from parser.findings import Finding, Severity, Witness
+from parser.findings import Finding, Severity
 from parser.motion.moves import Event
 from parser.motion.places import Place
 from parser.motion.timing import NOTHING, Spread
+from parser.proof.verdict import claim
 from parser.report import Report
 from webapp.editing import Edited, as_typed, field_name
 from webapp.figures import Figures, seconds, seconds_spread
@@ -88,7 +89,10 @@ class StepRow:
 
 @dataclass(frozen=True, slots=True)
 class FindingRow:
-    """One finding; ``index`` counts from 0 in the report, ``where`` says step and line in words."""
+    """One finding; ``index`` counts from 0 in the report, ``where`` says step and line in words.
+
+    ``witness`` is a case that shows it, "" where there is none or the message tells it already.
+    """
 
     index: int
     severity: str
@@ -119,11 +123,15 @@ class LineRow:
 
 @dataclass(frozen=True, slots=True)
 class Summary:
-    """The verdict, and the figures of the whole macro as pairs; ``ready`` is False while values are amiss."""
+    """The verdict, and the figures of the whole macro as pairs; ``ready`` is False while values are amiss.
+
+    ``claim`` is the sentence for a page that lists the assumptions below it; there are none to list under a refusal.
+    """
 
     shape: str
     word: str
     sentence: str
+    claim: str
     assumptions: tuple[str, ...]
     figures: tuple[tuple[str, str], ...]
     safe_start: str
@@ -237,7 +245,7 @@ def finding_rows(report: Report, figures: Figures) -> tuple[FindingRow, ...]:
             where=_where(finding),
             line=finding.line,
             step=finding.step,
-            witness=_witness(finding.witness, figures) if finding.witness else "",
+            witness=_witness(finding, figures),
             drawn=finding.witness is not None,
         )
         for index, finding in numbered
@@ -249,7 +257,10 @@ def _where(finding: Finding) -> str:
     return ", ".join(part for part in [*parts, finding.case or ""] if part)
 
 
-def _witness(witness: Witness, figures: Figures) -> str:
+def _witness(finding: Finding, figures: Figures) -> str:
+    witness = finding.witness
+    if witness is None or (figures.units == "mm" and finding.message.startswith("From ")):
+        return ""
     start = " ".join(f"{axis.upper()} {figures.coordinate(axis, value)}" for axis, value in witness.start.items())
     tool = ""
     if witness.tool:
@@ -291,20 +302,30 @@ def _marked(text: str, findings: Sequence[Finding]) -> tuple[tuple[str, bool], .
 def summary(proved: Proved, figures: Figures) -> Summary:
     """The verdict with its assumptions, and the figures of the whole macro."""
     report = proved.report
-    problems = proved.built.problems
+    problems = proved.problems
+    word = "Not ready" if problems else VERDICT_WORDS[report.verdict]
+    sentence = _amiss(problems) if problems else report.sentence
     return Summary(
         shape="refuse" if problems else VERDICT_SHAPES[report.verdict],
-        word="Not ready" if problems else VERDICT_WORDS[report.verdict],
-        sentence=_amiss(problems) if problems else report.sentence,
-        assumptions=report.assumptions,
+        word=word,
+        sentence=sentence,
+        claim=f"{claim(sentence).removeprefix(f'{word} ')}.",
+        assumptions=() if problems or report.refused else report.assumptions,
         figures=tuple(_totals(report, figures)),
         safe_start=report.safe_start.sentence,
         ready=not problems,
     )
 
 
+def unusable(summary: Summary, typed: Iterable[str]) -> Summary:
+    """A summary for a page with fields that no document can hold: its verdict would be taken for one on those."""
+    names = " and ".join(HEAD_LABELS.get(name, name) for name in typed)
+    told = f"“{names}” cannot be used as typed. Below is the macro as it was kept."
+    return replace(summary, shape="refuse", word="Not ready", sentence=told, claim=told, assumptions=(), ready=False)
+
+
 def _amiss(problems: Sequence[Problem]) -> str:
-    whole = [str(problem) for problem in problems if problem.step is None]
+    whole = [problem.message for problem in problems if problem.step is None]
     steps = dict.fromkeys(problem.step for problem in problems if problem.step is not None)
     if steps:
         where = f"step {next(iter(steps))}" if len(steps) == 1 else "steps " + ", ".join(str(step) for step in steps)

@@ -56,6 +56,11 @@ def sentence(evidence: Evidence, result: Verdict, findings: Sequence[Finding], a
     return f"{_claim(evidence, findings)}, if: {given}. {NOT_CHECKED}"
 
 
+def claim(sentence: str) -> str:
+    """A verdict in words without what it assumes and what is not checked, for pages that list these beside it."""
+    return sentence.removesuffix(NOT_CHECKED).strip().partition(", if: ")[0].removesuffix(".")
+
+
 def _lowered(rule: str, findings: Sequence[Finding]) -> bool:
     return any(finding.rule == rule for finding in findings)
 

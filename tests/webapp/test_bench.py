@@ -194,6 +194,7 @@ class TestTyping:
         answer = client.post(BENCH, data=sent | {"do": "apply", "name": "", "purpose": "Another"})
         assert answer.status_code == 422
         assert 'id="head-name-hint" class="hint problem"' in answer.text
+        assert '<span class="severity">Not ready</span> “Name” cannot be used as typed.' in answer.text
         assert macro(shop).name == "Present the part"
         assert macro(shop).purpose == "Another", "what can be used is kept"
 
@@ -205,6 +206,8 @@ class TestTyping:
     def test_a_start_condition_that_cannot_be_read_is_told_at_its_field(self, client, sent):
         answer = client.post(f"{BENCH}/save", data=sent | {"start": "z above 3"}, headers=HTMX)
         assert 'id="head-start-hint" class="hint problem"' in answer.text
+        assert '<span class="severity">Not ready</span> &#34;z above 3&#34; is not a start condition' in answer.text
+        assert "Not ready" in client.get("/shelf").text
 
     def test_typing_back_what_was_there_before_a_change_counts(self, client, shop, sent):
         number = raise_step(shop)
@@ -295,7 +298,30 @@ class TestTheVerdict:
     def test_a_proved_macro_says_on_which_assumptions(self, client):
         page = client.get(BENCH).text
         assert '<span class="severity">Proved</span>' in page
-        assert "nothing longer than 40 mm" in page
+        assert page.count("nothing longer than 40 mm") == 1
+        assert "on this sheet from every homed start. It holds if each of these is true today:" in page
+        assert "Not checked: hands" in page
+
+    def test_a_case_is_told_once(self, client, refused):
+        assert "would meet Vise at" in refused
+        assert "For example from" not in refused
+
+    def test_on_a_sheet_in_inches_findings_say_that_they_are_in_mm_and_the_case_is_in_inches(self, client, shop):
+        shop.save("machine", "workshop", starter.text("second/machine.toml"), "another machine")
+        shop.save(
+            "macro", "park", documents.write("macro", {("step",): [THROUGH_THE_VISE]}, shop.text("macro", "park")), ""
+        )
+        page = client.get("/bench/park").text
+        assert "findings are in mm" in page
+        assert re.search(r"For example from X -\d\.?\d* Y", page)
+
+    def test_of_very_many_findings_the_gravest_are_shown_and_the_rest_counted(self, client, shop):
+        lines = "\n".join(["HELLO"] * 150)
+        own = {"block": "own-lines", "lines": lines}
+        shop.save("macro", "park", documents.write("macro", {("step",): [own]}, shop.text("macro", "park")), "pasted")
+        page = client.get("/bench/park").text
+        assert page.count('<p class="where">') == 100
+        assert re.search(r"And \d+ more, of the same severity", page)
 
     @pytest.fixture
     def refused(self, client, shop):
@@ -336,6 +362,11 @@ class TestSlots:
         assert "Position 6 at x100" in page
         client.post(f"{BENCH}/slot", data={"slot": "x100 6", "do": "clear"})
         assert "x100" not in shop.sheets().pendant.slots.get("6", {})
+
+    def test_a_free_slot_is_offered_first_and_one_in_use_by_the_name_of_its_macro(self, client):
+        page = client.get("/bench/measure-part").text
+        assert re.search(r'<option value="[^"]*" selected>position \d at x\d+</option>', page)
+        assert "in place of Present the part<" in page
 
     def test_positions_that_drive_an_axis_are_not_offered(self, client):
         assert "position X at" not in client.get(BENCH).text

@@ -15,6 +15,7 @@ from library import documents
 from library.blocks import Block, Surroundings
 from library.documents import DocumentError
 from library.macros import Macro
+from parser.proof.verdict import NOT_CHECKED
 from webapp import editing, mending, playback_page, present, shelving, tidying, workshop
 from webapp.drawings import elevations, timeline
 from webapp.editing import Edited
@@ -26,13 +27,19 @@ from webapp.shelving import ONLY
 
 blueprint = Blueprint("bench", __name__)
 
+MOST_FINDINGS = 100
+"""More of them at once nobody reads, and a pasted program may have thousands."""
+
 one_at_a_time = Lock()
 """Held from reading a macro's text to saving it, as two requests may come at once."""
 
 
 @dataclass(frozen=True, slots=True)
 class Page:
-    """All that the template shows. ``partial`` is True where the fields stay and only what they come to is renewed."""
+    """All that the template shows. ``partial`` is True where the fields stay and only what they come to is renewed.
+
+    ``further`` counts the findings that are there beside those shown.
+    """
 
     id: str
     macro: Macro
@@ -51,12 +58,14 @@ class Page:
     slots: tuple[present.SlotChoice, ...]
     summary: present.Summary
     findings: tuple[present.FindingRow, ...]
+    further: int
     mends: Offers
     lines: tuple[present.LineRow, ...]
     shown: str
     elevations: Markup
     playback: Playback
     timeline: Markup
+    not_checked: str = NOT_CHECKED
     partial: bool = False
 
 
@@ -198,6 +207,8 @@ def assemble(
     figures = Figures(sheets.machine.units)
     steps = present.step_rows(proved, figures)
     focus = dict(enumerate(report.findings)).get(-1 if show is None else show)
+    summary = present.summary(proved, figures)
+    findings = present.finding_rows(report, figures)
     wanted = playback_page.asked(request.values, report, figures)
     if focus and focus.witness:
         wanted = playback_page.Asked(focus.witness.start, {})
@@ -218,8 +229,9 @@ def assemble(
         chosen=chosen,
         landmarks=present.landmark_lists(Surroundings.of(sheets).landmarks, figures),
         slots=present.slot_choices(sheets.pendant),
-        summary=present.summary(proved, figures),
-        findings=present.finding_rows(report, figures),
+        summary=present.unusable(summary, edited.problems) if edited.problems else summary,
+        findings=findings[:MOST_FINDINGS],
+        further=len(findings[MOST_FINDINGS:]),
         mends=mending.offers(*proof),
         lines=present.line_rows(report),
         shown=focus.rule if focus and focus.witness else "",

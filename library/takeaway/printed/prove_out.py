@@ -21,7 +21,7 @@ from parser.machine import Interval
 from parser.motion.moves import Trace
 from parser.motion.places import Place
 from parser.motion.timing import Plan
-from parser.proof.verdict import NOT_CHECKED
+from parser.proof.verdict import NOT_CHECKED, claim
 from parser.report import Report
 
 VERDICTS = {
@@ -142,7 +142,7 @@ def _sheet(each: Taken, goes: Going) -> Sheet:
         why_not_slow="" if isinstance(each.slow, SlowCopy) else each.slow,
         call=each.stages[0].lines[0] if goes.sheets.controller.call else "",
         verdict=VERDICTS[report.verdict],
-        claim=_claim(report),
+        claim=claim(report.sentence),
         accepted=tuple((accepted.rule, accepted.because) for accepted in each.macro.accepted),
         assumptions=report.assumptions,
         findings=tuple((SEVERITIES[found.severity], found.message, found.remedy) for found in report.findings),
@@ -154,11 +154,6 @@ def _sheet(each: Taken, goes: Going) -> Sheet:
         slow_total=_seconds(slow_run[1].totals.seconds.typical) if slow_run else "",
         parts=len(each.stages),
     )
-
-
-def _claim(report: Report) -> str:
-    """The verdict without its assumptions, which stand below it to be ticked, and without what is not checked."""
-    return report.sentence.removesuffix(NOT_CHECKED).strip().partition(", if: ")[0].removesuffix(".")
 
 
 def _start(report: Report, wanted: Mapping[str, float]) -> tuple[dict[str, float], bool]:
