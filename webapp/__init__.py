@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import cache
 from importlib import import_module
 from importlib.resources import files
 from pathlib import Path
@@ -15,7 +16,9 @@ from jinja2_fragments.flask import render_block
 from werkzeug.exceptions import Conflict, HTTPException
 from werkzeug.wrappers import Response as BaseResponse
 
+from library import documents, starter
 from library.documents import DocumentError
+from library.sheets import MachineSheet
 from library.store import StoreError
 from webapp import guard, views, working, workshop
 
@@ -71,12 +74,25 @@ def create_app(
 
 
 def sheet_names() -> dict[str, str]:
-    """What the title block of every page says about the sheets in force."""
+    """What every page says about the sheets in force; ``invented`` is "" once the machine is not the starter's."""
     try:
         sheets = workshop.current().sheets()
     except (StoreError, DocumentError):
-        return {"machine": "not readable", "controller": "not readable", "units": "not known"}
-    return {"machine": sheets.machine.name, "controller": sheets.controller.name, "units": sheets.machine.units}
+        return {"machine": "not readable", "controller": "not readable", "units": "not known", "invented": ""}
+    machine = sheets.machine
+    invented = machine.name if machine.axes == starter_machine().axes else ""
+    return {
+        "machine": machine.name,
+        "controller": sheets.controller.name,
+        "units": machine.units,
+        "invented": invented,
+    }
+
+
+@cache
+def starter_machine() -> MachineSheet:
+    """The invented machine of a new workshop."""
+    return documents.parse("machine", starter.text("machine.toml"))
 
 
 def htmx() -> BaseResponse:

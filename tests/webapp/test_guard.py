@@ -76,6 +76,7 @@ class TestAccessCode:
         answer = client.get("/pendant")
         assert answer.status_code == 302
         assert answer.location == "/access?next=%2Fpendant"
+        assert "Workshop mill" not in client.get("/access").text, "what is kept here is not told before"
 
     def test_it_is_asked_for_once_and_leads_back_to_the_page(self, client):
         answer = client.post("/access", data={"code": "seven turns", "next": "/pendant"})

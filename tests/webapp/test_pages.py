@@ -236,7 +236,23 @@ class TestSheets:
     def test_presets_that_contradict_each_other_are_refused(self, client):
         answer = client.post("/sheets/controller/presets", data={"preset": ["dwell-s-word", "dwell-milliseconds"]})
         assert answer.status_code == 422
-        assert "dwell" in answer.text
+        assert "Not saved. Dwell-s-word (a dwell is G4 S in seconds) and dwell-milliseconds" in answer.text
+        assert answer.text.count('name="preset"') > answer.text.count(" checked") == 2, "the ticks stay"
+
+    def test_the_machine_has_its_name_on_the_form(self, client, shop):
+        typed = fields(shop.text("machine", "workshop"))
+        client.post("/sheets/machine/values", data=typed | {"name": "The mill in the cellar"})
+        assert shop.sheets().machine.name == "The mill in the cellar"
+        nameless = fields(shop.text("machine", "workshop")) | {"name": ""}
+        assert 'href="#f-name"' in client.post("/sheets/machine/values", data=nameless).text
+
+    def test_every_page_tells_an_invented_machine_until_its_axes_are_ones_own(self, client, shop):
+        for path in ("/bench/park", "/pendant", "/sheets/machine", "/shelf", "/take-away"):
+            assert "Not your machine" in client.get(path).text
+        assert "Not your machine" not in client.get("/help").text
+        typed = fields(shop.text("machine", "workshop")) | {"axes.x.travel.1": "270"}
+        client.post("/sheets/machine/values", data=typed)
+        assert "Not your machine" not in client.get("/pendant").text
 
     def test_a_sheet_is_downloaded_as_it_is_kept(self, client, shop):
         assert client.get("/sheets/machine.toml").text == shop.text("machine", "workshop")
@@ -305,6 +321,7 @@ class TestShelf:
         last, *_, first = shop.revisions("macro", "park")
         text = page(client, f"/shelf/park?from={first.number}&to={last.number}")
         assert '+ name = "Drive to the corner"' in text
+        assert '+ name = "Drive to the corner"' in page(client, f"/shelf/park?from={first.number}"), "to the newest"
         client.post("/shelf/park/restore", data={"revision": first.number})
         assert shop.text("macro", "park") == before
 
