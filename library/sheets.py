@@ -756,7 +756,11 @@ def preset_text(spec: str) -> str:
         for key, value in PRESETS[name].changes.items():
             other, before = chosen.setdefault(key, (name, value))
             if before != value:
-                raise DocumentError(f"{other} and {name} both set {key}; choose one of them", source=spec)
+                raise DocumentError(
+                    f"{other} ({PRESETS[other].help}) and {name} ({PRESETS[name].help}) exclude each other; "
+                    "choose one of them",
+                    source=spec,
+                )
     kept = list(dict.fromkeys(name for name in names if name != "as-published"))
     document = tomlkit.document()
     document["format"] = "clickstop-controller/1"

@@ -109,6 +109,7 @@ class Change:
     errors: Mapping[str, str] = field(default_factory=dict)
 
 
+NAME = Value(("name",), ("Name",))
 GENERAL: Mapping[str, tuple[Value, ...]] = {
     "Tool and spindle": (
         Value(("tool", "stick_out"), ("Longest stick-out",), "length"),
@@ -177,7 +178,8 @@ def shown(text: str, typed: Mapping[str, str] | None = None, errors: Mapping[str
                 )
         return tuple(found)
 
-    groups = [Group(f"Axis {name.upper()}", cells(axis_values(name), rotary=name in ROTARY)) for name in _axes(data)]
+    groups = [Group("Machine", cells([NAME]))]
+    groups += [Group(f"Axis {name.upper()}", cells(axis_values(name), rotary=name in ROTARY)) for name in _axes(data)]
     groups += [Group(title, cells(values)) for title, values in GENERAL.items()]
     count = len(_boxes(data))
     boxes = [
@@ -234,7 +236,8 @@ class _UnreadableError(Exception):
 
 def _values(data: Mapping[str, Any], posted: Mapping[str, str]) -> Iterator[Value]:
     """Every value that the posted form holds; a keep-out that is to be removed or was left blank holds none."""
-    every = [value for name in _axes(data) for value in axis_values(name)]
+    every = [NAME]
+    every += [value for name in _axes(data) for value in axis_values(name)]
     every += [value for values in GENERAL.values() for value in values]
     count = len(_boxes(data))
     for index in range(count + 1):

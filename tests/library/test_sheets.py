@@ -181,7 +181,11 @@ def test_all_presets_but_the_contradictory_one_go_together():
 @pytest.mark.parametrize(
     ("given", "why"),
     [
-        ("dwell-milliseconds+dwell-s-word", "dwell-milliseconds and dwell-s-word both set dwell; choose one of them"),
+        (
+            "dwell-milliseconds+dwell-s-word",
+            "dwell-milliseconds (a dwell is G4 P in milliseconds) and dwell-s-word (a dwell is G4 S in seconds) "
+            "exclude each other; choose one of them",
+        ),
         ("g28-home", 'is not a controller preset; did you mean "g28-homes"?'),
         ("", "there are as-published, g28-homes,"),
         ("missing.toml", "there is no such file"),

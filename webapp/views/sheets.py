@@ -96,7 +96,7 @@ def start_from_presets() -> BaseResponse | tuple[str, int]:
     try:
         text = sheets.preset_text(spec)
     except documents.DocumentError as error:
-        return page("controller", Refused(told(error))), 422
+        return page("controller", Refused(f"Not saved. {handbook.sentence(error.why)}")), 422
     return saved("controller", text, f"started from {spec}", notice="presets")
 
 
@@ -156,5 +156,6 @@ def page(kind: str, refused: Refused | None = None, *, stopwatch: Stopwatch | No
         "form": form,
         "stopwatch": stopwatch or (stopwatch_page.shown(kept) if kind == "machine" else None),
         "presets": sheets.PRESETS if kind == "controller" else {},
+        "ticked": request.form.getlist("preset"),
     }
     return render_template("sheets.html", **facts)

@@ -175,14 +175,17 @@ def macro_page(name: str, *, error: str = "", typed_name: str | None = None) -> 
     """One macro, with what was typed and refused if there is any."""
     shop = workshop.current()
     entry = shelving.entry(shop, name)
-    old, new = revision(name, "from", request.args), revision(name, "to", request.args)
+    revisions = [each for each in shop.revisions("macro", name) if each.text is not None]
+    asked = "from" in request.args or "to" in request.args
+    old = revision(name, "from", request.args) or next(iter(revisions[1:]), None)
+    new = revision(name, "to", request.args) or next(iter(revisions), None)
     facts: dict[str, Any] = {
         "macro": entry,
         "text": shop.text("macro", name),
         "typed_name": entry.name if typed_name is None else typed_name,
-        "revisions": [each for each in shop.revisions("macro", name) if each.text is not None],
+        "revisions": revisions,
         "compared": (old and old.number, new and new.number),
-        "difference": shelving.difference(old.text or "", new.text or "") if old and new else None,
+        "difference": shelving.difference(old.text or "", new.text or "") if asked and old and new else None,
         "notice": NOTICES.get(request.args.get("done", "")),
         "error": error,
     }
