@@ -21,6 +21,12 @@ def somewhere(name: str, kind: str, axis: str, reach: Interval) -> Coordinate:
     return reach.low if reach.low == reach.high else Afloat(0.0, Unknown(name, kind, axis, reach))
 
 
+def within_margins(travel: Interval, margin: float) -> Interval:
+    """The travel less its margins: where a place that somebody chose may be, though the sheet does not say where."""
+    kept = min(margin, travel.length / 2)
+    return Interval(travel.low + kept, travel.high - kept)
+
+
 @dataclass(frozen=True, slots=True)
 class Named:
     """What G92 said of one axis: where the zero was put while this system and tool length offset were in force.
@@ -38,7 +44,7 @@ class Offsets:
     """Origins, G92 offsets and stored points as the program has them so far."""
 
     def __init__(self, machine: Machine, setup: Setup | None) -> None:
-        self._travel = {axis.name: axis.travel for axis in machine.axes}
+        self._within = {axis.name: within_margins(axis.travel, machine.travel_margin) for axis in machine.axes}
         self._setups = machine.setups if setup is None else (setup,)
         self._stored: dict[str, dict[str, Coordinate]] = {
             word: dict(machine.stored.get(word, {})) for word in ("G28", "G30")
@@ -85,7 +91,7 @@ class Offsets:
 
     def _from_sheet(self, system: str, axis: str) -> Coordinate:
         given = self._given(system, axis)
-        reach = reduce(Interval.hull, given) if given else self._travel[axis]
+        reach = reduce(Interval.hull, given) if given else self._within[axis]
         return somewhere(f"{system}.{axis}", "origin", axis, reach)
 
     def set_origin(self, system: str, axis: str, at: Coordinate, line: int) -> None:
@@ -176,7 +182,7 @@ class Offsets:
     def stored_point(self, word: str, axis: str) -> Coordinate:
         """Where G28 or G30 sends an axis."""
         if axis not in self._stored[word]:
-            self._stored[word][axis] = somewhere(f"{word}.{axis}", "stored", axis, self._travel[axis])
+            self._stored[word][axis] = somewhere(f"{word}.{axis}", "stored", axis, self._within[axis])
             self.relies_on[f"the stored point of {word} is not on the sheet, so it may be anywhere in travel"] = None
         return self._stored[word][axis]
 

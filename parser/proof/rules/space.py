@@ -12,6 +12,7 @@ from parser.figures import counted, figure, position, unit_of
 from parser.findings import Finding, Severity, ToolSize, Witness
 from parser.machine import Axis, Interval, Limit, Machine
 from parser.motion.moves import Move
+from parser.motion.offsets import within_margins
 from parser.motion.places import Afloat, Coordinate, middle
 from parser.proof.evidence import Case, Evidence
 from parser.proof.reach import (
@@ -184,8 +185,7 @@ def _overtravel(evidence: Evidence, passage: Passage, axis: Axis, box: Box) -> _
     """How far an axis goes out on a move from some start in ``box``; None where it keeps within its margins."""
     if axis.name not in passage.move.moving:
         return None
-    margin = min(evidence.machine.travel_margin, axis.travel.length / 2)
-    allowed = Interval(axis.travel.low + margin, axis.travel.high - margin)
+    allowed = within_margins(axis.travel, evidence.machine.travel_margin)
     along = sweep(passage, box)[axis.name]
     ends = (0.0, 1.0) if passage.move.arc else (1.0,)
     tied = along.last_offset is not None or passage.move.arc is not None
@@ -514,7 +514,7 @@ class WorkZeroUnknown(SpaceRule):
             missing.setdefault((line, system), []).append(axis.upper())
         for (line, system), axes in missing.items():
             yield self.finding(
-                f"The {' and '.join(axes)} origin of {system} is not on the machine sheet: it may be anywhere",
+                f"The {' and '.join(axes)} origin of {system} is not on the sheet: it may be anywhere in travel",
                 f"Give it under [work.{system}], as a number or as a range",
                 line=line,
             )

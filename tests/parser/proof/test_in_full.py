@@ -60,6 +60,22 @@ SCENES = {
     "offsets left": ("G21 G90 G55\nG10 L2 P1 X10\nG92 X5\n#100=1", MILL, {}),
     "homing, then a move": ("M5\n(MSG, HOME AT THE PANEL)\nM0\nG21 G90\nG53 G0 Z-2", MILL, {}),
     "an arc from anywhere": ("M5\nG21 G91 G94 G17\nG3 X-40 I-20 F600\nG90", MILL, {}),
+    "resting words that are M words": (
+        "M3 S500\nM8\nM49",
+        MILL,
+        {"resting": ("G21", "G90", "M5", "M9", "M48")},
+    ),
+    "the spindle turning the other way and both coolants": (
+        "G21 G90\nM4 S500\nM7\nM8\nM48\nG53 G0 Z-2\nG53 G0 X10",
+        MILL,
+        {"resting": ("G21", "G90", "M5", "M9", "M49")},
+    ),
+    "an arc whose shape depends on where it starts": (
+        "M5\nG21 G90 G94 G17 G54 G49\nG53 G0 Z-2\nG2 X20 Y20 R400 F600",
+        MILL,
+        {},
+    ),
+    "two axes of an origin that is not on the sheet": ("G21 G90 G55\nG53 G0 Z-2\nG0 X0 Y0", MILL, {}),
     "a knee": (
         "G21 G90\nG53 G0 Z-2",
         mill(axes=tuple(replace(axis, carried_by="table") for axis in MILL.axes), enclosures=(COLUMN,)),
@@ -99,7 +115,9 @@ def everything() -> str:
         report = examine(f"{cls.manual().bad}\n", MACHINES.get(rule, MILL), setting, assume=cls.assume)
         out += [f"rule {rule}", *told(report), ""]
     for name, (text, machine, changes) in SCENES.items():
-        out += [f"scene {name}", *told(examine(f"{text}\n", machine, controller(percent=False), **changes)), ""]
+        setting = controller(percent=False, **{k: v for k, v in changes.items() if k == "resting"})
+        asked = {k: v for k, v in changes.items() if k != "resting"}
+        out += [f"scene {name}", *told(examine(f"{text}\n", machine, setting, **asked)), ""]
     return "\n".join(out)
 
 

@@ -121,8 +121,14 @@ def test_one_relative_step_from_an_unknown_work_zero_is_known_exactly():
     assert "work-zero-unknown" in fired(report)
 
 
+def test_a_zero_that_is_not_on_the_sheet_was_put_where_the_margins_let_it_be_reached():
+    report = examined("M5\nG21 G90 G55\nG53 G0 Z-2\nG0 X0 Y0")
+    assert not report.refused
+    assert "work-zero-unknown" in fired(report)
+
+
 def test_a_place_that_hangs_on_a_missing_origin_is_mended_on_the_sheet():
-    report = examined("M5\nG21 G90 G55\nG53 G0 Z-2\nG0 X0\nG53 G0 X300")
+    report = examined("M5\nG21 G90 G55\nG53 G0 Z-2\nG0 X0\nG0 X1\nG53 G0 X300")
     remedies = [f.remedy for f in report.findings if f.rule == "beyond-travel"]
     assert [remedy.split(",")[0] for remedy in remedies] == [
         "Put the X origin of G55 on the machine sheet",
