@@ -197,7 +197,12 @@ def _confirm(machine, actions, finding, ranges, seed):
     sides = [np.linspace(ranges[a].low, ranges[a].high, steps if ranges[a].length else 1) for a in AXES]
     corners = np.array(np.meshgrid(*sides)).reshape(3, -1).T
     starts = np.repeat(start, len(corners), axis=0)
-    hit, out = broken(machine, actions, starts, corners, tool, np.linspace(0, 1, 801), -1e-3)
+    coarse = np.linspace(0, 1, 401)
+    at = np.array([witness.at[axis] for axis in AXES])
+    off = [np.linalg.norm(point - at, axis=1).min() for point, _ in paths(actions, starts, corners, coarse)]
+    nearest = coarse[int(np.argmin(off)) % len(coarse)]
+    shares = np.concatenate([coarse, np.clip(nearest + np.linspace(-1, 1, 801) / 400, 0, 1)])
+    hit, out = broken(machine, actions, starts, corners, tool, shares, -1e-3)
     assert (hit if finding.rule == "crosses-keep-out" else out).any(), (seed, finding, text_of(actions))
 
 
