@@ -203,6 +203,11 @@ def _events(report: Report, step: int) -> Iterator[Event]:
     return (event for event in report.trace.events if report.steps.get(event.line) == step)
 
 
+def waits(report: Report) -> tuple[str, ...]:
+    """What a macro waits for beside the time that is worked out, each once."""
+    return tuple(dict.fromkeys(WAITS[event.kind] for event in report.trace.events if event.kind in WAITS))
+
+
 def _ends(report: Report, step: int, figures: Figures) -> tuple[tuple[str, str], ...]:
     place = place_after(report, step)
     return tuple((axis.upper(), figures.position(axis, at)) for axis, at in place.items())

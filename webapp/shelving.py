@@ -119,7 +119,7 @@ def entry(shop: Workshop, name: str) -> Entry:
         shape=told.shape,
         word=told.word,
         sentence=told.sentence,
-        time=seconds_spread(totals.seconds),
+        time="; ".join([seconds_spread(totals.seconds), *present.waits(found.report)]),
         slots=on,
         start="" if found.macro.start.strip().lower() in ("", ANYWHERE) else found.macro.start,
     )

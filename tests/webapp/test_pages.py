@@ -315,6 +315,10 @@ class TestShelf:
         client.post("/shelf/park/bring-back")
         assert shop.text("macro", "park") == before
 
+    def test_the_time_of_a_macro_that_waits_says_so(self, client):
+        assert "5.0 s; waits for you to home it" in page(client, "/shelf")
+        assert "5.0 s; waits for you to home it" in page(client, "/pendant")
+
     def test_an_earlier_revision_is_compared_and_restored(self, client, shop):
         before = shop.text("macro", "park")
         client.post("/shelf/park/rename", data={"name": "Drive to the corner"})
