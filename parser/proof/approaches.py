@@ -36,8 +36,23 @@ def approaches(
     *,
     together: bool = True,
 ) -> bool:
-    """Whether some start and some t within ``times`` bring the body closer and within ``radius``.
+    """Whether some start and some t within ``times`` bring the body closer and within ``radius``, as ``closing_in``."""
+    return closing_in(x, y, sides, radius, fixed_size, times, together=together) is not None
 
+
+def closing_in(
+    x: Stretch,
+    y: Stretch,
+    sides: tuple[Interval, Interval],
+    radius: float,
+    fixed_size: bool,
+    times: tuple[float, float],
+    *,
+    together: bool = True,
+) -> Range | None:
+    """The boxes left in which some start and some t within ``times`` may bring the body closer and within ``radius``.
+
+    Lowest and highest corner of each box, in rows of t, start along X and start along Y; None where none is left.
     ``sides`` is the plan outline of the obstacle. ``fixed_size`` asks besides that the body as it is was clear at the
     start. ``together`` False lets each axis go along in its own time, as of a move of which only the sweep is known.
     """
@@ -51,14 +66,26 @@ def approaches(
     while len(low):
         seen += len(low)
         if seen > MOST_BOXES:
-            return True
+            return low, high
         likely = _may_hit(low, high, axes, sides, radius, fixed_size, together)
         low, high = low[likely], high[likely]
         sizes = (high - low) * reach
         if len(low) and bool((sizes.max(axis=1) < TOLERANCE).any()):
-            return True
+            return low, high
         low, high = _halved(low, high, sizes)
-    return False
+    return None
+
+
+def closest_cases(boxes: Range, x: Stretch, y: Stretch, sides: tuple[Interval, Interval], together: bool) -> Values:
+    """The case at the middle of every box: rows of t, start along X and Y, and the nearest place it has come to."""
+    middle = (boxes[0] + boxes[1]) / 2
+    places = []
+    for axis, side, start in zip((x, y), sides, middle.T[1:], strict=True):
+        times = (middle[:, 0],) if together else (np.zeros(len(middle)), np.ones(len(middle)))
+        reached = [_places(axis, t, (start, start)) for t in times]
+        low, high = reached[0] if together else _either(*reached)
+        places.append(np.minimum(np.maximum(low, side.low), high))
+    return np.column_stack([middle, *places])
 
 
 def _length(axis: Stretch) -> float:

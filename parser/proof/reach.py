@@ -25,7 +25,7 @@ import numpy.typing as npt
 
 from parser.machine import Box as Solid
 from parser.machine import Interval, Machine
-from parser.proof.approaches import approaches
+from parser.proof.approaches import closest_cases, closing_in
 from parser.proof.stretches import (
     TOUCH,
     Line,
@@ -206,8 +206,26 @@ def _decide(
     if above or worst.depth > 0:
         return worst
     times = at_most(z.low, roof, 0.0, 1.0) or (0.0, 1.0)
-    closer = approaches(x, y, (obstacle.x, obstacle.y), body.radius, not body.any_size, times, together=together)
-    return worst if closer else None
+    sides = obstacle.x, obstacle.y
+    closer = closing_in(x, y, sides, body.radius, not body.any_size, times, together=together)
+    if closer is None or not shown:
+        return None if closer is None else _UNSEEN
+    cases = closest_cases(closer, x, y, sides, together)
+    return max(worst, _lowest_case(cases, z, obstacle, body, together), key=lambda found: found.depth)
+
+
+def _lowest_case(cases: Grid, z: Stretch, obstacle: Obstacle, body: Body, together: bool) -> Hit:
+    """The deepest of some cases in plan, the body as low as it may be."""
+    (piece,) = anywhere(z)
+    lowest = piece.low[0] + (piece.low[1] - piece.low[0]) * cases[:, 0] if together else np.full(len(cases), min(z.low))
+    was, near = _distances(cases[:, 1], cases[:, 2], obstacle), _distances(cases[:, 3], cases[:, 4], obstacle)
+    beside = (np.minimum(body.radius, was) if body.any_size else np.full(len(cases), body.radius)) - near
+    clear = np.full(len(cases), True) if body.any_size else was >= body.radius
+    best = int(np.argmax(np.where(clear, np.minimum(beside, obstacle.top + body.length - lowest), -inf)))
+    _, start_x, start_y, at_x, at_y = cases[best].tolist()
+    start, point = (start_x, start_y, piece.start_low), (at_x, at_y, float(lowest[best]))
+    depth, length, radius = penetration(start, point, obstacle, body)
+    return Hit(start, point, (length, radius), max(depth, 0.0))
 
 
 _UNSEEN = Hit((0.0, 0.0, 0.0), (0.0, 0.0, 0.0), (0.0, 0.0), 0.0)

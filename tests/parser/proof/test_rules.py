@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from math import hypot
 
 import pytest
 
@@ -273,6 +274,24 @@ def test_the_witness_of_a_target_outside_travel_starts_where_a_machine_would_sta
     """Every start does; one at the very end of travel would show a move of no length."""
     report = examined("M5\nG21 G90\nG53 G0 Z-2\nG53 G0 X260")
     assert [f.witness.start["x"] for f in report.findings if f.rule == "beyond-travel"] == [pytest.approx(130.0)]
+
+
+def test_the_witness_of_a_narrow_case_really_meets_the_obstacle():
+    """The nose fits beside the box only near X 0, Y 66, and rises out of its reach within 4 mm.
+
+    Recomputed by plain arithmetic: outside the rounded box at the start, inside it and below its top at the point.
+    """
+    low = Box("Block", (18.14, 3.22, -130.0), (60.19, 39.24, -87.57))
+    machine = mill(setups=(Setup("", (low,)),), keep_out_margin=0.0, tool_stick_out=0.0, nose_radius=30.0)
+    report = examined("M5\nG21 G90\nG53 G0 X119.35 Z-12.88", machine=machine)
+    (witness,) = [f.witness for f in report.findings if f.rule == "crosses-keep-out"]
+
+    def aside(place):
+        return hypot(max(18.14 - place["x"], place["x"] - 60.19, 0), max(3.22 - place["y"], place["y"] - 39.24, 0))
+
+    assert (aside(witness.start) >= 30.0) or (witness.start["z"] >= -87.57)
+    assert aside(witness.at) < 30.0
+    assert witness.at["z"] < -87.57
 
 
 def test_a_remedy_never_sends_z_beyond_its_travel():
