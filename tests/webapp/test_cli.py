@@ -536,6 +536,8 @@ def test_the_schema_of_something_else_is_said(run):
 def served(tmp_path, *args, **more):
     command = [sys.executable, "-m", "webapp.cli", *args]
     told = {"cwd": tmp_path, "text": True, "stdout": subprocess.PIPE, "stderr": subprocess.PIPE}
+    # A test run in the background of a shell hands on that Ctrl-C is to be ignored.
+    told["preexec_fn"] = lambda: signal.signal(signal.SIGINT, signal.default_int_handler)
     return subprocess.Popen(command, env={**os.environ, "PYTHONPATH": str(ROOT)}, **told, **more)
 
 
