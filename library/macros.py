@@ -117,6 +117,28 @@ def set_header(text: str, key: str, value: object) -> str:
     return toml_text.set_value(text, (key,), value)
 
 
+def accept(text: str, rule: str, because: str) -> str:
+    """The text with the refusals of a rule accepted for that reason, in place of the reason given before."""
+    rules = _accepted(text)
+    if rule in rules:
+        return toml_text.set_value(text, ("accepted", rules.index(rule), "because"), because)
+    if not rules:
+        text = set_header(text, "accepted", None)  # "accepted = []" leaves no room for tables of that name
+    return toml_text.add_entry(text, "accepted", len(rules), {"rule": rule, "because": because})
+
+
+def take_back(text: str, rule: str) -> str:
+    """The text without its acceptance of a rule; as it is where there is none."""
+    rules = _accepted(text)
+    return toml_text.remove_entry(text, "accepted", rules.index(rule)) if rule in rules else text
+
+
+def _accepted(text: str) -> list[str]:
+    """The rules that a macro accepts, in the order of its text."""
+    entries = toml_text.read(text).get("accepted", [])
+    return [str(entry.get("rule")) for entry in entries] if isinstance(entries, list) else []
+
+
 def _steps(text: str) -> list[Any]:
     steps = toml_text.read(text).get("step", [])
     return steps if isinstance(steps, list) else []

@@ -334,6 +334,16 @@ class MachineSheet(Part):
             for axis in AXES:
                 if getattr(place, axis) is not None and axis not in own:
                     raise wrong(f"names an axis this machine has not (it has {', '.join(own)})", *path, axis)
+        for number, entry in enumerate(self.limit):
+            for key, (axis, _, _) in zip(("when", "then"), entry.conditions(self.units), strict=True):
+                if axis not in own:
+                    raise wrong(
+                        f'is "{getattr(entry, key)}", and this machine has no axis {axis} (it has {", ".join(own)}); '
+                        f"name one of these, or add [axes.{axis}]",
+                        "limit",
+                        number,
+                        key,
+                    )
 
     def _stored(self) -> Iterator[tuple[str, Point]]:
         for system, point in (("G28", self.stored.g28), ("G30", self.stored.g30)):

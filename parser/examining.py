@@ -15,6 +15,7 @@ from parser.motion.interpreter import trace
 from parser.motion.moves import Trace
 from parser.motion.places import bounds
 from parser.motion.planner import plan
+from parser.motion.running import LEAVES_UNDONE
 from parser.progress import Progress, part, unheard
 from parser.proof.evidence import Case, Evidence
 from parser.proof.rules import RULES, Result
@@ -51,26 +52,29 @@ def examine(
     ``start`` narrows where the macro may fire from, by axis in machine coordinates (mm, degrees); ``condition`` is the
     wording of a macro's own start condition, which then has to hold. ``assume`` is a line of words in force beforehand.
     ``steps`` maps lines to the steps that wrote them; ``accepted`` maps rules to the written reason for lowering their
-    refusals. ``progress`` is told the share done; what it raises ends the work. ``seek_start`` False leaves the safe
-    start out, which takes longest where something is refused. Raises ``AssumeError`` where
-    ``assume`` itself is in error.
+    refusals, which does nothing for a rule that cannot be lowered or without a reason. ``progress`` is told the share
+    done; what it raises ends the work. ``seek_start`` False leaves the safe start out, which takes longest where
+    something is refused. Raises ``AssumeError`` where ``assume`` itself is in error.
     """
     box = {axis.name: axis.travel for axis in machine.axes} | dict(start or {})
     program = read(text, controller, progress=part(progress, 0.0, READ))
+    reasons = dict(accepted or {})
+    stays = not _may_lower(LEAVES_UNDONE, reasons)
     switches = positions(program)
     ends = [READ + (1.0 - READ) * number / len(switches) for number in range(len(switches) + 1)]
     cases, found = [], []
     for block_delete, (begin, end) in zip(switches, pairwise(ends), strict=True):
         told = part(progress, begin, end)
         cases.append(
-            _evidence(program, machine, controller, box, condition, assume, block_delete, part(told, 0.0, FOLLOWED))
+            _evidence(
+                program, machine, controller, box, condition, assume, block_delete, stays, part(told, 0.0, FOLLOWED)
+            )
         )
         found.append(list(prove(cases[-1], part(told, FOLLOWED, 1.0))))
     results = told_apart(found)
     evidence = replace(cases[0], trace=counted_on([each.trace for each in cases]))
-    reasons = dict(accepted or {})
     findings = _in_order(_with_step(_lower(result.finding, reasons), steps or {}) for result in results)
-    reached = verdict(evidence, findings, reasons)
+    reached = verdict(evidence, findings)
     return Report(
         machine=machine,
         controller=controller,
@@ -103,6 +107,7 @@ def _evidence(
     condition: str,
     assume: str,
     block_delete: bool,
+    stays: bool,
     progress: Progress,
 ) -> Evidence:
     one = 1.0 / (len(machine.setups) + 2)
@@ -116,6 +121,7 @@ def _evidence(
             start=box,
             assume=assume,
             block_delete=block_delete,
+            stays=stays,
             progress=part(progress, turn * one, (turn + 1) * one),
         )
 
@@ -130,11 +136,22 @@ def _evidence(
 
 
 def _lower(finding: Finding, reasons: Mapping[str, str]) -> Finding:
-    """A refusal lowered to a caution where the macro gives a reason and the rule allows it."""
-    because = reasons.get(finding.rule)
-    if because is None or finding.severity is not Severity.REFUSE or not RULES[finding.rule].accepts:
+    """A refusal lowered to a caution where the macro gives a reason and the rule allows it; else it says why it stands.
+
+    Something that is no refusal is left as it is: there is nothing to accept.
+    """
+    if finding.rule not in reasons or finding.severity is not Severity.REFUSE:
         return finding
-    return replace(finding, severity=Severity.CAUTION, message=f"{finding.message} Accepted because {because}")
+    if _may_lower(finding.rule, reasons):
+        message = f"{finding.message} Accepted because {reasons[finding.rule]}"
+        return replace(finding, severity=Severity.CAUTION, message=message, lowered=True)
+    why = "no reason is given" if RULES[finding.rule].accepts else f"{finding.rule} cannot be accepted"
+    return replace(finding, message=f"{finding.message} That the macro accepts it has no effect: {why}")
+
+
+def _may_lower(rule: str, reasons: Mapping[str, str]) -> bool:
+    """Whether the refusals of a rule are lowered: where it allows that, and there is a reason."""
+    return rule in RULES and RULES[rule].accepts and bool(reasons.get(rule, "").strip())
 
 
 def _with_step(finding: Finding, steps: Mapping[int, int]) -> Finding:

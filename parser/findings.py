@@ -64,6 +64,7 @@ class Finding:
     macro from 1, None for a hand-written file. ``case`` says in which case it holds, None for every case. ``figures``
     carries the numbers the message mentions, by name with the unit in it (``up_to_mm``, ``mm_s``, ``seconds``).
     ``undecided`` marks what could not be decided: the message says what it would need, and nothing is proved of it.
+    ``lowered`` marks a caution that is a refusal which the macro accepts with a reason.
     """
 
     rule: str
@@ -78,6 +79,7 @@ class Finding:
     witness: Witness | None = None
     figures: Mapping[str, float] = field(default_factory=dict)
     undecided: bool = False
+    lowered: bool = False
 
     def __post_init__(self) -> None:
         for name in ("message", "remedy"):

@@ -206,16 +206,19 @@ def _clear_g92(run: Run, job: Job, word: str, index: int) -> None:
 
 def _restore_g92(run: Run, job: Job, word: str, index: int) -> None:
     """G92.3 (3.5.18)."""
-    if not run.offsets.restore_g92() and run.first_blame("G92.3"):
-        run.blame(
-            job,
-            Fault(
-                index,
-                "mode-assumed",
-                "G92.3 puts back offsets that nothing before it has set: they may be anything an earlier program left.",
-                "Set the offset with G92 in this program, or take G92.3 out.",
-            ),
-        )
+    if not run.offsets.restore_g92():
+        if run.first_blame("G92.3"):
+            run.blame(
+                job,
+                Fault(
+                    index,
+                    "mode-assumed",
+                    "G92.3 puts back offsets that nothing before it has set: they may be anything an earlier program "
+                    "left.",
+                    "Set the offset with G92 in this program, or take G92.3 out.",
+                ),
+            )
+        run.lose_offsets(job.line, run.axis_names)
     if run.offsets.offset_in_force:
         run.change("G92", job.line)
     run.note_offsets()
@@ -225,6 +228,9 @@ def _go_to_stored(run: Run, job: Job, word: str, index: int) -> None:
     """G28 and G30 (3.5.8): through the point given, if any, to the stored one; or the homing cycle."""
     if job.homes or (word == "G28" and run.controller.g28 == "home"):
         _home(run, job, word, index)
+        return
+    if word in run.adrift or run.hangs_on_what_is_adrift(job):
+        run.leave_undone(job, job.words[index])
         return
     named = tuple(axis for axis, _ in job.sense.axes)
     if named:
@@ -260,6 +266,10 @@ def _motion(run: Run, job: Job, word: str, index: int) -> None:
     motion = run.modes.get(modes.MOTION)
     if motion is None:
         run.need(modes.MOTION, job, index)
+        run.leave_undone(job, job.words[index])
+        return
+    if run.hangs_on_what_is_adrift(job, motion):
+        run.leave_undone(job, job.words[index])
         return
     at_work = not job.sense.in_machine_coordinates
     if motion == "G0":
@@ -273,6 +283,8 @@ def _motion(run: Run, job: Job, word: str, index: int) -> None:
         return
     if motion in CYCLES:
         drill(run, job, index, motion, feed)
+        if run.cycle is None or run.cycle.plane is None:  # the line that began it was left undone
+            run.leave_undone(job, job.words[index])
         return
     if motion == "G1":
         end = run.target(job)

@@ -8,19 +8,21 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping, Sequence
+from math import nan
 
 from parser.findings import Trouble
 from parser.language.layout import bare
-from parser.language.program import Line, Program
+from parser.language.program import Line, Program, Word
 from parser.language.reader import read
-from parser.language.words import G_GROUPS, M_GROUPS, WORDS, canonical
-from parser.machine import HOME_AT_PANEL, Controller, Interval, Machine, Setup
+from parser.language.words import G_GROUPS, M_GROUPS, WORDS, canonical, whole
+from parser.machine import AXES, HOME_AT_PANEL, Controller, Interval, Machine, Setup
 from parser.motion import modes
 from parser.motion.calculating import set_parameter, setting_values, word_values
 from parser.motion.checks import ARCS, STRAIGHT, Sense, make_sense
 from parser.motion.handlers import EXTRA, HANDLERS
 from parser.motion.moves import Trace
-from parser.motion.running import Job, Run, UnusableError
+from parser.motion.parameters import STORED
+from parser.motion.running import LEAVES_UNDONE, Job, Run, UnusableError
 from parser.progress import Progress, unheard
 
 _CODE = re.compile(r"([GM])(\d+(?:\.\d+)?)")
@@ -42,6 +44,7 @@ def trace(
     start: Mapping[str, Interval] | None = None,
     assume: str = "",
     block_delete: bool = False,
+    stays: bool = False,
     progress: Progress = unheard,
 ) -> Trace:
     """Follow a program word by word.
@@ -49,10 +52,13 @@ def trace(
     ``start`` gives machine coordinates by axis, mm or degrees; an axis it leaves out may be anywhere in its travel.
     ``setup`` is the one whose work origins hold; None takes what all setups of the machine allow. ``assume`` is a line
     of words executed before the program and not part of it. ``block_delete`` skips lines that begin with a slash.
+    After a line that is not carried out because something is not known the machine may be anywhere; ``stays`` takes it
+    to stand still, for a program that is refused because of that line: then the lines after it are not blamed for it.
     ``progress`` is told the share done, now and then; what it raises ends the following.
     Raises AssumeError. Source: NISTIR 6556, 3.4 to 3.8.
     """
     run = Run(machine, controller, setup, start or {})
+    run.stays = stays
     follower = _Follower(run)
     if assume.strip():
         follower.assume(assume)
@@ -182,13 +188,54 @@ class _Follower:
         troubles = len(run.troubles)
         letters, values, kept, loose = word_values(run, line)
         settings = setting_values(run, line) if line.form.settings else ()
+        if kept is not None and not run.stays:
+            self._leave_undone(line, values, kept)
         if letters:
             sense = self._sense(letters, values)
             homes = bool(self._own_lines) and self._own_lines.get(bare(line.text)) == "homing"
             job = Job(line, values, sense, homes, kept, loose)
             self._do(job, whole_line=len(run.troubles) == troubles and kept is None)
+        if line.form.settings and not run.stays:
+            self._lose_parameters(line, {setting.column: number for setting, number, _ in settings})
         for setting, number, value in settings:
             set_parameter(run, line, setting, number, value)
+
+    def _leave_undone(self, line: Line, values: Sequence[float], kept: Sequence[Word]) -> None:
+        """Give up what a line would do of which some words have no value; ``kept`` are those that have."""
+        run = self._run
+        known = {word.column: value for word, value in zip(kept, values, strict=True)}
+        missing = [word for word in line.words if word.column not in known]
+        letters = {word.letter for word in missing}
+        if not letters.isdisjoint("GM"):  # such a word may do anything
+            run.adrift.update(run.axis_names)
+            run.turn_spindle(None)
+            if "M" in letters and "call" in run.controller.extra_words.values():
+                run.modes = {}
+                run.parameters.forget()
+            run.lose_motion(line, run.axis_names, missing[0])
+            return
+        if "F" in letters:
+            run.feed = run.feed_written = None
+        every = [known.get(word.column, nan) for word in line.words]
+        job = Job(line, every, self._sense(line.form.letters, every))
+        for fault in job.sense.faults:
+            run.blame(job, fault)
+        run.leave_undone(job, missing[0])
+
+    def _lose_parameters(self, line: Line, numbers: Mapping[int, int]) -> None:
+        """Give up what a line sets that does not get a value; ``numbers`` are those that do, by their column."""
+        run = self._run
+        for setting in line.settings:
+            plain = whole(setting.index) if isinstance(setting.index, int | float) else None
+            number = numbers.get(setting.column, plain)
+            if number is None:
+                run.parameters.forget()
+                run.adrift.update(run.axis_names)
+                run.lose_stored_points(line)
+                continue
+            word = next((word for first, word in STORED.items() if first <= number < first + len(AXES)), None)
+            if word and (setting.column not in numbers or run.modes.get(modes.UNITS) is None):
+                run.lose_stored_points(line, (word,))
 
     def _do(self, job: Job, *, whole_line: bool) -> None:
         """Execute the words of a line; one that has a fault only sets the modes that are beyond doubt."""
@@ -211,6 +258,8 @@ class _Follower:
             except UnusableError as error:
                 usable = False
                 run.blame(job, error.fault)
+                if error.fault.rule == LEAVES_UNDONE:
+                    run.leave_undone(job, job.words[error.fault.index])
 
     def _sense(self, letters: str, values: Sequence[float]) -> Sense:
         run = self._run

@@ -39,7 +39,8 @@ class Move:
     only rotary axes move), None for a rapid; ``minutes`` is how long an inverse-time move takes, None otherwise.
     ``seconds`` is the length of a dwell. ``dogleg`` marks a rapid on which each axis goes at its own rate, so that the
     path between the ends is not known. ``column`` and ``end_column`` mark the motion words in the line. ``spindle`` and
-    ``path_control`` (G61, G61.1, G64) are the state it runs in, None where not known.
+    ``path_control`` (G61, G61.1, G64) are the state it runs in, None where not known. ``aim`` is where a probing move
+    goes as long as nothing trips it, None for any other.
     """
 
     line: int
@@ -56,6 +57,12 @@ class Move:
     column: int | None = None
     end_column: int | None = None
     in_work_coordinates: bool = False
+    aim: Place | None = None
+
+    @property
+    def furthest(self) -> Place:
+        """Where the move ends at the latest: its end, or what a probe that nothing trips would go on to."""
+        return self.aim or self.end
 
     @property
     def moving(self) -> tuple[str, ...]:
@@ -71,9 +78,9 @@ class Event:
     """Something that happens between moves and takes no predictable time.
 
     ``kind``: "pause" (operator), "message", "homing" (the controller runs its own cycle), "home-at-panel" (the operator
-    homes during a pause), "by-hand" (the operator moves an axis during a pause), "tool-change", "end" (M2, M30), "call"
-    or "return" (extra words). ``before`` is the index in ``Trace.moves`` of the move that follows. ``text`` is the
-    message or the word.
+    homes during a pause), "by-hand" (the operator moves an axis during a pause), "motion-not-known" (a line may move
+    ``axes``, and where to is not known), "tool-change", "end" (M2, M30), "call" or "return" (extra words).
+    ``before`` is the index in ``Trace.moves`` of the move that follows. ``text`` is the message or the word.
     """
 
     line: int

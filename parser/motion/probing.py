@@ -7,10 +7,10 @@ from __future__ import annotations
 
 import math
 
-from parser.machine import LINEAR
+from parser.machine import LINEAR, Interval
 from parser.motion.checks import Fault
 from parser.motion.offsets import somewhere
-from parser.motion.places import Coordinate, Place, bounds, minus
+from parser.motion.places import Afloat, Coordinate, Place, bounds, minus, plus
 from parser.motion.running import Job, Run, UnusableError
 
 LEAST_WAY_MM = 0.254
@@ -21,7 +21,7 @@ def probe(run: Run, job: Job, index: int, feed: float | None) -> None:
     """Add the probing move of a line; ``index`` is the word that moves. Raises UnusableError.
 
     It ends anywhere between its start and its target, on each axis apart: that takes in every point of the straight
-    way between them, which is where the probe really trips.
+    way between them, which is where the probe really trips. A step from an unknown place stays tied to that place.
     """
     target = run.target(job)
     least, most = _way(run.place, target)
@@ -40,14 +40,18 @@ def probe(run: Run, job: Job, index: int, feed: float | None) -> None:
             )
         )
     trip = {axis: _between(run, job, axis, at, target[axis]) for axis, at in run.place.items()}
-    run.go(job, index, "probe", trip, feed=feed, in_work_coordinates=not job.sense.in_machine_coordinates)
+    in_work_coordinates = not job.sense.in_machine_coordinates
+    run.go(job, index, "probe", trip, feed=feed, in_work_coordinates=in_work_coordinates, aim=target)
     run.parameters.probed()
 
 
 def _between(run: Run, job: Job, axis: str, start: Coordinate, target: Coordinate) -> Coordinate:
     if axis not in LINEAR or start == target:
         return start
-    return somewhere(f"trip.{axis}@{job.line.number}", "trip", axis, bounds(start).hull(bounds(target)))
+    name, step = f"trip.{axis}@{job.line.number}", minus(target, start)
+    if isinstance(start, Afloat) and not isinstance(step, Afloat):
+        return plus(start, somewhere(name, "trip", axis, Interval(0.0, 0.0).hull(bounds(step))))
+    return somewhere(name, "trip", axis, bounds(start).hull(bounds(target)))
 
 
 def _way(start: Place, target: Place) -> tuple[float, float]:

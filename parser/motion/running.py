@@ -7,13 +7,15 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
+from itertools import product
+from math import isnan
 
 from parser.findings import Trouble
 from parser.language.program import Line, Setting, Word
-from parser.language.words import G_GROUPS
+from parser.language.words import G_GROUPS, whole
 from parser.machine import LINEAR, MM_PER_INCH, Controller, Interval, Machine, Setup
 from parser.motion import modes
-from parser.motion.checks import Fault, Sense
+from parser.motion.checks import ARCS, CYCLES, MOVING, STRAIGHT, Fault, Sense
 from parser.motion.loose import Loose, Value, measured
 from parser.motion.moves import Arc, Event, Move, MoveKind, State, Turning
 from parser.motion.offsets import Offsets, somewhere
@@ -21,6 +23,16 @@ from parser.motion.parameters import Parameters
 from parser.motion.places import Afloat, Coordinate, Place, minus, plus
 
 NO_LENGTH_MM = 1e-9
+
+MOTION_NOT_KNOWN = "motion-not-known"
+
+STORED_POINTS = ("G28", "G30")
+
+LEAVES_UNDONE = "mode-assumed"
+"""Id of the rule that a macro may have lowered although a line that breaks it is left undone.
+
+What else leaves a line undone is refused whatever is accepted.
+"""
 
 
 class UnusableError(Exception):
@@ -125,6 +137,8 @@ class Run:
         self.ended = False
         self.line_number = 0
         self.home_at_panel_told = False
+        self.stays = False
+        self.adrift: set[str] = set()
         self.moves: list[Move] = []
         self.events: list[Event] = []
         self.states: list[State] = []
@@ -300,6 +314,7 @@ class Run:
         arc: Arc | None = None,
         dogleg: bool = False,
         in_work_coordinates: bool = False,
+        aim: Place | None = None,
     ) -> None:
         """Add a move to ``end``; one that cannot have length is left out. ``index`` is the word that moves."""
         if arc is None and not _goes_anywhere(self.place, end):
@@ -320,6 +335,7 @@ class Run:
                 column=column,
                 end_column=end_column,
                 in_work_coordinates=in_work_coordinates,
+                aim=aim,
             )
         )
         self.place = end
@@ -382,6 +398,79 @@ class Run:
         self.home_at_panel_told = False
         self.happen("home-at-panel", line, text, self.axis_names, word)
         self.lose_position("homed", line, self.axis_names)
+
+    # What is left undone because something is not known
+    #
+    # ``stays`` takes the machine to stand still then. Otherwise its place is lost, and ``adrift`` names the axes whose
+    # work zero is, and the words whose stored point is.
+
+    def leave_undone(self, job: Job, word: Word) -> None:
+        """What a line would have moved or set is not known after it; ``word`` is the one to show."""
+        if self.stays:
+            return
+        does = {stage.word for stage in job.sense.stages}
+        named = tuple(axis for axis, _ in job.sense.axes if axis in self.travel)
+        if "G10" in does:
+            self._lose_origins(job, named)
+        if "G92" in does:
+            self.lose_offsets(job.line, named)
+        if "G43" in does:
+            self.adrift.add("z")
+        if "motion" in does:
+            motion = next((each for each in job.sense.words if each in MOVING), self.modes.get(modes.MOTION))
+            if self.cycle is not None:  # what a cycle keeps for the lines after it may be anything too
+                self.cycle = Cycle(self.cycle.word)
+            self.lose_motion(job.line, named if motion in (*STRAIGHT, *ARCS) else self.axis_names, word)
+        elif not does.isdisjoint(STORED_POINTS):
+            self.lose_motion(job.line, self.axis_names, word)
+
+    def lose_motion(self, line: Line, axes: tuple[str, ...], word: Word) -> None:
+        """Where some axes go on a line is not known."""
+        self.home_at_panel_told = False
+        text = line.text[word.column - 1 : word.end - 1].strip()
+        in_order = tuple(axis for axis in self.travel if axis in axes)
+        self.happen(MOTION_NOT_KNOWN, line, text, in_order, word)
+        self.lose_position(MOTION_NOT_KNOWN, line, in_order)
+
+    def lose_stored_points(self, line: Line, words: Sequence[str] = STORED_POINTS) -> None:
+        """The points of G28 or G30 may be anywhere."""
+        for word in words:
+            self.adrift.add(word)
+            for axis, travel in self.travel.items():
+                self.offsets.store_point(word, axis, somewhere(f"{word}.{axis}@{line.number}", "stored", axis, travel))
+            self.change(word, line)
+
+    def _lose_origins(self, job: Job, axes: tuple[str, ...]) -> None:
+        """The origins that a G10 line sets may be anywhere: of all systems where it does not say which."""
+        value = job.value("P")
+        number = None if value is None or isnan(value) else whole(value)
+        systems = modes.SYSTEMS if number is None else modes.SYSTEMS[max(number - 1, 0) : number]
+        for system, axis in product(systems, axes):
+            at = somewhere(f"{system}.{axis}@{job.line.number}", "adrift", axis, self.travel[axis])
+            self.offsets.set_origin(system, axis, at, job.line.number)
+            self.origins_set = {**self.origins_set, f"{system}.{axis}": at}
+            self.change(f"{system}.{axis}", job.line)
+        self.adrift.update(axes)
+        self.forget_zeros()
+
+    def lose_offsets(self, line: Line, axes: tuple[str, ...]) -> None:
+        """The G92 offsets of some axes may be anything."""
+        if self.stays:
+            return
+        for axis in axes:
+            at = somewhere(f"G92.{axis}@{line.number}", "adrift", axis, self.travel[axis])
+            self.offsets.name_point(axis, at, self.modes.get(modes.SYSTEM), self.length_offset if axis == "z" else 0.0)
+        self.adrift.update(axes)
+        self.change("G92", line)
+        self.note_offsets()
+
+    def hangs_on_what_is_adrift(self, job: Job, motion: str = "") -> bool:
+        """Whether the axis words of a line are counted from a work zero that nobody knows any more."""
+        if not self.adrift or job.sense.in_machine_coordinates:
+            return False
+        if motion in CYCLES:
+            return not self.adrift.isdisjoint(LINEAR)
+        return self.modes.get(modes.DISTANCE) != "G91" and any(axis in self.adrift for axis, _ in job.sense.axes)
 
     def change(self, name: str, line: Line) -> None:
         """Note a lasting value that the program has altered."""

@@ -28,8 +28,12 @@ BRAKES = {
 }
 """Kinds of release that brake the machine, and how."""
 
-UNFORESEEN = {"homing": "a homing cycle", "call": "the program that is called"}
-"""Kinds of event in which the controller moves by itself, on a path that is not known."""
+UNFORESEEN = {
+    "homing": "a homing cycle",
+    "call": "the program that is called",
+    "motion-not-known": "a line whose motion is not known",
+}
+"""Kinds of event in which the controller moves on a path that is not known."""
 
 Row = tuple[Move, Timing]
 

@@ -1,8 +1,8 @@
 """Whether a body that stood beside an obstacle comes closer to it in plan on a move: d(p) < R and d(p) < d(a).
 
 The question is asked of a box of cases: the path parameter t and the starts along X and Y. A box is left out when even
-the best it could hold is no hit; the rest is halved, until nothing is left (proved clear) or a box smaller than
-``TOLERANCE`` remains, which counts as a hit. So the answer errs only towards a false alarm, by less than ``TOLERANCE``.
+the best it could hold is no hit; the rest is halved, until nothing is left (proved clear) or a box remains that is so
+small that it counts as a hit. So the answer errs only towards a false alarm, by less than ``TOLERANCE``.
 
 That the same start appears in a and in p is used: the gap to a face changes from a to p by just what the axis has
 moved, so a move away, or along a face, is seen to gain nothing whatever the start.
@@ -17,7 +17,10 @@ from parser.machine import Interval
 from parser.proof.stretches import TOUCH, Stretch
 
 TOLERANCE = 1e-3
-"""mm: a box of cases no larger than this is not divided further."""
+"""mm by which the answer may err towards a false alarm, unless a coarser one is asked for."""
+
+FINER = 4
+"""How much smaller than the tolerance a box has to be: both distances it is about vary by its size in either axis."""
 
 MOST_BOXES = 200_000
 """Boxes looked at before the question is given up, which counts as a hit."""
@@ -49,12 +52,14 @@ def closing_in(
     times: tuple[float, float],
     *,
     together: bool = True,
+    tolerance: float = TOLERANCE,
 ) -> Range | None:
     """The boxes left in which some start and some t within ``times`` may bring the body closer and within ``radius``.
 
     Lowest and highest corner of each box, in rows of t, start along X and start along Y; None where none is left.
     ``sides`` is the plan outline of the obstacle. ``fixed_size`` asks besides that the body as it is was clear at the
     start. ``together`` False lets each axis go along in its own time, as of a move of which only the sweep is known.
+    ``tolerance`` is how far the answer may err towards a false alarm, mm.
     """
     axes = (x, y)
     low = np.array([[times[0], x.start.low, y.start.low]])
@@ -67,11 +72,12 @@ def closing_in(
         seen += len(low)
         if seen > MOST_BOXES:
             return low, high
-        likely = _may_hit(low, high, axes, sides, radius, fixed_size, together)
+        likely, matters = _may_hit(low, high, axes, sides, radius, fixed_size, together)
         low, high = low[likely], high[likely]
-        sizes = (high - low) * reach
-        if len(low) and bool((sizes.max(axis=1) < TOLERANCE).any()):
-            return low, high
+        sizes = np.minimum((high - low) * reach, matters[likely])
+        small = sizes.max(axis=1, initial=0.0) < tolerance / FINER
+        if bool(small.any()):
+            return low[small], high[small]
         low, high = _halved(low, high, sizes)
     return None
 
@@ -113,24 +119,47 @@ def _may_hit(
     radius: float,
     fixed_size: bool,
     together: bool,
-) -> npt.NDArray[np.bool_]:
+) -> tuple[npt.NDArray[np.bool_], Values]:
+    """Whether each box may hold a hit, and how much each of its sides can matter to the two distances, mm.
+
+    A start that runs along a face, say, can be anywhere on it without either distance changing.
+    """
     times = (low[:, 0], high[:, 0]) if together else (np.zeros(len(low)), np.ones(len(low)))
-    gained = [np.zeros(len(low)), np.zeros(len(low))]
-    near, was = np.zeros(len(low)), np.zeros(len(low))
+    by_move, by_place = [], []
+    matters = np.zeros((len(low), 3))
+    near, was, least_was = np.zeros(len(low)), np.zeros(len(low)), np.zeros(len(low))
     for index, (axis, side) in enumerate(zip(axes, sides, strict=True), start=1):
         start = low[:, index], high[:, index]
         moved = [_moved(axis, t, start) for t in times]
         place = _either(*[_places(axis, t, start) for t in times])
         start_gap, gap = _gaps(start, side), _gaps(place, side)
         ends = moved if together else [_either(*moved)] * 2
-        for end in (0, 1):
-            gained[end] += _most_gained(start, place, ends[end], start_gap, gap, side)
+        by_move.append([_most_gained(start, place, end, start_gap, gap, side) for end in ends])
+        by_place.append(start_gap[1] ** 2 - gap[0] ** 2)
+        spread = gap[1] - gap[0]
+        loose = axis.first_offset is None and axis.last_offset is None
+        matters[:, 0] += spread
+        matters[:, index] = start_gap[1] - start_gap[0] + (0.0 if loose else spread)
         near += gap[0] ** 2
         was += start_gap[1] ** 2
-    likely = (np.sqrt(near) < radius - TOUCH) & (np.maximum(*gained) > TOUCH)
+        least_was += start_gap[0] ** 2
+    # was - near > TOUCH makes was^2 - near^2 more than TOUCH times their sum, which is at least was and at least TOUCH.
+    enough = TOUCH * np.maximum(np.sqrt(least_was), TOUCH)
+    likely = (np.sqrt(near) < radius - TOUCH) & (_least_bound(by_move, by_place) > enough)
     if fixed_size:
         likely &= np.sqrt(was) >= radius
-    result: npt.NDArray[np.bool_] = likely
+    return likely, matters
+
+
+def _least_bound(by_move: list[list[Values]], by_place: list[Values]) -> Values:
+    """The best of several upper bounds of what both axes have gained together.
+
+    What the axes have moved is linear in t, so its sum is bounded at an end of t; where they are holds for every t.
+    """
+    (x, y), (x_place, y_place) = by_move, by_place
+    together = np.maximum(x[0] + y[0], x[1] + y[1])
+    apart = np.minimum(np.maximum(*x), x_place) + np.minimum(np.maximum(*y), y_place)
+    result: Values = np.minimum(together, apart)
     return result
 
 
@@ -141,7 +170,7 @@ def _either(one: Range, other: Range) -> Range:
 def _places(axis: Stretch, t: Values, start: Range) -> Range:
     """Where the axis may be at ``t`` in each box."""
     ends = [
-        (start[0] + offset, start[1] + offset) if offset is not None else (reach.low, reach.high)
+        (start[0] + offset.low, start[1] + offset.high) if offset is not None else (reach.low, reach.high)
         for offset, reach in ((axis.first_offset, axis.first), (axis.last_offset, axis.last))
     ]
     (first_low, first_high), (last_low, last_high) = ends
@@ -151,7 +180,7 @@ def _places(axis: Stretch, t: Values, start: Range) -> Range:
 def _moved(axis: Stretch, t: Values, start: Range) -> Range:
     """How far the axis may have come from its start at ``t`` in each box."""
     ends = [
-        (np.full(len(t), offset), np.full(len(t), offset))
+        (np.full(len(t), offset.low), np.full(len(t), offset.high))
         if offset is not None
         else (reach.low - start[1], reach.high - start[0])
         for offset, reach in ((axis.first_offset, axis.first), (axis.last_offset, axis.last))

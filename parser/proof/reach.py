@@ -25,7 +25,7 @@ import numpy.typing as npt
 
 from parser.machine import Box as Solid
 from parser.machine import Interval, Machine
-from parser.proof.approaches import closest_cases, closing_in
+from parser.proof.approaches import TOLERANCE, closest_cases, closing_in
 from parser.proof.stretches import (
     TOUCH,
     Line,
@@ -118,14 +118,18 @@ def keep_out(box: Solid, margin: float) -> Obstacle:
 
 
 def enclosure(box: Solid, machine: Machine) -> Obstacle:
-    """A box on the frame as an obstacle: only axes that the head carries count, along the others it has no faces."""
+    """A box on the frame as an obstacle: only axes that the head carries count, along the others it has no faces.
+
+    So where the table carries Z, no height of the table clears it.
+    """
     margin = clearance(machine)
     sides = []
     for index, name in enumerate("xy"):
         axis = machine.axis(name)
         carried = axis is not None and axis.carried_by == "head"
         sides.append(Interval(box.low[index] - margin, box.high[index] + margin) if carried else Interval(-FAR, FAR))
-    return Obstacle(box.name, sides[0], sides[1], box.high[2] + margin)
+    top = FAR if table_carries_z(machine) else box.high[2] + margin
+    return Obstacle(box.name, sides[0], sides[1], top)
 
 
 def riding(box: Solid, fixed: Solid, machine: Machine) -> Obstacle | None:
@@ -171,26 +175,52 @@ def penetration(start: Point, point: Point, obstacle: Obstacle, body: Body) -> t
     if beside >= above:
         return beside, body.length, body.radius if was > body.radius else (near + was) / 2
     height = start[2] - obstacle.top
-    return above, body.length if height > body.length else (point[2] - obstacle.top + height) / 2, body.radius
+    shortest = max(point[2] - obstacle.top, 0.0)
+    return above, body.length if height > body.length else (shortest + height) / 2, body.radius
 
 
 def straight_hit(
-    x: Stretch, y: Stretch, z: Stretch, obstacle: Obstacle, body: Body, *, shown: bool = True
+    x: Stretch,
+    y: Stretch,
+    z: Stretch,
+    obstacle: Obstacle,
+    body: Body,
+    *,
+    shown: bool = True,
+    tolerance: float = TOLERANCE,
 ) -> Hit | None:
     """Whether a straight move hits, with the deepest case found; None means that no start makes it hit.
 
-    ``shown`` False is content with any case, which is quicker.
+    ``shown`` False is content with any case, which is quicker. ``tolerance`` is how far the answer may err towards a
+    false alarm, mm; coarser is quicker.
     """
-    return _decide(x, y, z, obstacle, body, shown, together=True)
+    return _decide(x, y, z, obstacle, body, shown, tolerance, together=True)
 
 
-def swept_hit(x: Stretch, y: Stretch, z: Stretch, obstacle: Obstacle, body: Body, *, shown: bool = True) -> Hit | None:
+def swept_hit(
+    x: Stretch,
+    y: Stretch,
+    z: Stretch,
+    obstacle: Obstacle,
+    body: Body,
+    *,
+    shown: bool = True,
+    tolerance: float = TOLERANCE,
+) -> Hit | None:
     """The same for a move of which only the box it sweeps is known: the axes go along each in its own time."""
-    return _decide(x, y, z, obstacle, body, shown, together=False)
+    return _decide(x, y, z, obstacle, body, shown, tolerance, together=False)
 
 
 def _decide(
-    x: Stretch, y: Stretch, z: Stretch, obstacle: Obstacle, body: Body, shown: bool, *, together: bool
+    x: Stretch,
+    y: Stretch,
+    z: Stretch,
+    obstacle: Obstacle,
+    body: Body,
+    shown: bool,
+    tolerance: float,
+    *,
+    together: bool,
 ) -> Hit | None:
     """From above the meeting of pieces decides; from beside a case has to be found, or ``approaches`` decides."""
     roof = obstacle.top + body.length - TOUCH
@@ -207,7 +237,8 @@ def _decide(
         return worst
     times = at_most(z.low, roof, 0.0, 1.0) or (0.0, 1.0)
     sides = obstacle.x, obstacle.y
-    closer = closing_in(x, y, sides, body.radius, not body.any_size, times, together=together)
+    fixed = not body.any_size
+    closer = closing_in(x, y, sides, body.radius, fixed, times, together=together, tolerance=tolerance)
     if closer is None or not shown:
         return None if closer is None else _UNSEEN
     cases = closest_cases(closer, x, y, sides, together)
@@ -305,10 +336,19 @@ def _meeting_times(x: Piece, y: Piece, z: Piece, obstacle: Obstacle, body: Body)
     """The t of nearest approach and the range of t at which the body is low enough; None where it stays clear."""
     low, high = max(x.t_low, y.t_low, z.t_low), min(x.t_high, y.t_high, z.t_high)
     part = at_most(z.low, obstacle.top + body.length - TOUCH, low, high) if low <= high else None
-    if part is None:
+    if part is None or _passes_by(x, y, obstacle, body.radius - TOUCH):
         return None
     nearest, t = _nearest(x, y, obstacle, *part)
     return None if nearest > body.radius - TOUCH else (t, *part)
+
+
+def _passes_by(x: Piece, y: Piece, obstacle: Obstacle, radius: float) -> bool:
+    """Whether the box that holds all of two pieces is clear of the obstacle: a quick look that spares most others."""
+    gaps = [
+        max(min(piece.low) - side.high, side.low - max(piece.high), 0.0)
+        for piece, side in ((x, obstacle.x), (y, obstacle.y))
+    ]
+    return hypot(*gaps) > radius
 
 
 def _loose(piece: Piece) -> Piece:
@@ -325,6 +365,8 @@ def _nearest(x: Piece, y: Piece, obstacle: Obstacle, t_low: float, t_high: float
     few t at which a side passes a face, so the least value is found exactly.
     """
     gaps_x, gaps_y = _gaps(x, obstacle.x), _gaps(y, obstacle.y)
+    if all(line[0] == line[1] for line in (*gaps_x, *gaps_y)):
+        return hypot(max(0.0, *(line[0] for line in gaps_x)), max(0.0, *(line[0] for line in gaps_y))), t_low
     turns = {t_low, t_high}
     for gaps in (gaps_x, gaps_y):
         for line in (*gaps, (gaps[0][0] - gaps[1][0], gaps[0][1] - gaps[1][1])):
@@ -365,9 +407,12 @@ ROUNDS = 7
 
 def _deepest(meetings: list[Meeting], obstacle: Obstacle, body: Body, shown: bool) -> Hit:
     """The deepest case among some of those the pieces allow, or the first found where it is not to be shown."""
-    best, meeting = max(
-        ((_coarse(meeting, obstacle, body), meeting) for meeting in meetings), key=lambda found: found[0][0]
-    )
+    tried = []
+    for each in meetings:
+        tried.append((_coarse(each, obstacle, body), each))
+        if tried[-1][0][0] > TOUCH and not shown:
+            break
+    best, meeting = max(tried, key=lambda found: found[0][0])
     span = np.array([meeting.high - meeting.low, 1.0, 1.0, 1.0]) / 3
     floor, ceiling = np.array([meeting.low, 0.0, 0.0, 0.0]), np.array([meeting.high, 1.0, 1.0, 1.0])
     for _ in range(ROUNDS):

@@ -1,28 +1,44 @@
 """The largest box of starts from which nothing is refused.
 
-A refusal that depends on the start goes away when one face of the start box is drawn in far enough; which face, and how
-far, is found for each by bisection with the refusal's own decision, and the box that keeps the most is chosen.
+Only one thing is asked of a refusal: whether it still holds for some start of a box, which can only become less likely
+as the box shrinks. Three searches share that question. Drawing in one face for each refusal finds the faces exactly
+where one face is what mends it. A grid finds boxes that need several faces for one refusal, as beside a slanting
+boundary. The best of both are then grown to their limits, and each face is tried a little further in for what the
+others gain by it.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Iterator, Sequence
+from itertools import product
 from math import prod
 
+import numpy as np
+
 from parser.figures import figure, sentence_list, unit_of
-from parser.machine import Interval, Machine
+from parser.machine import Interval, Limit, Machine
+from parser.motion.offsets import within_margins
+from parser.proof.approaches import TOLERANCE
+from parser.proof.rules.base import Breaks
 from parser.proof.stretches import Box
 from parser.report import SafeStart
 
-Breaks = Callable[[Box], bool]
-"""Whether a refusal still holds for some start of a box."""
-
-PRECISION = 1e-4
-"""mm: how closely a face is found; it is then rounded inwards to 0.001 mm."""
+ROUGHLY, EXACTLY = 0.25, TOLERANCE
+"""mm to which refusals are decided while a box is sought, and when the faces of the one found are settled."""
 
 FIRST_TO_RESTRICT = ("z", "x", "y", "a", "b", "c")
-DEEPEST = 4
-"""Faces drawn in at the most; a start that needs more conditions than that is no use to a person at the machine."""
+
+MOST_BRANCHES = 200
+"""Boxes that drawing in one face for each refusal looks at before it makes do with the best so far."""
+
+LEVELS = 3
+"""How often the grid halves the starts along each axis: 8 parts."""
+
+STEPS = (1 / 16, 1 / 32, 1 / 64)
+"""Shares of an axis by which a face is tried further in, the others growing by what that frees."""
+
+WORTHWHILE = 1.001
+"""A box has to keep this much more before it takes the place of one with fewer conditions."""
 
 
 def safe_start(refusals: Sequence[Breaks], start: Box, machine: Machine, *, decided: bool = True) -> SafeStart:
@@ -31,7 +47,7 @@ def safe_start(refusals: Sequence[Breaks], start: Box, machine: Machine, *, deci
         return SafeStart(None, "no start is safe: what is refused does not depend on where the machine stands", "")
     if not refusals:
         return SafeStart(dict(start), "", "")
-    box = _largest(tuple(refusals), dict(start), dict(start), 0)
+    box = _Search(refusals, start, machine).best()
     if box is None:
         return SafeStart(None, "no start is safe: what is refused happens from everywhere", "")
     condition = conditions(box, start)
@@ -67,57 +83,217 @@ def _unit(axis: str) -> str:
     return "deg" if axis in "abc" else "mm"
 
 
-def _kept(box: Box, whole: Box) -> float:
-    """Share of the whole start box that is left, axes on which the start is one point left aside."""
-    return prod(box[axis].length / whole[axis].length for axis in whole if whole[axis].length > 0)
+class _Search:
+    """The search for one set of refusals: what is asked, of which starts, and which of them count."""
 
+    def __init__(self, refusals: Sequence[Breaks], whole: Box, machine: Machine) -> None:
+        self.refusals = list(refusals)
+        self.whole = dict(whole)
+        self.limits = machine.limits
+        self.margin = machine.travel_margin
+        self.travel = {axis.name: axis.travel for axis in machine.axes}
+        self.free = [axis for axis in FIRST_TO_RESTRICT if axis in whole and whole[axis].length > 0]
+        self.tolerance = ROUGHLY
+        self.branches = 0
 
-def _largest(
-    refusals: tuple[Breaks, ...], box: dict[str, Interval], whole: Box, depth: int, floor: float = 0.0
-) -> dict[str, Interval] | None:
-    """The best box inside ``box``: mend the first refusal by each face in turn, then the rest in what is left."""
-    standing = tuple(breaks for breaks in refusals if breaks(box))
-    if not standing:
+    def best(self) -> dict[str, Interval] | None:
+        """The box that keeps the most of the starts that the sheet allows; None where there is none."""
+        found = self._drawn_in(tuple(self.refusals), self.whole, 0.0)
+        for other in (found, *self._on_a_grid()):
+            improved = self._improved(self._grown(other)) if other is not None else None
+            if self._kept(improved) > self._kept(found) * WORTHWHILE:
+                found = improved
+        if found is None or self._kept(found) <= 0.0:
+            return None
+        self.tolerance = EXACTLY
+        return self._grown(found)
+
+    def _bad(self, box: Box) -> bool:
+        """Whether anything is refused from some start of a box; what has just been refused is asked first."""
+        for index, breaks in enumerate(self.refusals):
+            if breaks(box, self.tolerance):
+                self.refusals.insert(0, self.refusals.pop(index))
+                return True
+        return False
+
+    def _standing(self, refusals: Sequence[Breaks], box: Box) -> tuple[Breaks, ...]:
+        return tuple(breaks for breaks in refusals if breaks(box, self.tolerance))
+
+    def _kept(self, box: Box | None) -> float:
+        """Share of the starts that is left: of those within the margins, none where a limit forbids all of them."""
+        if box is None or any(_forbids(limit, box) for limit in self.limits):
+            return 0.0
+        return prod(self._length(box[axis], axis) / self.whole[axis].length for axis in self.free)
+
+    def _length(self, side: Interval, axis: str) -> float:
+        """The length of a side that counts: within the margins, unless the starts are narrowed to none within them."""
+        allowed = within_margins(self.travel[axis], self.margin)
+        if self.whole[axis].high <= allowed.low or self.whole[axis].low >= allowed.high:
+            return side.length
+        return max(min(side.high, allowed.high) - max(side.low, allowed.low), 0.0)
+
+    # One face for each refusal
+
+    def _drawn_in(self, refusals: tuple[Breaks, ...], box: Box, floor: float) -> dict[str, Interval] | None:
+        """The best box inside ``box``: mend the refusal with the fewest ways by each in turn, then the rest."""
+        standing = self._standing(refusals, box)
+        if not standing:
+            return dict(box)
+        self.branches += 1
+        if self.branches > MOST_BRANCHES:
+            return None
+        first, ways = standing[0], self._ways(standing[0], box)
+        for breaks in standing[1:]:
+            if len(ways) < 2:
+                break
+            others = self._ways(breaks, box)
+            if len(others) < len(ways):
+                first, ways = breaks, others
+        rest = tuple(breaks for breaks in standing if breaks is not first)
+        best: dict[str, Interval] | None = None
+        for way in sorted(ways, key=lambda way: -self._kept(way)):
+            if self._kept(way) <= floor * (1 + 1e-9):
+                break
+            found = self._drawn_in(rest, way, floor)
+            if found is not None and self._kept(found) > floor * (1 + 1e-9):
+                best, floor = found, self._kept(found)
+        return best
+
+    def _ways(self, breaks: Breaks, box: Box) -> list[dict[str, Interval]]:
+        """The box with one face drawn in as far as it takes to mend a refusal, for each face that does."""
+        found = []
+        for axis, low in product(self.free, (True, False)):
+            side = box[axis]
+            good, bad = (side.high, side.low) if low else (side.low, side.high)
+            if breaks({**box, axis: _with_face(side, good, low)}, self.tolerance):
+                continue
+            while abs(good - bad) > self._precision:
+                middle = (good + bad) / 2
+                if breaks({**box, axis: _with_face(side, middle, low)}, self.tolerance):
+                    bad = middle
+                else:
+                    good = middle
+            drawn = _with_face(side, _inwards(good, low), low)
+            if drawn.length > 0:
+                found.append({**box, axis: drawn})
+        return found
+
+    @property
+    def _precision(self) -> float:
+        return self.tolerance / 10
+
+    # A grid of cells
+
+    def _on_a_grid(self) -> Iterator[dict[str, Interval]]:
+        """The largest box of safe cells, if there is one."""
+        if not self.free:
+            return
+        parts = 2**LEVELS
+        lines = [np.linspace(self.whole[axis].low, self.whole[axis].high, parts + 1) for axis in self.free]
+        bad = np.zeros((parts,) * len(self.free))
+        self._mark(tuple(self.refusals), [(0, parts)] * len(self.free), lines, bad)
+        counts = np.pad(bad, [(1, 0)] * bad.ndim)
+        for index in range(bad.ndim):
+            counts = counts.cumsum(axis=index)
+        low, high = np.triu_indices(parts + 1, 1)
+        kept = np.ones(())
+        for index, (axis, places) in enumerate(zip(self.free, lines, strict=True)):
+            counts = counts.take(high, axis=index) - counts.take(low, axis=index)
+            sides = zip(places[low].tolist(), places[high].tolist(), strict=True)
+            kept = np.multiply.outer(kept, [self._length(Interval(*side), axis) for side in sides])
+        kept[counts > 0] = 0.0
+        at = np.unravel_index(int(kept.argmax()), kept.shape)
+        if kept[at] > 0:
+            corners = [(float(places[low[i]]), float(places[high[i]])) for places, i in zip(lines, at, strict=True)]
+            yield self.whole | {axis: Interval(*ends) for axis, ends in zip(self.free, corners, strict=True)}
+
+    def _mark(
+        self,
+        refusals: tuple[Breaks, ...],
+        part: list[tuple[int, int]],
+        lines: list[np.ndarray[tuple[int], np.dtype[np.float64]]],
+        bad: np.ndarray[tuple[int, ...], np.dtype[np.float64]],
+    ) -> None:
+        """Mark the cells of a part in which something is refused, part of a part by part of a part."""
+        sides = [Interval(float(line[a]), float(line[b])) for line, (a, b) in zip(lines, part, strict=True)]
+        box = self.whole | dict(zip(self.free, sides, strict=True))
+        standing = self._standing(refusals, box)
+        if not standing:
+            return
+        if all(b - a == 1 for a, b in part):
+            bad[tuple(a for a, _ in part)] = 1.0
+            return
+        halves = [[(a, (a + b) // 2), ((a + b) // 2, b)] for a, b in part]
+        for smaller in product(*halves):
+            self._mark(standing, list(smaller), lines, bad)
+
+    # Growing, and giving a little for more
+
+    def _grown(self, box: Box, but: tuple[str, bool] | None = None) -> dict[str, Interval]:
+        """The box with every face but one as far out as it goes, those first that should be restricted last."""
+        grown = dict(box)
+        for axis in reversed(self.free):
+            for low in (True, False):
+                if (axis, low) != but:
+                    grown[axis] = self._outermost(grown, axis, low)
+        return grown
+
+    def _outermost(self, box: Box, axis: str, low: bool) -> Interval:
+        """The side of an axis with one face as far out as nothing is refused, on a whole thousandth."""
+        side, sign = box[axis], -1.0 if low else 1.0
+        good, end = (side.low, self.whole[axis].low) if low else (side.high, self.whole[axis].high)
+
+        def refused(face: float) -> bool:
+            return self._bad({**box, axis: _with_face(side, face, low)})
+
+        step = self.tolerance if self.tolerance > EXACTLY else 2 * EXACTLY
+        while abs(end - good) > step and not refused(good + sign * step):
+            good, step = good + sign * step, 4 * step
+        if abs(end - good) <= step and not refused(end):
+            return _with_face(side, end, low)
+        bad = good + sign * min(step, abs(end - good))
+        while abs(good - bad) > self._precision:
+            middle = (good + bad) / 2
+            if refused(middle):
+                bad = middle
+            else:
+                good = middle
+        if good == (side.low if low else side.high):
+            return side
+        faces = (face for face in (round(good, 3), _inwards(good, low)) if sign * (end - face) >= 0)
+        return next((_with_face(side, face, low) for face in faces if not refused(face)), side)
+
+    def _improved(self, box: dict[str, Interval]) -> dict[str, Interval]:
+        """The box after every exchange that keeps more: one face further in, the others out by what that frees."""
+        for step in STEPS:
+            for axis, low in product(self.free, (True, False)):
+                side, give = box[axis], step * self.whole[axis].length
+                if side.length <= 2 * give:
+                    continue
+                drawn = Interval(side.low + give, side.high) if low else Interval(side.low, side.high - give)
+                other = self._grown({**box, axis: drawn}, (axis, low))
+                if self._kept(other) > self._kept(box) * WORTHWHILE:
+                    box = self._grown(other)
         return box
-    if depth == DEEPEST:
-        return None
-    options = []
-    for axis in FIRST_TO_RESTRICT:
-        if axis in box and box[axis].length > 0:
-            for raise_low in (True, False):
-                narrowed = _draw_in(standing[0], box, axis, raise_low)
-                if narrowed is not None:
-                    options.append({**box, axis: narrowed})
-    best: dict[str, Interval] | None = None
-    for option in sorted(options, key=lambda option: -_kept(option, whole)):
-        if _kept(option, whole) <= floor * (1 + 1e-9):
-            break
-        found = _largest(standing[1:], option, whole, depth + 1, floor)
-        if found is not None and _kept(found, whole) > floor * (1 + 1e-9):
-            best, floor = found, _kept(found, whole)
-    return best
 
 
-def _draw_in(breaks: Breaks, box: Mapping[str, Interval], axis: str, raise_low: bool) -> Interval | None:
-    """The longest part of an axis, from its far end, on which the refusal does not hold; None where there is none."""
-    whole = box[axis]
+def _forbids(limit: Limit, box: Box) -> bool:
+    """Whether a limit of the sheet is broken by every start of a box, so that none of them can be."""
+    (when, when_op, when_value), (then, then_op, then_value) = limit.when, limit.then
+    return _holds_all(box[when], when_op, when_value) and _fails_all(box[then], then_op, then_value)
 
-    def part(cut: float) -> Interval:
-        return Interval(cut, whole.high) if raise_low else Interval(whole.low, cut)
 
-    bad, good = (whole.low, whole.high) if raise_low else (whole.high, whole.low)
-    if breaks({**box, axis: part(good)}):
-        return None
-    while abs(good - bad) > PRECISION:
-        middle = (good + bad) / 2
-        if breaks({**box, axis: part(middle)}):
-            bad = middle
-        else:
-            good = middle
-    cuts = (round(good, 3), _inwards(good, raise_low))
-    clear = (part(cut) for cut in cuts if whole.contains(cut) and not breaks({**box, axis: part(cut)}))
-    rounded = next(clear, None)
-    return rounded if rounded is not None and rounded.length > 0 else None
+def _holds_all(side: Interval, op: str, value: float) -> bool:
+    return side.low >= value if ">" in op else side.high <= value
+
+
+def _fails_all(side: Interval, op: str, value: float) -> bool:
+    return side.high <= value if ">" in op else side.low >= value
+
+
+def _with_face(side: Interval, face: float, low: bool) -> Interval:
+    """The side of an axis with its low or its high face put somewhere else."""
+    return Interval(face, side.high) if low else Interval(side.low, face)
 
 
 def _inwards(value: float, up: bool) -> float:

@@ -9,11 +9,11 @@ closer.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 
 from parser.machine import Interval
-from parser.motion.places import Afloat, Coordinate, bounds
+from parser.motion.places import Afloat, Coordinate, bounds, minus
 
 TOUCH = 1e-6
 """mm (or degrees) by which something has to be entered before it counts: touching is not hitting."""
@@ -75,15 +75,15 @@ class Piece:
 class Stretch:
     """An axis along a move from within ``first`` to within ``last``, the macro having started in ``start``.
 
-    ``first_offset`` is the distance from the start position where the beginning is tied to it, None where it is not;
-    ``last_offset`` likewise for the end.
+    ``first_offset`` is how far it may be from the start position where the beginning is tied to it, one number but for
+    what a probe leaves open; None where it is not tied. ``last_offset`` likewise for the end.
     """
 
     start: Interval
     first: Interval
     last: Interval
-    first_offset: float | None = None
-    last_offset: float | None = None
+    first_offset: Interval | None = None
+    last_offset: Interval | None = None
 
     def mirrored(self) -> Stretch:
         """The same axis with its direction turned round."""
@@ -91,8 +91,8 @@ class Stretch:
             Interval(-self.start.high, -self.start.low),
             Interval(-self.first.high, -self.first.low),
             Interval(-self.last.high, -self.last.low),
-            None if self.first_offset is None else -self.first_offset,
-            None if self.last_offset is None else -self.last_offset,
+            _turned(self.first_offset),
+            _turned(self.last_offset),
         )
 
     def reversed(self) -> Stretch:
@@ -103,9 +103,9 @@ class Stretch:
         """The same axis for the starts in ``part`` only."""
         first, last = self.first, self.last
         if self.first_offset is not None:
-            first = Interval(part.low + self.first_offset, part.high + self.first_offset)
+            first = Interval(part.low + self.first_offset.low, part.high + self.first_offset.high)
         if self.last_offset is not None:
-            last = Interval(part.low + self.last_offset, part.high + self.last_offset)
+            last = Interval(part.low + self.last_offset.low, part.high + self.last_offset.high)
         return Stretch(part, first, last, self.first_offset, self.last_offset)
 
     @property
@@ -119,7 +119,14 @@ class Stretch:
     @property
     def still(self) -> bool:
         """Whether the axis stands where the macro started, all along."""
-        return self.first_offset == 0 and self.last_offset == 0
+        return self.first_offset == AT_START and self.last_offset == AT_START
+
+
+AT_START = Interval(0.0, 0.0)
+
+
+def _turned(side: Interval | None) -> Interval | None:
+    return None if side is None else Interval(-side.high, -side.low)
 
 
 def stretch(begin: Coordinate, end: Coordinate, start: Coordinate, box: Box) -> Stretch:
@@ -129,24 +136,36 @@ def stretch(begin: Coordinate, end: Coordinate, start: Coordinate, box: Box) -> 
 
 def reach(coordinate: Coordinate, box: Box) -> Interval:
     """The range of a coordinate when the starts are narrowed to ``box``."""
-    if isinstance(coordinate, Afloat) and coordinate.unknown.kind == "start":
-        start = box[coordinate.unknown.axis]
-        return Interval(coordinate.base + start.low, coordinate.base + start.high)
-    return bounds(coordinate)
+    if not isinstance(coordinate, Afloat):
+        return bounds(coordinate)
+    low = high = coordinate.base
+    if not coordinate.unknown.terms:
+        side = box[coordinate.unknown.axis] if coordinate.unknown.kind == "start" else coordinate.unknown.range
+        return Interval(low + side.low, high + side.high)
+    for unknown, count in coordinate.unknown.terms:
+        side = box[unknown.axis] if unknown.kind == "start" else unknown.range
+        ends = (count * side.low, count * side.high)
+        low, high = low + min(ends), high + max(ends)
+    return Interval(low, high)
 
 
-def offset(coordinate: Coordinate, start: Coordinate) -> float | None:
-    """How far ``coordinate`` lies from ``start``; None where the two are not tied together by one unknown."""
+def offset(coordinate: Coordinate, start: Coordinate) -> Interval | None:
+    """How far ``coordinate`` may lie from ``start``; None where what is unknown about ``start`` is not part of it."""
     if not isinstance(coordinate, Afloat) or not isinstance(start, Afloat):
         return None
-    tied = coordinate.unknown.name == start.unknown.name
-    return coordinate.base - start.base if tied else None
+    if coordinate.unknown.name == start.unknown.name:
+        return Interval(coordinate.base - start.base, coordinate.base - start.base)
+    if not coordinate.unknown.terms:
+        return None
+    parts = dict(coordinate.unknown.terms)
+    tied = all(parts.get(unknown) == count for unknown, count in start.unknown.parts)
+    return bounds(minus(coordinate, start)) if tied else None
 
 
 def furthest(stretch: Stretch) -> float:
     """How far up the axis comes from its start at the most; negative where it only goes down."""
     ends = ((stretch.first_offset, stretch.first), (stretch.last_offset, stretch.last))
-    return max(end.high - stretch.start.low if offset is None else offset for offset, end in ends)
+    return max(end.high - stretch.start.low if offset is None else offset.high for offset, end in ends)
 
 
 def anywhere(stretch: Stretch) -> list[Piece]:
@@ -168,33 +187,48 @@ def below_start(stretch: Stretch, floor: float) -> list[Piece]:
         return []
     first, last = stretch.first_offset, stretch.last_offset
     if first is not None and last is not None:
-        part = at_most((first, last), -TOUCH, 0.0, 1.0)
-        if part is None:
-            return []
-        low, high = (lowest + first, lowest + last), (highest + first, highest + last)
-        return [Piece(*part, low, high, lowest, highest)]
+        return list(_kept_below(first, last, lowest, highest))
     if first is None and last is None:
         part = at_most(stretch.low, highest - TOUCH, 0.0, 1.0)
         return [] if part is None else [Piece(*part, stretch.low, stretch.high, highest, highest)]
     if first is None:
         return [piece.reversed() for piece in below_start(stretch.reversed(), floor)]
-    if first == 0:
-        return _leaving(stretch, 0.0, 0.0, 1.0, lowest, stretch.last.low)
+    if first == AT_START:
+        return _leaving(stretch, first, 0.0, 1.0, lowest, stretch.last.low)
     pieces: list[Piece] = []
     for index in range(SPLITS):
         t_low, t_high = index / SPLITS, (index + 1) / SPLITS
-        weakest = t_high if first > 0 else t_low
-        bound = stretch.last.low + first * (1 - weakest) / weakest if weakest else float("-inf")
+        weakest = t_high if first.low > 0 else t_low
+        bound = stretch.last.low + first.low * (1 - weakest) / weakest if weakest else float("-inf")
         pieces += _leaving(stretch, first, t_low, t_high, lowest, bound)
     return pieces
 
 
-def _leaving(stretch: Stretch, offset: float, t_low: float, t_high: float, lowest: float, bound: float) -> list[Piece]:
+def _kept_below(first: Interval, last: Interval, lowest: float, highest: float) -> Iterator[Piece]:
+    """The pieces of an axis tied to its start all along: where it has to be below it, and where it may be."""
+    lower, upper = (first.low, last.low), (first.high, last.high)
+    low = (lowest + first.low, lowest + last.low)
+    part = at_most(lower, -TOUCH, 0.0, 1.0)
+    if part is None:
+        return
+    below = at_most(upper, -TOUCH, *part)
+    if below is not None:
+        yield Piece(*below, low, (highest + first.high, highest + last.high), lowest, highest)
+    if upper == lower:
+        return
+    for t_low, t_high in ((part[0], below[0]), (below[1], part[1])) if below else (part,):
+        if t_low < t_high:
+            yield Piece(t_low, t_high, low, (highest - TOUCH, highest - TOUCH), lowest, highest)
+
+
+def _leaving(
+    stretch: Stretch, offset: Interval, t_low: float, t_high: float, lowest: float, bound: float
+) -> list[Piece]:
     """The piece from ``offset`` beside a start above ``bound`` towards an end that is not tied to the start."""
     lowest, highest = max(lowest, bound + TOUCH), stretch.start.high
     if lowest > highest:
         return []
-    low, high = (lowest + offset, stretch.last.low), (highest + offset, stretch.last.high)
+    low, high = (lowest + offset.low, stretch.last.low), (highest + offset.high, stretch.last.high)
     return [Piece(t_low, t_high, low, high, lowest, highest)]
 
 

@@ -2,19 +2,19 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from math import ceil, cos, floor, radians
+from typing import TypeVar
 
 from parser.machine import Interval
 from parser.motion.moves import Arc, Move, Trace
-from parser.motion.places import Coordinate, Place
+from parser.motion.places import Afloat, Coordinate, Place
+from parser.proof.approaches import TOLERANCE
 from parser.proof.reach import FAR, Body, Hit, Obstacle, straight_hit, swept_hit
-from parser.proof.stretches import Box, Stretch, offset, reach, stretch
+from parser.proof.stretches import AT_START, Box, Stretch, offset, reach, stretch
 
-ARC_TOLERANCE = 1e-3
-"""mm: a piece of an arc this small that still meets something counts as meeting it."""
-
-LOSES_POSITION = frozenset({"homing", "home-at-panel", "by-hand", "call"})
+LOSES_POSITION = frozenset({"homing", "home-at-panel", "by-hand", "motion-not-known", "call"})
 """Events after which the machine stands somewhere else, on a way that is not known."""
 
 BEGINS_ANEW = LOSES_POSITION | {"tool-change", "pause"}
@@ -28,97 +28,153 @@ Sweep = dict[str, Stretch]
 
 @dataclass(frozen=True, slots=True)
 class Passage:
-    """A move, and the place it is judged from: where the macro started, or stood after a stretch that is not known."""
+    """A move, and the place it is judged from: where the macro started, or stood after a stretch that is not known.
+
+    ``since`` is the line of what made it begin anew there, None where it is judged from the start of the macro.
+    """
 
     move: Move
     start: Place
+    since: int | None = None
 
 
 def passages(trace: Trace) -> tuple[Passage, ...]:
     """Every move of a trace that goes anywhere, with the place it is judged from."""
-    losses = {event.before for event in trace.events if event.kind in BEGINS_ANEW}
-    found, start = [], trace.start
+    losses = {event.before: event.line for event in trace.events if event.kind in BEGINS_ANEW}
+    found, start, since = [], trace.start, None
     for index, move in enumerate(trace.moves):
         if index in losses:
-            start = move.start
+            start, since = move.start, losses[index]
         if move.kind != "dwell":
-            found.append(Passage(move, start))
+            found.append(Passage(move, start, since))
     return tuple(found)
 
 
+def fired_from(passage: Passage, judged: Mapping[str, float], box: Box) -> dict[str, float]:
+    """Where a macro fires for the machine to stand at ``judged`` where the passage begins to be judged.
+
+    An axis that stands there wherever the macro started is taken in the middle of ``box``.
+    """
+    fired = {}
+    for axis, value in judged.items():
+        at = passage.start[axis]
+        tied = isinstance(at, Afloat) and at.unknown.kind == "start"
+        fired[axis] = value - at.base if isinstance(at, Afloat) and tied else box[axis].middle
+    return fired
+
+
 def sweep(passage: Passage, box: Box) -> Sweep:
-    """The stretch of every axis along a move; the plane axes of an arc as the extents of its whole sweep."""
+    """The stretch of every axis along a move; the plane axes of an arc as the extents of its whole sweep.
+
+    A probing move is taken to go all the way, which takes in every shorter one.
+    """
     move, start = passage.move, passage.start
-    stretches = {name: stretch(at, move.end[name], start[name], box) for name, at in move.start.items()}
+    stretches = {name: stretch(at, move.furthest[name], start[name], box) for name, at in move.start.items()}
     if move.arc is not None:
         stretches |= _plane_extents(move.arc, move.arc.begins, move.arc.begins + move.arc.sweep, start, box)
     return stretches
 
 
-def hit(passage: Passage, obstacle: Obstacle, body: Body, box: Box, *, shown: bool = True) -> Hit | None:
+def hit(
+    passage: Passage, obstacle: Obstacle, body: Body, box: Box, *, shown: bool = True, tolerance: float = TOLERANCE
+) -> Hit | None:
     """Whether ``body`` may meet ``obstacle`` on this move from a start in ``box``.
 
-    ``shown`` False skips the search for the case to show, where only the answer counts.
-    """
-    if passage.move.arc is not None:
-        return _arc_hit(passage, passage.move.arc, obstacle, body, box, shown, 0.0, 1.0)
-    decide = swept_hit if passage.move.dogleg else straight_hit
-    return decide(*_linear(sweep(passage, box)), obstacle, body, shown=shown)
-
-
-_EVERYWHERE = Interval(-FAR, FAR)
-_ABSENT = Stretch(_EVERYWHERE, _EVERYWHERE, _EVERYWHERE, 0.0, 0.0)
-"""An axis that the machine does not have: it may be anywhere and never moves."""
-
-
-def _linear(stretches: Sweep) -> tuple[Stretch, Stretch, Stretch]:
-    return stretches.get("x", _ABSENT), stretches.get("y", _ABSENT), stretches.get("z", _ABSENT)
-
-
-def _arc_hit(
-    passage: Passage, arc: Arc, obstacle: Obstacle, body: Body, box: Box, shown: bool, first: float, last: float
-) -> Hit | None:
-    """Exact extents of the part of an arc from share ``first`` to ``last``; halved where they meet the obstacle.
-
-    A part that is clear as a box is clear. Otherwise its middle point is tried, which is a real case; and where that
-    decides nothing the part is halved until it is smaller than ``ARC_TOLERANCE``, which counts as a hit.
+    ``shown`` False skips the search for the case to show, where only the answer counts. ``tolerance`` is how far the
+    answer may err towards a false alarm, mm.
     """
 
-    def decide(begin: float, end: float, show: bool) -> Hit | None:
-        move, start = passage.move, passage.start
-        part: Sweep = {
-            name: _share(stretch(at, move.end[name], start[name], box), begin, end) for name, at in move.start.items()
-        }
-        part |= _plane_extents(arc, arc.begins + arc.sweep * begin, arc.begins + arc.sweep * end, start, box)
-        return swept_hit(*_linear(part), obstacle, body, shown=show)
+    def decide(part: Sweep, tied: bool, shown: bool, tolerance: float) -> Hit | None:
+        x, y, z = (part[axis] if axis in part else _absent(axis, obstacle, body) for axis in "xyz")
+        return (straight_hit if tied else swept_hit)(x, y, z, obstacle, body, shown=shown, tolerance=tolerance)
 
-    if decide(first, last, False) is None:
+    return seek(passage, box, decide, shown=shown, tolerance=tolerance)
+
+
+Found = TypeVar("Found")
+Decide = Callable[[Sweep, bool, bool, float], Found | None]
+"""What is found on a part of a move: its stretches, whether all axes are at one share of it at a time, whether the case
+is to be shown or any answer will do, and how far the answer may err towards a false alarm, mm."""
+
+
+def seek(
+    passage: Passage, box: Box, decide: Decide[Found], *, shown: bool = True, tolerance: float = TOLERANCE
+) -> Found | None:
+    """What ``decide`` finds on a move from a start in ``box``: at once where it is straight or swept, else by parts.
+
+    A part of an arc no longer than ``tolerance``, mm, that is not known to be clear counts as found.
+    """
+    move = passage.move
+    if move.arc is not None:
+        return _seek_on_arc(passage, move.arc, box, decide, shown, tolerance, 0.0, 1.0)
+    return decide(sweep(passage, box), not move.dogleg, shown, tolerance)
+
+
+def _absent(axis: str, obstacle: Obstacle, body: Body) -> Stretch:
+    """An axis that the machine does not have: anywhere that matters to the obstacle, and it never moves."""
+    side = {"x": obstacle.x, "y": obstacle.y, "z": Interval(0.0, 0.0)}[axis]
+    about = Interval(side.low - 2 * body.radius, side.high + 2 * body.radius) if axis != "z" else _ANY_HEIGHT
+    return Stretch(about, about, about, AT_START, AT_START)
+
+
+_ANY_HEIGHT = Interval(-FAR, FAR)
+
+
+def _seek_on_arc(
+    passage: Passage,
+    arc: Arc,
+    box: Box,
+    decide: Decide[Found],
+    shown: bool,
+    tolerance: float,
+    first: float,
+    last: float,
+) -> Found | None:
+    """Exact extents of the part of an arc from share ``first`` to ``last``; halved where something is found on them.
+
+    A part that is clear as a box is clear, decided no finer than the part is long. Otherwise its middle point is tried,
+    which is a real case; and where that decides nothing the part is halved until it is smaller than ``tolerance``,
+    which counts as found.
+    """
+    part = _arc_part(passage, arc, box, first, last)
+    length = _length(part, arc, first, last)
+    if decide(part, False, False, max(length, tolerance)) is None:
         return None
     middle = (first + last) / 2
-    point = decide(middle, middle, shown)
+    point = decide(_arc_part(passage, arc, box, middle, middle), False, shown, tolerance)
     if point is not None:
         return point
-    if arc.radius * radians(abs(arc.sweep)) * (last - first) < ARC_TOLERANCE:
-        return decide(first, last, shown)
-    return _arc_hit(passage, arc, obstacle, body, box, shown, first, middle) or _arc_hit(
-        passage, arc, obstacle, body, box, shown, middle, last
+    if length < tolerance:
+        return decide(part, False, shown, tolerance)
+    return _seek_on_arc(passage, arc, box, decide, shown, tolerance, first, middle) or _seek_on_arc(
+        passage, arc, box, decide, shown, tolerance, middle, last
     )
+
+
+def _arc_part(passage: Passage, arc: Arc, box: Box, first: float, last: float) -> Sweep:
+    move, start = passage.move, passage.start
+    part = {name: _share(stretch(at, move.end[name], start[name], box), first, last) for name, at in move.start.items()}
+    return part | _plane_extents(arc, arc.begins + arc.sweep * first, arc.begins + arc.sweep * last, start, box)
+
+
+def _length(part: Sweep, arc: Arc, first: float, last: float) -> float:
+    """The most a part of an arc is long, the rise of a helix with it, mm."""
+    others = [along for name, along in part.items() if name not in arc.axes]
+    rise = max((abs(b - a) for along in others for a, b in (along.low, along.high)), default=0.0)
+    return arc.radius * radians(abs(arc.sweep)) * (last - first) + rise
 
 
 def _share(whole: Stretch, first: float, last: float) -> Stretch:
     """The part of a straight stretch between two shares of it; loose from the start where only one end is tied."""
 
-    def between(share: float) -> Interval:
-        return Interval(
-            whole.first.low + share * (whole.last.low - whole.first.low),
-            whole.first.high + share * (whole.last.high - whole.first.high),
-        )
+    def between(begin: Interval, end: Interval, share: float) -> Interval:
+        return Interval(begin.low + share * (end.low - begin.low), begin.high + share * (end.high - begin.high))
 
+    ends = [between(whole.first, whole.last, share) for share in (first, last)]
     begin, end = whole.first_offset, whole.last_offset
     if begin is None or end is None:
-        return Stretch(whole.start, between(first), between(last))
-    rise = end - begin
-    return Stretch(whole.start, between(first), between(last), begin + first * rise, begin + last * rise)
+        return Stretch(whole.start, *ends)
+    return Stretch(whole.start, *ends, *(between(begin, end, share) for share in (first, last)))
 
 
 def _plane_extents(arc: Arc, begins: float, ends: float, start: Place, box: Box) -> Sweep:
@@ -137,7 +193,8 @@ def _circle_extent(centre: Coordinate, radius: float, turn: Interval, start: Coo
         extent = Interval(middle.low + low, middle.high + high)
         return Stretch(reach(start, box), extent, extent)
     first, last = (Interval(middle.low + edge, middle.high + edge) for edge in (low, high))
-    return Stretch(reach(start, box), first, last, tie + low, tie + high)
+    ties = (Interval(tie.low + edge, tie.high + edge) for edge in (low, high))
+    return Stretch(reach(start, box), first, last, *ties)
 
 
 def _cosines(low: float, high: float) -> Interval:

@@ -13,14 +13,14 @@ from parser.report import Verdict
 NOT_CHECKED = "Not checked: hands, hoses, chips, anything not drawn."
 
 
-def verdict(evidence: Evidence, findings: Sequence[Finding], accepted: Mapping[str, str]) -> Verdict:
+def verdict(evidence: Evidence, findings: Sequence[Finding]) -> Verdict:
     """Refused, accepted, conditional or proved, in this order of precedence.
 
     Conditional means: under a start condition, or with a part of the path that could not be decided.
     """
     if any(finding.severity is Severity.REFUSE for finding in findings):
         return "refused"
-    if any(finding.rule in accepted for finding in findings):
+    if any(finding.lowered for finding in findings):
         return "accepted"
     if evidence.condition or any(finding.undecided for finding in findings):
         return "conditional"
@@ -51,7 +51,7 @@ def sentence(evidence: Evidence, result: Verdict, findings: Sequence[Finding], a
         return f"Not proved: {count} refusal{'s' if count != 1 else ''}."
     if result == "accepted":
         reasons = [f"{because} ({rule})" for rule, because in accepted.items() if _lowered(rule, findings)]
-        return f"Not proved: accepted because {'; '.join(reasons)}. {NOT_CHECKED}"
+        return f"Not proved: accepted because {'; '.join(reasons)}{_undecided(findings)}. {NOT_CHECKED}"
     given = "; ".join(assumptions(evidence))
     return f"{_claim(evidence, findings)}, if: {given}. {NOT_CHECKED}"
 
@@ -62,7 +62,7 @@ def claim(sentence: str) -> str:
 
 
 def _lowered(rule: str, findings: Sequence[Finding]) -> bool:
-    return any(finding.rule == rule for finding in findings)
+    return any(finding.lowered and finding.rule == rule for finding in findings)
 
 
 def _claim(evidence: Evidence, findings: Sequence[Finding]) -> str:
@@ -72,14 +72,25 @@ def _claim(evidence: Evidence, findings: Sequence[Finding]) -> str:
 
 
 def _open(findings: Sequence[Finding]) -> str:
-    """What could not be decided, by line where it has one."""
+    """What a proof leaves out because it could not be decided, by line where it has one."""
     undecided = [finding.line for finding in findings if finding.undecided]
     if not undecided:
         return ""
     if None in undecided:
         return ", except for what could not be decided,"
-    lines = [str(line) for line in sorted({line for line in undecided if line})]
-    return f", except for {counted('line', lines)}, which could not be decided,"
+    return f", except for {_lines(undecided)}, which could not be decided,"
+
+
+def _undecided(findings: Sequence[Finding]) -> str:
+    """What could not be decided of a macro that is accepted, by line where it has one."""
+    undecided = [finding.line for finding in findings if finding.undecided]
+    if not undecided:
+        return ""
+    return f"; {'something' if None in undecided else _lines(undecided)} could not be decided"
+
+
+def _lines(numbers: Sequence[int | None]) -> str:
+    return counted("line", [str(line) for line in sorted({line for line in numbers if line})])
 
 
 def _has_space(machine: Machine) -> bool:

@@ -3,7 +3,9 @@
 import pytest
 
 from library import documents, macros
+from library.proving import prove_macro
 from library.toml_text import DocumentError
+from tests.library.benches import bench
 
 MACRO = """\
 format = "clickstop-macro/1"
@@ -59,6 +61,17 @@ def test_steps_are_added_at_the_end_or_in_place():
 def test_the_first_step_of_a_macro_without_any():
     text = 'format = "clickstop-macro/1"\nname = "New"'
     assert blocks(macros.add_step(text, "raise", {"to": "safe.z"})) == ["raise"]
+
+
+def test_an_acceptance_without_effect_costs_nobody_a_macro_and_is_said_where_it_matters():
+    accepted = 'accepted = [{ rule = "beyond-travel", because = "it is fine" }]\n'
+    wanted = macros.remove_step(MACRO, 3).replace("# First the spindle.", accepted + "# First the spindle.")
+    found = prove_macro(documents.parse("macro", wanted.replace('"safe.z"', '"1 mm"')), bench())
+    refusals = [finding.message for finding in found.report.findings if finding.rule == "beyond-travel"]
+    assert [text.partition(" That ")[2] for text in refusals] == [
+        "the macro accepts it has no effect: beyond-travel cannot be accepted."
+    ]
+    assert prove_macro(documents.parse("macro", wanted), bench()).exportable
 
 
 def test_a_moved_step_takes_its_comments_along():

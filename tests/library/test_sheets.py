@@ -130,6 +130,20 @@ def test_a_limit_on_travel_is_two_conditions_in_mm():
     assert machine(text).limits == (Limit(("z", "<", -3.0), ("y", "<=", 5.08)),)
 
 
+@pytest.mark.parametrize(
+    ("when", "then", "key", "axis"),
+    [("b > 45 deg", "y <= 140 mm", "when", "b"), ("z < -70 mm", "C <= 90", "then", "c")],
+)
+def test_a_limit_names_axes_that_the_machine_has(when, then, key, axis):
+    rotary = '[axes.a]\ntravel = [0, 360]\nrapid = 3600\nacceleration = 90\nhome = "none"\ncarried_by = "table"\n'
+    limits = f'[[limit]]\nwhen = "z < -3"\nthen = "a <= 90"\n[[limit]]\nwhen = "{when}"\nthen = "{then}"\n'
+    with pytest.raises(DocumentError) as caught:
+        documents.parse("machine", SHORTEST + rotary + limits)
+    text = when if key == "when" else then
+    assert f'limit[2].{key} is "{text}", and this machine has no axis {axis} (it has x, y, z, a)' in str(caught.value)
+    assert f"add [axes.{axis}]" in str(caught.value)
+
+
 def test_an_enclosure_is_a_box_of_the_frame():
     text = SHORTEST + '[[enclosure]]\nname = "Duct"\nfrom = [1, 1, -1]\nto = [2, 2, 0]\n'
     assert machine(text).enclosures[0].high == (2, 2, 0)

@@ -31,6 +31,10 @@ class Manual:
     remedy: str
 
 
+Breaks = Callable[[Box, float], bool]
+"""Whether a refusal still holds for some start of a box, decided to so many mm; it errs only towards saying so."""
+
+
 @dataclass(frozen=True, slots=True)
 class Result:
     """A finding, and for a refusal that depends on the start what asks whether it still holds in a smaller box.
@@ -39,7 +43,7 @@ class Result:
     """
 
     finding: Finding
-    breaks: tuple[Callable[[Box], bool], ...] = ()
+    breaks: tuple[Breaks, ...] = ()
 
 
 class Rule:

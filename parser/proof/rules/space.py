@@ -8,16 +8,16 @@ from functools import partial
 from itertools import product
 from typing import ClassVar
 
-from parser.figures import counted, figure, position, unit_of
+from parser.figures import counted, figure, position, sentence_list, unit_of
 from parser.findings import Finding, Severity, ToolSize, Witness
 from parser.machine import Axis, Interval, Limit, Machine
 from parser.motion.moves import Move
 from parser.motion.offsets import within_margins
 from parser.motion.places import Afloat, Coordinate, middle
 from parser.proof.evidence import Case, Evidence
+from parser.proof.limits import Breach, breach
 from parser.proof.reach import (
     FAR,
-    LEAST_RADIUS,
     Body,
     Hit,
     Obstacle,
@@ -29,20 +29,8 @@ from parser.proof.reach import (
     table_carries_z,
 )
 from parser.proof.rules.base import Reported, Result, Rule, register
-from parser.proof.stretches import (
-    TOUCH,
-    Box,
-    Line,
-    Piece,
-    Stretch,
-    above_start,
-    anywhere,
-    at,
-    at_most,
-    below_start,
-    reach,
-)
-from parser.proof.sweeps import Passage, hit, sweep
+from parser.proof.stretches import TOUCH, Box, above_start, at, reach
+from parser.proof.sweeps import Passage, fired_from, hit, sweep
 
 
 class SpaceRule(Rule):
@@ -73,46 +61,45 @@ class BeyondTravel(SpaceRule):
     accepts = False
 
     def results(self, evidence: Evidence) -> Iterable[Result]:
-        seen: set[tuple[str | None, int, str]] = set()
-        for case in evidence.cases:
-            for passage in case.passages:
+        for case, passed in _apart(evidence):
+            for line in dict.fromkeys(passage.move.line for passage in passed):
+                of_line = [passage for passage in passed if passage.move.line == line]
                 for axis in evidence.machine.axes:
-                    key = (case.name if _per_setup(evidence, passage) else None, passage.move.line, axis.name)
-                    over = None if key in seen else _overtravel(evidence, passage, axis, evidence.start)
-                    if over is not None:
-                        seen.add(key)
-                        yield self._result(evidence, case, passage, axis, over)
+                    met = [(p, over) for p in of_line if (over := _overtravel(evidence, p, axis, evidence.start))]
+                    if met:
+                        yield self._result(evidence, case, axis, met)
             for limit in evidence.machine.limits:
-                for passage in case.passages:
-                    broken = _limit_case(limit, passage, evidence.start)
+                for passage in passed:
+                    broken = breach(limit, passage, evidence.start, _cut(evidence.machine))
                     if broken is not None:
                         yield self._limit_result(evidence, case, limit, passage, broken)
 
-    def _limit_result(
-        self, evidence: Evidence, case: Case, limit: Limit, passage: Passage, broken: tuple[_Standing, _Standing]
-    ) -> Result:
+    def _limit_result(self, evidence: Evidence, case: Case, limit: Limit, passage: Passage, broken: Breach) -> Result:
         move = passage.move
-        start = {each: reach(place, evidence.start).middle for each, place in passage.start.items()}
-        place = {each: _along(move, each, broken[0].t) for each in move.start}
-        for (axis, _, _), standing in zip((limit.when, limit.then), broken, strict=True):
-            start[axis], place[axis] = standing.start, standing.at
-        tied = {each: place[each] for each in sorted((limit.when[0], limit.then[0]))}
-        goes = "may go" if move.arc or move.dogleg else "goes"
+        start = fired_from(passage, broken.start, evidence.start)
+        tied = {each: broken.at[each] for each in sorted((limit.when[0], limit.then[0]))}
+        goes = "goes" if broken.sure else "may go"
+        cut = f" (a rounded corner may cut in by {figure(by)} mm)" if (by := _cut(evidence.machine)) else ""
         finding = self.finding(
             f"The sheet asks for {_words(limit.then)} while {_words(limit.when)}, and from {position(start, 1)} "
-            f"this move {goes} to {position(tied, 1)}",
+            f"this move {goes} to {position(tied, 1)}{cut}",
             f"Move {limit.when[0].upper()} out of the way first",
             line=move.line,
             column=move.column,
             end=move.end_column,
             case=_case_name(evidence, case),
             witness=Witness(
-                start, place, body=limit.then[0], obstacle=f"limit of {limit.then[0].upper()}", setup=case.setup.name
+                start,
+                broken.at,
+                body=limit.then[0],
+                obstacle=f"limit of {limit.then[0].upper()}",
+                setup=case.setup.name,
             ),
         )
-        return Result(finding, (partial(_breaks_limit, limit, passage),))
+        return Result(finding, (partial(_breaks_limit, limit, passage, _cut(evidence.machine)),))
 
-    def _result(self, evidence: Evidence, case: Case, passage: Passage, axis: Axis, over: _Over) -> Result:
+    def _result(self, evidence: Evidence, case: Case, axis: Axis, met: list[tuple[Passage, _Over]]) -> Result:
+        passage, over = max(met, key=lambda each: each[1].by)
         move = passage.move
         name, unit = axis.name.upper(), unit_of(axis.name)
         outside = over.reached > axis.travel.high or over.reached < axis.travel.low
@@ -124,19 +111,20 @@ class BeyondTravel(SpaceRule):
             else f"{name} would go to {figure(over.reached)}, only {figure(gap)} {unit} from the end of its travel "
             f"(the sheet asks for {figure(evidence.machine.travel_margin)})"
         )
-        start = {each: reach(at, evidence.start).middle for each, at in passage.start.items()}
-        reached = {each: middle(place) for each, place in move.end.items()}
+        judged = {each: reach(at, evidence.start).middle for each, at in passage.start.items()}
+        start = fired_from(passage, judged | {axis.name: over.start}, evidence.start)
+        reached = {each: middle(place) for each, place in move.furthest.items()}
         column, end = _word_of(evidence, move, axis)
         finding = self.finding(
             message,
-            _missing_origin(evidence, move.end[axis.name])
+            _missing_origin(evidence, move.furthest[axis.name])
             or f"Keep {name} between {figure(over.allowed.low)} and {figure(over.allowed.high)} {unit}",
             line=move.line,
             column=column,
             end=end,
             case=_case_name(evidence, case),
             witness=Witness(
-                start | {axis.name: over.start},
+                start,
                 reached | {axis.name: over.reached},
                 body=axis.name,
                 obstacle=f"end of {name} travel",
@@ -144,7 +132,38 @@ class BeyondTravel(SpaceRule):
             ),
             figures={"by": gap if outside else evidence.machine.travel_margin - gap},
         )
-        return Result(finding, (lambda box: _overtravel(evidence, passage, axis, box) is not None,))
+        breaks = [partial(_leaves, evidence, passage, axis, high) for passage, _ in met for high in (True, False)]
+        return Result(finding, tuple(breaks))
+
+
+def _since(passage: Passage) -> str:
+    """Words for what lies between the start of the macro and the place a passage is judged from, "" for nothing."""
+    return "" if passage.since is None else f" and after line {passage.since}"
+
+
+def _cut(machine: Machine) -> float:
+    """What a blended corner may be cut by, mm."""
+    return machine.tolerance if machine.corner == "blend" else 0.0
+
+
+def _breaks_limit(limit: Limit, passage: Passage, cut: float, box: Box, tolerance: float) -> bool:
+    return breach(limit, passage, box, cut, shown=False, tolerance=tolerance) is not None
+
+
+def _apart(evidence: Evidence) -> Iterator[tuple[Case, list[Passage]]]:
+    """The passages of every case, those left out that go just as in a case before it."""
+    seen: set[tuple[object, ...]] = set()
+    for case in evidence.cases:
+        passed = [passage for passage in case.passages if _way(passage) not in seen]
+        seen.update(map(_way, passed))
+        yield case, passed
+
+
+def _way(passage: Passage) -> tuple[object, ...]:
+    """What two passages have in common that go the same way from the same starts."""
+    move = passage.move
+    places = (tuple(place.items()) for place in (passage.start, move.start, move.end))
+    return move.line, move.kind, move.dogleg, move.arc, *places
 
 
 def _missing_origin(evidence: Evidence, end: Coordinate) -> str:
@@ -168,20 +187,28 @@ def _word_of(evidence: Evidence, move: Move, axis: Axis) -> tuple[int | None, in
     return move.column, move.end_column
 
 
-def _along(move: Move, axis: str, t: float) -> float:
-    """Where an axis stands a share ``t`` of the way along a move, what is unknown taken in the middle."""
-    begin, end = middle(move.start[axis]), middle(move.end[axis])
-    return begin + t * (end - begin)
-
-
 @dataclass(frozen=True, slots=True)
 class _Over:
     reached: float
     start: float
     allowed: Interval
 
+    @property
+    def by(self) -> float:
+        return max(self.reached - self.allowed.high, self.allowed.low - self.reached)
 
-def _overtravel(evidence: Evidence, passage: Passage, axis: Axis, box: Box) -> _Over | None:
+
+BOTH_ENDS = (True, False)
+
+
+def _leaves(evidence: Evidence, passage: Passage, axis: Axis, high: bool, box: Box, _: float) -> bool:
+    """Whether an axis goes out at its high or at its low end from some start in ``box``."""
+    return _overtravel(evidence, passage, axis, box, (high,)) is not None
+
+
+def _overtravel(
+    evidence: Evidence, passage: Passage, axis: Axis, box: Box, which: tuple[bool, ...] = BOTH_ENDS
+) -> _Over | None:
     """How far an axis goes out on a move from some start in ``box``; None where it keeps within its margins."""
     if axis.name not in passage.move.moving:
         return None
@@ -189,7 +216,8 @@ def _overtravel(evidence: Evidence, passage: Passage, axis: Axis, box: Box) -> _
     along = sweep(passage, box)[axis.name]
     ends = (0.0, 1.0) if passage.move.arc else (1.0,)
     tied = along.last_offset is not None or passage.move.arc is not None
-    for stretch, limit, sign in ((along, allowed.high, 1.0), (along.mirrored(), -allowed.low, -1.0)):
+    for high in which:
+        stretch, limit, sign = (along, allowed.high, 1.0) if high else (along.mirrored(), -allowed.low, -1.0)
         worst: tuple[float, float] | None = None
         for piece in above_start(stretch, stretch.start.high):
             for end in ends:
@@ -213,17 +241,17 @@ class Contact(SpaceRule):
 
     def results(self, evidence: Evidence) -> Iterable[Result]:
         checked = bodies(evidence.machine)
-        seen: set[tuple[int, Obstacle]] = set()
+        seen: set[tuple[object, ...]] = set()
         for case in evidence.cases:
             for obstacle in self.obstacles(evidence, case):
                 met = [
                     (passage, worst)
                     for passage in case.passages
-                    if (passage.move.line, obstacle) not in seen
+                    if (obstacle, *_way(passage)) not in seen
                     and (worst := _worst_contact(passage, obstacle, checked, evidence.start)) is not None
                 ]
+                seen |= {(obstacle, *_way(passage)) for passage in case.passages}
                 if met:
-                    seen |= {(passage.move.line, obstacle) for passage, _ in met if not _per_setup(evidence, passage)}
                     yield self._result(evidence, case, obstacle, met, checked)
 
     def _result(
@@ -236,10 +264,11 @@ class Contact(SpaceRule):
     ) -> Result:
         move, (body, worst) = met[0][0].move, met[0][1]
         later = sorted({passage.move.line for passage, _ in met} - {move.line})
-        start, point = (
+        judged, point = (
             {name: value for name, value in zip("xyz", place, strict=True) if name in evidence.start}
             for place in (worst.start, worst.point)
         )
+        start = fired_from(met[0][0], judged, evidence.start)
         size = ToolSize(*worst.size) if body.name == "tool" else None
         what = (
             f"a tool {figure(worst.size[0], 1)} mm long and {figure(2 * worst.size[1], 1)} mm thick"
@@ -249,9 +278,9 @@ class Contact(SpaceRule):
             else body.name
         )
         finding = self.finding(
-            f"From {position(start, 1)}, {what} {'would' if worst.depth > 0 else 'may'} {self.verb} {obstacle.name} "
-            f"at {position(point, 1)}",
-            self.remedy(obstacle, checked, evidence.machine)
+            f"From {position(start, 1)}{_since(met[0][0])}, {what} {'would' if worst.depth > 0 else 'may'} "
+            f"{self.verb} {obstacle.name} at {position(point, 1)}",
+            self.remedy(obstacle, checked, evidence.machine, worst.start[2])
             + (f"; {counted('line', [*map(str, later)])} too" if later else ""),
             line=move.line,
             column=move.column,
@@ -263,24 +292,29 @@ class Contact(SpaceRule):
         breaks = [partial(_contact, passage, obstacle, each) for passage, _ in met for each in checked]
         return Result(finding, tuple(breaks))
 
-    def remedy(self, obstacle: Obstacle, checked: tuple[Body, ...], machine: Machine) -> str:
-        """What to do about it: the height at which none of the bodies can meet the obstacle, if Z gets there."""
+    def remedy(self, obstacle: Obstacle, checked: tuple[Body, ...], machine: Machine, stood: float) -> str:
+        """What to do about it: the height at which none of the bodies can meet the obstacle, if Z gets there.
+
+        ``stood`` is the Z from which it was met: where that was high enough, it is the macro that comes down.
+        """
         if obstacle.top >= FAR:
             return "Keep the table further from it, or go there by another order of axes"
         height = obstacle.top + max(body.length for body in checked)
         upright = machine.axis("z")
         if upright is not None and height > upright.travel.high:
             return "Go round it, or keep to starts that are clear of it: Z does not reach a height that clears it"
+        if stood >= height:
+            return f"The macro comes down there by itself: keep Z at or above {figure(height)} mm, or go round it"
         return f"Raise first: with Z at or above {figure(height)} mm it is clear"
 
 
 def _worst_contact(passage: Passage, obstacle: Obstacle, checked: Iterable[Body], box: Box) -> tuple[Body, Hit] | None:
     met = [(body, found) for body in checked if (found := hit(passage, obstacle, body, box)) is not None]
-    return max(met, key=lambda pair: pair[1].depth, default=None)
+    return max(met, key=lambda pair: (pair[1].depth, not pair[0].any_size), default=None)
 
 
-def _contact(passage: Passage, obstacle: Obstacle, body: Body, box: Box) -> bool:
-    return hit(passage, obstacle, body, box, shown=False) is not None
+def _contact(passage: Passage, obstacle: Obstacle, body: Body, box: Box, tolerance: float) -> bool:
+    return hit(passage, obstacle, body, box, shown=False, tolerance=tolerance) is not None
 
 
 @register
@@ -303,6 +337,30 @@ class CrossesKeepOut(Contact):
 
     def obstacles(self, evidence: Evidence, case: Case) -> Iterable[Obstacle]:
         return [keep_out(box, clearance(evidence.machine)) for box in case.setup.keep_outs]
+
+    def results(self, evidence: Evidence) -> Iterable[Result]:
+        yield from super().results(evidence)
+        yield from self._turned(evidence)
+
+    def _turned(self, evidence: Evidence) -> Iterable[Result]:
+        """What is drawn is drawn for one position of a rotary axis; the first line that turns one says so."""
+        drawn = any(case.setup.keep_outs for case in evidence.cases) or evidence.machine.enclosures
+        if not drawn or not bodies(evidence.machine):
+            return
+        for move in evidence.trace.moves:
+            turning = [axis for axis in evidence.machine.axes if axis.rotary and axis.name in move.moving]
+            if turning:
+                names = sentence_list([axis.name.upper() for axis in turning])
+                finding = self.finding(
+                    f"{names} may turn here; what turns with {'it' if len(turning) == 1 else 'them'} is not followed, "
+                    "and everything is checked as it is drawn",
+                    "Draw the keep-outs large enough for every position of the axis, or see that it turns in the clear",
+                    line=move.line,
+                    column=move.column,
+                    end=move.end_column,
+                )
+                yield Result(replace(finding, severity=Severity.CAUTION, undecided=True))
+                return
 
 
 @register
@@ -340,13 +398,16 @@ class EntersEnclosure(Contact):
                 )
             )
             return
+        seen: set[tuple[object, ...]] = set()
         for case in evidence.cases:
             for rider, obstacle in _rides(evidence, case):
                 met = [
                     (passage, (rider, found))
                     for passage in case.passages
-                    if (found := hit(passage, obstacle, rider, evidence.start)) is not None
+                    if (rider, obstacle, *_way(passage)) not in seen
+                    and (found := hit(passage, obstacle, rider, evidence.start)) is not None
                 ]
+                seen |= {(rider, obstacle, *_way(passage)) for passage in case.passages}
                 if met:
                     yield self._result(evidence, case, obstacle, met, (rider,))
 
@@ -354,105 +415,13 @@ class EntersEnclosure(Contact):
 def _rides(evidence: Evidence, case: Case) -> list[tuple[Body, Obstacle]]:
     """Every box on the table with every box on the frame, where the table can bring the two together."""
     pairs = product(case.setup.keep_outs, evidence.machine.enclosures)
-    met = [(Body(box.name, 0.0, LEAST_RADIUS), riding(box, fixed, evidence.machine)) for box, fixed in pairs]
+    met = [(Body(box.name, 0.0, 2 * TOUCH), riding(box, fixed, evidence.machine)) for box, fixed in pairs]
     return [(body, obstacle) for body, obstacle in met if obstacle is not None]
 
 
 def _words(condition: tuple[str, str, float]) -> str:
     axis, op, value = condition
     return f"{axis.upper()} {op} {figure(value)}"
-
-
-@dataclass(frozen=True, slots=True)
-class _Standing:
-    """Where one of the two axes of a limit stands, a share ``t`` along the move, and where it was at the start."""
-
-    t: float
-    at: float
-    start: float
-
-    def mirrored(self) -> _Standing:
-        return _Standing(self.t, -self.at, -self.start)
-
-
-@dataclass(frozen=True, slots=True)
-class _Below:
-    """Two axes, each turned so that a limit is broken while both are below their values.
-
-    ``tied`` says that both are at one share of the move at a time. On a dogleg each axis has its own time, so that any
-    two places of theirs may come together.
-    """
-
-    one: Piece
-    one_value: float
-    other: Piece
-    other_value: float
-    tied: bool
-
-    def shares(self, one: Line, other: Line) -> tuple[float, float] | None:
-        """A share of the move at which either line is below its value, the same one where they are tied."""
-        low, high = max(self.one.t_low, self.other.t_low), min(self.one.t_high, self.other.t_high)
-        if not self.tied:
-            first = at_most(one, self.one_value - TOUCH, self.one.t_low, self.one.t_high)
-            second = at_most(other, self.other_value - TOUCH, self.other.t_low, self.other.t_high)
-            return None if first is None or second is None else (sum(first) / 2, sum(second) / 2)
-        first = at_most(one, self.one_value - TOUCH, low, high) if low <= high else None
-        both = None if first is None else at_most(other, self.other_value - TOUCH, *first)
-        return None if both is None else (sum(both) / 2, sum(both) / 2)
-
-    def case(self) -> tuple[_Standing, _Standing]:
-        """The one to show: of the starts that break it those furthest off, for there the axis moves most."""
-        ways = product(*([(piece.high, piece.start_high), (piece.low, piece.start_low)] for piece in self._pieces))
-        for (one, from_one), (other, from_other) in ways:
-            shares = self.shares(one, other)
-            if shares is not None:
-                return (
-                    _Standing(shares[0], at(one, shares[0]), from_one),
-                    _Standing(shares[1], at(other, shares[1]), from_other),
-                )
-        raise ValueError("nothing is below both values")
-
-    @property
-    def _pieces(self) -> tuple[Piece, Piece]:
-        return self.one, self.other
-
-
-def _breaks_limit(limit: Limit, passage: Passage, box: Box) -> bool:
-    """Whether some start has a limit broken at one point of a move, one of its axes having come nearer to that."""
-    return next(_broken(limit, passage, box), None) is not None
-
-
-def _limit_case(limit: Limit, passage: Passage, box: Box) -> tuple[_Standing, _Standing] | None:
-    """A case in which a limit is broken, its two axes as they stand; None without one."""
-    below = next(_broken(limit, passage, box), None)
-    if below is None:
-        return None
-    when, then = below.case()
-    return (
-        when if "<" in limit.when[1] else when.mirrored(),
-        then if "<" not in limit.then[1] else then.mirrored(),
-    )
-
-
-def _broken(limit: Limit, passage: Passage, box: Box) -> Iterator[_Below]:
-    along = sweep(passage, box)
-    (when, when_op, when_value), (then, then_op, then_value) = limit.when, limit.then
-    guard = _oriented(along[when], when_value, falling="<" in when_op)
-    broken = _oriented(along[then], then_value, falling="<" not in then_op)
-    for left, right in ((_came(guard[0]), anywhere(broken[0])), (anywhere(guard[0]), _came(broken[0]))):
-        for one, other in product(left, right):
-            below = _Below(one, guard[1], other, broken[1], tied=not passage.move.dogleg)
-            if below.shares(one.low, other.low) is not None:
-                yield below
-
-
-def _oriented(along: Stretch, value: float, *, falling: bool) -> tuple[Stretch, float]:
-    """The axis turned so that the condition holds below the value."""
-    return (along, value) if falling else (along.mirrored(), -value)
-
-
-def _came(along: Stretch) -> list[Piece]:
-    return below_start(along, along.start.low)
 
 
 @register
@@ -556,7 +525,8 @@ class PathNotKnown(Reported):
     """Part of the path is not known
 
     What: The controller chooses the way (a homing cycle), the operator moves the machine (homing at the panel),
-        another program is called, a tool is changed (3.6.3), or the shape of an arc depends on where it starts.
+        another program is called, a tool is changed (3.6.3), the shape of an arc depends on where it starts, or a
+        line moves in a mode or by a parameter that is not known and that a written reason lets it rely on.
     Why: Nothing can be said about what is met on the way.
     Bad:
         (MSG, HOME AT THE PANEL)
@@ -575,6 +545,8 @@ class PathNotKnown(Reported):
         "homing": "The controller chooses the path of its homing cycle",
         "home-at-panel": "The machine is homed at the panel here, on a path that the controller chooses",
         "by-hand": "The operator moves the machine by hand here",
+        "motion-not-known": "Where this line goes is not known, because it depends on what the macro has not set: "
+        "nothing is proved of it, and the lines after it are judged from anywhere in travel",
         "tool-change": "The controller may move the axes to change the tool, and brings them back",
         "call": "Another program is called here, and what it does is not known",
     }
@@ -650,11 +622,6 @@ class ReliesOnOperator(SpaceRule):
                 f"Proved only where {evidence.condition}: the pendant cannot check this",
                 "Look at the readout before firing, or raise first so that no condition is needed",
             )
-
-
-def _per_setup(evidence: Evidence, passage: Passage) -> bool:
-    """Whether where this move goes depends on the setup: it is in work coordinates and the setups differ."""
-    return passage.move.in_work_coordinates and len(evidence.cases) > 1
 
 
 def _case_name(evidence: Evidence, case: Case) -> str | None:

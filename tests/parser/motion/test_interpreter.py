@@ -489,6 +489,82 @@ def test_words_that_cannot_be_assumed_are_an_error_in_one_line(words):
     assert "\n" not in str(error.value)
 
 
+# What is not carried out --------------------------------------------------------------------------------------------
+
+
+def lost(text, **more):
+    """The line and axes of every stretch of which nobody knows where it goes."""
+    followed = follow(text, **more)
+    return [(event.line, "".join(event.axes)) for event in followed.events if event.kind == "motion-not-known"]
+
+
+@pytest.mark.parametrize(
+    ("text", "axes"),
+    [
+        ("G1 X#1 F100", "x"),
+        ("G0 X1 Y#1 A5", "xya"),
+        ("G0 X1 F#1", "x"),
+        ("X#1", "xyza"),
+        ("X1", "xyza"),
+        ("G2 X#1 Y1 I1 F100", "xy"),
+        ("G81 X1 Z#1 R1 F100", "xyza"),
+        ("G28 X#1", "xyza"),
+        ("G#1", "xyza"),
+        ("M#1", "xyza"),
+    ],
+)
+def test_what_a_line_may_move_that_is_not_carried_out_is_anywhere_afterwards(text, axes):
+    followed = follow(text, start=HERE)
+    assert lost(text) == [(1, axes)]
+    assert followed.moves == ()
+    for axis, place in followed.end.items():
+        assert bounds(place) == (TRAVEL[axis] if axis in axes else HERE[axis])
+
+
+@pytest.mark.parametrize("text", ["#1=#2", "G4 P#1", "M3 S#1", "G10 L2 P1 X#1", "G92 X#1", "G43 H#1", "F#1", "T#1"])
+def test_a_line_that_moves_nothing_loses_no_place_whatever_it_lacks(text):
+    assert lost(text) == []
+
+
+@pytest.mark.parametrize("text", ["G1 X1 X2", "G0 X1 G1", "G7 X1", "G0 X1 Q9"])
+def test_a_line_that_is_refused_come_what_may_loses_no_place(text):
+    assert lost(text) == []
+
+
+def test_a_program_that_is_refused_for_such_a_line_may_be_followed_as_if_it_stayed():
+    text = "G0 X1\nG1 X#1 F100\nG0 Y2"
+    followed = follow(text, start=HERE, stays=True)
+    assert lost(text, stays=True) == []
+    assert plain(followed.end) == plain(follow("G0 X1\nG0 Y2", start=HERE).end)
+
+
+@pytest.mark.parametrize(
+    ("text", "expected"),
+    [
+        ("G10 L2 P1 X#1\nG0 X1", [(2, "x")]),
+        ("G10 L2 P1 X#1\nG0 Y1", []),
+        ("G10 L2 P1 X#1\nG53 G0 X1", []),
+        ("G10 L2 P1 X#1\nG91 G0 X1", []),
+        ("G92 X#1\nG0 X1 Y1", [(2, "xy")]),
+        ("G43 H#1\nG0 Z1", [(2, "z")]),
+        ("G92.3\nG0 Y1", [(2, "y")]),
+        ("#5161=#1\nG28", [(2, "xyza")]),
+        ("#5161=#1\nG30", []),
+        ("#[#1]=2\nG30", [(2, "xyza")]),
+    ],
+)
+def test_what_counts_from_a_zero_or_point_that_is_not_known_goes_nobody_knows_where(text, expected):
+    assert lost(text) == expected
+
+
+def test_a_parameter_whose_number_is_not_known_may_be_any():
+    assert rules(follow("#1=5\n#[#2]=6\nG53 G0 X#1")) == ["mode-assumed", "mode-assumed"]
+
+
+def test_a_rate_that_is_not_known_is_not_the_one_before_it():
+    assert follow("F100\nG1 X1 F#1\nG1 X2").moves[-1].feed is None
+
+
 # What must always hold ----------------------------------------------------------------------------------------------
 
 WORD_TEXTS = """

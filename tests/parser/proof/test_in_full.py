@@ -81,6 +81,11 @@ SCENES = {
         mill(axes=tuple(replace(axis, carried_by="table") for axis in MILL.axes), enclosures=(COLUMN,)),
         {},
     ),
+    "accepted, and a line of which nobody knows where it goes": (
+        "M5\nG21 G90\nG53 G0 Z-2\nG53 G0 X#1\nG53 G0 X120 Y70",
+        MILL,
+        {"accepted": {"mode-assumed": "#1 is set at the panel"}},
+    ),
 }
 
 

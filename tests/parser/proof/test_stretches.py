@@ -12,15 +12,24 @@ from parser.proof.stretches import Piece, Stretch, above_start, anywhere, at_mos
 START = Interval(-10.0, 20.0)
 
 
+def off(low, high=None):
+    """A distance from the start, or a range of them as a probe leaves it."""
+    return Interval(low, low if high is None else high)
+
+
 def tied(first, last):
     """A stretch whose ends lie that far from the start."""
-    ends = (Interval(START.low + each, START.high + each) for each in (first, last))
-    return Stretch(START, *ends, first, last)
+    offsets = [each if isinstance(each, Interval) else off(each) for each in (first, last)]
+    ends = (Interval(START.low + each.low, START.high + each.high) for each in offsets)
+    return Stretch(START, *ends, *offsets)
 
 
-LEAVING = Stretch(START, START, Interval(2.0, 4.0), 0.0, None)
-OFF_AND_AWAY = Stretch(START, Interval(-5.0, 25.0), Interval(2.0, 4.0), 5.0, None)
-ARRIVING = Stretch(START, Interval(2.0, 4.0), Interval(-7.0, 23.0), None, 3.0)
+LEAVING = Stretch(START, START, Interval(2.0, 4.0), off(0.0), None)
+OFF_AND_AWAY = Stretch(START, Interval(-5.0, 25.0), Interval(2.0, 4.0), off(5.0), None)
+ARRIVING = Stretch(START, Interval(2.0, 4.0), Interval(-7.0, 23.0), None, off(3.0))
+PROBED = tied(off(-6.0, 0.0), off(-2.0, 3.0))
+PROBED_AND_AWAY = Stretch(START, Interval(-16.0, 20.0), Interval(2.0, 4.0), off(-6.0, 0.0), None)
+PROBED_UPWARDS = Stretch(START, Interval(-8.0, 26.0), Interval(2.0, 4.0), off(2.0, 6.0), None)
 APART = Stretch(START, Interval(2.0, 4.0), Interval(-30.0, -25.0))
 
 
@@ -35,14 +44,16 @@ def test_a_piece_in_a_mirror_has_low_for_high():
 
 
 def test_a_stretch_gone_along_backwards_and_in_a_mirror():
-    assert ARRIVING.reversed() == Stretch(START, ARRIVING.last, ARRIVING.first, 3.0, None)
-    mirror = Stretch(Interval(-20.0, 10.0), Interval(-4.0, -2.0), Interval(-23.0, 7.0), None, -3.0)
+    assert ARRIVING.reversed() == Stretch(START, ARRIVING.last, ARRIVING.first, off(3.0), None)
+    mirror = Stretch(Interval(-20.0, 10.0), Interval(-4.0, -2.0), Interval(-23.0, 7.0), None, off(-3.0))
     assert ARRIVING.mirrored() == mirror
 
 
 def test_a_stretch_of_some_starts_only():
     part = Interval(0.0, 5.0)
-    assert tied(1.0, -2.0).starting_in(part) == Stretch(part, Interval(1.0, 6.0), Interval(-2.0, 3.0), 1.0, -2.0)
+    assert tied(1.0, -2.0).starting_in(part) == Stretch(
+        part, Interval(1.0, 6.0), Interval(-2.0, 3.0), off(1.0), off(-2.0)
+    )
     assert APART.starting_in(part) == Stretch(part, APART.first, APART.last)
 
 
@@ -68,7 +79,8 @@ def sampled(stretch):
     t, start = random.uniform(0, 1, 4000), random.uniform(START.low, START.high, 4000)
     ends = []
     for offset, reach in ((stretch.first_offset, stretch.first), (stretch.last_offset, stretch.last)):
-        ends.append(start + offset if offset is not None else random.uniform(reach.low, reach.high, 4000))
+        low, high = (reach.low, reach.high) if offset is None else (start + offset.low, start + offset.high)
+        ends.append(random.uniform(low, high, 4000))
     return np.column_stack([t, start, (1 - t) * ends[0] + t * ends[1]])
 
 
@@ -80,7 +92,19 @@ def covered(pieces, t, place):
     return False
 
 
-STRETCHES = [tied(0.0, -6.0), tied(4.0, -3.0), LEAVING, OFF_AND_AWAY, ARRIVING, ARRIVING.mirrored().mirrored(), APART]
+STRETCHES = [
+    tied(0.0, -6.0),
+    tied(4.0, -3.0),
+    LEAVING,
+    OFF_AND_AWAY,
+    ARRIVING,
+    ARRIVING.mirrored().mirrored(),
+    PROBED,
+    PROBED_AND_AWAY,
+    PROBED_AND_AWAY.reversed(),
+    PROBED_UPWARDS,
+    APART,
+]
 
 
 @pytest.mark.parametrize("stretch", STRETCHES)
