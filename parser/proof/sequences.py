@@ -1,8 +1,9 @@
 """Macros that run one after the other: what one leaves behind, and whether the proof of the next still stands.
 
 A macro is proved from every start and in any mode, so most of what another leaves cannot hurt it. What can is what its
-proof takes as the sheet says it: work origins, no G92 offset, stored points, and modes or parameters that a written
-reason lets it rely on; and a spindle left turning where it crosses the table without stopping it.
+proof takes as the sheet says it: work origins, no G92 offset, stored points, and modes, a feed rate, parameters or kept
+offsets that a written reason lets it rely on; where the axes stand, if it has a start condition; and a spindle left
+turning where it crosses the table without stopping it.
 """
 
 from __future__ import annotations
@@ -14,22 +15,29 @@ from math import inf
 from typing import Literal
 
 from parser.figures import figure, sentence_list, unit_of
-from parser.findings import Finding, Severity
-from parser.machine import Interval, Machine
+from parser.findings import Finding, Severity, Trouble
+from parser.language.program import Line, Program
+from parser.language.words import canonical
+from parser.machine import MM_PER_INCH, Interval, Machine
 from parser.motion import modes
 from parser.motion.interpreter import AssumeError, trace
 from parser.motion.moves import State, Trace
 from parser.motion.offsets import NO_G92
-from parser.motion.places import Afloat, bounds
+from parser.motion.parameters import G92_OFFSETS
+from parser.motion.places import Afloat, Place, bounds
 from parser.report import Report
 
 RULE = "sequence-breaks-proof"
 SLACK = 1e-9
 STORED = ("G28", "G30")
 PARAMETER = re.compile(r"#\d+")
-MODES = tuple(group for group in modes.STAKES if group != modes.MOTION)
+KEPT = frozenset(f"#{number}" for number in range(G92_OFFSETS, G92_OFFSETS + 6))
+"""Parameters that keep a G92 offset when G92.2, M2 or M30 takes it off; G92.3 puts it back from there."""
+LOSING = ("homing", "home-at-panel", "motion-not-known", "call")
+"""Events after which nobody knows where the axes stand."""
+MOST_STRETCHES = 4
 
-Kind = Literal["origin", "offset", "stored", "parameter", "mode", "spindle", "call"]
+Kind = Literal["origin", "offset", "kept", "stored", "parameter", "mode", "feed", "spindle", "call"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,7 +45,8 @@ class Left:
     """One thing that a macro leaves behind, and the line that did it.
 
     ``name`` is that of ``State.changed``, "G92.x" for the offset of an axis, the number of a modal group, or "" for the
-    spindle and for a call. ``at`` is where an origin then is; ``word`` the mode in force.
+    spindle, the feed, kept offsets and a call. ``at`` is where an origin then is; ``word`` the mode or feed in force,
+    or what has made the kept offsets what they are, G92 or G92.1.
     """
 
     kind: Kind
@@ -57,12 +66,22 @@ class Aftermath:
 
 
 @dataclass(frozen=True, slots=True)
+class Standing:
+    """Where the axes stand once a line is done; ``whole`` where it is the last one."""
+
+    line: int
+    place: Place
+    whole: bool
+
+
+@dataclass(frozen=True, slots=True)
 class Reliance:
     """What the proof of a macro takes as given.
 
     ``origins`` maps (system, axis) to the line that needs it, ``no_offset`` names the axes that have to be free of G92.
-    ``modes`` maps a modal group to the word it was proved in, ``spindle`` is the line that crosses the table without
-    having stopped it.
+    ``modes`` maps a modal group to the word it was proved in. ``motion`` and ``feed`` are the first line that moves in
+    whatever motion mode, and at whatever feed rate, is in force; ``kept`` the one that puts back whatever offset is
+    kept; ``spindle`` the one that crosses the table without having stopped it.
     """
 
     origins: Mapping[tuple[str, str], int]
@@ -70,6 +89,9 @@ class Reliance:
     stored: frozenset[str]
     parameters: frozenset[str]
     modes: Mapping[int, str]
+    motion: int | None
+    feed: int | None
+    kept: int | None
     spindle: int | None
 
 
@@ -80,13 +102,13 @@ class Runner:
     name: str
     report: Report
     aftermath: tuple[Aftermath, ...]
+    standings: tuple[Standing, ...]
     reliance: Reliance
 
 
 def runner(name: str, report: Report) -> Runner:
-    """A macro whose report refuses nothing, with what it leaves and what it relies on."""
-    left = tuple(aftermath(report))
-    return Runner(name, report, left, reliance(report))
+    """A macro whose report refuses nothing, with what it leaves, where it leaves the axes and what it relies on."""
+    return Runner(name, report, tuple(aftermath(report)), tuple(standings(report)), reliance(report))
 
 
 def breaches(runners: Sequence[Runner]) -> list[Finding]:
@@ -101,7 +123,7 @@ def aftermath(report: Report) -> Iterator[Aftermath]:
     """What a macro leaves behind when it runs whole or is interrupted, the block delete switch off and on."""
     found: dict[Left, tuple[set[int], bool]] = {}
     for followed in _traces(report):
-        for number, (line, lefts) in enumerate(_after_each_line(followed), start=1):
+        for number, (line, lefts) in enumerate(_after_each_line(followed, report.program), start=1):
             last = number == len(followed.states)
             for left in lefts:
                 lines, whole = found.get(left, (set(), False))
@@ -116,15 +138,24 @@ def _traces(report: Report) -> Iterator[Trace]:
         yield _followed(report, report.machine, block_delete=True)
 
 
-def _after_each_line(followed: Trace) -> Iterator[tuple[int, list[Left]]]:
+def _after_each_line(followed: Trace, program: Program) -> Iterator[tuple[int, list[Left]]]:
     """Each line that was executed, with what has been left otherwise once it is done."""
     since: dict[Kind | int, tuple[str, int]] = {}
     called = min((event.line for event in followed.events if event.kind == "call"), default=inf)
+    zeroed = {line.number for line in program.lines if _zeroes_kept_offsets(line)}
+    feed, feed_word, kept = followed.before.feed, "", ""
     for state in followed.states:
         in_force = {group: word for group, word in state.modes.items() if word != followed.before.modes.get(group)}
-        now: dict[Kind | int, str] = {group: word for group, word in in_force.items() if group in MODES}
+        now: dict[Kind | int, str] = {group: word for group, word in in_force.items() if group in modes.STAKES}
         if state.spindle in ("clockwise", "counter-clockwise"):
             now["spindle"] = state.spindle
+        if state.feed != feed:
+            feed, feed_word = state.feed, _feed_word(state)
+        if feed_word:
+            now["feed"] = feed_word
+        kept = "G92" if "G92" in state.changed else "G92.1" if state.line in zeroed else kept
+        if kept:
+            now["kept"] = kept
         if state.line >= called:
             now["call"] = ""
         since = {
@@ -132,6 +163,18 @@ def _after_each_line(followed: Trace) -> Iterator[tuple[int, list[Left]]]:
             for what, word in now.items()
         }
         yield state.line, [*_changed(state), *(_in_force(what, *at) for what, at in since.items())]
+
+
+def _zeroes_kept_offsets(line: Line) -> bool:
+    return any(isinstance(word.value, float) and canonical(word.letter, word.value) == "G92.1" for word in line.words)
+
+
+def _feed_word(state: State) -> str:
+    """The feed rate in force as somebody would write it, "" where none is known."""
+    if state.feed is None:
+        return ""
+    inches = state.modes.get(modes.UNITS) == "G20"
+    return f"F{figure(state.feed / MM_PER_INCH)} under G20" if inches else f"F{figure(state.feed)}"
 
 
 def _changed(state: State) -> Iterator[Left]:
@@ -149,7 +192,33 @@ def _changed(state: State) -> Iterator[Left]:
 
 
 def _in_force(what: Kind | int, word: str, line: int) -> Left:
-    return Left("mode", str(what), line, word=word) if isinstance(what, int) else Left(what, "", line)
+    return Left("mode", str(what), line, word=word) if isinstance(what, int) else Left(what, "", line, word=word)
+
+
+def standings(report: Report) -> Iterator[Standing]:
+    """Where a macro leaves the axes after each of its lines, the block delete switch off and on."""
+    for followed in _traces(report):
+        done, place = 0, followed.start
+        losses = [(event.before, event.line) for event in followed.events if event.kind in LOSING]
+        for number, state in enumerate(followed.states, start=1):
+            while done < len(followed.moves) and followed.moves[done].line <= state.line:
+                place = followed.moves[done].end
+                done += 1
+            ahead = followed.moves[done].start if done < len(followed.moves) else followed.end
+            lost = [line for before, line in losses if before == done]
+            for at in _may_stand_at(place, ahead, state.line, lost):
+                yield Standing(state.line, at, number == len(followed.states))
+
+
+def _may_stand_at(place: Place, ahead: Place, line: int, lost: list[int]) -> list[Place]:
+    """Where the axes may be after a line: where its last move took them, unless the position has been lost since.
+
+    ``ahead`` is where the next move starts, ``lost`` are the lines on which the position is lost before it. Where it is
+    lost and none of these tells on which line, it may be on any.
+    """
+    if ahead == place or (lost and min(lost) > line):
+        return [place]
+    return [ahead] if lost else [place, ahead]
 
 
 # What is relied on
@@ -168,12 +237,16 @@ def reliance(report: Report) -> Reliance:
             origins.setdefault(key, line)
     said = {sentence for case in cases for sentence in case.relies_on}
     troubled = [case.troubles for case in cases] != [case.troubles for case in as_proved]
+    troubles = [trouble for case in as_proved for trouble in case.troubles]
     return Reliance(
         origins=origins,
         no_offset=frozenset(axis for _, axis in origins) if NO_G92 in said else frozenset(),
         stored=frozenset(word for word in STORED if troubled or any(f"point of {word} " in each for each in said)),
         parameters=frozenset(_parameters(report)),
         modes=_modes_counted_on(report),
+        motion=_first_about(troubles, "mode-assumed", modes.STAKES[modes.MOTION].name),
+        feed=_first_about(troubles, "feed-not-set"),
+        kept=_first_about(troubles, "mode-assumed", "G92.3 puts back"),
         spindle=_crosses_with_spindle(report),
     )
 
@@ -189,6 +262,12 @@ def _followed(report: Report, machine: Machine, *, block_delete: bool = False, a
     )
 
 
+def _first_about(troubles: Iterable[Trouble], rule: str, about: str = "") -> int | None:
+    """The first line of which a rule says something; what a proof that stands still has is excused by a reason."""
+    lines = (each.line for each in troubles if each.rule == rule and about in each.message)
+    return min((line for line in lines if line is not None), default=None)
+
+
 def _excused(report: Report) -> bool:
     """Whether a written reason lets the macro rely on what it has not set."""
     return any(finding.rule == "mode-assumed" for finding in report.findings)
@@ -196,10 +275,10 @@ def _excused(report: Report) -> bool:
 
 def _modes_counted_on(report: Report) -> dict[int, str]:
     """The modal groups, with their words, that the proof needs and the macro does not set."""
-    given = dict(report.trace.before.modes)
-    if _excused(report):
-        given = modes.taken_for(report.controller) | given
-    given = {group: word for group, word in given.items() if group in MODES}
+    before = report.trace.before.modes
+    taken = modes.taken_for(report.controller) if _excused(report) else {}
+    taken.pop(modes.MOTION, None)  # nothing is taken for it: a line without one is not followed
+    given = {group: word for group, word in {**taken, **before}.items() if group in modes.STAKES}
     return {group: word for group, word in given.items() if _misses(report, given, group)}
 
 
@@ -238,13 +317,17 @@ def _crosses_with_spindle(report: Report) -> int | None:
 def between(first: Runner, second: Runner) -> Iterator[Finding]:
     """What the first takes away from the proof of the second where it runs right before it."""
     told: dict[tuple[Kind, bool, bool], list[tuple[Aftermath, str]]] = {}
-    for after in first.aftermath:
-        why = WHY[after.left.kind](after.left, second)
-        if why:
+    broken = [(after, WHY[after.left.kind](after.left, second)) for after in first.aftermath]
+    at_the_end = {why for after, why in broken if after.whole}
+    for after, why in broken:
+        if why and (after.whole or why not in at_the_end):
             certain = after.whole and _certain(after.left, second)
             told.setdefault((after.left.kind, after.whole, certain), []).append((after, why))
     for (kind, whole, certain), pairs in told.items():
-        whys = "; ".join(f"line {after.left.line} of {first.name} {why}" for after, why in pairs)
+        began: dict[str, int] = {}
+        for after, why in pairs:
+            began.setdefault(why, after.left.line)
+        whys = "; ".join(f"line {line} of {first.name} {why}" for why, line in began.items())
         lines = sorted({line for after, _ in pairs for line in after.lines})
         where = "" if whole else f"where the hand lets go after {_lines(lines)}, "
         yield Finding(
@@ -292,7 +375,31 @@ def _parameter(left: Left, second: Runner) -> str:
     return f"changes {left.name}, and {second.name} reads it without setting it"
 
 
+def _kept_offset(left: Left, second: Runner) -> str:
+    relies = second.reliance
+    of = "an offset of its own" if left.word == "G92" else "nothing"
+    leaves = f"leaves {of} for G92.3 to put back (parameters 5211 to 5216)"
+    if left.word == "G92" and relies.kept is not None:  # after G92.1 there is none in force, as was proved
+        return f"{leaves}, and {second.name} puts back whatever is kept there (its line {relies.kept})"
+    read = sorted(relies.parameters & KEPT)
+    return f"{leaves}, and {second.name} reads {sentence_list(read)} without setting it" if read else ""
+
+
+def _feed(left: Left, second: Runner) -> str:
+    line = second.reliance.feed
+    if line is None:
+        return ""
+    return f"leaves {left.word} in force, and {second.name} moves at whatever feed is in force (its line {line})"
+
+
 def _mode(left: Left, second: Runner) -> str:
+    if int(left.name) == modes.MOTION and second.reliance.motion is not None:
+        if left.word in second.report.controller.resting:
+            return ""
+        return (
+            f"leaves {left.word} in force, and {second.name} moves in whatever motion mode is in force "
+            f"(its line {second.reliance.motion})"
+        )
     counted = second.reliance.modes.get(int(left.name))
     same = counted == left.word and left.word != "G43"  # which adds the length of whatever tool its H named
     if counted is None or same:
@@ -318,9 +425,11 @@ def _call(left: Left, second: Runner) -> str:
 WHY: Mapping[Kind, Callable[[Left, Runner], str]] = {
     "origin": _moved_origin,
     "offset": _offset,
+    "kept": _kept_offset,
     "stored": _stored_point,
     "parameter": _parameter,
     "mode": _mode,
+    "feed": _feed,
     "spindle": _spindle,
     "call": _call,
 }
@@ -356,16 +465,20 @@ def _given(relies: Reliance) -> list[str]:
         given.append("no G92 offset")
     given += [f"the stored point of {word}" for word in sorted(relies.stored)]
     given += sorted(relies.parameters)
-    return given + [word for _, word in sorted(relies.modes.items())]
+    given += [word for _, word in sorted(relies.modes.items())]
+    left_open = ((relies.motion, "motion mode"), (relies.feed, "feed rate"), (relies.kept, "kept G92 offset"))
+    return given + [f"the {what}" for line, what in left_open if line is not None]
 
 
 REMEDIES: Mapping[Kind, str] = {
     "origin": "Give the origin on the machine sheet as a range that holds both places, or take one of the two off "
     "the pendant.",
     "offset": "End {first} with G92.1, or begin {second} with it.",
+    "kept": "Set the offset in {second} with G92, or take G92.3 and parameters 5211 to 5216 out of it.",
     "stored": "Go to a place with G53 instead of a stored point, or leave the stored point as it is.",
     "parameter": "Set the parameter in {second} first.",
     "mode": "Set the mode in {second} first.",
+    "feed": "Put F on the line of the move in {second}.",
     "spindle": "Begin {second} with a step that stops the spindle and waits until it stands.",
     "call": "See what the other program changes, or take the call out.",
 }
@@ -376,23 +489,45 @@ def _stands_outside(first: Runner, second: Runner) -> Iterator[Finding]:
     """A start condition that the first macro itself leaves unmet, on an axis it has moved."""
     if not any(finding.rule == "relies-on-operator" for finding in second.report.findings):
         return
-    end, wanted = first.report.trace.end, second.report.start
-    parts = []
-    for axis in second.report.machine.axes:
-        at, allowed = end[axis.name], wanted[axis.name]
+    told: set[tuple[str, Interval]] = set()
+    for whole in (True, False):
+        found = [
+            (standing.line, axis, reach)
+            for standing in first.standings
+            if standing.whole is whole
+            for axis, reach in _outside(standing.place, second.report)
+            if (axis, reach) not in told  # what is so at the end need not be said of the lines before it
+        ]
+        told.update((axis, reach) for _, axis, reach in found)
+        if found:
+            lines = sorted({line for line, _, _ in found})
+            when = "the machine then" if whole else f"where the hand lets go after {_lines(lines)}, the machine"
+            yield Finding(
+                RULE,
+                Severity.CAUTION,
+                f"{when} stands at {sentence_list(_places(found))}, "
+                f"and {second.name} is proved only under its start condition",
+                OUTSIDE.format(second=second.name),
+                case=f"{first.name}, {_then(first, second)}",
+            )
+
+
+def _outside(place: Place, report: Report) -> Iterator[tuple[str, Interval]]:
+    """The axes that may stand where a start condition does not let them, each with where it may be."""
+    for axis in report.machine.axes:
+        at, allowed = place[axis.name], report.start[axis.name]
         untouched = isinstance(at, Afloat) and at.unknown.kind == "start" and at.base == 0
         reach = bounds(at)
         if not (untouched or _holds(allowed, reach) or allowed == axis.travel):
-            parts.append(f"{axis.name.upper()} {_range(reach)} {unit_of(axis.name)}")
-    if parts:
-        yield Finding(
-            RULE,
-            Severity.CAUTION,
-            f"the machine then stands at {sentence_list(parts)}, "
-            f"and {second.name} is proved only under its start condition",
-            OUTSIDE.format(second=second.name),
-            case=f"{first.name}, {_then(first, second)}",
-        )
+            yield axis.name, reach
+
+
+def _places(found: Iterable[tuple[int, str, Interval]]) -> list[str]:
+    """Each axis with all the places found for it."""
+    reaches: dict[str, Interval] = {}
+    for _, axis, reach in found:
+        reaches[axis] = reaches[axis].hull(reach) if axis in reaches else reach
+    return [f"{axis.upper()} {_range(reach)} {unit_of(axis)}" for axis, reach in reaches.items()]
 
 
 def _then(first: Runner, second: Runner) -> str:
@@ -400,7 +535,16 @@ def _then(first: Runner, second: Runner) -> str:
 
 
 def _lines(lines: Sequence[int]) -> str:
-    return f"line {lines[0]}" if len(lines) == 1 else f"any of lines {lines[0]} to {lines[-1]}"
+    """ "line 3", "any of lines 2 to 4 and 7"; "some of lines 2 to 90" where there are gaps all over."""
+    if len(lines) == 1:
+        return f"line {lines[0]}"
+    among = set(lines)
+    firsts = [line for line in lines if line - 1 not in among]
+    lasts = [line for line in lines if line + 1 not in among]
+    if len(firsts) > MOST_STRETCHES:
+        return f"some of lines {lines[0]} to {lines[-1]}"
+    stretches = zip(firsts, lasts, strict=True)
+    return f"any of lines {sentence_list([str(low) if low == high else f'{low} to {high}' for low, high in stretches])}"
 
 
 def _range(at: Interval) -> str:

@@ -7,10 +7,14 @@ from collections.abc import Iterable, Iterator
 from parser.findings import Finding, Severity
 from parser.language.words import G_GROUPS
 from parser.motion.moves import State
+from parser.motion.places import Afloat, Coordinate, minus
 from parser.proof.evidence import Evidence
 from parser.proof.rules.base import Reported, Rule, register
 
 MOTION, LENGTH_OFFSET, SYSTEM = 1, 8, 12
+OFFSET_MODES = ((SYSTEM, "work system"), (LENGTH_OFFSET, "tool length offset"))
+TURNING = {"clockwise": "M3", "counter-clockwise": "M4"}
+SAME_MM = 1e-9
 
 
 @register
@@ -67,9 +71,8 @@ def departures(state: State, before: State, resting: tuple[str, ...]) -> list[tu
 
 def _against(state: State, word: str) -> str:
     """What the state has in the place of a resting word: the word itself where nothing is known."""
-    turning = {"clockwise": "M3", "counter-clockwise": "M4"}
     if word == "M5":
-        return turning.get(state.spindle or "", word)
+        return TURNING.get(state.spindle or "", word)
     if word == "M9":
         return " ".join(sorted(state.coolant)) if state.coolant else word
     if word in ("M48", "M49"):
@@ -108,12 +111,16 @@ class ModeLeftChanged(Rule):
     def findings(self, evidence: Evidence) -> Iterable[Finding]:
         pairs = departures(evidence.trace.final, evidence.trace.before, evidence.controller.resting)
         if pairs:
-            ends = evidence.program.wrapped or evidence.trace.final.ended
-            where = "Before the line that ends the program add a line" if ends else "Add a last line"
             yield self.finding(
                 f"At the end the controller is left in {_words(pairs)}",
-                f"{where}: {' '.join(word for _, word in pairs)}",
+                f"{_add_at_the_end(evidence)}: {' '.join(word for _, word in pairs)}",
             )
+
+
+def _add_at_the_end(evidence: Evidence) -> str:
+    """How to add a line that is still read: nothing after the end of the program is."""
+    ends = evidence.program.wrapped or evidence.trace.final.ended
+    return "Before the line that ends the program add a line" if ends else "Add a last line"
 
 
 @register
@@ -145,7 +152,7 @@ class OffsetLeftChanged(Rule):
                     "Keep this only if it is what the macro is for, and say so in its name.",
                     line=line,
                 )
-        for group, what in ((SYSTEM, "work system"), (LENGTH_OFFSET, "tool length offset")):
+        for group, what in OFFSET_MODES:
             word = final.modes.get(group)
             kept = (evidence.trace.before.modes.get(group), *evidence.controller.resting)
             if word is not None and word not in kept:
@@ -162,11 +169,14 @@ def _first_with(states: tuple[State, ...], group: int, word: str) -> int | None:
 
 @register
 class LeftIfInterrupted(Rule):
-    """Letting go in the middle leaves the controller changed
+    """Letting go in the middle, or the end itself, leaves the controller changed
 
-    What: After some line before the last, modes differ from the resting modes, or the spindle or coolant that the
-        macro started is still on.
-    Why: A hand may let go after any line; what follows is then never sent.
+    What: After some line before the last, modes differ from the resting modes, an offset is not as the macro itself
+        leaves it at its end (work origin, G92 offset, tool length offset or selected work system), or the spindle or
+        coolant that the macro started is still on. Or the macro ends with the spindle or the coolant on, and the
+        resting modes of the controller sheet say nothing of these.
+    Why: A hand may let go after any line; what follows is then never sent. A spindle left turning at the end meets
+        whoever reaches for the work.
     Bad:
         G21 G91
         G0 Z1
@@ -174,7 +184,7 @@ class LeftIfInterrupted(Rule):
     Good:
         G21 G90
         G53 G0 Z-2
-    Remedy: Use machine coordinates (G53) instead of G91, and keep the changed stretch short.
+    Remedy: Use machine coordinates (G53) instead of G91, keep the changed stretch short, and end with M5 and M9.
     """
 
     id = "left-if-interrupted"
@@ -182,23 +192,102 @@ class LeftIfInterrupted(Rule):
     family = "modes"
 
     def findings(self, evidence: Evidence) -> Iterable[Finding]:
-        left = list(_left(evidence))
-        if left:
-            lines = sorted({line for line, _ in left})
-            where = f"after line {lines[0]}" if len(lines) == 1 else f"after any of lines {lines[0]} to {lines[-1]}"
-            things = ", ".join(dict.fromkeys(thing for _, thing in left))
+        yield from self._in_the_middle(evidence)
+        yield from self._at_the_end(evidence)
+
+    def _in_the_middle(self, evidence: Evidence) -> Iterator[Finding]:
+        left, offsets = list(_left(evidence)), list(_offsets_left(evidence))
+        both = sorted({*left, *offsets}, key=lambda each: each[0])
+        if both:
+            lines = [line for line, _ in both]
+            where = (
+                f"after line {lines[0]}" if lines[0] == lines[-1] else f"after any of lines {lines[0]} to {lines[-1]}"
+            )
+            things = ", ".join(dict.fromkeys(thing for _, thing in (*left, *offsets)))
+            by_hand = [*(["set the resting modes"] if left else []), *(["put the offsets back"] if offsets else [])]
             yield self.finding(
                 f"Letting go {where} leaves {things}",
-                "After an interruption set the resting modes by hand before anything else runs.",
+                f"After an interruption {' and '.join(by_hand)} by hand before anything else runs.",
                 line=lines[0],
             )
 
+    def _at_the_end(self, evidence: Evidence) -> Iterator[Finding]:
+        """The spindle and the coolant, unless the resting modes have them and ``ModeLeftChanged`` speaks of them."""
+        on = _switched_on(evidence.trace.final, evidence)
+        for thing, stop in (("the spindle turning", "M5"), ("the coolant on", "M9")):
+            if thing in on and stop not in evidence.controller.resting:
+                what, how = thing.rsplit(" ", 1)
+                yield self.finding(
+                    f"At the end {what} is left {how}",
+                    f"{_add_at_the_end(evidence)}: {stop}. If the macro is meant to leave it so, say so in its name.",
+                    line=_on_since(thing, evidence),
+                )
+
 
 def _left(evidence: Evidence) -> Iterator[tuple[int, str]]:
+    """(line, thing) for the modes, the spindle and the coolant after every line but the last."""
     for state in evidence.trace.states[:-1]:
         for now, _ in departures(state, evidence.trace.before, evidence.controller.resting):
             yield state.line, now
-        if state.spindle in ("clockwise", "counter-clockwise"):
-            yield state.line, "the spindle turning"
-        if state.coolant:
-            yield state.line, "the coolant on"
+        for thing in _switched_on(state, evidence):
+            yield state.line, thing
+
+
+def _switched_on(state: State, evidence: Evidence) -> list[str]:
+    """What the macro itself has switched on, other than what the resting modes have on anyway."""
+    before, resting = evidence.trace.before, evidence.controller.resting
+    way = TURNING.get(state.spindle or "")
+    coolant = (state.coolant or frozenset()) - (before.coolant or frozenset()) - {*resting}
+    turning = way is not None and state.spindle != before.spindle and way not in resting
+    return [*(["the spindle turning"] if turning else []), *(["the coolant on"] if coolant else [])]
+
+
+def _on_since(thing: str, evidence: Evidence) -> int | None:
+    """The line that switched on what is on at the end."""
+    since = None
+    for state in reversed(evidence.trace.states):
+        if thing not in _switched_on(state, evidence):
+            break
+        since = state.line
+    return since
+
+
+def _offsets_left(evidence: Evidence) -> Iterator[tuple[int, str]]:
+    """(line, thing) for the offsets after every line but the last that are neither as before nor as at the end.
+
+    One that stays changed is no matter of letting go, and ``OffsetLeftChanged`` says it.
+    """
+    before, end = evidence.trace.before, evidence.trace.final
+    resting = {G_GROUPS.get(word) for word in evidence.controller.resting}
+    for state in evidence.trace.states[:-1]:
+        for group, what in OFFSET_MODES:
+            word = state.modes.get(group)
+            # A group that the resting modes name is judged by these, in ``departures``.
+            if group not in resting and word not in (None, before.modes.get(group), end.modes.get(group)):
+                yield state.line, f"{word} as the {what}"
+        zeros = _zeros(state)
+        for name in dict.fromkeys((*before.origins, *zeros)):
+            at = zeros.get(name)
+            if not any(_same(at, other.get(name)) for other in (before.origins, _zeros(end))):
+                yield state.line, _moved(name, at)
+
+
+def _zeros(state: State) -> dict[str, Coordinate]:
+    """The origins and G92 offsets in force; M2 and M30 take the latter off without a word (NISTIR 6556, 3.6.1)."""
+    off = state.ended and "G92" not in state.changed
+    return {name: at for name, at in state.origins.items() if not (off and name.startswith("G92."))}
+
+
+def _moved(name: str, at: Coordinate | None) -> str:
+    what, axis = name.rsplit(".", 1)
+    if what != "G92":
+        return f"the {what} origin moved in {axis.upper()}"
+    return f"no G92 offset in {axis.upper()}" if at is None else f"a G92 offset in {axis.upper()}"
+
+
+def _same(left: Coordinate | None, right: Coordinate | None) -> bool:
+    """Whether two zeros are one; None where the macro has said nothing of it."""
+    if left is None or right is None:
+        return left is right
+    apart = minus(left, right)
+    return not isinstance(apart, Afloat) and abs(apart) <= SAME_MM

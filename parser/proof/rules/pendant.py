@@ -55,8 +55,9 @@ class SequenceBreaksProof(PendantRule):
     """One macro takes away what another was proved on
 
     What: After a macro of the pendant, run whole or let go of after any of its lines, something is not as the proof of
-        another takes it: a work origin, a G92 offset, a stored point, a mode or parameter that a written reason lets
-        it rely on, a start condition, or the spindle, left turning where the other crosses the table.
+        another takes it: a work origin, a G92 offset in force, a stored point; a mode, feed rate, parameter or kept
+        G92 offset that a written reason lets it rely on; where the axes stand, if the other has a start condition; or
+        the spindle, left turning where the other crosses the table.
     Why: Macros are fired one after the other. Each may be proved, and the two together still go where nobody looked.
         It is a caution where somebody has to let go first, where a probed origin may still be as proved, or where only
         the spindle or a called program is meant.

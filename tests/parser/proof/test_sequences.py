@@ -16,6 +16,7 @@ STORED_POINT = "M5\nG21 G90\nG53 G0 Z-2\nG28"
 CROSSES = "G21 G90\nG53 G0 Z-2\nG53 G0 X10 Y10"
 RAISE = "G21 G90\nG53 G0 Z-2"
 CALLS = {"extra_words": {"M98": "call"}}
+OPEN = ("mode-assumed", "feed-not-set")
 HARMLESS = (WORK, STORED_POINT, CROSSES, RAISE, "M5\nG4 P1", "G20 G91\nG0 Z0\nG21 G90", "#100=5")
 
 
@@ -183,6 +184,107 @@ class TestModesAndParameters:
         assert self.pair("#101=5", "G21 G90\nG53 G0 Z-2\nG4 P#100") == []
 
 
+class TestWhatAReasonLeavesOpen:
+    """Refusals accepted with a reason: the macro relies on whatever the one before it has left."""
+
+    FEEDS = "M5\nG21 G90 G94\nG53 G1 Z-2"
+    LONE = "M5\nG21 G90 G94 G54 G49\nX0"
+    PUTS_BACK = "M5\nG21 G90 G54 G49\nG92.3\nG53 G0 Z-2\nG0 X0"
+    READS = "M5\nG21 G90\nG53 G0 Z-2\nG53 G0 X#5211"
+
+    def pair(self, first, second, **on):
+        runners = [
+            ran("First", first, on=on),
+            ran("Second", second, on=on, accepted=dict.fromkeys(OPEN, "so far it was so")),
+        ]
+        return [each for each in breaches(runners) if each.case == "First, then Second"]
+
+    @pytest.mark.parametrize(
+        ("first", "left"),
+        [("G21 G94\nF5000", "F5000"), ("G20 G94\nF10\nG21", "F10 under G20"), ("G21 G94\nF5000\nG90", "F5000")],
+    )
+    def test_a_feed_that_is_left_is_the_feed_of_whoever_gives_none(self, first, left):
+        finding = only(self.pair(first, self.FEEDS))
+        assert finding.severity is Severity.REFUSE
+        assert finding.message == (
+            f"Line 2 of First leaves {left} in force, and Second moves at whatever feed is in force (its line 3)."
+        )
+        assert finding.remedy == "Put F on the line of the move in Second."
+
+    def test_a_macro_that_gives_no_feed_leaves_none(self):
+        assert self.pair("G21 G90 G94\nG53 G0 Z-2", self.FEEDS) == []
+
+    def test_inverse_time_leaves_no_feed_rate_behind(self):  # NISTIR 6556, 3.5.19
+        told = self.pair("G21 G94\nF5000\nG93\nG94", self.FEEDS)
+        assert [each.severity for each in told] == [Severity.CAUTION]
+
+    def test_whoever_gives_its_own_feed_is_safe(self):
+        assert self.pair("G21 G94\nF5000", self.FEEDS + " F100") == []
+
+    def test_a_motion_mode_that_is_left_is_that_of_a_lone_axis_word(self):
+        finding = only(self.pair("M5\nG21 G94 G90\nG53 G1 Z-2 F100", self.LONE))
+        assert finding.severity is Severity.REFUSE
+        assert finding.message == (
+            "Line 3 of First leaves G1 in force, and Second moves in whatever motion mode is in force (its line 3)."
+        )
+
+    def test_one_that_is_taken_off_again_is_a_caution_for_whoever_lets_go(self):
+        finding = only(self.pair("M5\nG21 G90\nG53 G0 Z-2\nG4 P1\nG80", self.LONE))
+        assert finding.severity is Severity.CAUTION
+        assert finding.message.startswith("Where the hand lets go after any of lines 3 to 4, line 3 of First leaves G0")
+
+    def test_a_motion_mode_that_the_controller_rests_in_is_the_one_counted_on(self):
+        assert self.pair("M5\nG21 G90\nG53 G0 Z-2", self.LONE, resting=("G0", "G21")) == []
+        assert len(self.pair("M5\nG21 G90 G94\nG53 G1 Z-2 F100", self.LONE, resting=("G0", "G21"))) == 1
+
+    def test_whoever_writes_its_motion_mode_is_safe(self):
+        assert self.pair("M5\nG21 G94 G90\nG53 G1 Z-2 F100", self.LONE.replace("X0", "G53 G0 Z-2\nX0")) == []
+
+    def test_a_motion_mode_assumed_by_hand_is_the_one_counted_on(self):
+        for first, stands in (("M5\nG21 G90\nG53 G0 Z-2", True), ("M5\nG21 G90 G94\nG53 G1 Z-2 F100", False)):
+            second = ran("Second", "M5\nG21 G90 G54 G49\nG53 Z-2", assume="G0")
+            told = [each for each in breaches([ran("First", first), second]) if each.case == "First, then Second"]
+            assert (told == []) is stands
+
+    @pytest.mark.parametrize("off", ["G92.2", "M2"])  # NISTIR 6556, 3.5.18 and 3.6.1: both keep the parameters
+    @pytest.mark.parametrize(("second", "does"), [(PUTS_BACK, "puts back whatever"), (READS, "reads #5211")])
+    def test_an_offset_taken_off_is_kept_for_whoever_takes_it_up(self, off, second, does):
+        (finding,) = (each for each in self.pair(f"G21\nG92 X5\n{off}", second) if each.severity is Severity.REFUSE)
+        assert finding.message.startswith(
+            "Line 2 of First leaves an offset of its own for G92.3 to put back (parameters 5211 to 5216), "
+            f"and Second {does}"
+        )
+
+    def test_after_an_offset_that_is_zeroed_none_is_put_back_as_was_proved(self):
+        told = self.pair("G21\nG92 X5\nG92.1", self.PUTS_BACK)
+        assert {each.severity for each in told} == {Severity.CAUTION}
+        assert all("lets go after line 2" in each.message for each in told)
+        assert self.pair("G92.1", self.PUTS_BACK) == []
+
+    def test_one_that_is_zeroed_is_not_what_it_was_to_whoever_reads_it(self):
+        assert "leaves nothing for G92.3 to put back" in only(self.pair("G92.1", self.READS)).message
+
+    def test_taking_off_what_an_earlier_program_set_keeps_it(self):
+        assert self.pair("G92.2", self.PUTS_BACK) == []
+
+    def test_whoever_sets_its_own_offset_is_safe(self):
+        second = self.PUTS_BACK.replace("G92.3", "G92.1\nG92 Y0\nG92.2\nG92.3")
+        assert [each for each in self.pair("G21\nG92 X5\nG92.2", second) if "put back" in each.message] == []
+
+    def test_a_call_may_change_all_of_it(self):
+        for second, what in ((self.FEEDS, "the feed rate"), (self.LONE, "the motion mode")):
+            (finding,) = (each for each in self.pair("M98", second, **CALLS) if "calls another" in each.message)
+            assert what in finding.message
+            assert finding.severity is Severity.CAUTION
+
+    def test_what_is_so_at_the_end_is_not_said_of_the_lines_before_it_as_well(self):
+        told = self.pair("G21 G94\nF5000\nF200\nF5000", self.FEEDS)
+        assert sorted(each.message.split(", and")[0] for each in told) == [
+            "Line 4 of First leaves F5000 in force",
+            "Where the hand lets go after line 3, line 3 of First leaves F200 in force",
+        ]
+
+
 class TestCalls:
     def test_a_called_program_may_change_what_another_relies_on(self):
         finding = only(between("M98", WORK, on=CALLS))
@@ -208,3 +310,50 @@ class TestStartConditions:
 
     def test_a_macro_that_leaves_the_axis_alone_is_none(self):
         assert self.pair("M5\nG4 P1") == []
+
+    DIPS = "M5\nG21 G90\nG53 G0 Z-2\nG53 G0 X20 Y20\nG53 G0 Z-80\nG4 P1\nG53 G0 Z-2"
+
+    def test_a_macro_let_go_of_outside_the_condition_is_a_caution_that_says_after_which_lines(self):
+        finding = only(self.pair(self.DIPS))
+        assert finding.severity is Severity.CAUTION
+        assert finding.message == (
+            "Where the hand lets go after any of lines 5 to 6, the machine stands at Z -80 mm, "
+            "and Second is proved only under its start condition."
+        )
+
+    def test_lines_that_are_not_in_a_row_are_named_each(self):
+        text = self.DIPS + "\nG53 G0 Z-70\nG53 G0 Z-2"
+        message = only(self.pair(text)).message
+        assert "after any of lines 5 to 6 and 8, the machine stands at Z -80 to -70 mm" in message
+
+    def test_many_of_them_are_summed_up(self):
+        text = self.DIPS + "\nG53 G0 Z-70\nG53 G0 Z-2" * 5
+        assert "after some of lines 5 to 16, the machine" in only(self.pair(text)).message
+
+    def test_where_it_ends_is_not_said_of_the_lines_before_it_as_well(self):
+        finding = only(self.pair("M5\nG21 G90\nG53 G0 Z-2\nG53 G0 X20 Y20\nG53 G0 Z-10\nG4 P1"))
+        assert finding.message.startswith("The machine then stands at Z -10 mm")
+
+    def test_an_end_outside_the_condition_and_a_lower_place_before_it_are_two_cautions(self):
+        told = self.pair(self.DIPS + "\nG53 G0 Z-10")
+        assert [each.message.split(",")[0] for each in told] == [
+            "The machine then stands at Z -10 mm",
+            "Where the hand lets go after any of lines 5 to 6",
+        ]
+
+    @pytest.mark.parametrize("up", ["/G53 G0 Z-2", "G53 G0 Z-2\n/G53 G0 Z-80"])
+    def test_block_delete_may_be_what_leaves_it_outside(self, up):
+        told = self.pair(f"M5\nG21 G90\nG53 G0 Z-2\nG53 G0 X20 Y20\nG53 G0 Z-80\n{up}")
+        assert told[0].message.startswith("The machine then stands at Z -80 mm")
+
+    def test_a_macro_that_has_a_condition_may_be_let_go_of_outside_its_own(self):
+        machine = {"start": {"z": Interval(-20.0, 0.0)}, "condition": "z >= -20 mm"}
+        finding = only(
+            breaches([ran("First", "M5\nG21 G90\nG53 G0 Z-80\nG53 G0 Z-2", mill(setups=(Setup("", ()),)), **machine)])
+        )
+        assert finding.case == "First, and again"
+        assert "lets go after line 3, the machine stands at Z -80 mm" in finding.message
+
+    def test_a_position_is_lost_from_the_line_that_loses_it(self):
+        first = "M5\nG4 P1\n(MSG, HOME AT THE PANEL)\nM0\nG4 P1\nG21 G90\nG53 G0 Z-2"
+        assert "after any of lines 4 to 6, the machine stands at Z -90 to 0 mm" in only(self.pair(first)).message

@@ -8,6 +8,7 @@ from hypothesis import strategies as st
 from parser.examining import examine
 from parser.findings import Severity
 from parser.machine import Interval, Origin, Setup
+from parser.motion.places import bounds
 from parser.proof.sequences import breaches, runner
 from tests.parser.scene import BAR, TABLE, VISE, controller, mill
 
@@ -92,3 +93,34 @@ def test_a_sequence_that_is_refused_really_goes_elsewhere(lines, second):
     together = examined("\n".join([*lines, second])).trace
     ends = [move.end for move in together.moves if move.line > len(lines)]
     assert ends != [move.end for move in alone.trace.moves]
+
+
+GOES = st.lists(
+    st.one_of(
+        st.builds("{}G53 G0 Z{}".format, st.sampled_from(["", "/"]), st.sampled_from(["-2", "-20", "-30", "-60"])),
+        st.sampled_from(["G4 P1", "(MSG, HOME AT THE PANEL)\nM0", "(only a comment)", "/G28", "G91 G0 Z-1\nG90"]),
+    ),
+    max_size=5,
+)
+UNDER = {"start": {"z": Interval(-20.0, 0.0)}, "condition": "z >= -20 mm"}
+
+
+@settings(max_examples=60, deadline=None)
+@given(lines=GOES)
+def test_a_start_condition_is_unmet_just_where_the_first_so_many_lines_leave_it_so(lines):
+    empty = mill(setups=(Setup("", ()),), stored=SHOP.stored)
+    lines = "\n".join(["G21 G90", "G53 G0 Z-2", *lines]).split("\n")
+    first = examine("\n".join(lines) + "\n", empty, SHEET)
+    assume(not first.refused)
+    second = examine("M5\nG21 G90\nG53 G0 Z-2\nG53 G0 X10 Y10\n", empty, SHEET, **UNDER)
+    findings = told(runner("First", first), runner("Second", second))
+    outside = []
+    for done in range(1, len(lines) + 1):
+        for switch in (False, True):
+            kept = [line for line in lines[:done] if not (switch and line.startswith("/"))]
+            at = bounds(examine("\n".join(kept) + "\n", empty, SHEET, seek_start=False).trace.end["z"])
+            if at.low < -20.0 and done > 1:
+                outside.append(done)
+    assert bool(outside) is bool(findings)
+    whole = any("lets go" not in each.message for each in findings)
+    assert whole is (len(lines) in outside)
