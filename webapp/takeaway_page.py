@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
+from textwrap import shorten
 from urllib.parse import urlencode
 
 from werkzeug.datastructures import MultiDict
@@ -22,6 +24,12 @@ from webapp.shelving import DifferentLine, difference
 PAGES = (".svg", ".html")
 """What is printed: a difference between two of them says nothing line by line."""
 
+FEW_WORDS = 80
+"""Characters of a reason in a few words."""
+
+_REFUSAL = re.compile(r"Not proved: [^.]*\. ([a-z0-9-]+)( \(line \d+\))?: ")
+"""The verdict and the first rule of what ``library.proving.reason`` says."""
+
 Arguments = MultiDict[str, str]
 
 FIRST = ("macros/", "first-run/", "slots", "clickstop", "card", "prove-out", "manifest", "printed", "documents/")
@@ -36,6 +44,16 @@ class Choice:
     name: str
     slots: str
     wanted: bool
+
+
+@dataclass(frozen=True, slots=True)
+class LeftOut:
+    """A macro or a slot that does not go. ``brief`` is the reason in a few words; ``missed`` whether it was wanted."""
+
+    id: str
+    reason: str
+    brief: str
+    missed: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -164,6 +182,26 @@ def going(made: Mapping[str, bytes]) -> Iterator[Going]:
             slow=each["first_run"].get("file", ""),
             why_not_slow=each["first_run"].get("none", ""),
         )
+
+
+def left_out(reasons: Mapping[str, str], wishes: Wishes) -> tuple[LeftOut, ...]:
+    """What does not go with the reason, first what was wanted: a slot, or a macro that is on one and is ticked."""
+    wanted = {choice.id for choice in wishes.choices if choice.wanted}
+    found = (LeftOut(id, why, _brief(why), id in wanted or _is_slot(id)) for id, why in reasons.items())
+    return tuple(sorted(found, key=lambda each: not each.missed))
+
+
+def _is_slot(id: str) -> bool:
+    """Whether a slot was left out, not a macro, whose id has no blank in it."""
+    return " " in id
+
+
+def _brief(reason: str) -> str:
+    """A reason in a few words: the rule that refuses, else as much of its first sentence as goes beside a tick."""
+    refusal = _REFUSAL.match(reason)
+    if refusal:
+        return f"refused, {refusal[1]}"
+    return shorten(reason.partition(". ")[0].rstrip("."), FEW_WORDS, placeholder="\N{HORIZONTAL ELLIPSIS}")
 
 
 def changed(before: Mapping[str, bytes], now: Mapping[str, bytes]) -> Iterator[Changed]:

@@ -3,23 +3,23 @@
 from __future__ import annotations
 
 import re
-import textwrap
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from decimal import ROUND_FLOOR
 
 import parser
 from library import proving
-from library.blocks import Surroundings
 from library.blocks.block import HasSheets
-from library.blocks.writer import Writer, fixed
+from library.blocks.writer import fixed
 from library.build import Built, build, with_heading
-from library.heading import WIDTH, title
+from library.heading import title
 from library.macros import Macro
 from library.proving import Proved
+from library.takeaway import caveats
+from library.takeaway.units import Figures
 from parser.figures import figure
 from parser.language.program import Line, Word
-from parser.machine import LINEAR, MM_PER_INCH
+from parser.machine import LINEAR, MM_PER_INCH, Interval
 from parser.motion.moves import Move, Trace
 from parser.motion.places import Afloat
 from parser.report import Report
@@ -28,6 +28,9 @@ UNITS, FEED_MODE = 6, 5
 """The modal groups of G20 and G21, and of G93 and G94."""
 
 RATE_DECIMALS = 3
+
+ROUNDS = 2
+"""How often a head is written: that of the macro's own verdict, and another where a slow move comes to another."""
 
 _LINE = re.compile(r"@\d+")
 
@@ -56,42 +59,55 @@ class SlowCopy:
 def slow_copy(proved: Proved, file: str, sheets: HasSheets) -> SlowCopy:
     """The slow copy of a macro that goes as ``file``, read and proved from its own bytes; raises NotSlowedError.
 
-    Its rate is ``first_run_rate`` of the controller sheet; a move that is slower anyway keeps its own.
+    Its rate is ``first_run_rate`` of the controller sheet; a move that is slower anyway keeps its own. It starts from
+    where the macro may start, and what the macro accepts is accepted of it as well: then it says so itself.
     """
     macro = proved.macro
     plain = build(macro, sheets)
-    trace = _followed(plain.text, sheets)
+    trace = _followed(plain.text, sheets, proved.report.start)
     if not any(_moves(trace)):
         raise NotSlowedError("its own lines move nothing")
     slowed, became = _slowed(plain, trace, sheets)
-    whole = with_heading(slowed, _heading(macro, file, sheets), sheets.controller)
-    report = proving.prove_built(macro, whole, sheets, seek_start=False).report
-    if report.refused:
-        raise NotSlowedError(f"as feed moves it is not proved. {proving.reason(report)}")
+    whole, report = _headed(slowed, proved, file, sheets)
     _require_same_targets(trace, report.trace)
     head, slow_head = len(proved.built.lines) - len(plain.lines), len(whole.lines) - len(slowed.lines)
     lines = {line + head: new + slow_head for line, new in became.items()}
     return SlowCopy(whole.text.encode(), report, lines)
 
 
-def _followed(text: str, sheets: HasSheets) -> Trace:
+def _headed(slowed: Built, proved: Proved, file: str, sheets: HasSheets) -> tuple[Built, Report]:
+    """The slow copy with a head that says what was proved of it, and the report on both; raises NotSlowedError."""
+    macro = proved.macro
+    head = _heading(macro, proved.report, file, sheets)
+    for _ in range(ROUNDS):
+        whole = with_heading(slowed, head, sheets.controller)
+        report = proving.prove_built(macro, whole, sheets, seek_start=False).report
+        if report.refused:
+            raise NotSlowedError(f"as feed moves it is not proved. {proving.reason(report)}")
+        said, head = head, _heading(macro, report, file, sheets)
+        if said == head:
+            return whole, report
+    raise NotSlowedError("its head cannot say what was proved of it, because that changes with the head")
+
+
+def _followed(text: str, sheets: HasSheets, start: Mapping[str, Interval]) -> Trace:
     machine, controller = sheets.machine.plain(), sheets.controller.plain()
-    return parser.trace(parser.read(text, controller), machine, controller)
+    return parser.trace(parser.read(text, controller), machine, controller, start=start)
 
 
 def _moves(trace: Trace) -> Iterator[Move]:
     return (move for move in trace.moves if move.kind != "dwell")
 
 
-def _heading(macro: Macro, file: str, sheets: HasSheets) -> Sequence[str]:
-    out = Writer(Surroundings.of(sheets, macro.units))
-    rate = sheets.controller.plain().first_run_rate
-    told = f"Slow copy of {file} for its first run: the same places, no move faster than {figure(rate)} mm/min."
-    room = max(1, min(WIDTH, sheets.controller.line_limit) - 2)
-    for text in (f"First run of: {title(macro)}", told, "Proved on its own, as the manifest says."):
-        for line in textwrap.wrap(text, room):
-            out.comment(line)
-    return out.lines
+def _heading(macro: Macro, report: Report, file: str, sheets: HasSheets) -> tuple[str, ...]:
+    """The head of a copy of which this is the report; what is not proved comes first."""
+    rate = figure(sheets.controller.plain().first_run_rate)
+    named = (
+        f"First run of: {title(macro)}",
+        f"Slow copy of {file} for its first run: the same places, no move faster than {rate} mm/min.",
+    )
+    stands = tuple(f"{each}." for each in caveats.standing(macro, report, Figures(sheets.machine.units)))
+    return caveats.comments(stands + named if report.verdict == "accepted" else named + stands, macro, sheets)
 
 
 def _slowed(plain: Built, trace: Trace, sheets: HasSheets) -> tuple[Built, dict[int, int]]:

@@ -12,8 +12,9 @@ from library.macros import Macro
 from library.proving import Proved
 from library.slots import Slot
 from library.store import Sheets
-from library.takeaway import first_run, names
+from library.takeaway import caveats, first_run, names
 from library.takeaway.going import Documents, Stage, TakeAwayError, Taken
+from library.takeaway.units import Figures
 from parser.report import Report
 
 ROUNDS = 4
@@ -25,6 +26,7 @@ PATIENCE, PATIENCE_FACTOR = 10.0, 1.5
 PATIENCE_FOR_EVENT = {
     "homing": 120.0,
     "call": 120.0,
+    "motion-not-known": 120.0,
     "pause": 600.0,
     "home-at-panel": 600.0,
     "by-hand": 600.0,
@@ -108,7 +110,11 @@ def _headed(macro: Macro, built: Built, sheets: Sheets, dates: Mapping[str, str]
     for _ in range(ROUNDS):
         if not proved.exportable:
             raise _LeftOutError(proved.reason)
-        head = heading(macro, proved.report, sheets, sheets.pendant, dates)
+        warned = caveats.warnings(macro, proved.report, Figures(sheets.machine.units))
+        head = (
+            *caveats.comments((f"{each}." for each in warned), macro, sheets),
+            *heading(macro, proved.report, sheets, sheets.pendant, dates),
+        )
         whole = with_heading(built, head, sheets.controller)
         if whole == proved.built:
             return proved

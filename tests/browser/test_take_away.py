@@ -6,6 +6,7 @@ import pytest
 from playwright.sync_api import expect
 
 from library.store import Workshop
+from tests.browser.pages import spoil_park
 from tests.browser.reading import unpacked
 
 pytestmark = pytest.mark.browser
@@ -32,6 +33,22 @@ def test_what_was_chosen_is_shown_printed_and_taken(page, site, tmp_path):
     expect(page.get_by_role("heading", name="Present the part")).to_be_visible()
     expect(page.get_by_text("Jogged to").first).to_contain_text("Z -10")
     assert page.content().count("<h1>") == 5
+
+
+def test_what_cannot_go_is_marked_where_it_is_chosen_and_leads_to_the_reason(page, site):
+    spoil_park(site)
+    page.goto(f"{site.address}/take-away")
+    park = page.get_by_label("Park")
+    expect(park).to_be_disabled()
+    expect(park).not_to_be_checked()
+    expect(page.get_by_role("link", name="1 left out")).to_be_visible()
+    page.get_by_role("link", name="Left out", exact=True).click()
+    expect(page.locator("dt:target + dd")).to_contain_text("Not proved:")
+    expect(page.locator("dt:target + dd")).to_be_in_viewport()
+    page.get_by_label("Width, mm").fill("100")
+    page.get_by_role("button", name="Show it so").click()
+    page.wait_for_url("**/take-away?choosing=*", wait_until="load")
+    expect(page.get_by_role("link", name="1 left out")).to_be_visible()
 
 
 def test_the_printed_pages_come_with_their_styles_from_the_site_as_well(page, site):

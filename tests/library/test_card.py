@@ -65,16 +65,81 @@ def test_lengths_are_in_the_units_of_the_machine_sheet():
     assert [text for text in notes if "COMES FORWARD" in text] == ["HEAD COMES FORWARD 11.8 in"]
 
 
-def test_a_start_condition_is_on_it():
-    low = document("low", "Low", 'block = "raise"', header='start = "z >= -20 mm"\n')
-    assert "ONLY FROM z >= -20 mm" in texts(entry(legend_of(pendant=on_slot("low"), low=low)))
-
-
-def test_an_accepted_refusal_is_on_it_with_the_reason():
-    steps = ('block = "go-to"\nx = "travel.x.middle"\ny = "travel.y.middle"',)
-    low = document("low", "Low", *steps, header=ACCEPTED)
+def test_a_start_condition_is_on_it_in_words_with_who_cannot_check_it():
+    low = document("low", "Low", 'block = "raise"', header='start = "x <= 250 mm and z >= -20 mm"\n')
     told = texts(entry(legend_of(pendant=on_slot("low"), low=low)))
-    assert "NOT PROVED, accepted: the <vise> is off & stays off (crosses-keep-out)" in told
+    assert "ONLY FROM Z at or above -20 mm and X at most 250 mm: the pendant cannot check this" in told
+
+
+@pytest.mark.parametrize(
+    ("start", "told"),
+    [
+        ("z = -10 mm", "Z at -10 mm"),
+        ("z <= -10 mm", "Z at or below -10 mm"),
+        ("y >= 10 mm and y <= 2 in", "Y from 10 mm to 50.8 mm"),
+        ("z >= safe.z", "Z at or above -2 mm"),
+        ("z >= -20.0004 mm and x <= 99.9996 mm", "Z at or above -20 mm and X at most 99.999 mm"),
+        ("z >= -900 mm", "z >= -900 mm"),
+    ],
+)
+def test_a_condition_is_told_as_where_the_axes_may_be_and_never_rounded_outwards(start, told):
+    low = document("low", "Low", 'block = "raise"', header=f'start = "{start}"\n')
+    said = texts(entry(legend_of(pendant=on_slot("low"), low=low)))
+    assert f"ONLY FROM {told}: the pendant cannot check this" in said
+
+
+def test_a_condition_is_in_the_units_of_the_machine_sheet():
+    low = document("low", "Low", 'block = "raise"', header='start = "z >= -25.5 mm"\n')
+    said = texts(entry(legend_of(machine=ROUTER, pendant=on_slot("low"), low=low)))
+    # -25.5 mm is -1.00394 in
+    assert "ONLY FROM Z at or above -1.0039 in: the pendant cannot check this" in said
+
+
+def test_an_accepted_refusal_is_on_it_with_the_reason_below_a_plate():
+    notes = entry(legend_of(pendant=on_slot("low"), low=low_over())).notes
+    assert Note("NOT PROVED", "plate") in notes
+    told = "accepted because the <vise> is off & stays off (crosses-keep-out)"
+    assert Note(told, "strong") in notes
+
+
+def test_every_reason_and_the_condition_are_on_it():
+    low = document(
+        "low",
+        "Low",
+        'block = "own-lines"\nlines = "G21 G90\\nG53 G0 X130 Y75\\nG91"',
+        header='start = "z >= -80 mm"\n'
+        'accepted = [ { rule = "crosses-keep-out", because = "The vise is off." }, '
+        '{ rule = "mode-left-changed", because = "G90 comes back by itself." } ]\n',
+    )
+    legend = legend_of(pendant=on_slot("low"), low=low)
+    told = texts(entry(legend))
+    assert told[:4] == [
+        "NOT PROVED",
+        "accepted because The vise is off (crosses-keep-out)",
+        "accepted because G90 comes back by itself (mode-left-changed)",
+        "ONLY FROM Z at or above -80 mm: the pendant cannot check this",
+    ]
+    on_card = lettering(draw(legend, 90, 60))
+    assert all(word in on_card for text in told for word in text.split())
+
+
+def test_a_reason_that_lowered_nothing_is_not_on_it():
+    lift = document("lift", "Lift", 'block = "raise"', header=ACCEPTED)
+    assert "NOT PROVED" not in " ".join(texts(entry(legend_of(lift=lift))))
+
+
+def test_nine_slots_with_the_longest_reasons_still_go_on_one_card():
+    # 200 characters are the longest reason that a document may give
+    notes = (Note("NOT PROVED", "plate"), *(Note("accepted because " + "a reason " * 22 + "ends", "strong"),) * 2)
+    rows = tuple((label, (Entry("Low", notes),) * 3) for label in "456")
+    drawn = draw(Legend("Mill", ("x1", "x10", "x100"), rows, home_first=True, letting_go=True, gesture="Fire"), 90, 60)
+    assert drawn.width <= 180
+    assert drawn.height <= 240
+    assert all(words.x + words.width <= drawn.width for words in drawn.words if words.anchor == "start")
+
+
+def low_over():
+    return document("low", "Low", 'block = "go-to"\nx = "travel.x.middle"\ny = "travel.y.middle"', header=ACCEPTED)
 
 
 def test_home_first_is_on_it_unless_the_controller_sees_to_it():

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 
 import pytest
 from hypothesis import given, settings
@@ -13,6 +14,8 @@ from library.sheets import PRESETS
 from library.takeaway.first_run import NotSlowedError, slow_copy
 from parser.motion.places import bounds
 from tests.library.benches import INCH_RESTING, ONE_ZERO, ROUTER, bench, controller, macro, step
+from tests.library.printing import ACCEPTED
+from tests.library.printing import document as printed
 from tests.library.test_takeaway import document, gathered, made, on_slot
 
 PRESENT = macro(step("raise"), step("present-table"))
@@ -85,6 +88,84 @@ def test_its_head_says_what_it_is():
         "(First run of: Trial)",
         "(Slow copy of it.nc for its first run: the same places, no move faster than)",
     )
+
+
+@pytest.mark.parametrize("start", ["z >= -34 mm", "x <= 250 mm", "y >= 20 mm and y <= 40 mm", "z = -10 mm"])
+def test_a_macro_with_a_condition_has_a_copy_that_is_proved_under_it(start):
+    proved, copy = copied(macro(step("raise"), step("go-to", x="20 mm"), start=start))
+    assert copy.report.start == proved.report.start
+    assert copy.report.verdict == proved.report.verdict == "conditional"
+    assert ends(copy.report) == ends(proved.report)
+
+
+def test_a_move_from_where_the_macro_stands_keeps_its_place_under_a_condition():
+    proved, copy = copied(macro(step("raise"), step("own-lines", lines="G91 G21\nG0 X5\nG90"), start="x <= 250 mm"))
+    assert ends(copy.report) == ends(proved.report)
+
+
+def test_the_head_of_a_copy_says_under_which_condition_it_was_proved():
+    _, copy = copied(macro(step("raise"), start="z >= -34 mm and x <= 250 mm"))
+    assert copy.texts[4:7] == (
+        "(Proved on its own, as the manifest says.)",
+        "(ONLY FROM Z at or above -34 mm and X at most 250 mm: the pendant cannot)",
+        "(check this.)",
+    )
+
+
+OVER = step("own-lines", lines="G21 G90\nG53 G0 X120 Y70")
+OFF = ({"rule": "crosses-keep-out", "because": "The vise is off on Fridays."},)
+
+
+def test_a_copy_of_what_is_not_proved_says_first_that_it_is_not_proved():
+    _, copy = copied(macro(OVER, accepted=OFF))
+    assert copy.report.verdict == "accepted"
+    assert copy.texts[1] == "(NOT PROVED: accepted because The vise is off on Fridays [crosses-keep-out].)"
+    assert copy.texts[2] == "(First run of: Trial)"
+    assert "Proved on its own" not in "".join(copy.texts)
+
+
+def test_a_copy_with_every_reason_and_a_condition_says_all_of_them():
+    leaves = step("own-lines", lines="G21 G90\nG53 G0 X120 Y70\nG91")
+    more = {"rule": "mode-left-changed", "because": "G90 comes back by itself"}
+    _, copy = copied(macro(leaves, accepted=(*OFF, more), start="z >= -80 mm"))
+    said = " ".join(text.strip("()") for text in copy.texts)
+    assert "NOT PROVED: accepted because The vise is off on Fridays [crosses-keep-out]." in said
+    assert "NOT PROVED: accepted because G90 comes back by itself [mode-left-changed]." in said
+    assert "ONLY FROM Z at or above -80 mm: the pendant cannot check this." in said
+
+
+BESIDE = ONE_ZERO.replace(
+    "from = [80.0, 35.0, -130.0]\nto = [170.0, 105.0, -80.0]", "from = [100.0, 42.0, -130.0]\nto = [140.0, 60.0, -80.0]"
+)
+"""A vise that a dogleg from X 10 Y 10 to X 250 Y 40 scrapes on its way along Y 40, and the straight line does not."""
+
+
+def test_a_copy_that_is_proved_where_the_macro_is_not_says_that_it_is_proved():
+    over = step("own-lines", lines="G21 G90\nG53 G0 X250 Y40")
+    given = macro(over, start="x = 10 mm and y = 10 mm and z = -60 mm", accepted=OFF)
+    proved, copy = copied(given, bench(machine=BESIDE, controller="dogleg-rapids"))
+    assert (proved.report.verdict, copy.report.verdict) == ("accepted", "conditional")
+    said = " ".join(text.strip("()") for text in copy.texts)
+    assert "Proved on its own, as the manifest says. ONLY FROM Z at -60 mm, X at 10 mm and Y at 10 mm:" in said
+    assert "NOT PROVED" not in said
+
+
+@pytest.mark.parametrize("comments", ["parentheses", "semicolon"])
+@pytest.mark.parametrize("limit", [26, 256])
+def test_no_reason_reaches_out_of_its_comment(comments, limit):
+    wild = "HOME AT PANEL (a) G0 X999; % ! ~ (MSG, go) \u00e9\ufb01\u2026 " + "w" * 90
+    accepted = ({"rule": "crosses-keep-out", "because": wild},)
+    on = bench(
+        machine=ONE_ZERO,
+        controller=controller(comments=f'"{comments}"', line_limit=str(limit), message='""'),
+    )
+    proved, copy = copied(macro(OVER, accepted=accepted), on)
+    assert ends(copy.report) == ends(proved.report)
+    assert [event.kind for event in copy.report.trace.events] == [event.kind for event in proved.report.trace.events]
+    assert max(map(len, copy.texts)) <= limit
+    own = r"\([^()]*\)" if comments == "parentheses" else r"; [^;()]*"
+    heads = [text for text in copy.texts if text.startswith(("(", ";"))]
+    assert all(re.fullmatch(own, text) for text in heads)
 
 
 def test_each_line_of_the_macro_is_tied_to_the_line_that_makes_its_moves():
@@ -164,6 +245,23 @@ def test_a_macro_without_a_copy_goes_with_the_reason():
     taken = made(pendant=on_slot("home"), home=document("home", 'block = "home"'))
     assert entry(taken, "home")["first_run"] == {"none": "its own lines move nothing"}
     assert not any(path.startswith("first-run/") for path in taken.files)
+
+
+def test_what_is_accepted_goes_with_a_head_that_says_so_and_verifies(tmp_path):
+    over = 'block = "go-to"\nx = "travel.x.middle"\ny = "travel.y.middle"'
+    for start in ("", 'start = "z >= -80 mm"\n'):
+        low = printed("low", "Low", over, header=start + ACCEPTED)
+        taken = made(pendant=on_slot("low"), low=low)
+        assert entry(taken, "low")["first_run"]["verdict"] == "accepted"
+        for path in ("macros/low.nc", "first-run/low.nc"):
+            said = taken.files[path].decode().splitlines()[1]
+            assert said.startswith("(NOT PROVED: accepted because the <vise> is off & stays off"), path
+            assert ("ONLY FROM Z at or above -80 mm" in taken.files[path].decode()) == bool(start)
+        assert takeaway.differences(taken.files) == []
+
+
+def test_the_file_of_a_macro_that_is_proved_has_no_such_head():
+    assert made().files["macros/lift.nc"].decode().splitlines()[1] == "(Lift)"
 
 
 def test_a_copy_that_goes_elsewhere_is_noticed(tmp_path):

@@ -17,6 +17,7 @@ from parser.machine import Interval
 from parser.motion.places import bounds
 from tests.library.benches import MILL, ROUTER, bench, controller
 from tests.library.printing import ACCEPTED, WILD_NAMES, document, wild
+from tests.library.test_first_run import BESIDE
 from tests.library.test_takeaway import gathered, made, on_slot
 
 
@@ -106,18 +107,69 @@ def test_the_set_up_is_to_be_ticked():
         assert wanted in said
 
 
-def test_a_start_condition_is_on_it():
+def test_a_start_condition_is_on_it_and_the_slow_copy_is_run_under_it():
     low = document("low", "Low", 'block = "raise"', header='start = "z >= -20 mm"\n')
     said = plain(sheet(pendant=on_slot("low"), low=low))
-    assert "Start only from z >= -20 mm : the pendant cannot check it" in said
+    assert "Start only from Z at or above -20 mm : the pendant cannot check this" in said
     assert "Verdict: Proved with a condition" in said
+    run = said.split("Run first-run/low.nc")[1]
+    assert (
+        "Proved on its own, as the manifest says. ONLY FROM Z at or above -20 mm: the pendant cannot check this." in run
+    )
+
+
+OVER = 'block = "go-to"\nx = "travel.x.middle"\ny = "travel.y.middle"'
+
+
+def accepted_sheet(header=ACCEPTED, **changes):
+    return plain(sheet(pendant=on_slot("low"), low=document("low", "Low", OVER, header=header), **changes))
 
 
 def test_an_accepted_refusal_is_on_it_and_nothing_is_called_proved():
-    step = 'block = "go-to"\nx = "travel.x.middle"\ny = "travel.y.middle"'
-    said = plain(sheet(pendant=on_slot("low"), low=document("low", "Low", step, header=ACCEPTED)))
-    assert "Verdict: Accepted, not proved" in said
-    assert "the <vise> is off & stays off (crosses-keep-out)" in said
+    said = accepted_sheet()
+    not_proved = "NOT PROVED: accepted because the <vise> is off & stays off (crosses-keep-out)."
+    assert f"Verdict: NOT PROVED, accepted {not_proved} Nothing else is refused if" in said
+    assert f"no move faster than 500 mm/min. {not_proved} Note what you observe" in said
+    assert "NOT PROVED from any start: what it is accepted for is true today" in said
+    for wrong in ("It was proved", "Proved on its own", "It holds if", "May start from anywhere"):
+        assert wrong not in said
+
+
+def test_the_reason_of_an_accepted_refusal_is_on_it_twice_and_no_more():
+    assert accepted_sheet().count("off & stays off") == 2
+
+
+def test_a_reason_that_lowered_nothing_is_not_on_it():
+    said = plain(sheet(pendant=on_slot("lift"), lift=document("lift", "Lift", 'block = "raise"', header=ACCEPTED)))
+    assert "accepted because" not in said
+    assert "May start from anywhere" in said
+
+
+def test_an_accepted_macro_with_a_condition_says_both_and_is_nowhere_called_proved_under_it():
+    said = accepted_sheet(header='start = "z >= -80 mm"\n' + ACCEPTED)
+    assert "NOT PROVED from any start" in said
+    assert "Start only from Z at or above -80 mm : the pendant cannot check this" in said
+    assert "stays off (crosses-keep-out). ONLY FROM Z at or above -80 mm: the pendant cannot check this. Note" in said
+    assert "Proved only where" not in said
+
+
+def test_an_accepted_macro_without_a_slow_copy_is_not_proved_where_it_is_run():
+    low = document("low", "Low", 'block = "own-lines"\nlines = "G91"', header=ACCEPTED.replace(
+        "crosses-keep-out", "mode-left-changed"
+    ))  # fmt: skip
+    said = plain(sheet(pendant=on_slot("low"), low=low))
+    assert "as the controller allows. NOT PROVED: accepted because the <vise>" in said
+
+
+def test_where_only_the_slow_copy_is_proved_the_macro_is_still_called_not_proved():
+    step = 'block = "own-lines"\nlines = "G21 G90\\nG53 G0 X250 Y40"'
+    header = 'start = "x = 10 mm and y = 10 mm and z = -60 mm"\n' + ACCEPTED
+    low = document("low", "Low", step, header=header)
+    said = plain(sheet(machine=BESIDE, controller=controller(rapid='"dogleg"'), pendant=on_slot("low"), low=low))
+    first, then = said.split("Run first-run/low.nc")[1].split("Back to the start.")[:2]
+    assert "Proved on its own, as the manifest says." in first
+    assert "NOT PROVED: accepted because" not in first
+    assert "NOT PROVED: accepted because the <vise>" in then
 
 
 def test_a_refused_macro_is_not_on_it():

@@ -64,6 +64,64 @@ def test_what_is_not_chosen_is_left_out_with_the_reason(client):
     }
 
 
+# What was wanted and does not go
+
+
+def own_lines(id, name, lines):
+    return (
+        f'format = "clickstop-macro/1"\nid = "{id}"\nname = "{name}"\n'
+        f'[[step]]\nblock = "own-lines"\nlines = """\n{lines}\n"""\n'
+    )
+
+
+@pytest.fixture
+def spoilt(shop):
+    """A workshop with a macro that is refused and one that takes away what another was proved on."""
+    shop.save("macro", "far", own_lines("far", "Far", "G21 G90\nG53 G0 X900"), "")
+    shop.save("macro", "shifts", own_lines("shifts", "Shifts", "G21 G90\nG92 X0 Y0"), "")
+    pendant = shop.text("pendant", "workshop").replace('"park"', '"far"').replace('"home"', '"shifts"')
+    shop.save("pendant", "workshop", pendant, "")
+
+
+def test_what_cannot_go_is_not_ticked_and_says_why_in_a_few_words(client, spoilt):
+    shown = page(client)
+    assert shown.count("checked>") == 4
+    choice = shown.partition('id="go-far" disabled>')[2]
+    assert choice.index(">Far <") < choice.index('href="#left-out-far">Left out</a>: refused, beyond-travel<')
+    assert 'href="#left-out-shifts">Left out</a>: it takes away what a macro of the pendant was proved on<' in shown
+
+
+def test_the_reason_in_a_few_words_leads_to_the_whole_of_it(client, spoilt):
+    shown = part(page(client), "left-out")
+    assert re.search(
+        r'<dt id="left-out-far"><a href="/bench/far">Far</a></dt><dd>Not proved: .*X would go to 900', shown
+    )
+
+
+def test_what_was_wanted_and_does_not_go_is_counted_beside_the_download_and_comes_first(client, spoilt):
+    shown = page(client)
+    assert '<a href="#left-out"><b>2 left out</b></a>' in shown
+    listed = part(shown, "left-out")
+    assert max(map(listed.index, ("left-out-far", "left-out-shifts"))) < listed.index("left-out-park")
+
+
+def test_what_is_on_no_slot_or_was_not_chosen_is_not_counted(client):
+    assert "<b>" not in page(client, WISHES).partition("The zip is read back")[0].rpartition("files")[2]
+    assert "Left out</a>" not in page(client, WISHES)
+
+
+def test_what_cannot_go_stays_wanted_for_when_it_can(client, spoilt, shop):
+    form = page(client).partition("<form")[2].partition("</form>")[0]
+    assert '<input type="hidden" name="go" value="far">' in form
+    shop.save("macro", "far", own_lines("far", "Far", "G21 G90\nG53 G0 Z-2\nG53 G0 X20"), "")
+    assert "macros/far.nc" in zipped(client, "choosing=yes&go=far")
+
+
+def test_a_slot_that_cannot_be_used_is_counted(client, shop):
+    shop.save("pendant", "workshop", shop.text("pendant", "workshop").replace('"park"', '"gone"'), "")
+    assert "<b>1 left out</b>" in page(client)
+
+
 def test_nothing_chosen_is_nothing_that_goes(client):
     assert "macros/park.nc" not in zipped(client, "choosing=yes")
 

@@ -39,7 +39,7 @@ def show() -> str | tuple[str, int]:
         wishes=wishes,
         files=tuple(takeaway_page.files(made.files)),
         going=tuple(takeaway_page.going(made.files)),
-        left_out=made.left_out,
+        left_out=takeaway_page.left_out(made.left_out, wishes),
         shelf=shelving.macros(shop),
         before=shelving.when(before.taken) if before else "",
         changed=tuple(takeaway_page.changed(before.files, made.files)) if before else (),
@@ -91,5 +91,5 @@ def _wished() -> tuple[Gathered, Wishes]:
 
 def _cannot(error: Exception, wishes: Wishes) -> tuple[str, int]:
     machine = workshop.current().sheets().machine
-    told = {"machine": machine, "wishes": wishes, "error": str(error), "left_out": {}}
-    return render_template("takeaway.html", **dict.fromkeys(("files", "going"), ()), **told), 409
+    told = {"machine": machine, "wishes": wishes, "error": str(error)}
+    return render_template("takeaway.html", **dict.fromkeys(("files", "going", "left_out"), ()), **told), 409

@@ -12,12 +12,12 @@ from dataclasses import dataclass
 
 from markupsafe import Markup
 
-from library.proving import ANYWHERE
 from library.sheets import PendantSheet
+from library.takeaway import caveats
 from library.takeaway.going import TALLEST_CARD, WIDEST_CARD, Going, Taken
 from library.takeaway.printed.filling import render
 from library.takeaway.printed.lettering import ASCENT, LINE_HEIGHT, width_of, wrap
-from library.takeaway.printed.units import Figures
+from library.takeaway.units import Figures
 from parser.figures import figure
 from parser.findings import Finding
 
@@ -199,11 +199,13 @@ def _entry(each: Taken | None, figures: Figures, *, none_stops: bool) -> Entry:
 def notes(each: Taken, figures: Figures, *, none_stops: bool = False) -> Iterator[Note]:
     """What one has to know before firing a macro; ``none_stops`` leaves out what then is said once for all."""
     macro, report = each.macro, each.report
-    if macro.start.strip().lower() not in ("", ANYWHERE):
-        yield Note(f"ONLY FROM {macro.start.strip()}", "strong")
-    for accepted in macro.accepted:
-        if _finding(each, accepted.rule):
-            yield Note(f"NOT PROVED, accepted: {accepted.because} ({accepted.rule})", "strong")
+    accepted = caveats.accepted(macro, report)
+    if accepted:
+        yield Note(caveats.NOT_PROVED, "plate")
+    for acceptance in accepted:
+        yield Note(caveats.because(acceptance), "strong")
+    for only in caveats.only_from(macro, report, figures):
+        yield Note(only, "strong")
     forward = _finding(each, "moves-towards-operator")
     if forward:
         axis = report.machine.axis(report.machine.operator_side[1])

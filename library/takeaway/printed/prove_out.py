@@ -9,12 +9,12 @@ import segno
 from markupsafe import Markup
 
 import parser
-from library.proving import ANYWHERE
+from library.takeaway import caveats
 from library.takeaway.first_run import SlowCopy
 from library.takeaway.going import Going, Taken
 from library.takeaway.printed.card import gesture
 from library.takeaway.printed.filling import render
-from library.takeaway.printed.units import Figures
+from library.takeaway.units import Figures
 from parser.figures import figure
 from parser.findings import Severity
 from parser.machine import Interval
@@ -27,19 +27,22 @@ from parser.report import Report
 VERDICTS = {
     "proved": "Proved",
     "conditional": "Proved with a condition",
-    "accepted": "Accepted, not proved",
+    "accepted": "NOT PROVED, accepted",
 }
 SEVERITIES = {Severity.REFUSE: "Refused", Severity.CAUTION: "Caution", Severity.NOTE: "Note"}
+
+ACCEPTED = "Accepted, not proved"
 
 WAITS = {
     "pause": "waits for you",
     "home-at-panel": "waits while you home it",
     "homing": "homes on a path of its own",
     "by-hand": "waits while you move it by hand",
+    "motion-not-known": "goes nobody knows where",
     "tool-change": "waits for the tool",
     "call": "runs what another file says",
 }
-LOSES_PLACE = frozenset({"homing", "home-at-panel", "by-hand", "call"})
+LOSES_PLACE = frozenset({"homing", "home-at-panel", "by-hand", "motion-not-known", "call"})
 """Events after which the machine stands somewhere else, although no move of the macro took it there."""
 
 MOST_AXES = 4
@@ -64,7 +67,10 @@ class Row:
 
 @dataclass(frozen=True, slots=True)
 class Sheet:
-    """What the sheet of one macro says; ``call`` is the line that runs it where the controller keeps macros."""
+    """What the sheet of one macro says; ``call`` is the line that runs it where the controller keeps macros.
+
+    ``accepted`` are the warnings that it is not proved; ``stands`` is how far what runs first was proved.
+    """
 
     name: str
     purpose: str
@@ -76,7 +82,8 @@ class Sheet:
     call: str
     verdict: str
     claim: str
-    accepted: tuple[tuple[str, str], ...]
+    accepted: tuple[str, ...]
+    stands: tuple[str, ...]
     assumptions: tuple[str, ...]
     findings: tuple[tuple[str, str, str], ...]
     condition: str
@@ -143,10 +150,13 @@ def _sheet(each: Taken, goes: Going) -> Sheet:
         call=each.stages[0].lines[0] if goes.sheets.controller.call else "",
         verdict=VERDICTS[report.verdict],
         claim=claim(report.sentence),
-        accepted=tuple((accepted.rule, accepted.because) for accepted in each.macro.accepted),
+        accepted=tuple(f"{caveats.NOT_PROVED}: {caveats.because(one)}" for one in caveats.accepted(each.macro, report)),
+        stands=caveats.standing(each.macro, slow.report, figures)
+        if slow
+        else caveats.warnings(each.macro, report, figures),
         assumptions=report.assumptions,
-        findings=tuple((SEVERITIES[found.severity], found.message, found.remedy) for found in report.findings),
-        condition="" if each.macro.start.strip().lower() in ("", ANYWHERE) else each.macro.start.strip(),
+        findings=tuple(_findings(each, figures)),
+        condition=caveats.condition(each.macro, report, figures),
         start=tuple((axis.upper(), figures.coordinate(axis, at)) for axis, at in start.items()),
         elsewhere=elsewhere,
         rows=tuple(_rows(report, run, slow, slow_run, figures)),
@@ -154,6 +164,23 @@ def _sheet(each: Taken, goes: Going) -> Sheet:
         slow_total=_seconds(slow_run[1].totals.seconds.typical) if slow_run else "",
         parts=len(each.stages),
     )
+
+
+def _findings(each: Taken, figures: Figures) -> Iterator[tuple[str, str, str]]:
+    """Kind, message and remedy of what was found.
+
+    The reason of what was accepted stands elsewhere, and prominently. A condition is told in the same words everywhere,
+    and nothing is called proved where something was accepted.
+    """
+    reasons = {accepted.rule: caveats.reason(accepted) for accepted in each.macro.accepted}
+    for found in each.report.findings:
+        kind, message = SEVERITIES[found.severity], found.message
+        if found.lowered:
+            kind = ACCEPTED
+            message = message.rstrip(".").removesuffix(f"Accepted because {reasons[found.rule]}").strip()
+        elif found.rule == "relies-on-operator":
+            message = "".join(caveats.only_from(each.macro, each.report, figures))
+        yield kind, message, found.remedy
 
 
 def _start(report: Report, wanted: Mapping[str, float]) -> tuple[dict[str, float], bool]:

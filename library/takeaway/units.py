@@ -1,11 +1,12 @@
-"""The one place where the printed pages turn figures into text, lengths in the units of the machine sheet."""
+"""The one place where a take-away turns figures into text, lengths in the units of the machine sheet."""
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 from library.fields import Units, in_inches
-from parser.figures import figure
+from parser.figures import figure, unit_of
 from parser.machine import ROTARY
 from parser.motion.places import Coordinate, bounds
 
@@ -30,6 +31,16 @@ class Figures:
     def coordinate(self, axis: str, value: float) -> str:
         """A machine coordinate without its unit, degrees where the axis turns."""
         return figure(in_inches(value), 4) if self.units == "inch" and axis not in ROTARY else figure(value)
+
+    def limit(self, axis: str, value: float, *, least: bool) -> str:
+        """The least or the greatest machine coordinate that is allowed, with its unit; never rounded outwards."""
+        turns = axis in ROTARY
+        inches = self.units == "inch" and not turns
+        scale = 10.0 ** (4 if inches else 3)
+        # what is left beyond the ninth decimal or so is the arithmetic's
+        counted = round((in_inches(value) if inches else value) * scale, 6)
+        inwards = (math.ceil(counted) if least else math.floor(counted)) / scale
+        return f"{figure(inwards, 4)} {unit_of(axis) if turns else self.unit}"
 
     def place(self, axis: str, at: Coordinate) -> str:
         """Where an axis stands: a figure, a range of them, or a word where only the machine can tell."""
