@@ -16,6 +16,8 @@ from library.documents import DocumentError
 from library.macros import Macro
 
 HEADER = ("name", "start", "purpose")
+VERDICT = "verdict"
+"""Id of the verdict on the page: where to go on after a button beside it, which may be gone by then."""
 STALE = (
     "The steps were changed on another page meanwhile. Here they are as they stand now; what you typed was not used."
 )
@@ -168,7 +170,7 @@ def _add(text: str, argument: str, form: Mapping[str, str]) -> Edited:
 
 
 def _start(text: str, argument: str, form: Mapping[str, str]) -> Edited:
-    return Edited(macros.set_header(text, "start", argument), f"Starts from: {argument}", "head-start")
+    return Edited(macros.set_header(text, "start", argument), f"Starts from: {argument}", VERDICT)
 
 
 def _number(argument: str) -> int:

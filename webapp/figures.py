@@ -27,6 +27,11 @@ def trimmed(value: float, decimals: int) -> str:
     return figure(value, decimals)
 
 
+def how_many(count: int, noun: str, plural: str = "") -> str:
+    """ "1 refusal", "2 refusals"."""
+    return f"{count} {noun if count == 1 else plural or noun + 's'}"
+
+
 def seconds(value: float) -> str:
     """ "2.3 s", "1 min 12 s"."""
     if value < 59.95:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from string import Formatter
@@ -13,14 +14,17 @@ from library.blocks.block import FORMULA_KINDS
 from library.build import Problem
 from library.formulas import Landmarks
 from library.macros import Step
-from library.proving import Proved
+from library.proving import ANYWHERE, Proved
 from library.sheets import PendantSheet
+from parser.figures import sentence_list
 from parser.findings import Finding, Severity
+from parser.machine import AXES
 from parser.motion.moves import Event
 from parser.motion.places import Place
 from parser.motion.timing import NOTHING, Spread
-from parser.proof.verdict import claim
+from parser.proof.verdict import NOT_CHECKED, claim
 from parser.report import Report
+from webapp import accepting
 from webapp.editing import Edited, as_typed, field_name
 from webapp.figures import Figures, seconds, seconds_spread
 
@@ -32,14 +36,20 @@ VERDICT_WORDS = {
     "accepted": "Accepted, not proved",
     "refused": "Refused",
 }
+IN_PART = "Proved in part"
+"""In place of "with a condition" where there is none, only something that could not be decided."""
+IN_PART_CONDITIONAL = f"{IN_PART}, with a condition"
 VERDICT_SHAPES = {"proved": "proved", "conditional": "caution", "accepted": "caution", "refused": "refuse"}
-LOSES_PLACE = frozenset({"homing", "home-at-panel", "by-hand", "call"})
+LOSES_PLACE = frozenset({"homing", "home-at-panel", "by-hand", "motion-not-known", "call"})
 """Events after which the machine stands somewhere else, although no move of the macro took it there."""
+PROOF_RESTS_ON = "It holds if each of these is true today:"
+ACCEPTED_RESTS_ON = "What else was checked still assumes, today:"
 WAITS = {
     "pause": "waits for you",
     "home-at-panel": "waits for you to home it",
     "homing": "homing takes its own time",
     "by-hand": "waits while you raise the spindle by hand",
+    "motion-not-known": "moves nobody knows how far",
     "tool-change": "waits for the tool",
 }
 
@@ -91,10 +101,13 @@ class StepRow:
 class FindingRow:
     """One finding; ``index`` counts from 0 in the report, ``where`` says step and line in words.
 
-    ``witness`` is a case that shows it, "" where there is none or the message tells it already.
+    ``witness`` is a case that shows it, "" where there is none or the message tells it already. ``key`` names it in ids
+    and forms and stays the same while other findings come and go. ``acceptance`` is "offered" for a refusal that may be
+    accepted, "never" for one that may not, "" for anything else; ``alike`` counts the refusals of its rule.
     """
 
     index: int
+    key: str
     severity: str
     shape: str
     rule: str
@@ -105,6 +118,8 @@ class FindingRow:
     step: int | None
     witness: str
     drawn: bool
+    acceptance: str
+    alike: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,13 +140,16 @@ class LineRow:
 class Summary:
     """The verdict, and the figures of the whole macro as pairs; ``ready`` is False while values are amiss.
 
-    ``claim`` is the sentence for a page that lists the assumptions below it; there are none to list under a refusal.
+    ``claim`` is the sentence for a page that lists the assumptions below it, ``lead`` what to say before these; there
+    are none to list under a refusal. ``reservations`` are sentences that belong beside the word wherever it stands.
     """
 
     shape: str
     word: str
     sentence: str
     claim: str
+    lead: str
+    reservations: tuple[str, ...]
     assumptions: tuple[str, ...]
     figures: tuple[tuple[str, str], ...]
     safe_start: str
@@ -235,13 +253,27 @@ def _gravest(findings: Iterator[Finding] | Sequence[Finding]) -> str:
     return next((str(severity) for severity in Severity if severity in found), "")
 
 
+def finding_keys(report: Report) -> tuple[str, ...]:
+    """A key for each finding: its rule, its step, and which of these it is."""
+    met: Counter[str] = Counter()
+    keys = []
+    for finding in report.findings:
+        of = f"{finding.rule}-{finding.step or 0}"
+        met[of] += 1
+        keys.append(f"{of}-{met[of]}")
+    return tuple(keys)
+
+
 def finding_rows(report: Report, figures: Figures) -> tuple[FindingRow, ...]:
     """The findings, refusals first, then in the order of the lines."""
     order = {severity: rank for rank, severity in enumerate(Severity)}
+    keys = finding_keys(report)
+    refused = Counter(finding.rule for finding in report.findings if finding.severity is Severity.REFUSE)
     numbered = sorted(enumerate(report.findings), key=lambda pair: (order[pair[1].severity], pair[1].line or 0))
     return tuple(
         FindingRow(
             index=index,
+            key=keys[index],
             severity=SEVERITY_WORDS[finding.severity],
             shape=str(finding.severity),
             rule=finding.rule,
@@ -252,9 +284,27 @@ def finding_rows(report: Report, figures: Figures) -> tuple[FindingRow, ...]:
             step=finding.step,
             witness=_witness(finding, figures),
             drawn=finding.witness is not None,
+            acceptance=_acceptance(finding),
+            alike=refused[finding.rule],
         )
         for index, finding in numbered
     )
+
+
+def _acceptance(finding: Finding) -> str:
+    if finding.severity is not Severity.REFUSE:
+        return ""
+    return "offered" if accepting.may_accept(finding.rule) else "never"
+
+
+def what_is_shown(finding: Finding) -> str:
+    """A finding with a witness in a few words: "nose meets Vise", "Y leaves its travel"; else the name of its rule."""
+    witness = finding.witness
+    if witness is None or not (witness.body and (witness.obstacle or witness.body in AXES)):
+        return finding.rule
+    if witness.body in AXES:
+        return f"{witness.body.upper()} leaves its travel"
+    return f"{witness.body} meets {witness.obstacle}"
 
 
 def _where(finding: Finding) -> str:
@@ -308,13 +358,15 @@ def summary(proved: Proved, figures: Figures) -> Summary:
     """The verdict with its assumptions, and the figures of the whole macro."""
     report = proved.report
     problems = proved.problems
-    word = "Not ready" if problems else VERDICT_WORDS[report.verdict]
+    word = "Not ready" if problems else verdict_word(proved)
     sentence = _amiss(problems) if problems else report.sentence
     return Summary(
         shape="refuse" if problems else VERDICT_SHAPES[report.verdict],
         word=word,
         sentence=sentence,
-        claim=f"{claim(sentence).removeprefix(f'{word} ')}.",
+        claim=_claim(report, word, sentence),
+        lead=ACCEPTED_RESTS_ON if report.verdict == "accepted" else PROOF_RESTS_ON,
+        reservations=() if problems else tuple(reservations(proved)),
         assumptions=() if problems or report.refused else report.assumptions,
         figures=tuple(_totals(report, figures)),
         safe_start=report.safe_start.sentence,
@@ -322,11 +374,57 @@ def summary(proved: Proved, figures: Figures) -> Summary:
     )
 
 
+def _claim(report: Report, word: str, sentence: str) -> str:
+    """The verdict without its assumptions; an accepted one claims nothing that they could be taken from."""
+    if report.verdict == "accepted":
+        return sentence.removesuffix(NOT_CHECKED).strip()
+    return f"{claim(sentence).removeprefix(f'{word} ')}."
+
+
+def verdict_word(proved: Proved) -> str:
+    """The verdict as every page names it."""
+    report = proved.report
+    if report.verdict == "conditional" and any(finding.undecided for finding in report.findings):
+        return IN_PART_CONDITIONAL if has_condition(proved) else IN_PART
+    return VERDICT_WORDS[report.verdict]
+
+
+def has_condition(proved: Proved) -> bool:
+    """Whether the macro may fire only under a condition on where it starts."""
+    return proved.macro.start.strip().lower() not in ("", ANYWHERE)
+
+
+def reservations(proved: Proved) -> Iterator[str]:
+    """What a verdict that is not a plain one leaves to the reader, one sentence each without a full stop."""
+    report = proved.report
+    if report.refused:
+        return
+    yield from accepting.reasons(proved)
+    if has_condition(proved):
+        yield f"Only where {proved.macro.start.strip()}: the pendant cannot check this"
+    undecided = [finding.line for finding in report.findings if finding.undecided]
+    lines = sorted({line for line in undecided if line})
+    if lines:
+        what = f"Line {lines[0]}" if len(lines) == 1 else f"Lines {sentence_list([str(line) for line in lines])}"
+        yield f"{what} could not be decided"
+    elif undecided:
+        yield "Something could not be decided"
+
+
 def unusable(summary: Summary, typed: Iterable[str]) -> Summary:
     """A summary for a page with fields that no document can hold: its verdict would be taken for one on those."""
     names = " and ".join(HEAD_LABELS.get(name, name) for name in typed)
     told = f"“{names}” cannot be used as typed. Below is the macro as it was kept."
-    return replace(summary, shape="refuse", word="Not ready", sentence=told, claim=told, assumptions=(), ready=False)
+    return replace(
+        summary,
+        shape="refuse",
+        word="Not ready",
+        sentence=told,
+        claim=told,
+        reservations=(),
+        assumptions=(),
+        ready=False,
+    )
 
 
 def _amiss(problems: Sequence[Problem]) -> str:
@@ -406,7 +504,9 @@ def _start_in_words(proved: Proved, figures: Figures) -> str:
         for axis in report.machine.axes
         if axis.name in report.start and report.start[axis.name] != axis.travel
     ]
-    return ", ".join(narrowed) if narrowed else "any position in travel"
+    if not narrowed:
+        return "any position in travel"
+    return ", ".join(narrowed) + ("; the pendant cannot check this" if has_condition(proved) else "")
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,7 +12,7 @@ from functools import lru_cache
 from library import documents, sequences
 from library.blocks.run_macro import run_by
 from library.macros import Macro
-from library.proving import ANYWHERE, Proved, prove_macro
+from library.proving import Proved, prove_macro
 from library.sequences import WholePendant
 from library.sheets import ControllerSheet, MachineSheet, PendantSheet
 from library.slots import slots
@@ -29,7 +29,8 @@ Others = tuple[tuple[str, str], ...]
 class Entry:
     """A macro on the shelf. ``shape`` goes with the word of its verdict; ``slots`` are labels such as "4 x10".
 
-    ``start`` is its start condition, "" where it may fire from anywhere.
+    ``reservations`` say what the verdict leaves to whoever fires it: a start condition, the reason for which it is
+    accepted, what could not be decided.
     """
 
     id: str
@@ -41,7 +42,7 @@ class Entry:
     sentence: str
     time: str
     slots: tuple[str, ...]
-    start: str = ""
+    reservations: tuple[str, ...] = ()
 
     @property
     def bench(self) -> str:
@@ -121,7 +122,7 @@ def entry(shop: Workshop, name: str) -> Entry:
         sentence=told.sentence,
         time="; ".join([seconds_spread(totals.seconds), *present.waits(found.report)]),
         slots=on,
-        start="" if found.macro.start.strip().lower() in ("", ANYWHERE) else found.macro.start,
+        reservations=told.reservations,
     )
 
 

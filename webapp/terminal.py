@@ -5,10 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from library.sequences import WholePendant
-from parser.figures import position
+from parser.figures import counted, position
 from parser.findings import Finding, Witness
 from parser.language.program import Line
 from parser.machine import AXES
+from parser.motion.moves import Trace
+from parser.motion.running import MOTION_NOT_KNOWN
 from parser.motion.timing import Plan, Spread
 from parser.report import Report
 from webapp.figures import Figures, seconds, seconds_spread
@@ -89,10 +91,10 @@ def _closing(report: Report) -> Iterator[str]:
     if report.assumptions:
         yield "  Assumed:"
         yield from (f"    - {assumption}" for assumption in report.assumptions)
-    yield from (f"  {line}" for line in _figures(report.plan))
+    yield from (f"  {line}" for line in _figures(report.plan, report.trace))
 
 
-def _figures(plan: Plan) -> Iterator[str]:
+def _figures(plan: Plan, trace: Trace) -> Iterator[str]:
     totals = plan.totals
     pauses = f", and {_count(totals.operator_pauses, 'wait')} for the operator" if totals.operator_pauses else ""
     time = _with_typical(seconds_spread(totals.seconds), totals.seconds, seconds(totals.seconds.typical))
@@ -102,7 +104,9 @@ def _figures(plan: Plan) -> Iterator[str]:
         for word, spread in (("rapid", totals.rapid_mm), ("feed", totals.feed_mm))
         if spread.most > 0.0
     ]
-    yield f"Distance {'; '.join(distances) or 'none'}"
+    lost = [str(event.line) for event in trace.events if event.kind == MOTION_NOT_KNOWN]
+    beside = f", and what {counted('line', lost)} may move, which nobody knows" if lost else ""
+    yield f"Distance {'; '.join(distances) or 'none'}{beside}"
     left = plan.run_on
     yield f"After letting go up to {MM.length(left.millimetres)}: {left.because}"
 

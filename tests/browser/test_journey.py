@@ -66,7 +66,7 @@ def test_from_an_empty_macro_to_a_zip_for_the_machine(bench, site, tmp_path):
     finding = page.locator(".findings .finding", has=page.get_by_role("link", name="crosses-keep-out")).first
     expect(finding).to_contain_text("Vise")
     finding.get_by_role("link", name="show in the drawing").click()
-    expect(page.locator("#drawing-heading")).to_contain_text("crosses-keep-out")
+    expect(page.locator("#drawing-heading")).to_contain_text("meets Vise")
     expect(page.locator("#drawing svg .witness").first).to_be_visible()
 
     # Mend it by undoing; a step too many is removed again.

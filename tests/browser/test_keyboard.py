@@ -100,7 +100,7 @@ def test_the_whole_journey_needs_no_mouse(keys, tmp_path):
 
     # The finding leads to its drawing.
     keys.enter(page.get_by_role("link", name="show in the drawing").first)
-    expect(page.locator("#drawing-heading")).to_contain_text("crosses-keep-out")
+    expect(page.locator("#drawing-heading")).to_contain_text("meets Vise")
     settled(page)
 
     # Undo, a step too many, and remove it.

@@ -46,7 +46,7 @@ def test_the_change_is_seen_before_it_is_made(bench, site):
 
 
 def test_it_is_made_by_keyboard_and_goes_on_at_the_new_step(bench):
-    finding(bench).locator("summary").focus()
+    finding(bench).locator("summary").first.focus()
     bench.keyboard.press("Enter")
     for _ in range(3):  # the steps, the lines, the button
         bench.keyboard.press("Tab")
@@ -68,7 +68,10 @@ def test_it_is_made_without_scripts(chromium, site):
 
 def test_the_start_condition_takes_one_click_and_a_raise_stands_before_it(bench):
     offers = bench.locator(".safe-start")
-    expect(offers.locator("summary")).to_have_text("Mend: put a raise first")
+    offers.get_by_role("link", name="put a raise first").click()
+    expect(finding(bench).get_by_role("button", name="Make this change")).to_be_visible()
+    offers.get_by_text("What a start condition changes").click()
+    expect(offers.get_by_role("group", name="Steps that change under the condition")).to_contain_text("z >= -34 mm")
     offers.get_by_role("button", name="Require this start").click()
     expect(bench.locator("#head-start")).to_have_value("z >= -34 mm")
     expect(bench.locator(".bench-verdict").get_by_role("status")).to_contain_text("the pendant cannot check this")

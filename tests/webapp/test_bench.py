@@ -58,6 +58,52 @@ def raise_step(shop):
     return blocks(shop).index("raise") + 1
 
 
+class TestTheShownCase:
+    """The case of a finding that is drawn stays while the macro is edited, as long as the finding is there."""
+
+    @pytest.fixture
+    def crossing(self, shop):
+        steps = [{"block": "spindle-off"}, {"block": "own-lines", "lines": "G21 G90\nG53 G0 X120 Y70"}]
+        shop.save("macro", "park", documents.write("macro", {("step",): steps}, shop.text("macro", "park")), "made up")
+        return "/bench/park"
+
+    def sent(self, client, path):
+        """What the page sends with a change while the first finding is drawn."""
+        page = client.get(f"{path}?show=0").text
+        key = re.search(
+            r'<fieldset id="chosen-start" hidden>\s*<input type="hidden" name="shown" value="([^"]+)">', page
+        )
+        return fields(page) | {"shown": key[1]}
+
+    def test_the_drawing_says_what_meets_what(self, client, crossing):
+        assert '<h2 id="drawing-heading">Drawing: nose meets Vise</h2>' in client.get(f"{crossing}?show=0").text
+
+    @pytest.mark.parametrize("how", ["try", "save"])
+    def test_it_stays_while_something_is_typed(self, client, crossing, how):
+        sent = self.sent(client, crossing) | {"purpose": "Out of the way."}
+        assert "Drawing: nose meets Vise" in client.post(f"{crossing}/{how}", data=sent, headers=HTMX).text
+
+    def test_it_stays_when_a_step_is_added_after_it(self, client, crossing):
+        sent = self.sent(client, crossing) | {"do": "add", "add": "dwell"}
+        assert "Drawing: nose meets Vise" in client.post(crossing, data=sent, headers=HTMX).text
+
+    def test_it_goes_with_its_finding(self, client, crossing):
+        sent = self.sent(client, crossing) | {"step.2.lines": "G21 G90\nG53 G0 Z-2\nG53 G0 X120 Y70"}
+        answer = client.post(f"{crossing}/try", data=sent, headers=HTMX).text
+        assert '<h2 id="drawing-heading">Drawing</h2>' in answer
+
+    def test_what_a_change_takes_along_is_on_every_page(self, client, crossing):
+        for path in (crossing, BENCH, f"{crossing}?at-x=10&at-y=10&at-z=-5"):
+            assert client.get(path).text.count('id="chosen-start"') == 1
+
+    def test_only_a_drawing_asked_for_takes_the_focus(self, client, crossing):
+        drawing = r'<section id="drawing"[^>]* autofocus>'
+        assert re.search(drawing, client.get(f"{crossing}/drawing?show=0", headers=HTMX).text)
+        assert re.search(drawing, client.get(f"{crossing}/drawing?show=", headers=HTMX).text)
+        assert not re.search(drawing, client.get(f"{crossing}/drawing?at-x=10", headers=HTMX).text)
+        assert not re.search(drawing, client.get(f"{crossing}?show=0").text)
+
+
 class TestTheOperationSheet:
     def test_the_bench_opens_with_a_macro(self, client):
         assert client.get("/").status_code == 302

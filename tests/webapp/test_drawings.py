@@ -17,7 +17,7 @@ from parser.motion.timing import Spread
 from tests.webapp import drawn
 from webapp.drawings import elevations, figures, pendant, scene, svg, timeline
 from webapp.drawings.edges import Face, strokes
-from webapp.drawings.lettering import Desk, Patch
+from webapp.drawings.lettering import Desk, Patch, width_of
 
 SVG = f"{{{svg.NAMESPACE}}}"
 
@@ -307,11 +307,48 @@ def test_a_witness_is_drawn_from_its_start_to_where_it_meets_and_called_out_in_b
     report, finding = drawn.crossing()
     root = tree(elevations.draw(report, focus=finding))
     for name in ("plan", "front"):
-        assert {"starts here", "meets Vise here"} <= set(words(view(root, name)))
+        assert {"starts here", "tool meets Vise here"} <= set(words(view(root, name)))
         (start,) = classed(view(root, name), "head", "start")
         (at,) = classed(view(root, name), "head", "witness")
         assert (start.get("data-x"), at.get("data-x")) == ("20", "75")
     assert len(classed(root, "keep-out", "obstacle")) == 2
+
+
+def test_in_front_each_outline_of_a_witness_is_named():
+    report, finding = drawn.crossing()
+    root = tree(elevations.draw(report, focus=finding))
+    assert {"nose", "tool"} <= set(words(view(root, "front")))
+    assert not {"nose", "tool"} & set(words(view(root, "plan")))
+    assert not {"nose", "tool"} & set(words(tree(elevations.draw(report))))
+
+
+def test_the_head_at_the_start_of_a_witness_is_drawn_as_an_extreme_position():
+    # ISO 128-2: outlines of extreme positions of movable parts, narrow long-dash double-dot.
+    report, finding = drawn.crossing()
+    front = view(tree(elevations.draw(report, focus=finding)), "front")
+    (start,) = classed(front, "head", "start")
+    (at,) = classed(front, "head", "witness")
+    assert classed(start, "phantom")
+    assert not classed(start, "outline")
+    assert classed(at, "outline")
+    assert not classed(at, "phantom")
+
+
+def test_no_words_lie_over_the_break_lines_of_a_low_head():
+    report, finding = drawn.crossing()
+    root = tree(elevations.draw(report, focus=finding))
+    em = float(next(each.get("font-size") for each in root.iter() if each.get("font-size")))
+    front = view(root, "front")
+    broken = []
+    for each in classed(front, "break-line"):
+        figures = [float(found) for found in re.findall(r"-?[\d.]+", each.get("d"))]
+        broken.append(Patch(min(figures[::2]), min(figures[1::2]), max(figures[::2]), max(figures[1::2])))
+    assert broken
+    for each in classed(front, "called"):
+        x, y, wide = float(each.get("x")), float(each.get("y")), width_of(each.text, em)
+        left = x - wide if each.get("text-anchor") == "end" else x
+        lettering = Patch(left, y - em, left + wide, y)
+        assert all(lettering.overlap(line) == 0.0 for line in broken), each.text
 
 
 def test_the_path_of_a_witness_begins_at_its_start_and_is_emphasised():

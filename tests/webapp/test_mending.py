@@ -55,8 +55,8 @@ def page(client, path=PARK):
 
 def mends(text):
     """The buttons that apply a mend, each with the fold it stands in."""
-    folds = re.findall(r'<details class="mend">(.*?)</details>', text, re.S)
-    return {re.search(r'name="do" value="(mend [^"]+)"', fold)[1]: fold for fold in folds}
+    folds = re.findall(r'<details class="mend" id="[^"]+">(.*?)</details>', text, re.S)
+    return {button[1]: fold for fold in folds if (button := re.search(r'name="do" value="(mend [^"]+)"', fold))}
 
 
 class TestAFindingThatCanBeMended:
@@ -103,6 +103,39 @@ class TestAFindingThatCanBeMended:
         assert len(macro(shop).step) == 3
 
 
+class TestOneMendForSeveralFindings:
+    @pytest.fixture
+    def several(self, put):
+        # One line that comes too near to both the vise and the bar, and crosses the table without a raise.
+        put(STOP, {"block": "own-lines", "lines": "G21 G90\nG53 G0 X120 Y70"})
+
+    def test_it_stands_once_at_the_first_of_them(self, client, several):
+        text = page(client)
+        assert text.count("<summary>Mend: put a raise first</summary>") == 1
+        first, *others = re.findall(r'<li id="finding-.*?</li>', text, re.S)
+        assert "Mends 3 findings: this one and 2 below" in first
+        assert sum("mends this finding too" in other for other in others) == 2
+
+    def test_the_others_lead_into_its_fold(self, client, several):
+        text = page(client)
+        (target,) = set(re.findall(r'The mend above, <a href="#([^"]+)">put a raise first</a>', text))
+        assert f'<div id="{target}">' in text
+
+    def test_the_key_of_every_finding_still_makes_the_change(self, client, shop, several):
+        client.post(PARK, data={"do": "mend raise.crossing-not-raised.2"})
+        assert macro(shop).step[0].block == "raise"
+
+    def test_one_that_leaves_refusals_says_how_many_of_them(self, client, put):
+        put({"block": "own-lines", "lines": "G21 G90\nG53 G0 X120 Y70\nG53 G0 X400\nG53 G0 Y400"})
+        fold = mends(page(client))["mend raise.crosses-keep-out.1"]
+        assert re.search(r"Then: Refused</span> These 3 findings go; 2 of 4 refusals remain\.", fold)
+
+    def test_one_for_a_caution_says_that_the_refusals_stay(self, client, put):
+        put({"block": "go-to", "x": "travel.x.max + 1 mm"})
+        fold = mends(page(client))["mend stop-spindle.moves-with-spindle-on.1"]
+        assert "This finding goes; the 3 refusals stay." in fold
+
+
 def test_each_kind_of_finding_has_its_mend(client, put):
     lines = ["G21 G90 G94", "G53 G1 Z-2", "G18"]
     put({"block": "own-lines", "lines": "\n".join(lines)}, {"block": "go-to", "x": "20 mm"})
@@ -131,7 +164,29 @@ class TestTheStartCondition:
     def test_a_raise_is_offered_before_it(self, client, put):
         put(STOP, SLANT)
         text = page(client)
-        assert text.index("Mend: put a raise first") < text.index("Require this start")
+        link = re.search(r'Better than a condition[^<]*<a href="#([^"]+)">put a raise first</a>', text)
+        assert link.start() < text.index("Require this start")
+        assert f'<div id="{link[1]}">' in text, "a place inside the fold, so that the browser opens it"
+
+    def test_what_it_changes_is_shown_before_the_button(self, client, put):
+        put(STOP, SLANT)
+        text = page(client)
+        offer = text[text.index('<div class="safe-start') : text.index("Require this start")]
+        assert '<span class="gone">- Starts from: anywhere' in offer
+        assert re.search(r'<span class="new">\+ Starts from: z >= -[\d.]+ mm', offer)
+        assert "Then: Proved with a condition" in offer
+
+    def test_the_hint_under_the_condition_says_that_nothing_checks_it(self, client, conditional):
+        assert re.search(
+            r'id="head-start-hint" class="hint">Z -[\d.]+ to 0; the pendant cannot check this<', page(client)
+        )
+
+    def test_it_goes_on_at_the_verdict(self, client, put):
+        put(STOP, SLANT)
+        button = re.search(r'name="do" value="(start [^"]+)"', page(client))[1]
+        assert client.post(PARK, data={"do": button}, headers=HTMX).text.count(" autofocus") == 1
+        client.post(PARK, data={"do": "undo"})
+        assert client.post(PARK, data={"do": button}).location == f"{PARK}#verdict"
 
     def test_one_click_writes_it_into_the_macro(self, shop, conditional):
         assert re.fullmatch(r"z >= -[\d.]+ mm", conditional)

@@ -141,7 +141,7 @@ class TestPendant:
         text = documents.write("macro", {("name",): "Shift", ("step",): steps}, shop.text("macro", "retract"))
         shop.save("macro", "retract", text, "shifted")
         text = page(client, "/pendant")
-        assert "Shift, then Above the work: Line" in text
+        assert re.search(r">Shift</a>, then <a [^>]+>Above the work</a>: Line", text)
         assert "/help/rules/sequence-breaks-proof" in text
 
 

@@ -51,6 +51,8 @@ from webapp.drawings.svg import (
 from webapp.drawings.views import View
 from webapp.figures import Units
 
+WITNESS_STUB = 1.8
+"""How much of the spindle is drawn above its nose where two heads stand over one another, in radii of the nose."""
 EMS_ACROSS = 46.0
 """How many ems of ordinary lettering the sheet is wide."""
 NARROW = 1.3
@@ -143,7 +145,7 @@ def _draw(
 
 def _lay_out(shown: Scene, witness: Witness | None) -> Sheet:
     machine, solid = shown.machine, _solid(shown)
-    stub = max(machine.nose_radius * 0.9, 12.0)
+    stub = max(machine.nose_radius * (0.9 if witness is None else WITNESS_STUB), 12.0)
     poses = [shown.begin, shown.finish or shown.begin]
     if witness is not None:
         poses.append(scene.point_of(witness.at))
@@ -208,12 +210,15 @@ def _view(
     layers.keep_clear(view, shown, solid, [pose for pose, _ in poses], sheet.stub, desk, em)
     zeros = list(layers.work_zeros(view, shown, desk, em))
     labels = list(layers.names(view, [box for box in solid if box.name != scene.TABLE], desk, em))
-    ends = list(_called_out(view, shown, witness, desk, em)) if witness else list(_ends(view, poses, shown, desk, em))
+    ends = (
+        list(_called_out(view, shown, sheet, witness, desk)) if witness else list(_ends(view, poses, shown, desk, em))
+    )
     numbers = list(layers.numbers(view, shown.path, desk, em))
     table = group(*layers.boxes(view, solid, obstacle), class_="moves-table", id=f"{prefix}-table")
     heads = {}
     for pose, role in poses:
-        parts = layers.head(view, machine, shown.tool, pose, sheet.stub, "phantom" if role == "end" else "outline")
+        there = role == ("start" if witness is None else "witness")
+        parts = layers.head(view, machine, shown.tool, pose, sheet.stub, "outline" if there else "phantom")
         heads[role] = group(
             *parts,
             class_=f"head {role}" + (" moves-head" if role == "start" else ""),
@@ -278,12 +283,13 @@ def _ends(view: View, poses: Sequence[tuple[Corner, str]], shown: Scene, desk: D
         yield group(circle(*at, 0.2 * em, "dot"), lettering)
 
 
-def _called_out(view: View, shown: Scene, witness: Witness, desk: Desk, em: float) -> Iterator[Element]:
-    """The start of the witness and the point where the rule breaks, with leader lines and words."""
-    at = scene.point_of(witness.at)
+def _called_out(view: View, shown: Scene, sheet: Sheet, witness: Witness, desk: Desk) -> Iterator[Element]:
+    """The start of the witness and the point where the rule breaks, with leader lines and words; the outlines named."""
+    em, at = sheet.em, scene.point_of(witness.at)
     lowest = view.page(at) if witness.body in ("nose", "holder") else view.tip(at)
-    yield layers.words_beside(view.tip(shown.begin), "starts here", "called", desk, em, leader=True)
     yield layers.words_beside(lowest, _what_happens(witness), "called bad", desk, em, leader=True)
+    yield layers.words_beside(view.tip(shown.begin), "starts here", "called", desk, em, leader=True)
+    yield from layers.part_names(view, shown.machine, shown.tool, at, sheet.stub, desk, em)
     x, y = lowest
     r = 0.55 * em
     yield group(
@@ -297,7 +303,7 @@ def _what_happens(witness: Witness) -> str:
     if witness.body in AXES:
         return f"{witness.body.upper()} leaves its travel here"
     if witness.obstacle:
-        return f"meets {witness.obstacle} here"
+        return f"{witness.body} meets {witness.obstacle} here".lstrip()
     return "breaks the rule here"
 
 
@@ -384,7 +390,9 @@ def _key(shown: Scene, em: float, witness: Witness | None, hatch: str) -> Iterat
         yield [polyline([(0, y), (wide, y)], "path dogleg")], "somewhere in the box round it"
     if shown.start_is_open:
         yield [rectangle(0, y - 0.5 * em, wide, em, "start-swatch", fill=f"url(#{hatch})")], "may start anywhere here"
-    if shown.finish is not None and witness is None:
+    if witness is not None:
+        yield [polyline([(0, y), (wide, y)], "phantom end")], "head at the start"
+    elif shown.finish is not None:
         yield [polyline([(0, y), (wide, y)], "phantom end")], "head at the end"
     yield [polyline([(0, y), (wide, y)], "phantom travel")], "travel"
 
@@ -437,7 +445,7 @@ def _in_words(shown: Scene, report: Report, focus: Finding | None, units: Units)
         start, at = (scene.point_of(place) for place in (focus.witness.start, focus.witness.at))
         happens = _what_happens(focus.witness)
         sentences.append(f"Shown: {focus.message.rstrip('.')}.")
-        sentences.append(f"It starts at {_place(start, units)} and {happens}, at {_place(at, units)}.")
+        sentences.append(f"It starts at {_place(start, units)}; {happens}, at {_place(at, units)}.")
     return " ".join(sentences)
 
 

@@ -212,8 +212,34 @@ def keep_clear(
             for begin, end in pairwise(rim):
                 desk.take_stroke(begin, end, 0.3 * em)
         else:
-            desk.take(Patch(x - machine.nose_radius, y - stub, x + machine.nose_radius, y), SURFACE)
+            r, above = machine.nose_radius, y - stub
+            desk.take(Patch(x - r, above, x + r, y), SURFACE)
+            desk.take_stroke((x - r, above), (x + r, above), 0.9 * em)
+            for side in (x - r, x + r):
+                desk.take_stroke((side, above), (side, y), 0.3 * em)
             desk.take(Patch(x - tool.radius, y, x + tool.radius, y + tool.length), SURFACE)
+
+
+def part_names(
+    view: View, machine: Machine, tool: ToolSize, nose: Corner, stub: float, desk: Desk, em: float
+) -> Iterator[Element]:
+    """In the front view, which outline of the head is the nose, which the holder and which the tool."""
+    if view.plan:
+        return
+    x, y = view.page(nose)
+    drawn = [("nose", machine.nose_radius, (y - stub, y))] if machine.nose_radius > 0 else []
+    if machine.holder_radius > 0 and machine.holder_length > 0:
+        drawn.append(("holder", machine.holder_radius, (y, y + machine.holder_length)))
+    if tool.radius > 0 and tool.length > 0:
+        begin = machine.holder_length if machine.holder_radius > tool.radius else 0.0
+        drawn.append(("tool", tool.radius, (y + begin, y + tool.length)))
+    for name, radius, (top, bottom) in drawn:
+        wide, high, gap = width_of(name, 0.9 * em), 1.1 * em, 0.35 * em
+        levels = [top + (bottom - top) * part - high / 2 for part in (0.35, 0.6, 0.85)]
+        inside = [(x - radius + gap, level) for level in levels] if radius > wide + 2 * gap else []
+        beside = [(left, level) for level in levels for left in (x + radius + gap, x - radius - gap - wide)]
+        patch = desk.choose(Patch(left, up, left + wide, up + high) for left, up in inside or beside)
+        yield text(patch.left, patch.bottom, name, "place part", dy="-0.25em")
 
 
 def names(view: View, solid: Sequence[Box], desk: Desk, em: float) -> Iterator[Element]:

@@ -33,6 +33,7 @@ UNMEASURED = {
     "home-at-panel": "the operator homes",
     "homing": "the controller homes",
     "by-hand": "the operator raises the spindle",
+    "motion-not-known": "a move nobody knows the length of",
     "tool-change": "tool change",
     "call": "another program",
 }

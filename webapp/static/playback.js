@@ -195,7 +195,7 @@ function takeOver() {
 }
 
 function startShown() {
-  const fields = document.querySelectorAll("#chosen-start input");
+  const fields = document.querySelectorAll("#chosen-start [name^=at-]");
   return fields.length ? new URLSearchParams([...fields].map((field) => [field.name, field.value])).toString() : null;
 }
 

@@ -16,7 +16,8 @@ from library.blocks import Block, Surroundings
 from library.documents import DocumentError
 from library.macros import Macro
 from parser.proof.verdict import NOT_CHECKED
-from webapp import editing, mending, playback_page, present, shelving, tidying, workshop
+from webapp import accepting, editing, mending, playback_page, present, shelving, tidying, workshop
+from webapp.accepting import Accepted
 from webapp.drawings import elevations, timeline
 from webapp.editing import Edited
 from webapp.figures import Figures
@@ -38,7 +39,8 @@ one_at_a_time = Lock()
 class Page:
     """All that the template shows. ``partial`` is True where the fields stay and only what they come to is renewed.
 
-    ``further`` counts the findings that are there beside those shown.
+    ``further`` counts the findings that are there beside those shown. ``shown`` says in words which finding is drawn,
+    ``shown_key`` names it, both "" where none is; ``drawn_anew`` is True where the drawing is to take the focus.
     """
 
     id: str
@@ -60,13 +62,16 @@ class Page:
     findings: tuple[present.FindingRow, ...]
     further: int
     mends: Offers
+    accepted: tuple[Accepted, ...]
     lines: tuple[present.LineRow, ...]
     shown: str
+    shown_key: str
     elevations: Markup
     playback: Playback
     timeline: Markup
     not_checked: str = NOT_CHECKED
     partial: bool = False
+    drawn_anew: bool = False
 
 
 @blueprint.get("/")
@@ -85,14 +90,17 @@ def show(macro_id: str) -> str:
 
 @blueprint.get("/bench/<macro_id>/drawing")
 def drawing(macro_id: str) -> str:
-    """The drawing and playback alone, with finding ``?show=N``, from a start, or neither. 404 as above."""
+    """The drawing and playback alone, with finding ``?show=N``, from a start, or neither. 404 as above.
+
+    Where ``show`` is given, with a finding or without, the drawing takes the focus: its link may be gone with the swap.
+    """
     page = assemble(macro_id, Edited(text_of(macro_id)), show=shown_finding())
-    return str(render_block("bench.html", "drawing", page=page))
+    return str(render_block("bench.html", "drawing", page=replace(page, drawn_anew="show" in request.args)))
 
 
 @blueprint.post("/bench/<macro_id>")
 def press(macro_id: str) -> str | Response | tuple[str, int]:
-    """Keep what was typed and do what the button says: add, move, remove, tidy, mend, undo, redo. 404 as above."""
+    """Keep what was typed and do what the button says: add, move, remove, tidy, mend, accept, undo. 404 as above."""
     button = request.form.get("do", "apply")
     with one_at_a_time:
         edited = pressed(macro_id, button, request.form)
@@ -161,6 +169,12 @@ def pressed(macro_id: str, button: str, form: Mapping[str, str]) -> Edited:
         machine, controller = shop.text("machine", ONLY), shop.text("controller", ONLY)
         others = shelving.others(shop, edited.text)
         return kept(macro_id, mending.mend(edited.text, button.removeprefix("mend "), machine, controller, others))
+    what, _, argument = button.partition(" ")
+    if what == "accept":
+        field = f"because-{form.get('at', '')}"
+        return kept(macro_id, accepting.accept(edited.text, argument, form.get("because", ""), field))
+    if what == "take-back":
+        return kept(macro_id, accepting.take_back(edited.text, argument))
     try:
         if button.startswith("tidy "):
             controller = shop.text("controller", ONLY)
@@ -206,7 +220,11 @@ def assemble(
     report = proved.report
     figures = Figures(sheets.machine.units)
     steps = present.step_rows(proved, figures)
+    keys = present.finding_keys(report)
+    if show is None:
+        show = dict(zip(keys, range(len(keys)), strict=True)).get(request.values.get("shown", ""))
     focus = dict(enumerate(report.findings)).get(-1 if show is None else show)
+    focus = focus if focus and focus.witness else None
     summary = present.summary(proved, figures)
     findings = present.finding_rows(report, figures)
     wanted = playback_page.asked(request.values, report, figures)
@@ -233,8 +251,10 @@ def assemble(
         findings=findings[:MOST_FINDINGS],
         further=len(findings[MOST_FINDINGS:]),
         mends=mending.offers(*proof),
+        accepted=accepting.accepted(proved),
         lines=present.line_rows(report),
-        shown=focus.rule if focus and focus.witness else "",
+        shown=present.what_is_shown(focus) if focus else "",
+        shown_key=keys[show] if focus and show is not None else "",
         elevations=elevations.draw(
             report, focus=focus, start=start if playback.chosen else None, title=macro.name, units=figures.units
         ),

@@ -11,7 +11,7 @@ from werkzeug.wrappers import Response
 
 from library import documents, toml_text
 from library.sheets import PendantSheet
-from webapp import guard, handbook, present, sheet_page, shelving, workshop
+from webapp import guard, handbook, pendant_page, sheet_page, shelving, workshop
 from webapp.drawings import pendant as drawing
 from webapp.shelving import ONLY, Entry
 
@@ -79,9 +79,9 @@ def turn_back() -> Response:
 
 
 def answer(error: str = "") -> str:
-    """The board alone for htmx, else the page."""
+    """The board alone for htmx, with the focus on what it comes to, else the page."""
     if guard.is_htmx():
-        return render_block("pendant.html", "board", **facts(error))
+        return render_block("pendant.html", "board", **facts(error), renewed=True)
     return render_template("pendant.html", **facts(error))
 
 
@@ -95,10 +95,7 @@ def facts(error: str = "") -> dict[str, Any]:
         "rows": rows(sheets.pendant, shelf),
         "shelf": shelf,
         "drawing": drawing.draw(sheets.pendant, {name: each.name for name, each in shelf.items()}),
-        "whole": shelving.whole_pendant(shop),
-        "words": present.VERDICT_WORDS,
-        "shapes": present.VERDICT_SHAPES,
-        "severities": present.SEVERITY_WORDS,
+        "whole": pendant_page.whole(shelving.whole_pendant(shop)),
         "gesture": sheet_page.gesture(sheets.pendant),
         "can_undo": shop.can_undo("pendant", ONLY),
         "can_redo": shop.can_redo("pendant", ONLY),

@@ -1,0 +1,156 @@
+"""What a person has opened, written, chosen to see or reached by keyboard is still there after an answer."""
+
+from __future__ import annotations
+
+import io
+
+import pdfplumber
+import pytest
+from playwright.sync_api import expect
+
+from library import documents
+from library.store import Workshop
+from tests.browser.reading import settled
+
+pytestmark = pytest.mark.browser
+
+STEPS = [{"block": "spindle-off"}, {"block": "own-lines", "lines": "G21 G90\nG53 G0 X120 Y70"}]
+REASON = "the vise is off on Fridays"
+
+
+@pytest.fixture
+def bench(page, site):
+    """The bench with hand-written lines that come too near to the vise and to the bar; complaints of the console."""
+    shop = Workshop.open(site.folder)
+    shop.save("macro", "park", documents.write("macro", {("step",): STEPS}, shop.text("macro", "park")), "by hand")
+    page.complaints = []
+    page.on("console", lambda told: page.complaints.append(told.text) if told.type in ("error", "warning") else None)
+    page.goto(f"{site.address}/bench/park")
+    return page
+
+
+def accepted(site):
+    return documents.parse("macro", Workshop.open(site.folder).text("macro", "park")).accepted
+
+
+def fold(page, words):
+    return page.locator("#results details", has_text=words).first
+
+
+def verdict(page):
+    return page.locator("#verdict")
+
+
+def rename(page):
+    """An edit that changes none of the findings, answered."""
+    with page.expect_response("**/save"):
+        page.locator("#head-purpose").fill("Out of the way.")
+        page.locator("#head-purpose").blur()
+    settled(page)
+
+
+class TestAfterAnEdit:
+    def test_what_was_opened_stays_open(self, bench):
+        fold(bench, "Mend: put a raise first").locator("summary").click()
+        fold(bench, "Accept with a reason").locator("summary").click()
+        rename(bench)
+        expect(bench.locator("#results details[open]")).to_have_count(2)
+
+    def test_a_reason_half_written_stays(self, bench):
+        fold(bench, "Accept with a reason").locator("summary").click()
+        bench.get_by_label("Accepted because").first.fill("the vise")
+        rename(bench)
+        expect(bench.get_by_label("Accepted because").first).to_have_value("the vise")
+
+    def test_the_case_that_is_shown_stays(self, bench):
+        bench.get_by_role("link", name="show in the drawing").first.click()
+        expect(bench.locator("#drawing-heading")).to_have_text("Drawing: nose meets Vise")
+        rename(bench)
+        expect(bench.locator("#drawing-heading")).to_have_text("Drawing: nose meets Vise")
+
+    def test_leaving_the_lines_for_a_finding_keeps_the_place(self, bench):
+        summary = fold(bench, "Accept with a reason").locator("summary")
+        summary.click()
+        with bench.expect_response("**/save"):
+            bench.locator("#step-2-lines").fill("G21 G90\nG53 G0 X120 Y70 ")
+            summary.focus()
+        settled(bench)
+        expect(fold(bench, "Accept with a reason").locator("summary")).to_be_focused()
+        expect(bench.locator("#results details[open]")).to_have_count(1)
+
+    def test_nothing_is_complained_of(self, bench):
+        bench.get_by_role("link", name="show in the drawing").first.click()
+        expect(bench.locator("#drawing")).to_be_focused()
+        rename(bench)
+        assert bench.complaints == []
+
+
+class TestTheFocus:
+    def test_showing_a_finding_goes_to_the_drawing_and_back_again(self, bench):
+        bench.get_by_role("link", name="show in the drawing").first.press("Enter")
+        expect(bench.locator("#drawing")).to_be_focused()
+        bench.get_by_role("link", name="Show the whole macro again").press("Enter")
+        expect(bench.locator("#drawing-heading")).to_have_text("Drawing")
+        expect(bench.locator("#drawing")).to_be_focused()
+
+    def test_requiring_a_start_goes_to_the_verdict(self, bench):
+        bench.get_by_role("button", name="Require this start").press("Enter")
+        expect(verdict(bench)).to_contain_text("Proved with a condition")
+        expect(verdict(bench)).to_be_focused()
+
+    def test_putting_macros_on_slots_goes_to_what_it_comes_to(self, page, site):
+        page.goto(f"{site.address}/pendant")
+        page.locator(".slot-table select").last.select_option("park")
+        page.get_by_role("button", name="Put on the slots").press("Enter")
+        expect(page.locator("#whole-verdict")).to_be_focused()
+
+    def test_undoing_the_only_change_goes_on_at_redo(self, bench):
+        rename(bench)
+        while bench.locator("#undo").is_enabled():
+            with bench.expect_response("**/bench/park"):
+                bench.locator("#undo").press("Enter")
+            settled(bench)
+        expect(bench.locator("#redo")).to_be_focused()
+
+
+class TestAccepting:
+    def test_it_takes_only_the_keyboard(self, bench, site):
+        fold(bench, "Accept with a reason").locator("summary").focus()
+        bench.keyboard.press("Enter")
+        bench.keyboard.press("Tab")
+        bench.keyboard.press("Enter")
+        field = bench.get_by_label("Accepted because").first
+        expect(field).to_be_focused()
+        expect(bench.locator("#results .accept .problem")).to_contain_text("Write why it is accepted")
+        assert accepted(site) == ()
+        bench.keyboard.type(REASON)
+        bench.keyboard.press("Enter")
+        expect(verdict(bench)).to_contain_text(f"Not proved: accepted because {REASON} (crosses-keep-out)")
+        expect(verdict(bench)).to_be_focused()
+        bench.get_by_role("button", name="Take back").press("Enter")
+        expect(verdict(bench)).to_contain_text("Not proved: 2 refusals.")
+        bench.get_by_role("button", name="Undo").click()
+        expect(verdict(bench)).to_contain_text(REASON)
+
+    def test_it_works_without_scripts(self, bench, chromium, site):
+        context = chromium.new_context(java_script_enabled=False)
+        page = context.new_page()
+        page.goto(f"{site.address}/bench/park")
+        fold(page, "Accept with a reason").locator("summary").click()
+        page.get_by_role("button", name="Accept crosses-keep-out").first.click()
+        expect(page.locator("#results .accept .problem")).to_contain_text("Write why it is accepted")
+        page.get_by_label("Accepted because").first.fill(REASON)
+        page.get_by_role("button", name="Accept crosses-keep-out").first.click()
+        expect(verdict(page)).to_contain_text(f"accepted because {REASON}")
+        page.get_by_role("button", name="Take back").click()
+        expect(verdict(page)).to_contain_text("Not proved: 2 refusals.")
+        context.close()
+
+
+def test_on_paper_the_lines_are_there_and_what_only_helps_on_a_screen_is_not(bench):
+    with pdfplumber.open(io.BytesIO(bench.pdf(format="A4"))) as pdf:
+        text = "\n".join(page.extract_text() for page in pdf.pages)
+    sheet = text[text.index("Operation sheet") : text.index("Verdict")]
+    assert "G53 G0 X120 Y70" in sheet
+    for useless in ("Mend:", "Accept with a reason", "show in the drawing", "Require this start", "mends this finding"):
+        assert useless not in text

@@ -1,0 +1,144 @@
+"""The pendant as a whole: which pairs break, on which slots they stand, and who is not simply proved."""
+
+import html
+import re
+
+import pytest
+
+from library import documents
+from webapp import create_app, present
+
+STOP = {"block": "spindle-off"}
+CROSSING = {"block": "own-lines", "lines": "G21 G90\nG53 G0 X120 Y70"}
+OFFSET = {"block": "own-lines", "lines": "G21 G90\nG92 X0 Y0"}
+
+
+@pytest.fixture
+def app(tmp_path):
+    return create_app(tmp_path / "workshop")
+
+
+@pytest.fixture
+def shop(app):
+    return app.extensions["workshop"]
+
+
+@pytest.fixture
+def put(shop):
+    """Put a new macro of these steps on position 5 or 6."""
+
+    def on(slot, name, *steps, **header):
+        macro = name.lower().replace(" ", "-")
+        changes = {("step",): list(steps)} | {(key,): value for key, value in header.items()}
+        shop.save("macro", macro, documents.write("macro", changes, present.new_macro(name, macro)), "made up")
+        path = ("slots", *slot.split())
+        pendant = documents.write("pendant", {path: macro}, shop.text("pendant", "workshop"))
+        shop.save("pendant", "workshop", pendant, "put")
+
+    return on
+
+
+@pytest.fixture
+def read(app):
+    client = app.test_client()
+    return lambda path="/pendant": html.unescape(client.get(path).text)
+
+
+def whole(text):
+    verdict = re.search(r'<p id="whole-verdict".*?</p>', text, re.S)[0]
+    return " ".join(re.sub(r"<[^>]+>", " ", verdict).split())
+
+
+def slot_of(text, name):
+    """What stands below the list of the slot that a macro is chosen in."""
+    cells = re.findall(r"<td>(.*?)</td>", text, re.S)
+    return next(cell for cell in cells if re.search(rf"selected>{name}<", cell))
+
+
+class TestAPairThatBreaks:
+    @pytest.fixture(autouse=True)
+    def pair(self, put):
+        put("5 x1", "Sets G92", OFFSET)
+
+    def test_both_slots_say_so_and_lead_to_the_finding(self, read):
+        text = read()
+        for name in ("Sets G92", "Above the work"):
+            cell = slot_of(text, name)
+            assert "Proved by itself" in cell
+            target = re.search(r'href="#(whole-\d+)">Breaks a pair<', cell)[1]
+            assert re.search(rf'<li id="{target}" class="finding refuse"', text)
+
+    def test_a_slot_outside_the_pair_is_not_marked(self, read):
+        assert "Breaks" not in slot_of(read(), "Centre the table")
+
+    def test_both_macros_are_links_in_the_finding(self, read):
+        assert re.search(
+            r'<a href="/bench/sets-g92">Sets G92</a>, then <a href="/bench/above-work">Above the work</a>: Line', read()
+        )
+
+    def test_the_verdict_counts_sequences(self, read):
+        assert "Not proved: 1 refused sequence" in whole(read())
+
+    def test_macros_of_one_name_are_told_apart(self, put, read, shop):
+        copy = documents.write("macro", {("id",): "other"}, shop.text("macro", "above-work"))
+        shop.save("macro", "other", copy, "copied")
+        pendant = documents.write("pendant", {("slots", "6", "x10"): "other"}, shop.text("pendant", "workshop"))
+        shop.save("pendant", "workshop", pendant, "put")
+        text = read()
+        assert '<a href="/bench/other">Above the work (other)</a>: Line' in text
+        assert "2 refused sequences" in whole(text)
+        assert "Breaks 2 pairs" in slot_of(text, "Sets G92")
+
+
+def test_macros_that_are_not_simply_proved_are_named(put, read):
+    put("5 x1", "Far two", STOP, CROSSING)
+    put("5 x10", "Scrape", STOP, CROSSING, accepted=[{"rule": "crosses-keep-out", "because": "the vise is off"}])
+    put("6 x10", "Bring it", STOP, CROSSING, start="z >= -34 mm")
+    said = whole(read())
+    assert "1 macro refused (Far two)" in said
+    assert "1 macro accepted and not proved (Scrape)" in said
+    assert "1 macro proved with a condition (Bring it)" in said
+
+
+class TestWhatCouldNotBeDecided:
+    """The starter's Home has no condition, but the way it takes is not known."""
+
+    @pytest.mark.parametrize("path", ["/shelf", "/pendant"])
+    def test_it_is_proved_in_part_and_says_which(self, read, path):
+        text = read(path)
+        assert "Proved in part" in text
+        assert re.search(r"Line \d+ could not be decided", text)
+
+    def test_the_bench_says_the_same(self, read):
+        assert 'class="severity">Proved in part</span> Proved on this sheet, except for line' in read("/bench/home")
+
+    def test_it_does_not_count_as_a_condition(self, read):
+        text = read()
+        assert whole(text).startswith("Proved in part Every slot is proved")
+        assert "1 macro proved in part (Home)" in whole(text)
+        assert "with a condition" not in whole(text)
+
+    def test_a_condition_beside_it_is_named_too(self, shop, read):
+        text = documents.write("macro", {("start",): "z >= -34 mm"}, shop.text("macro", "home"))
+        shop.save("macro", "home", text, "narrowed")
+        assert "Proved in part, with a condition" in read("/shelf")
+
+
+def test_putting_macros_on_slots_goes_on_at_what_it_comes_to(app):
+    answer = app.test_client().post("/pendant", data={}, headers={"HX-Request": "true"})
+    assert re.search(r'<p id="whole-verdict"[^>]* tabindex="-1" autofocus', answer.text)
+    assert "autofocus" not in app.test_client().get("/pendant").text
+
+
+@pytest.mark.parametrize(
+    "rule",
+    ["relies-on-operator", "sequence-breaks-proof", "slot-clash", "table-too-big", "line-too-long-for-pendant"],
+)
+def test_help_shows_no_empty_example(read, rule):
+    text = read(f"/help/rules/{rule}")
+    assert "Found in" not in text
+    assert "<pre" not in text
+
+
+def test_help_shows_the_examples_there_are(read):
+    assert "Not found in" in read("/help/rules/crosses-keep-out")
