@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from itertools import product
 from math import ceil, cos, floor, radians
 from typing import TypeVar
 
@@ -11,8 +12,8 @@ from parser.machine import Interval
 from parser.motion.moves import Arc, Move, Trace
 from parser.motion.places import Afloat, Coordinate, Place
 from parser.proof.approaches import TOLERANCE
-from parser.proof.reach import FAR, Body, Hit, Obstacle, straight_hit, swept_hit
-from parser.proof.stretches import AT_START, Box, Stretch, offset, reach, stretch
+from parser.proof.reach import FAR, Body, Hit, Obstacle, penetration, straight_hit, swept_hit
+from parser.proof.stretches import AT_START, TOUCH, Box, Stretch, offset, reach, stretch
 
 LOSES_POSITION = frozenset({"homing", "home-at-panel", "by-hand", "motion-not-known", "call"})
 """Events after which the machine stands somewhere else, on a way that is not known."""
@@ -88,7 +89,31 @@ def hit(
         x, y, z = (part[axis] if axis in part else _absent(axis, obstacle, body) for axis in "xyz")
         return (straight_hit if tied else swept_hit)(x, y, z, obstacle, body, shown=shown, tolerance=tolerance)
 
-    return seek(passage, box, decide, shown=shown, tolerance=tolerance)
+    found = seek(passage, box, decide, shown=shown, tolerance=tolerance)
+    return _at_a_corner(passage, obstacle, body, box, found) if found and shown and passage.move.dogleg else found
+
+
+def _at_a_corner(passage: Passage, obstacle: Obstacle, body: Body, box: Box, found: Hit) -> Hit:
+    """The case at a corner of what a dogleg sweeps from the same start, where one is met there.
+
+    At a corner some axes have arrived and the others have not set out: it is the plainest case to look at.
+    """
+    stretches = sweep(passage, box)
+    ways = []
+    for axis, start, point in zip("xyz", found.start, found.point, strict=True):
+        along = stretches.get(axis)
+        ends = ((along.first, along.first_offset), (along.last, along.last_offset)) if along else ()
+        ways.append([_end_from(start, point, *end) for end in ends] or [point])
+    corners = [Hit(found.start, (x, y, z), found.size, 0.0) for x, y, z in product(*ways)]
+    deepest = max(corners, key=lambda corner: penetration(found.start, corner.point, obstacle, body)[0])
+    depth, length, radius = penetration(found.start, deepest.point, obstacle, body)
+    return replace(deepest, size=(length, radius), depth=depth) if depth > TOUCH else found
+
+
+def _end_from(start: float, point: float, side: Interval, offset: Interval | None) -> float:
+    """Where an axis begins or ends a move from one start: nearest to a point where that is not known."""
+    low, high = (side.low, side.high) if offset is None else (start + offset.low, start + offset.high)
+    return min(max(point, low), high)
 
 
 Found = TypeVar("Found")
