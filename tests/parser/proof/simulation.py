@@ -232,9 +232,7 @@ def met(thing: Hanging | Riding, scene: Scene, sampled: Samples, slack: float) -
     shares = np.linspace(0, 1, POINTS)
     for number, leg in enumerate(legs(scene, sampled)):
         give = slack + (ARC_SLACK if leg.action.kind == "arc" else 0.0)
-        near = np.flatnonzero(open_to_it & ~hit & thing.may_meet(*leg.reach, tools))
-        for first in range(0, len(near), CHUNK):
-            part = near[first : first + CHUNK]
+        for part in _chunks(open_to_it & ~hit & thing.may_meet(*leg.reach, tools)):
             points = leg.points(part, sampled.gains[part, number], shares)
             hit[part] |= (thing.depth(points, tools[part]) > give).any(axis=1)
     return hit
@@ -248,8 +246,14 @@ def out(scene: Scene, sampled: Samples, slack: float) -> Iterator[tuple[Key, npt
         low = np.where(leg.end < leg.begin, leg.end, np.inf)
         high = np.where(leg.end > leg.begin, leg.end, -np.inf)
         if leg.action.kind == "arc":
-            way = leg.points(np.arange(len(starts)), starts, np.linspace(0, 1, POINTS))
-            low, high = way.min(axis=1), way.max(axis=1)
+            low, high = leg.reach
+            ends = np.array([[a.travel.low, a.travel.high] for a in machine.axes])
+            near = ((low < ends[:, 0] + machine.travel_margin) | (high > ends[:, 1] - machine.travel_margin)).any(
+                axis=1
+            )
+            for part in _chunks(near):
+                way = leg.points(part, starts[part], np.linspace(0, 1, POINTS))
+                low[part], high[part] = way.min(axis=1), way.max(axis=1)
         for index, axis in enumerate(machine.axes):
             if axis.name not in leg.action.values:
                 continue
@@ -266,11 +270,27 @@ def out_of_limits(scene: Scene, sampled: Samples, slack: float) -> Iterator[tupl
         give = slack + (ARC_SLACK if leg.action.kind == "arc" else 0.0)
         for limit in scene.machine.limits:
             broken = np.zeros(len(sampled.starts), bool)
-            for first in range(0, len(broken), CHUNK):
-                part = np.arange(first, min(first + CHUNK, len(broken)))
+            near = _past(limit, *leg.reach) > 0
+            for part in _chunks(near):
                 points = leg.points(part, sampled.gains[part, number], shares)
                 broken[part] = (breach(limit, points, sampled.starts[part][:, None]) > give).any(axis=1)
             yield ("limit", leg.line), broken
+
+
+def _chunks(chosen: npt.NDArray[np.bool_]) -> Iterator[npt.NDArray[np.intp]]:
+    """The numbers of the chosen starts, some at a time."""
+    numbers = np.flatnonzero(chosen)
+    for first in range(0, len(numbers), CHUNK):
+        yield numbers[first : first + CHUNK]
+
+
+def _past(limit: Limit, low: Values, high: Values) -> Values:
+    """How far anything from a lowest to a highest corner may be past both values of a limit."""
+    past = []
+    for (axis, op, value), holds in ((limit.when, True), (limit.then, False)):
+        index = AXES.index(axis)
+        past.append(high[:, index] - value if (">" in op) == holds else value - low[:, index])
+    return np.minimum(*past)
 
 
 def breach(limit: Limit, points: Values, starts: Values) -> Values:
