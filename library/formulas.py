@@ -157,7 +157,8 @@ def evaluate(text: str, landmarks: Landmarks, dimension: Dimension, units: Units
 def start_box(text: str, landmarks: Landmarks, machine: Machine, units: Units = "mm") -> Mapping[str, Interval]:
     """The starts a condition allows, by axis: ``anywhere``, or ``z >= -20 mm and x <= 100 mm``.
 
-    ``<`` and ``>`` include the value itself. Raises FormulaError, also where nothing of the travel is left.
+    ``<`` and ``>`` are proved with the value itself, which errs on the safe side. Raises FormulaError, also where
+    nothing of the travel is left.
     """
     box = {axis.name: axis.travel for axis in machine.axes}
     if text.strip().lower() in ("", "anywhere"):
@@ -170,7 +171,11 @@ def start_box(text: str, landmarks: Landmarks, machine: Machine, units: Units = 
         whole = box[axis]
         low = max(whole.low, limit) if comparison in (">", ">=", "=") else whole.low
         high = min(whole.high, limit) if comparison in ("<", "<=", "=") else whole.high
-        if low > high:
+        if (
+            low > high
+            or (low == high < whole.high and comparison == "<")
+            or (low == high > whole.low and comparison == ">")
+        ):
             reach = f"from {whole.low:g} to {whole.high:g}"
             raise FormulaError(f'"{written}" leaves no start: without it {axis.upper()} could only be {reach}')
         box[axis] = Interval(low, high)

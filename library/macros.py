@@ -55,6 +55,10 @@ class Acceptance(Part):
     because: Name = Field(description="why it is accepted; printed beside the verdict")
 
 
+ANYWHERE = "anywhere"
+"""A start that is no condition."""
+
+
 class Macro(Part):
     """An ordered list of steps with a name and a purpose."""
 
@@ -67,12 +71,17 @@ class Macro(Part):
     tags: tuple[Name, ...] = Field(default=(), description="words to find it by on the shelf")
     units: Units = Field(default="mm", description="mm or inch, for numbers that are written without a unit")
     start: Text = Field(
-        default="anywhere", description='where it may fire from: "anywhere", or a condition such as "z >= -20 mm"'
+        default=ANYWHERE, description='where it may fire from: "anywhere", or a condition such as "z >= -20 mm"'
     )
     accepted: tuple[Acceptance, ...] = Field(
         default=(), description="refusals lowered to cautions, each with the reason"
     )
     step: tuple[Step, ...] = Field(default=(), description="the steps, in order")
+
+    @property
+    def conditioned(self) -> bool:
+        """Whether it may fire only under a condition on where it starts."""
+        return self.start.strip().lower() not in ("", ANYWHERE)
 
     @model_validator(mode="before")
     @classmethod

@@ -19,8 +19,6 @@ from parser.report import Report
 
 __all__ = ["Proved", "check_pendant", "prove_built", "prove_macro", "prove_text", "prove_written", "reason"]
 
-ANYWHERE = "anywhere"
-
 
 @dataclass(frozen=True, slots=True)
 class Proved:
@@ -144,7 +142,7 @@ def _examined(
 
 def _condition(macro: Macro, sheets: HasSheets) -> tuple[Mapping[str, Interval] | None, tuple[Problem, ...]]:
     """The starts a macro's condition allows, None for anywhere, and what is wrong with the condition."""
-    if macro.start.strip().lower() in ("", ANYWHERE):
+    if not macro.conditioned:
         return None, ()
     bench = Surroundings.of(sheets, macro.units)
     try:

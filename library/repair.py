@@ -15,8 +15,8 @@ from dataclasses import dataclass
 from library import documents, macros
 from library.blocks import REGISTRY
 from library.blocks.block import HasSheets
-from library.macros import Macro, Step
-from library.proving import ANYWHERE, Proved, prove_macro
+from library.macros import ANYWHERE, Macro, Step
+from library.proving import Proved, prove_macro
 from parser.figures import figure
 from parser.findings import Finding, Severity
 from parser.machine import LINEAR, MM_PER_INCH
@@ -27,6 +27,7 @@ OWN_LINES = "own-lines"
 WORST_FIRST = ("refused", "accepted", "conditional", "proved")
 HEADINGS = 3  # a comparison of texts begins with two names and the place of the first difference
 MATTERS = (Severity.REFUSE, Severity.CAUTION)
+LEFT_AT_THE_END, LEFT_IN_BETWEEN = "mode-left-changed", "left-if-interrupted"
 
 
 @dataclass(frozen=True, slots=True)
@@ -148,10 +149,16 @@ def _prove(text: str, sheets: HasSheets) -> Proved:
 
 
 def _mends(case: Case, candidate: Candidate, after: Proved) -> bool:
-    """Free of the finding, and no worse elsewhere: nothing refused or cautioned more often, no worse verdict."""
+    """Free of the finding, and no worse elsewhere: nothing refused or cautioned more often, no worse verdict.
+
+    A mode that was left changed for good is no worse for being left changed only where a hand lets go before the end,
+    although that has a caution of its own.
+    """
     before, then = case.proved.report, after.report
     counted, recounted = _kinds(case.proved), _kinds(after)
     kind = (case.finding.rule, case.finding.severity)
+    if any(rule == LEFT_AT_THE_END for rule, _ in counted):
+        recounted.pop((LEFT_IN_BETWEEN, Severity.CAUTION), None)
     return (
         not after.problems
         and WORST_FIRST.index(then.verdict) >= WORST_FIRST.index(before.verdict)

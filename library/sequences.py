@@ -10,11 +10,13 @@ from library.macros import Macro
 from library.proving import Proved
 from library.slots import HasPendant, Slot, check_pendant, slots
 from parser.findings import Finding, Severity
+from parser.proof.sequences import RULE as SEQUENCE
 from parser.proof.sequences import Runner, between, breaches, runner
 from parser.report import Verdict
 
 ALL_PROVED = "Every slot is proved, and every sequence of them, each whole or let go of after any line"
 NOT_PROVED = "Not proved"
+CONDITIONAL: Verdict = "conditional"
 GRAVEST: tuple[Verdict, ...] = ("refused", "accepted", "conditional", "proved")
 
 
@@ -43,12 +45,18 @@ class WholePendant:
         if not self.slots:
             return "There is nothing on the pendant yet."
         reached = Counter(each.report.verdict for each in self.proved.values())
+        conditioned = sum(each.macro.conditioned for each in self.proved.values() if each.report.verdict == CONDITIONAL)
+        sequences = Counter(finding.severity for finding in self.findings if finding.rule == SEQUENCE)
+        others = Counter(finding.severity for finding in self.findings if finding.rule != SEQUENCE)
         counted = (
             (reached["refused"], "macro refused", "macros refused"),
-            (self._count(Severity.REFUSE), "refusal on the whole", "refusals on the whole"),
+            (sequences[Severity.REFUSE], "refused sequence", "refused sequences"),
+            (others[Severity.REFUSE], "other refusal", "other refusals"),
             (reached["accepted"], "macro accepted and not proved", "macros accepted and not proved"),
-            (reached["conditional"], "macro proved with a condition", "macros proved with a condition"),
-            (self._count(Severity.CAUTION), "caution on the whole", "cautions on the whole"),
+            (conditioned, "macro proved with a condition", "macros proved with a condition"),
+            (reached[CONDITIONAL] - conditioned, "macro proved in part", "macros proved in part"),
+            (sequences[Severity.CAUTION], "sequence to be careful with", "sequences to be careful with"),
+            (others[Severity.CAUTION], "other caution", "other cautions"),
         )
         said = ", ".join(f"{count} {one if count == 1 else many}" for count, one, many in counted if count)
         claim = NOT_PROVED if self.verdict in ("refused", "accepted") else ALL_PROVED

@@ -97,7 +97,7 @@ def _row(id: str, finding: Finding, pair: Pair | None, proved: Mapping[str, Prov
 
 
 def _word(pendant: WholePendant) -> str:
-    under_condition = any(present.has_condition(each) for each in pendant.proved.values())
+    under_condition = any(each.macro.conditioned for each in pendant.proved.values())
     if pendant.verdict == "conditional" and not under_condition:
         return present.IN_PART
     return present.VERDICT_WORDS[pendant.verdict]

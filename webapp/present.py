@@ -14,7 +14,7 @@ from library.blocks.block import FORMULA_KINDS
 from library.build import Problem
 from library.formulas import Landmarks
 from library.macros import Step
-from library.proving import ANYWHERE, Proved
+from library.proving import Proved
 from library.sheets import PendantSheet
 from parser.figures import sentence_list
 from parser.findings import Finding, Severity
@@ -23,7 +23,7 @@ from parser.motion.moves import Event
 from parser.motion.places import Place
 from parser.motion.timing import NOTHING, Spread
 from parser.proof.verdict import NOT_CHECKED, claim
-from parser.report import Report
+from parser.report import Report, Verdict
 from webapp import accepting
 from webapp.editing import Edited, as_typed, field_name
 from webapp.figures import Figures, seconds, seconds_spread
@@ -383,15 +383,15 @@ def _claim(report: Report, word: str, sentence: str) -> str:
 
 def verdict_word(proved: Proved) -> str:
     """The verdict as every page names it."""
-    report = proved.report
-    if report.verdict == "conditional" and any(finding.undecided for finding in report.findings):
-        return IN_PART_CONDITIONAL if has_condition(proved) else IN_PART
-    return VERDICT_WORDS[report.verdict]
+    undecided = any(finding.undecided for finding in proved.report.findings)
+    return word_for(proved.report.verdict, conditioned=proved.macro.conditioned, undecided=undecided)
 
 
-def has_condition(proved: Proved) -> bool:
-    """Whether the macro may fire only under a condition on where it starts."""
-    return proved.macro.start.strip().lower() not in ("", ANYWHERE)
+def word_for(verdict: Verdict, *, conditioned: bool, undecided: bool) -> str:
+    """The word for a verdict that is conditional for a start condition, for what could not be decided, or for both."""
+    if verdict != "conditional" or not undecided:
+        return VERDICT_WORDS[verdict]
+    return IN_PART_CONDITIONAL if conditioned else IN_PART
 
 
 def reservations(proved: Proved) -> Iterator[str]:
@@ -400,7 +400,7 @@ def reservations(proved: Proved) -> Iterator[str]:
     if report.refused:
         return
     yield from accepting.reasons(proved)
-    if has_condition(proved):
+    if proved.macro.conditioned:
         yield f"Only where {proved.macro.start.strip()}: the pendant cannot check this"
     undecided = [finding.line for finding in report.findings if finding.undecided]
     lines = sorted({line for line in undecided if line})
@@ -506,7 +506,7 @@ def _start_in_words(proved: Proved, figures: Figures) -> str:
     ]
     if not narrowed:
         return "any position in travel"
-    return ", ".join(narrowed) + ("; the pendant cannot check this" if has_condition(proved) else "")
+    return ", ".join(narrowed) + ("; the pendant cannot check this" if proved.macro.conditioned else "")
 
 
 @dataclass(frozen=True, slots=True)

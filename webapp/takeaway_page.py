@@ -7,12 +7,13 @@ import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from textwrap import shorten
+from typing import Any
 from urllib.parse import urlencode
 
 from werkzeug.datastructures import MultiDict
 
 from library.fields import in_mm
-from library.macros import Macro
+from library.macros import ANYWHERE, Macro
 from library.slots import slots
 from library.store import Sheets
 from library.takeaway import Gathered, Printing, manifest
@@ -177,11 +178,17 @@ def going(made: Mapping[str, bytes]) -> Iterator[Going]:
             file=each["file"],
             slots=tuple(each["slots"]),
             shape=present.VERDICT_SHAPES[each["verdict"]],
-            word=present.VERDICT_WORDS[each["verdict"]],
+            word=_word(each),
             sentence=each["sentence"],
             slow=each["first_run"].get("file", ""),
             why_not_slow=each["first_run"].get("none", ""),
         )
+
+
+def _word(entry: Mapping[str, Any]) -> str:
+    """The verdict of an entry of the manifest; one that is conditional without a condition is proved in part."""
+    conditioned = entry["start"].strip().lower() not in ("", ANYWHERE)
+    return present.word_for(entry["verdict"], conditioned=conditioned, undecided=not conditioned)
 
 
 def left_out(reasons: Mapping[str, str], wishes: Wishes) -> tuple[LeftOut, ...]:

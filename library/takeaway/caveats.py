@@ -10,7 +10,6 @@ from library.blocks.block import HasSheets
 from library.blocks.writer import Writer
 from library.heading import ROOM_OF_SIGNS, WIDTH, _harmless
 from library.macros import Acceptance, Macro
-from library.proving import ANYWHERE
 from library.takeaway.units import Figures
 from parser.figures import sentence_list
 from parser.machine import Interval
@@ -41,7 +40,7 @@ def condition(macro: Macro, report: Report, figures: Figures) -> str:
 
     A condition that leaves out nothing of the travel stays as it was written.
     """
-    if macro.start.strip().lower() in ("", ANYWHERE):
+    if not macro.conditioned:
         return ""
     axes = sorted(report.machine.axes, key=lambda axis: axis.name != "z")
     faces = [_face(axis.name, report.start[axis.name], axis.travel, figures) for axis in axes]

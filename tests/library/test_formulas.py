@@ -181,6 +181,8 @@ def test_a_start_condition_may_use_landmarks_and_inches():
         ("10 < x", "is not a start condition"),
         ("z >= 5 mm", '"z >= 5 mm" leaves no start: without it Z could only be from -90 to 0'),
         ("x < 10 and x > 20", "leaves no start"),
+        ("x < 0 mm", "leaves no start"),
+        ("x > 260 mm", "leaves no start"),
         ("a > 3", "this machine has no A axis; it has x, y, z"),
         ("z > 3 s", "is a time, and a length is wanted here"),
         ("x > 10 and", "a value is missing after and"),

@@ -60,6 +60,11 @@ class TestPuttingARaiseFirst:
         assert mended.proved.report.verdict == "proved"
         assert "crosses-keep-out" not in rules(mended.proved)
 
+    def test_it_mends_it_too_in_a_macro_that_leaves_a_mode_changed(self):
+        mended = only(text(STOP, own("G21 G90", "G53 G0 X120 Y70", "G18")), "crosses-keep-out")
+        assert mended.title == "put a raise first"
+        assert "mode-left-changed" in rules(mended.proved)
+
     def test_it_mends_a_crossing_that_is_not_raised(self):
         assert blocks(only(self.DOCUMENT, "crossing-not-raised"))[0] == "raise"
 
@@ -105,6 +110,13 @@ class TestRestoringModes:
     def test_they_come_before_a_line_that_ends_the_macro(self):
         mended = only(text(own("G20", "M2")), "mode-left-changed")
         assert mended.proved.macro.step[0].values["lines"] == "G20\nG21\nM2"
+
+    @pytest.mark.parametrize("lines", [("G18",), ("G21 G90", "G53 G0 X120 Y70", "G18")])
+    def test_that_a_hand_may_let_go_before_they_come_is_no_worse_than_that_they_never_came(self, lines):
+        mended = only(text(STOP, own(*lines)), "mode-left-changed")
+        assert mended.title == "put G17 back at the end"
+        assert "left-if-interrupted" in rules(mended.proved)
+        assert "mode-left-changed" not in rules(mended.proved)
 
     def test_it_is_not_offered_where_nothing_is_left_changed(self):
         assert offered(text(own("G20", "G21"))) == {}

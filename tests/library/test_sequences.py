@@ -51,7 +51,7 @@ def test_a_pair_is_named_by_the_names_of_its_macros():
     )
     assert [each.case for each in pendant.findings] == ["Shift, then Above"]
     assert pendant.verdict == "refused"
-    assert pendant.sentence == "Not proved: 1 refusal on the whole."
+    assert pendant.sentence == "Not proved: 1 refused sequence."
 
 
 def test_two_macros_of_one_name_are_told_apart_by_their_ids():
@@ -64,7 +64,7 @@ def test_cautions_leave_the_pendant_proved_and_are_counted():
         warm=macro(own("M3 S500", "G4 P2", "M5"), name="Warm"), park=macro(RAISE, step("park"), name="Park")
     )
     assert pendant.verdict == "proved"
-    assert pendant.sentence.endswith("let go of after any line: 1 caution on the whole.")
+    assert pendant.sentence.endswith("let go of after any line: 1 sequence to be careful with.")
 
 
 def test_a_slot_whose_refusal_is_accepted_is_not_called_proved():

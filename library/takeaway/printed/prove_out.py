@@ -29,6 +29,9 @@ VERDICTS = {
     "conditional": "Proved with a condition",
     "accepted": "NOT PROVED, accepted",
 }
+IN_PART = "Proved in part"
+"""In place of "with a condition" where there is none, only something that could not be decided."""
+
 SEVERITIES = {Severity.REFUSE: "Refused", Severity.CAUTION: "Caution", Severity.NOTE: "Note"}
 
 ACCEPTED = "Accepted, not proved"
@@ -148,7 +151,7 @@ def _sheet(each: Taken, goes: Going) -> Sheet:
         slow_rate=figures.rate(report.controller.first_run_rate),
         why_not_slow="" if isinstance(each.slow, SlowCopy) else each.slow,
         call=each.stages[0].lines[0] if goes.sheets.controller.call else "",
-        verdict=VERDICTS[report.verdict],
+        verdict=IN_PART if report.verdict == "conditional" and not each.macro.conditioned else VERDICTS[report.verdict],
         claim=claim(report.sentence),
         accepted=tuple(f"{caveats.NOT_PROVED}: {caveats.because(one)}" for one in caveats.accepted(each.macro, report)),
         stands=caveats.standing(each.macro, slow.report, figures)
