@@ -242,7 +242,7 @@ def _decide(
     if closer is None or not shown:
         return None if closer is None else _UNSEEN
     cases = closest_cases(closer, x, y, sides, together)
-    return max(worst, _lowest_case(cases, z, obstacle, body, together), key=lambda found: found.depth)
+    return max(_lowest_case(cases, z, obstacle, body, together), worst, key=lambda found: found.depth)
 
 
 def _lowest_case(cases: Grid, z: Stretch, obstacle: Obstacle, body: Body, together: bool) -> Hit:

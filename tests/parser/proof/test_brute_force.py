@@ -106,6 +106,17 @@ def _break(made: Scene, sampled: Samples, refused, seed: int) -> Counter[str]:
     return tried
 
 
+def _always_broken(limit, grids, lows, highs):
+    """The boxes of a grid in which every start breaks a limit of the sheet already, so that the machine cannot be."""
+    found = True
+    for (axis, op, value), holds in ((limit.when, True), (limit.then, False)):
+        index = AXES.index(axis)
+        low, high = grids[index][lows[index]], grids[index][highs[index]]
+        past = low >= value if (">" in op) == holds else high <= value
+        found = found & past.reshape([-1 if each == index else 1 for each in range(3)])
+    return found
+
+
 def _confirm(made: Scene, key, finding, seed: int) -> str:
     """The case that a refusal shows breaks the rule here too; says how sure the refusal was."""
     witness = finding.witness
@@ -181,6 +192,8 @@ def _outdo(made: Scene, sampled: Samples, box, seed: int) -> None:
     lengths = [grid[high] - grid[low] for grid, low, high in zip(grids, lows, highs, strict=True)]
     kept = lengths[0][:, None, None] * lengths[1][None, :, None] * lengths[2]
     mine = prod(box[axis].length for axis in AXES) if box else 0.0
+    for limit in made.machine.limits:
+        kept *= ~_always_broken(limit, grids, lows, highs)
     kept[(counts > 0) | (kept * 0.99 <= max(mine, LEAST_KEPT))] = 0.0
     for index in np.argsort(-kept, axis=None)[:TRIES]:
         at = np.unravel_index(index, kept.shape)
@@ -202,7 +215,12 @@ if __name__ == "__main__":
     scenes, count, first = (int(argument) for argument in [*sys.argv[1:], "0"][:3])
     total: Counter[str] = Counter()
     for number in range(first, first + scenes):
-        total += check(number, count)
+        try:
+            total += check(number, count)
+        except AssertionError as disagreement:
+            total["DISAGREES"] += 1
+            print(disagreement, flush=True)
         if number % 50 == 49:
             print(number + 1, dict(total), flush=True)
     print({what: total[what] for what in sorted(total)})
+    sys.exit(bool(total["DISAGREES"]))
