@@ -9,13 +9,13 @@ others gain by it.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from itertools import product
 from math import prod
 
 import numpy as np
 
-from parser.figures import figure, sentence_list, unit_of
+from parser.figures import counted, figure, sentence_list, unit_of
 from parser.machine import Interval, Limit, Machine
 from parser.motion.offsets import within_margins
 from parser.proof.approaches import TOLERANCE
@@ -41,10 +41,20 @@ WORTHWHILE = 1.001
 """A box has to keep this much more before it takes the place of one with fewer conditions."""
 
 
-def safe_start(refusals: Sequence[Breaks], start: Box, machine: Machine, *, decided: bool = True) -> SafeStart:
-    """The box of starts free of all ``refusals``, out of ``start``; ``decided`` False where others stand regardless."""
-    if not decided:
-        return SafeStart(None, "no start is safe: what is refused does not depend on where the machine stands", "")
+def safe_start(
+    refusals: Sequence[Breaks], start: Box, machine: Machine, *, regardless: Collection[int | None] = ()
+) -> SafeStart:
+    """The box of starts free of all ``refusals``, out of ``start``.
+
+    ``regardless`` are the lines of other refusals (None: of the whole file), which stand wherever the machine starts:
+    then there is no box, and the sentence says what would be safe once they are mended.
+    """
+    if regardless:
+        lines = counted("line", [str(line) for line in sorted({line for line in regardless if line})])
+        where = f" on {lines}" if None not in regardless else ""
+        none = f"no start is safe: what is refused{where} does not depend on where the machine stands"
+        others = safe_start(refusals, start, machine)
+        return SafeStart(None, f"{none}; once that is mended it is {others.sentence}" if others.condition else none, "")
     if not refusals:
         return SafeStart(dict(start), "", "")
     box = _Search(refusals, start, machine).best()

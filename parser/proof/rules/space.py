@@ -29,7 +29,7 @@ from parser.proof.reach import (
     table_carries_z,
 )
 from parser.proof.rules.base import Reported, Result, Rule, register
-from parser.proof.stretches import TOUCH, Box, above_start, at, reach
+from parser.proof.stretches import TOUCH, Box, above_start, at, offset, reach
 from parser.proof.sweeps import Passage, fired_from, hit, sweep
 
 
@@ -118,7 +118,8 @@ class BeyondTravel(SpaceRule):
         finding = self.finding(
             message,
             _missing_origin(evidence, move.furthest[axis.name])
-            or f"Keep {name} between {figure(over.allowed.low)} and {figure(over.allowed.high)} {unit}",
+            or f"Keep {name} between {figure(over.allowed.low)} and {figure(over.allowed.high)} {unit}"
+            + _from_where(passage, axis),
             line=move.line,
             column=column,
             end=end,
@@ -164,6 +165,13 @@ def _way(passage: Passage) -> tuple[object, ...]:
     move = passage.move
     places = (tuple(place.items()) for place in (passage.start, move.start, move.end))
     return move.line, move.kind, move.dogleg, move.arc, *places
+
+
+def _from_where(passage: Passage, axis: Axis) -> str:
+    """What else helps where it depends on the start how far the move goes."""
+    end, start = passage.move.furthest[axis.name], passage.start[axis.name]
+    tied = offset(end, start) is not None
+    return ": fire from further in, or make the step shorter" if tied else ""
 
 
 def _missing_origin(evidence: Evidence, end: Coordinate) -> str:

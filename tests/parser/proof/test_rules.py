@@ -9,7 +9,7 @@ import pytest
 
 from parser.examining import examine
 from parser.findings import Severity
-from parser.machine import Box, Interval, Limit, Origin, Setup
+from parser.machine import Axis, Box, Interval, Limit, Origin, Setup
 from parser.proof.rules import FAMILIES, RULES
 from tests.parser.scene import MILL, VISE, controller, mill
 
@@ -365,3 +365,73 @@ def test_where_the_head_comes_forward_hands_keep_away_from_the_head():
     head = mill(axes=tuple(replace(axis, carried_by="head") for axis in MILL.axes))
     assert remedies("moves-towards-operator", "G53 G0 Y0", head) == ["Stand aside, hands out of the way of the head."]
     assert remedies("moves-towards-operator", "G53 G0 Y0", MILL) == []
+
+
+KNEE = mill(
+    axes=(
+        replace(MILL.axes[0], carried_by="head"),
+        MILL.axes[1],
+        replace(MILL.axes[2], carried_by="table", travel=Interval(0.0, 300.0)),
+    ),
+    enclosures=(Box("Duct", (200.0, 0.0, -20.0), (260.0, 150.0, 0.0)),),
+    setups=(Setup("", ()),),
+)
+
+
+def test_no_height_of_a_table_clears_an_enclosure_that_the_head_runs_into():
+    report = examined("G21 G90\nG53 G0 Z200\nG53 G0 X240", machine=KNEE)
+    assert ("enters-enclosure", 3) in [(each.rule, each.line) for each in report.findings if each.severity == "refuse"]
+
+
+def test_what_a_rotary_axis_turns_is_said_not_to_be_followed():
+    turning = mill(axes=(*MILL.axes, Axis("a", Interval(-360.0, 360.0), 3000.0, 500.0)))
+    report = examined("G21 G90\nG53 G0 A90", machine=turning)
+    (finding,) = [each for each in report.findings if each.rule == "crosses-keep-out"]
+    assert (finding.severity, finding.undecided, finding.line) == (Severity.CAUTION, True, 2)
+    assert report.verdict == "conditional"
+    assert "crosses-keep-out" not in fired(examined("G21 G90\nG53 G0 Z-2", machine=turning))
+
+
+def test_no_tool_that_is_shown_is_shorter_than_nothing():
+    report = examined("G21 G91\nG0 Z-5\nG90", machine=mill(setups=(Setup("", (VISE,)),), nose_radius=0.0))
+    shown = [each.witness.tool for each in report.findings if each.rule == "crosses-keep-out"]
+    assert all(tool.length >= 0 for tool in shown)
+    assert shown
+
+
+def test_a_machine_of_one_axis_is_shown_a_case_that_is_one():
+    upright = mill(axes=(MILL.axes[2],), setups=(Setup("", (VISE,)),))
+    (finding,) = [each for each in examined("G21 G90\nG53 G0 Z-89", machine=upright).findings if each.witness]
+    assert finding.figures["depth_mm"] > 0
+    assert finding.witness.start["z"] > finding.witness.at["z"]
+
+
+def test_raising_is_not_advised_where_the_macro_itself_comes_down():
+    report = examined("G21 G90\nG53 G0 Z-2\nG53 G0 X125 Y70\nG53 G0 Z-60")
+    remedies = {each.remedy for each in report.findings if each.rule == "crosses-keep-out"}
+    assert remedies
+    assert all(remedy.startswith("The macro comes down there by itself") for remedy in remedies)
+
+
+def test_a_dogleg_is_shown_at_a_corner_of_what_it_sweeps_where_one_is_met():
+    """From X 20 Y 70 to X 120 Y 20 the tool is in the vise once X has gone and Y has not."""
+    start = {"x": Interval(20.0, 20.0), "y": Interval(70.0, 70.0), "z": Interval(-60.0, -60.0)}
+    report = examine(
+        "G21 G90\nG53 G0 X120 Y20\n",
+        mill(setups=(Setup("", (VISE,)),), nose_radius=0.0),
+        controller(percent=False, rapid="dogleg"),
+        start=start,
+    )
+    (finding,) = [each for each in report.findings if each.rule == "crosses-keep-out"]
+    assert finding.witness.at == {"x": 120.0, "y": 70.0, "z": -60.0}
+
+
+def test_a_table_that_comes_against_the_frame_alike_in_two_setups_is_told_once():
+    table = Box("Table", (-20.0, -15.0, -1000.0), (280.0, 165.0, -130.0))
+    machine = mill(
+        setups=(Setup("A", (table,)), Setup("B", (table,))),
+        enclosures=(Box("Column", (0.0, 160.0, -200.0), (260.0, 260.0, 0.0)),),
+    )
+    found = [each for each in examined("G21 G90\nG53 G0 Z-2\nG53 G0 Y1", machine=machine).findings if each.witness]
+    assert len({(each.rule, each.line, each.witness.body) for each in found}) == len(found)
+    assert found

@@ -9,9 +9,9 @@ import numpy as np
 import pytest
 
 from parser.examining import examine
-from parser.machine import Interval
+from parser.machine import Interval, Limit, Origin, Setup
 from parser.proof.safe_start import safe_start
-from tests.parser.scene import MILL, controller
+from tests.parser.scene import MILL, VISE, controller
 
 PLAIN = controller(percent=False)
 
@@ -97,3 +97,68 @@ def test_no_choice_of_faces_keeps_more(seed):
         if len(box) == 3 and not any(breaks(block, box) for block in refusals):
             best = max(best, volume(box))
     assert volume(found) >= 0.99 * best
+
+
+BARE = replace(MILL, setups=(replace(MILL.setups[0], keep_outs=()),))
+HEAD = "G17 G21 G40 G49 G54 G90 G94\n"
+
+
+def bare(text, **changes):
+    return examine(HEAD + text, replace(BARE, **changes), PLAIN)
+
+
+def test_a_full_circle_keeps_away_from_both_ends_of_an_axis():
+    """Radius 10 about X+10: X 0 to +20, Y 10 either way, and half a millimetre from each end."""
+    box = bare("G91 G2 X0 I10 F100\nG90\n").safe_start.box
+    assert box["x"] == Interval(0.0, 239.5)
+    assert box["y"] == Interval(10.5, 139.5)
+    assert box["z"] == Interval(-90.0, 0.0)
+
+
+def test_as_many_faces_as_it_takes():
+    there_and_back = "".join(f"G0 {axis}{step}\nG0 {axis}-{2 * step}\nG0 {axis}{step}\n" for axis, step in REACHES)
+    box = bare(f"G91\n{there_and_back}G90\n").safe_start.box
+    assert box == {"x": Interval(10.5, 249.5), "y": Interval(10.5, 139.5), "z": Interval(-84.5, -5.5)}
+
+
+REACHES = (("X", 10), ("Y", 10), ("Z", 5))
+
+
+def test_every_move_of_a_line_counts():
+    """Three drillings, each 10 mm further along: the last is 30 mm from the start."""
+    report = bare("G53 G0 Z-10\nG91 G98 G81 X10 Y0 Z-1 R0 L3 F100\nG80\nG90\n")
+    assert report.safe_start.box["x"] == Interval(0.0, 229.5)
+    (finding,) = [each for each in report.findings if each.rule == "beyond-travel"]
+    assert "X would go to 290" in finding.message
+
+
+def test_every_setup_counts():
+    """The nose, 30 mm, above X 120 in the second setup: clear of the vise from Y 107 + 30 on."""
+    setups = tuple(
+        Setup(name, (VISE,), {"G54": Origin({"x": Interval(x, x), "y": Interval(70, 70), "z": Interval(-38, -38)})})
+        for name, x in (("A", 60.0), ("B", 120.0))
+    )
+    report = bare("G53 G0 Z-2\nG0 X0\nG53 G0 Z-85\n", setups=setups)
+    assert report.safe_start.box["y"] == Interval(137.0, 150.0)
+
+
+def test_starts_that_a_limit_of_the_sheet_forbids_are_none():
+    report = bare("G53 G0 Y145\nG53 G0 Z-80\n", limits=(Limit(("z", "<", -70.0), ("y", "<=", 140.0)),))
+    assert report.refused
+    assert report.safe_start.box is None
+
+
+def test_what_does_not_depend_on_the_start_is_named_and_the_rest_told_all_the_same():
+    safe = examined("G21 G90\nG53 G0 X130 Y72\nG53 G0 Z-2 Q\n").safe_start
+    assert safe.box is None
+    assert safe.sentence == (
+        "no start is safe: what is refused on line 3 does not depend on where the machine stands; "
+        "once that is mended it is safe when Z is at or above -34 mm"
+    )
+
+
+def test_beside_a_slanting_boundary_two_faces_keep_more_than_one():
+    """A refusal of all starts beyond a line across X and Y: the largest box under it has a corner half-way."""
+    slant = [lambda box, _: box["x"].high / 260 + box["y"].high / 150 > 1.0]
+    box = safe_start(slant, {axis.name: axis.travel for axis in MILL.axes}, MILL).box
+    assert volume(box) >= 0.99 * (130 * 75 * 90)

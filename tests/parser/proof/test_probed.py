@@ -1,0 +1,53 @@
+"""After a probe: where it tripped is not known, but it is no further from where probing began than it was to go."""
+
+from __future__ import annotations
+
+import pytest
+
+from parser.examining import examine
+from parser.machine import Interval, Setup
+from tests.parser.scene import MILL, controller, mill
+
+BARE = mill(setups=(Setup("", (), MILL.setups[0].origins),))
+HEAD = "G17 G21 G40 G49 G54 G90 G94\n"
+
+
+def examined(text, machine=BARE, **more):
+    return examine(HEAD + text, machine, controller(percent=False), **more)
+
+
+def refused(report):
+    return [(finding.rule, finding.line) for finding in report.findings if finding.severity == "refuse"]
+
+
+def test_a_step_down_from_wherever_it_stands_keeps_only_away_from_the_bottom():
+    """10 mm down at the most, 0.5 mm from the end of -90: from -79.5 and higher by plain arithmetic."""
+    report = examined("G91 G38.2 Z-10 F100\nG90\nG53 G0 Z-2\n")
+    assert refused(report) == [("beyond-travel", 2)]
+    assert report.safe_start.box["z"] == Interval(-79.5, 0.0)
+    assert not examined("G91 G38.2 Z-10 F100\nG90\nG53 G0 Z-2\n", start=report.safe_start.box).refused
+
+
+def test_it_is_not_taken_to_have_tripped_above_where_it_began():
+    report = examined("G91 G38.2 Z-10 F100\nG0 Z-1\nG0 Z11\nG90\n", start={"z": Interval(-60.0, -11.0)})
+    assert refused(report) == []
+    assert refused(examined("G91 G38.2 Z-10 F100\nG0 Z11\nG90\n", start={"z": Interval(-60.0, -11.0)})) == [
+        ("beyond-travel", 3)
+    ]
+
+
+def test_a_step_up_over_what_was_there_to_trip_it_may_leave_travel():
+    report = examined("G91 G38.2 Z10 F100\nG90\n")
+    assert report.safe_start.box["z"] == Interval(-90.0, -10.5)
+
+
+@pytest.mark.parametrize(("start", "hits"), [(-33.9, True), (-23.9, False)])
+def test_the_whole_way_it_may_go_has_to_be_clear(start, hits):
+    """Bar top -76, margin 2, longest tool 40: met below -34, by plain arithmetic."""
+    report = examined("G91 G38.2 Z-10 F100\nG90\n", MILL, start={"z": Interval(start, 0.0)})
+    assert (("crosses-keep-out", 2) in refused(report)) is hits
+
+
+def test_how_far_it_goes_is_known_although_not_from_where():
+    timing = examined("G91 G38.2 Z-10 F100\nG90\n").plan.timings[0]
+    assert (timing.length.least, timing.length.most) == pytest.approx((0.0, 10.0))
