@@ -7,7 +7,6 @@ import pytest
 
 from library import documents, macros
 from parser.proof.rules import RULES
-from webapp import create_app
 
 HTMX = {"HX-Request": "true"}
 PARK = "/bench/park"
@@ -16,32 +15,6 @@ CROSSING = {"block": "own-lines", "lines": "G21 G90\nG53 G0 X120 Y70"}
 BEYOND = {"block": "own-lines", "lines": "G21 G90\nG53 G0 Z-2\nG53 G0 X400"}
 RULE = "crosses-keep-out"
 REASON = "the vise is off on Fridays"
-
-
-@pytest.fixture
-def app(tmp_path):
-    return create_app(tmp_path / "workshop")
-
-
-@pytest.fixture
-def shop(app):
-    return app.extensions["workshop"]
-
-
-@pytest.fixture
-def client(app):
-    return app.test_client()
-
-
-@pytest.fixture
-def put(shop):
-    """Make the parking macro one of these steps."""
-
-    def steps(*given, **header):
-        changes = {("step",): list(given)} | {(key,): value for key, value in header.items()}
-        shop.save("macro", "park", documents.write("macro", changes, shop.text("macro", "park")), "made up")
-
-    return steps
 
 
 def accepted(shop):

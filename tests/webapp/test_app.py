@@ -2,21 +2,10 @@
 
 import hashlib
 import logging
-from pathlib import Path
 
 import pytest
 
-from webapp import LARGEST_REQUEST, create_app
-
-
-@pytest.fixture
-def app(tmp_path: Path):
-    return create_app(tmp_path / "workshop")
-
-
-@pytest.fixture
-def client(app):
-    return app.test_client()
+from webapp import LARGEST_REQUEST
 
 
 def test_htmx_is_the_published_file(client):

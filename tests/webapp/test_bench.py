@@ -3,30 +3,13 @@
 import html
 import json
 import re
-from pathlib import Path
 
 import pytest
 
 from library import documents, starter
-from webapp import create_app
 
 BENCH = "/bench/present-part"
 HTMX = {"HX-Request": "true"}
-
-
-@pytest.fixture
-def app(tmp_path: Path):
-    return create_app(tmp_path / "workshop")
-
-
-@pytest.fixture
-def shop(app):
-    return app.extensions["workshop"]
-
-
-@pytest.fixture
-def client(app):
-    return app.test_client()
 
 
 def macro(shop, name="present-part"):

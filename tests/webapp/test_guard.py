@@ -7,11 +7,6 @@ import pytest
 from webapp import create_app, guard
 
 
-@pytest.fixture
-def app(tmp_path: Path):
-    return create_app(tmp_path / "workshop")
-
-
 @pytest.mark.parametrize(
     "host", ["elsewhere.example", "elsewhere.example:8470", "127.0.0.1.elsewhere.example", "localhost.", "[::2]", "a b"]
 )

@@ -9,38 +9,11 @@ import re
 import pytest
 
 from library import documents, takeaway
-from webapp import create_app
 
 HTMX = {"HX-Request": "true"}
 PARK = "/bench/park"
 SLANT = {"block": "go-to", "x": "20 mm", "y": "20 mm", "z": "", "order": "together"}
 STOP = {"block": "spindle-off", "wait": "spindle.run_down"}
-
-
-@pytest.fixture
-def app(tmp_path):
-    return create_app(tmp_path / "workshop")
-
-
-@pytest.fixture
-def shop(app):
-    return app.extensions["workshop"]
-
-
-@pytest.fixture
-def client(app):
-    return app.test_client()
-
-
-@pytest.fixture
-def put(shop):
-    """Make the parking macro one of these steps."""
-
-    def steps(*given, **header):
-        changes = {("step",): list(given)} | {(key,): value for key, value in header.items()}
-        shop.save("macro", "park", documents.write("macro", changes, shop.text("macro", "park")), "made up")
-
-    return steps
 
 
 def macro(shop):

@@ -12,24 +12,9 @@ import pytest
 from library import documents, takeaway
 from library.blocks import REGISTRY
 from parser.proof.rules import RULES
-from webapp import create_app, handbook, machine_form, shelving
+from webapp import handbook, machine_form, shelving
 from webapp.text_fields import from_textarea
 from webapp.views import help as help_pages
-
-
-@pytest.fixture
-def app(tmp_path):
-    return create_app(tmp_path / "workshop")
-
-
-@pytest.fixture
-def client(app):
-    return app.test_client()
-
-
-@pytest.fixture
-def shop(app):
-    return app.extensions["workshop"]
 
 
 def page(client, path, status=200):

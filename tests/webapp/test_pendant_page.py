@@ -6,21 +6,11 @@ import re
 import pytest
 
 from library import documents
-from webapp import create_app, present
+from webapp import present
 
 STOP = {"block": "spindle-off"}
 CROSSING = {"block": "own-lines", "lines": "G21 G90\nG53 G0 X120 Y70"}
 OFFSET = {"block": "own-lines", "lines": "G21 G90\nG92 X0 Y0"}
-
-
-@pytest.fixture
-def app(tmp_path):
-    return create_app(tmp_path / "workshop")
-
-
-@pytest.fixture
-def shop(app):
-    return app.extensions["workshop"]
 
 
 @pytest.fixture

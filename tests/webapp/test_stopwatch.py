@@ -8,26 +8,10 @@ import pytest
 
 from library import documents
 from parser.motion.profile import Trapezoid
-from webapp import create_app
 from webapp.drawings import residuals
 
 MACHINE = "/sheets/machine"
 LADDER = ((2.0, 20), (5.0, 20), (40.0, 4), (250.0, 1), (250.0, 1))
-
-
-@pytest.fixture
-def app(tmp_path):
-    return create_app(tmp_path / "workshop")
-
-
-@pytest.fixture
-def client(app):
-    return app.test_client()
-
-
-@pytest.fixture
-def shop(app):
-    return app.extensions["workshop"]
 
 
 def typed(shop, rate=1800.0, acceleration=60.0, ladder=LADDER, **others):

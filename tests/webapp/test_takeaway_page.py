@@ -12,24 +12,8 @@ import zipfile
 import pytest
 
 from library.takeaway.printed.card import size_of
-from webapp import create_app
 
 WISHES = "choosing=yes&go=park&go=retract&width=120&height=80&start-x=20&start-z=-10"
-
-
-@pytest.fixture
-def app(tmp_path):
-    return create_app(tmp_path / "workshop")
-
-
-@pytest.fixture
-def client(app):
-    return app.test_client()
-
-
-@pytest.fixture
-def shop(app):
-    return app.extensions["workshop"]
 
 
 def page(client, query=""):

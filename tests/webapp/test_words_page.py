@@ -1,20 +1,11 @@
 """The table of words in Help."""
 
 import re
-from pathlib import Path
-
-import pytest
 
 from library import documents
 from parser.language.words import LETTERS, WORDS
 from parser.machine import Controller
-from webapp import create_app
 from webapp.handbook import EXTRA_WORDS, extra_word_rows, word_rows
-
-
-@pytest.fixture
-def app(tmp_path: Path):
-    return create_app(tmp_path / "workshop")
 
 
 def row(page, word):

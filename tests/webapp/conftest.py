@@ -1,0 +1,32 @@
+"""What the tests of the pages share: an application on a fresh starter workshop."""
+
+import pytest
+
+from library import documents
+from webapp import create_app
+
+
+@pytest.fixture
+def app(tmp_path):
+    return create_app(tmp_path / "workshop")
+
+
+@pytest.fixture
+def shop(app):
+    return app.extensions["workshop"]
+
+
+@pytest.fixture
+def client(app):
+    return app.test_client()
+
+
+@pytest.fixture
+def put(shop):
+    """Make the parking macro one of these steps."""
+
+    def steps(*given, **header):
+        changes = {("step",): list(given)} | {(key,): value for key, value in header.items()}
+        shop.save("macro", "park", documents.write("macro", changes, shop.text("macro", "park")), "made up")
+
+    return steps
