@@ -159,7 +159,12 @@ def _with_step(finding: Finding, steps: Mapping[int, int]) -> Finding:
 
 
 def _in_order(findings: Iterator[Finding]) -> tuple[Finding, ...]:
-    return tuple(sorted(findings, key=lambda found: (ORDER[found.severity], found.line or 0, found.column or 0)))
+    """The gravest first, and among the cautions those that are refusals by right."""
+    return tuple(
+        sorted(
+            findings, key=lambda found: (ORDER[found.severity], not found.lowered, found.line or 0, found.column or 0)
+        )
+    )
 
 
 def _safe_start(results: list[Result], reasons: Mapping[str, str], box: Box, machine: Machine) -> SafeStart:
