@@ -9,14 +9,15 @@ others gain by it.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from itertools import product
 from math import prod
 
 import numpy as np
+import numpy.typing as npt
 
 from parser.figures import counted, figure, sentence_list, unit_of
-from parser.machine import Interval, Limit, Machine
+from parser.machine import LINEAR, Interval, Limit, Machine
 from parser.motion.offsets import within_margins
 from parser.proof.approaches import TOLERANCE
 from parser.proof.rules.base import Breaks
@@ -25,6 +26,8 @@ from parser.report import SafeStart
 
 ROUGHLY, EXACTLY = 0.25, TOLERANCE
 """mm to which refusals are decided while a box is sought, and when the faces of the one found are settled."""
+
+Values = npt.NDArray[np.float64]
 
 FIRST_TO_RESTRICT = ("z", "x", "y", "a", "b", "c")
 
@@ -109,7 +112,7 @@ class _Search:
     def best(self) -> dict[str, Interval] | None:
         """The box that keeps the most of the starts that the sheet allows; None where there is none."""
         found = self._drawn_in(tuple(self.refusals), self.whole, 0.0)
-        for other in (found, *self._on_a_grid()):
+        for other in (found, *self._on_a_grid(found or self.whole)):
             improved = self._improved(self._grown(other)) if other is not None else None
             if self._kept(improved) > self._kept(found) * WORTHWHILE:
                 found = improved
@@ -194,39 +197,42 @@ class _Search:
 
     # A grid of cells
 
-    def _on_a_grid(self) -> Iterator[dict[str, Interval]]:
-        """The largest box of safe cells, if there is one."""
-        if not self.free:
+    def _on_a_grid(self, about: Box) -> Iterator[dict[str, Interval]]:
+        """The largest box of safe cells along the linear axes, if there is one; the others stay as in ``about``."""
+        axes = [axis for axis in self.free if axis in LINEAR]
+        if not axes:
             return
+        about = {**self.whole, **{axis: side for axis, side in about.items() if axis not in axes}}
         parts = 2**LEVELS
-        lines = [np.linspace(self.whole[axis].low, self.whole[axis].high, parts + 1) for axis in self.free]
-        bad = np.zeros((parts,) * len(self.free))
-        self._mark(tuple(self.refusals), [(0, parts)] * len(self.free), lines, bad)
+        lines = {axis: np.linspace(self.whole[axis].low, self.whole[axis].high, parts + 1) for axis in axes}
+        bad = np.zeros((parts,) * len(axes))
+        self._mark(tuple(self.refusals), about, [(0, parts)] * len(axes), lines, bad)
         counts = np.pad(bad, [(1, 0)] * bad.ndim)
         for index in range(bad.ndim):
             counts = counts.cumsum(axis=index)
         low, high = np.triu_indices(parts + 1, 1)
         kept = np.ones(())
-        for index, (axis, places) in enumerate(zip(self.free, lines, strict=True)):
+        for index, (axis, places) in enumerate(lines.items()):
             counts = counts.take(high, axis=index) - counts.take(low, axis=index)
             sides = zip(places[low].tolist(), places[high].tolist(), strict=True)
             kept = np.multiply.outer(kept, [self._length(Interval(*side), axis) for side in sides])
         kept[counts > 0] = 0.0
         at = np.unravel_index(int(kept.argmax()), kept.shape)
         if kept[at] > 0:
-            corners = [(float(places[low[i]]), float(places[high[i]])) for places, i in zip(lines, at, strict=True)]
-            yield self.whole | {axis: Interval(*ends) for axis, ends in zip(self.free, corners, strict=True)}
+            corners = zip(lines.items(), at, strict=True)
+            yield about | {axis: Interval(float(each[low[i]]), float(each[high[i]])) for (axis, each), i in corners}
 
     def _mark(
         self,
         refusals: tuple[Breaks, ...],
+        about: Box,
         part: list[tuple[int, int]],
-        lines: list[np.ndarray[tuple[int], np.dtype[np.float64]]],
-        bad: np.ndarray[tuple[int, ...], np.dtype[np.float64]],
+        lines: Mapping[str, Values],
+        bad: Values,
     ) -> None:
         """Mark the cells of a part in which something is refused, part of a part by part of a part."""
-        sides = [Interval(float(line[a]), float(line[b])) for line, (a, b) in zip(lines, part, strict=True)]
-        box = self.whole | dict(zip(self.free, sides, strict=True))
+        sides = zip(lines.items(), part, strict=True)
+        box = {**about, **{axis: Interval(float(line[a]), float(line[b])) for (axis, line), (a, b) in sides}}
         standing = self._standing(refusals, box)
         if not standing:
             return
@@ -235,7 +241,7 @@ class _Search:
             return
         halves = [[(a, (a + b) // 2), ((a + b) // 2, b)] for a, b in part]
         for smaller in product(*halves):
-            self._mark(standing, list(smaller), lines, bad)
+            self._mark(standing, about, list(smaller), lines, bad)
 
     # Growing, and giving a little for more
 

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from parser.examining import examine
-from parser.machine import Interval, Limit, Origin, Setup
+from parser.machine import Axis, Interval, Limit, Origin, Setup
 from parser.proof.safe_start import safe_start
 from tests.parser.scene import MILL, VISE, controller
 
@@ -122,6 +122,15 @@ def test_as_many_faces_as_it_takes():
 
 
 REACHES = (("X", 10), ("Y", 10), ("Z", 5))
+
+
+def test_rotary_axes_are_narrowed_as_well():
+    axes = (*MILL.axes, *(Axis(name, Interval(-180.0, 180.0), 3000.0, 500.0) for name in "abc"))
+    report = bare("G91\nG0 A20 B20 C20\nG0 A-40 X10\nG90\n", axes=axes)
+    box = report.safe_start.box
+    assert box["a"] == Interval(-159.5, 159.5)
+    assert box["c"] == Interval(-180.0, 159.5)
+    assert box["x"] == Interval(0.0, 249.5)
 
 
 def test_every_move_of_a_line_counts():
