@@ -2,18 +2,25 @@
 
 Both conditions are turned so that the limit is broken while two axes are below their values. A start that breaks it
 already is not blamed: one of the two axes has to have come nearer to breaking it than it was.
+
+At a share t of a straight move an axis stands at k s + c, with s its start, k how far it is still tied to that, and c
+in a range; k and the ends of c are linear in t. It is below V, having come down, for some start from low to high where
+
+    k low + c <= V,   c <= (1 - k) high - TOUCH,   c <= (1 - k) V - k TOUCH
+
+with c at its least: the start has to be low enough for the first, high enough for the second, and the third says that
+the two leave room for one. All are linear in t, so the shares at which it holds are one range, found exactly.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from functools import partial
-from itertools import product
 
-from parser.machine import Limit
+from parser.machine import Interval, Limit
 from parser.proof.approaches import TOLERANCE
-from parser.proof.stretches import TOUCH, Box, Line, Piece, Stretch, anywhere, at, at_most, below_start
+from parser.proof.stretches import TOUCH, Box, Line, Stretch, at, at_most
 from parser.proof.sweeps import Passage, Sweep, seek
 
 
@@ -42,91 +49,96 @@ def breach(
 
 
 def _case(limit: Limit, cut: float, part: Sweep, tied: bool, shown: bool, _tolerance: float) -> Breach | None:
-    below = next(_broken(limit, part, tied, cut), None)
-    if below is None:
+    """A case on one part of a move; ``shown`` makes no difference, for it costs nothing to show one."""
+    turned = [
+        _turned(part[axis], value, cut, falling=("<" in op) == holds)
+        for (axis, op, value), holds in ((limit.when, True), (limit.then, False))
+    ]
+    for came, other in ((0, 1), (1, 0)):
+        times = _together(turned[came].times_come_down(), turned[other].times_below(), tied)
+        if times is None:
+            continue
+        standing = {came: turned[came].come_down(times[0]), other: turned[other].below(times[1])}
+        start, place = {}, {}
+        for axis, along in part.items():
+            start[axis] = along.start.middle
+            place[axis] = (at(along.low, times[0]) + at(along.high, times[0])) / 2
+        for index, (axis, _, _) in enumerate((limit.when, limit.then)):
+            start[axis], place[axis] = standing[index]
+        still = all(along.first == along.last for along in part.values())
+        return Breach(start, place, tied or still)
+    return None
+
+
+Times = tuple[float, float] | None
+
+
+def _together(one: Times, other: Times, tied: bool) -> tuple[float, float] | None:
+    """A share of the move from either range, the same one where the axes are tied; None where there is none."""
+    if one is None or other is None:
         return None
-    when, then = below.case() if shown else (_Standing(0.0, 0.0, 0.0),) * 2
-    when = when if "<" in limit.when[1] else when.mirrored()
-    then = then if "<" not in limit.then[1] else then.mirrored()
-    start, place = {}, {}
-    for axis, along in part.items():
-        start[axis] = along.start.middle
-        place[axis] = (at(along.low, when.t) + at(along.high, when.t)) / 2
-    for (axis, _, _), standing in ((limit.when, when), (limit.then, then)):
-        start[axis], place[axis] = standing.start, standing.at
-    still = all(along.first == along.last for along in part.values())
-    return Breach(start, place, tied or still)
+    if not tied:
+        return sum(one) / 2, sum(other) / 2
+    low, high = max(one[0], other[0]), min(one[1], other[1])
+    return ((low + high) / 2,) * 2 if low <= high else None
 
 
 @dataclass(frozen=True, slots=True)
-class _Standing:
-    """Where one of the two axes of a limit stands, a share ``t`` along the move, and where it was at the start."""
+class _Falling:
+    """An axis, turned so that what breaks the limit is below ``value``: the k and the least c of the module, and s."""
 
-    t: float
-    at: float
-    start: float
+    tie: Line
+    least: Line
+    starts: Interval
+    value: float
+    sign: float
 
-    def mirrored(self) -> _Standing:
-        return _Standing(self.t, -self.at, -self.start)
+    def times_below(self) -> Times:
+        """The shares of the move at which it may be below its value."""
+        return at_most(self._lowest, self.value, 0.0, 1.0)
 
+    def times_come_down(self) -> Times:
+        """Those at which it may be below its value and below its start."""
+        times = self.times_below()
+        for line in self._room:
+            times = None if times is None else at_most(line, 0.0, *times)
+        return times
 
-@dataclass(frozen=True, slots=True)
-class _Below:
-    """Two axes, each turned so that a limit is broken while both are below their values.
+    def below(self, t: float) -> tuple[float, float]:
+        """A start and the place it is at, at a share of the move at which it may be below its value."""
+        return self._case(t, self.starts.low, self._highest_below(t))
 
-    ``tied`` says that both are at one share of the move at a time. Otherwise each axis has its own time, so that any
-    two places of theirs may come together.
-    """
+    def come_down(self, t: float) -> tuple[float, float]:
+        """The same where it has come down as well."""
+        free = 1 - at(self.tie, t)
+        needed = (at(self.least, t) + TOUCH) / free if free > 0 else self.starts.low
+        return self._case(t, max(self.starts.low, needed), self._highest_below(t))
 
-    one: Piece
-    one_value: float
-    other: Piece
-    other_value: float
-    tied: bool
+    def _highest_below(self, t: float) -> float:
+        tie = at(self.tie, t)
+        return min(self.starts.high, (self.value - at(self.least, t)) / tie) if tie > 0 else self.starts.high
 
-    def shares(self, one: Line, other: Line) -> tuple[float, float] | None:
-        """A share of the move at which either line is below its value, the same one where they are tied."""
-        low, high = max(self.one.t_low, self.other.t_low), min(self.one.t_high, self.other.t_high)
-        if not self.tied:
-            first = at_most(one, self.one_value - TOUCH, self.one.t_low, self.one.t_high)
-            second = at_most(other, self.other_value - TOUCH, self.other.t_low, self.other.t_high)
-            return None if first is None or second is None else (sum(first) / 2, sum(second) / 2)
-        first = at_most(one, self.one_value - TOUCH, low, high) if low <= high else None
-        both = None if first is None else at_most(other, self.other_value - TOUCH, *first)
-        return None if both is None else (sum(both) / 2, sum(both) / 2)
-
-    def case(self) -> tuple[_Standing, _Standing]:
-        """The one to show: of the starts that break it those furthest off, for there the axis moves most."""
-        ways = product(*([(piece.high, piece.start_high), (piece.low, piece.start_low)] for piece in self._pieces))
-        for (one, from_one), (other, from_other) in ways:
-            shares = self.shares(one, other)
-            if shares is not None:
-                return (
-                    _Standing(shares[0], at(one, shares[0]), from_one),
-                    _Standing(shares[1], at(other, shares[1]), from_other),
-                )
-        raise ValueError("nothing is below both values")
+    def _case(self, t: float, low: float, high: float) -> tuple[float, float]:
+        start = min(max((low + high) / 2, self.starts.low), self.starts.high)
+        return self.sign * start, self.sign * (at(self.tie, t) * start + at(self.least, t))
 
     @property
-    def _pieces(self) -> tuple[Piece, Piece]:
-        return self.one, self.other
+    def _lowest(self) -> Line:
+        return self._line(lambda tie, least: tie * self.starts.low + least)
+
+    @property
+    def _room(self) -> Iterator[Line]:
+        yield self._line(lambda tie, least: least - (1 - tie) * self.starts.high + TOUCH)
+        yield self._line(lambda tie, least: least - (1 - tie) * self.value + tie * TOUCH)
+
+    def _line(self, of: Callable[[float, float], float]) -> Line:
+        return of(self.tie[0], self.least[0]), of(self.tie[1], self.least[1])
 
 
-def _broken(limit: Limit, along: Sweep, tied: bool, cut: float) -> Iterator[_Below]:
-    (when, when_op, when_value), (then, then_op, then_value) = limit.when, limit.then
-    guard, guarded = _oriented(along[when], when_value, falling="<" in when_op)
-    broken, bound = _oriented(along[then], then_value, falling="<" not in then_op)
-    for left, right in ((_came(guard), anywhere(broken)), (anywhere(guard), _came(broken))):
-        for one, other in product(left, right):
-            below = _Below(one, guarded + cut, other, bound + cut, tied)
-            if below.shares(one.low, other.low) is not None:
-                yield below
-
-
-def _oriented(along: Stretch, value: float, *, falling: bool) -> tuple[Stretch, float]:
+def _turned(along: Stretch, value: float, cut: float, *, falling: bool) -> _Falling:
     """The axis turned so that the condition holds below the value."""
-    return (along, value) if falling else (along.mirrored(), -value)
-
-
-def _came(along: Stretch) -> list[Piece]:
-    return below_start(along, along.start.low)
+    sign = 1.0 if falling else -1.0
+    along = along if falling else along.mirrored()
+    ends = ((along.first_offset, along.first), (along.last_offset, along.last))
+    first, last = ((0.0, side.low) if offset is None else (1.0, offset.low) for offset, side in ends)
+    return _Falling((first[0], last[0]), (first[1], last[1]), along.start, sign * value + cut - TOUCH, sign)

@@ -44,6 +44,9 @@ FAR = 1e9
 LEAST_RADIUS = 1e-3
 """mm: a tool whose thickness the sheet leaves out is still a line with some width."""
 
+RIDER_RADIUS = 2 * TOUCH
+"""mm: what rides on the table is followed as a line with just enough width to tell meeting from touching."""
+
 Point = tuple[float, float, float]
 Grid = npt.NDArray[np.float64]
 
@@ -136,7 +139,8 @@ def riding(box: Solid, fixed: Solid, machine: Machine) -> Obstacle | None:
     """Where the axes stand while a box on the table is inside one on the frame; None where they never meet.
 
     Along an axis that the table carries, the frame is measured from the spindle: there the box stands at its own place
-    less the reading. Along the others the table stands still and the two are where the sheet says.
+    less the reading. Along the others the table stands still and the two are where the sheet says. The faces are drawn
+    in by ``RIDER_RADIUS``, so that the line touches where the boxes do.
     """
     margin = clearance(machine)
     sides = []
@@ -144,7 +148,7 @@ def riding(box: Solid, fixed: Solid, machine: Machine) -> Obstacle | None:
         axis = machine.axis(name)
         low, high = box.low[index] - fixed.high[index] - margin, box.high[index] - fixed.low[index] + margin
         if axis is not None and axis.carried_by == "table":
-            sides.append(Interval(low, high))
+            sides.append(Interval(low + RIDER_RADIUS, high - RIDER_RADIUS))
         elif low < 0 < high:
             sides.append(Interval(-FAR, FAR))
         else:

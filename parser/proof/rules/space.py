@@ -18,6 +18,7 @@ from parser.proof.evidence import Case, Evidence
 from parser.proof.limits import Breach, breach
 from parser.proof.reach import (
     FAR,
+    RIDER_RADIUS,
     Body,
     Hit,
     Obstacle,
@@ -423,7 +424,7 @@ class EntersEnclosure(Contact):
 def _rides(evidence: Evidence, case: Case) -> list[tuple[Body, Obstacle]]:
     """Every box on the table with every box on the frame, where the table can bring the two together."""
     pairs = product(case.setup.keep_outs, evidence.machine.enclosures)
-    met = [(Body(box.name, 0.0, 2 * TOUCH), riding(box, fixed, evidence.machine)) for box, fixed in pairs]
+    met = [(Body(box.name, 0.0, RIDER_RADIUS), riding(box, fixed, evidence.machine)) for box, fixed in pairs]
     return [(body, obstacle) for body, obstacle in met if obstacle is not None]
 
 

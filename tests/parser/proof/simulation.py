@@ -228,7 +228,7 @@ def met(thing: Hanging | Riding, scene: Scene, sampled: Samples, slack: float) -
     """For each start, whether the thing is met on the way, having been clear at the start."""
     tools = sampled.tools
     hit = np.zeros(len(tools), bool)
-    open_to_it = thing.depth(sampled.starts[:, None], tools)[:, 0] <= (-4e-6 if isinstance(thing, Riding) else 0)
+    open_to_it = thing.depth(sampled.starts[:, None], tools)[:, 0] <= 0
     shares = np.linspace(0, 1, POINTS)
     for number, leg in enumerate(legs(scene, sampled)):
         give = slack + (ARC_SLACK if leg.action.kind == "arc" else 0.0)
