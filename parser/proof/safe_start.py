@@ -34,8 +34,11 @@ FIRST_TO_RESTRICT = ("z", "x", "y", "a", "b", "c")
 MOST_BRANCHES = 200
 """Boxes that drawing in one face for each refusal looks at before it makes do with the best so far."""
 
-LEVELS = 3
-"""How often the grid halves the starts along each axis: 8 parts."""
+PARTS, OWN_FACES = 8, 8
+"""Even parts of the starts along each axis, and how many faces that mend a refusal are put between them."""
+
+BEGINNINGS, MOST_BOXES = 4, 5_000
+"""Boxes of the grid that are grown, and how many are looked at for them, the largest first."""
 
 STEPS = (1 / 16, 1 / 32, 1 / 64)
 """Shares of an axis by which a face is tried further in, the others growing by what that frees."""
@@ -108,14 +111,18 @@ class _Search:
         self.free = [axis for axis in FIRST_TO_RESTRICT if axis in whole and whole[axis].length > 0]
         self.tolerance = ROUGHLY
         self.branches = 0
+        self.first_ways: list[dict[str, Interval]] = []
 
     def best(self) -> dict[str, Interval] | None:
         """The box that keeps the most of the starts that the sheet allows; None where there is none."""
         found = self._drawn_in(tuple(self.refusals), self.whole, 0.0)
-        for other in (found, *self._on_a_grid(found or self.whole)):
-            improved = self._improved(self._grown(other)) if other is not None else None
-            if self._kept(improved) > self._kept(found) * WORTHWHILE:
-                found = improved
+        grown = [self._grown(box) for box in (found, *self._on_a_grid(found or self.whole)) if box is not None]
+        if not grown:
+            return None
+        most = max(grown, key=self._kept)
+        best = max(most, self._improved(most), key=self._kept)
+        if self._kept(best) > self._kept(found) * WORTHWHILE:
+            found = best
         if found is None or self._kept(found) <= 0.0:
             return None
         self.tolerance = EXACTLY
@@ -155,6 +162,8 @@ class _Search:
         self.branches += 1
         if self.branches > MOST_BRANCHES:
             return None
+        if self.branches == 1:
+            self.first_ways = [way for breaks in standing for way in self._ways(breaks, box)]
         first, ways = standing[0], self._ways(standing[0], box)
         for breaks in standing[1:]:
             if len(ways) < 2:
@@ -198,29 +207,45 @@ class _Search:
     # A grid of cells
 
     def _on_a_grid(self, about: Box) -> Iterator[dict[str, Interval]]:
-        """The largest box of safe cells along the linear axes, if there is one; the others stay as in ``about``."""
+        """The largest boxes of safe cells along the linear axes that have less than half in common.
+
+        The other axes stay as in ``about``.
+        """
         axes = [axis for axis in self.free if axis in LINEAR]
         if not axes:
             return
         about = {**self.whole, **{axis: side for axis, side in about.items() if axis not in axes}}
-        parts = 2**LEVELS
-        lines = {axis: np.linspace(self.whole[axis].low, self.whole[axis].high, parts + 1) for axis in axes}
-        bad = np.zeros((parts,) * len(axes))
-        self._mark(tuple(self.refusals), about, [(0, parts)] * len(axes), lines, bad)
+        lines = {axis: self._lines(axis) for axis in axes}
+        bad = np.zeros([len(line) - 1 for line in lines.values()])
+        self._mark(tuple(self.refusals), about, [(0, parts) for parts in bad.shape], lines, bad)
         counts = np.pad(bad, [(1, 0)] * bad.ndim)
         for index in range(bad.ndim):
             counts = counts.cumsum(axis=index)
-        low, high = np.triu_indices(parts + 1, 1)
+        ends = [np.triu_indices(len(line), 1) for line in lines.values()]
         kept = np.ones(())
-        for index, (axis, places) in enumerate(lines.items()):
+        for index, ((axis, places), (low, high)) in enumerate(zip(lines.items(), ends, strict=True)):
             counts = counts.take(high, axis=index) - counts.take(low, axis=index)
             sides = zip(places[low].tolist(), places[high].tolist(), strict=True)
             kept = np.multiply.outer(kept, [self._length(Interval(*side), axis) for side in sides])
         kept[counts > 0] = 0.0
-        at = np.unravel_index(int(kept.argmax()), kept.shape)
-        if kept[at] > 0:
-            corners = zip(lines.items(), at, strict=True)
-            yield about | {axis: Interval(float(each[low[i]]), float(each[high[i]])) for (axis, each), i in corners}
+        told: list[dict[str, Interval]] = []
+        for index in np.argsort(-kept, axis=None)[:MOST_BOXES]:
+            at = np.unravel_index(int(index), kept.shape)
+            if kept[at] == 0.0 or len(told) == BEGINNINGS:
+                return
+            corners = zip(lines.items(), ends, at, strict=True)
+            box = {axis: Interval(float(each[a[i]]), float(each[b[i]])) for (axis, each), (a, b), i in corners}
+            if all(_shared(box, other) < 0.5 for other in told):
+                told.append(box)
+                yield about | box
+
+    def _lines(self, axis: str) -> Values:
+        """Evenly spaced places along an axis, and the faces that mend a refusal by themselves."""
+        side = self.whole[axis]
+        own = [way[axis] for way in self.first_ways if way[axis] != side]
+        faces = list(dict.fromkeys(each.low if each.low > side.low else each.high for each in own))
+        even = np.linspace(side.low, side.high, PARTS + 1).tolist()
+        return np.array(sorted({*even, *faces[:OWN_FACES]}))
 
     def _mark(
         self,
@@ -239,7 +264,7 @@ class _Search:
         if all(b - a == 1 for a, b in part):
             bad[tuple(a for a, _ in part)] = 1.0
             return
-        halves = [[(a, (a + b) // 2), ((a + b) // 2, b)] for a, b in part]
+        halves = [[(a, (a + b) // 2), ((a + b) // 2, b)] if b - a > 1 else [(a, b)] for a, b in part]
         for smaller in product(*halves):
             self._mark(standing, about, list(smaller), lines, bad)
 
@@ -291,6 +316,12 @@ class _Search:
                 if self._kept(other) > self._kept(box) * WORTHWHILE:
                     box = self._grown(other)
         return box
+
+
+def _shared(box: Box, other: Box) -> float:
+    """Share of a box that lies in another."""
+    sides = ((side, other[axis]) for axis, side in box.items())
+    return prod(max(min(a.high, b.high) - max(a.low, b.low), 0.0) / a.length for a, b in sides)
 
 
 def _forbids(limit: Limit, box: Box) -> bool:
