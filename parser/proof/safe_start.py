@@ -31,6 +31,9 @@ Values = npt.NDArray[np.float64]
 
 FIRST_TO_RESTRICT = ("z", "x", "y", "a", "b", "c")
 
+MOST_ASKED = 12
+"""Refusals of which it is asked which faces mend them, before the one with the fewest is mended first."""
+
 MOST_BRANCHES = 200
 """Boxes that drawing in one face for each refusal looks at before it makes do with the best so far."""
 
@@ -163,9 +166,9 @@ class _Search:
         if self.branches > MOST_BRANCHES:
             return None
         if self.branches == 1:
-            self.first_ways = [way for breaks in standing for way in self._ways(breaks, box)]
+            self.first_ways = [way for breaks in standing[:MOST_ASKED] for way in self._ways(breaks, box)]
         first, ways = standing[0], self._ways(standing[0], box)
-        for breaks in standing[1:]:
+        for breaks in standing[1:MOST_ASKED]:
             if len(ways) < 2:
                 break
             others = self._ways(breaks, box)
@@ -217,7 +220,7 @@ class _Search:
         about = {**self.whole, **{axis: side for axis, side in about.items() if axis not in axes}}
         lines = {axis: self._lines(axis) for axis in axes}
         bad = np.zeros([len(line) - 1 for line in lines.values()])
-        self._mark(tuple(self.refusals), about, [(0, parts) for parts in bad.shape], lines, bad)
+        self._mark(about, [(0, parts) for parts in bad.shape], lines, bad)
         counts = np.pad(bad, [(1, 0)] * bad.ndim)
         for index in range(bad.ndim):
             counts = counts.cumsum(axis=index)
@@ -247,26 +250,18 @@ class _Search:
         even = np.linspace(side.low, side.high, PARTS + 1).tolist()
         return np.array(sorted({*even, *faces[:OWN_FACES]}))
 
-    def _mark(
-        self,
-        refusals: tuple[Breaks, ...],
-        about: Box,
-        part: list[tuple[int, int]],
-        lines: Mapping[str, Values],
-        bad: Values,
-    ) -> None:
+    def _mark(self, about: Box, part: list[tuple[int, int]], lines: Mapping[str, Values], bad: Values) -> None:
         """Mark the cells of a part in which something is refused, part of a part by part of a part."""
         sides = zip(lines.items(), part, strict=True)
         box = {**about, **{axis: Interval(float(line[a]), float(line[b])) for (axis, line), (a, b) in sides}}
-        standing = self._standing(refusals, box)
-        if not standing:
+        if not self._bad(box):
             return
         if all(b - a == 1 for a, b in part):
             bad[tuple(a for a, _ in part)] = 1.0
             return
         halves = [[(a, (a + b) // 2), ((a + b) // 2, b)] if b - a > 1 else [(a, b)] for a, b in part]
         for smaller in product(*halves):
-            self._mark(standing, about, list(smaller), lines, bad)
+            self._mark(about, list(smaller), lines, bad)
 
     # Growing, and giving a little for more
 
