@@ -37,7 +37,7 @@ MOST_ASKED = 12
 MOST_BRANCHES = 200
 """Boxes that drawing in one face for each refusal looks at before it makes do with the best so far."""
 
-PARTS, OWN_FACES = 6, 6
+PARTS, OWN_FACES = 8, 6
 """Even parts of the starts along each axis, and how many faces that mend a refusal are put between them."""
 
 BEGINNINGS, MOST_BOXES = 4, 5_000
