@@ -170,8 +170,9 @@ def _in_order(findings: Iterator[Finding]) -> tuple[Finding, ...]:
 def _safe_start(results: list[Result], reasons: Mapping[str, str], box: Box, machine: Machine) -> SafeStart:
     standing = [r for r in results if _lower(r.finding, reasons).severity is Severity.REFUSE]
     breaks = [each for result in standing for each in result.breaks]
-    regardless = [result.finding.line for result in standing if not result.breaks]
-    return safe_start(breaks, box, machine, regardless=regardless)
+    others = [result.finding for result in standing if not result.breaks]
+    unjudged = [finding.line for finding in others if not RULES[finding.rule].all_judged]
+    return safe_start(breaks, box, machine, regardless=[finding.line for finding in others], unjudged=unjudged)
 
 
 def _extents(followed: Sequence[Trace], box: Box) -> dict[str, Interval]:

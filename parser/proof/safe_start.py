@@ -51,17 +51,23 @@ WORTHWHILE = 1.001
 
 
 def safe_start(
-    refusals: Sequence[Breaks], start: Box, machine: Machine, *, regardless: Collection[int | None] = ()
+    refusals: Sequence[Breaks],
+    start: Box,
+    machine: Machine,
+    *,
+    regardless: Collection[int | None] = (),
+    unjudged: Collection[int | None] = (),
 ) -> SafeStart:
     """The box of starts free of all ``refusals``, out of ``start``.
 
-    ``regardless`` are the lines of other refusals (None: of the whole file), which stand wherever the machine starts:
-    then there is no box, and the sentence says what would be safe once they are mended.
+    ``unjudged`` are the lines of refusals (None: of the whole file) that may have kept a move from being judged: while
+    they stand none is sought. ``regardless`` are those of others that hold wherever the machine starts: then there is
+    no box, and the sentence says what would be safe once they are mended.
     """
+    if unjudged:
+        return SafeStart(None, f"no safe start was sought: mend what is refused{_on_lines(unjudged)} first", "")
     if regardless:
-        lines = counted("line", [str(line) for line in sorted({line for line in regardless if line})])
-        where = f" on {lines}" if None not in regardless else ""
-        none = f"no start is safe: what is refused{where} does not depend on where the machine stands"
+        none = f"no start is safe: what is refused{_on_lines(regardless)} does not depend on where the machine stands"
         others = safe_start(refusals, start, machine)
         return SafeStart(None, f"{none}; once that is mended it is {others.sentence}" if others.condition else none, "")
     if not refusals:
@@ -71,6 +77,12 @@ def safe_start(
         return SafeStart(None, "no start is safe: what is refused happens from everywhere", "")
     condition = conditions(box, start)
     return SafeStart(box, "safe when " + sentence(box, start), condition)
+
+
+def _on_lines(lines: Collection[int | None]) -> str:
+    """ " on line 3"; "" where one of them is the whole file."""
+    known = [str(line) for line in sorted({line for line in lines if line is not None})]
+    return f" on {counted('line', known)}" if None not in lines else ""
 
 
 def conditions(box: Box, whole: Box) -> str:

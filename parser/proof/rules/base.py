@@ -50,13 +50,15 @@ class Rule:
     """One rule. ``family`` groups it in Help; ``accepts`` says whether a macro may lower it with a written reason.
 
     ``assume`` are words put in force before the examples of the manual, so that they show one thing only. ``setting``
-    are fields of the controller that the examples need.
+    are fields of the controller that the examples need. ``all_judged`` says of a refusal that does not depend on the
+    start that every move is judged all the same, so that the rest of the proof holds once it is mended.
     """
 
     id: ClassVar[str]
     severity: ClassVar[Severity]
     family: ClassVar[str]
     accepts: ClassVar[bool] = False
+    all_judged: ClassVar[bool] = False
     assume: ClassVar[str] = ""
     setting: ClassVar[Mapping[str, object]] = {}
 

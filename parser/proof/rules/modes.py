@@ -107,6 +107,7 @@ class ModeLeftChanged(Rule):
     severity = Severity.REFUSE
     family = "modes"
     accepts = True
+    all_judged = True
 
     def findings(self, evidence: Evidence) -> Iterable[Finding]:
         pairs = departures(evidence.trace.final, evidence.trace.before, evidence.controller.resting)

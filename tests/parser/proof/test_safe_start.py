@@ -158,10 +158,10 @@ def test_starts_that_a_limit_of_the_sheet_forbids_are_none():
 
 
 def test_what_does_not_depend_on_the_start_is_named_and_the_rest_told_all_the_same():
-    safe = examined("G21 G90\nG53 G0 X130 Y72\nG53 G0 Z-2 Q\n").safe_start
+    safe = examined("G21 G90\nG53 G0 X130 Y72\nG18\n").safe_start
     assert safe.box is None
     assert safe.sentence == (
-        "no start is safe: what is refused on line 3 does not depend on where the machine stands; "
+        "no start is safe: what is refused does not depend on where the machine stands; "
         "once that is mended it is safe when Z is at or above -34 mm"
     )
 
@@ -171,3 +171,11 @@ def test_beside_a_slanting_boundary_two_faces_keep_more_than_one():
     slant = [lambda box, _: box["x"].high / 260 + box["y"].high / 150 > 1.0]
     box = safe_start(slant, {axis.name: axis.travel for axis in MILL.axes}, MILL).box
     assert volume(box) >= 0.99 * (130 * 75 * 90)
+
+
+@pytest.mark.parametrize("line", ["G53 X200", "G53 G0 X200 Q", "G38.2 Z-35 F50", "G2 X20 Y20 R80 F100"])
+def test_nothing_is_promised_while_a_line_that_may_move_has_not_been_judged(line):
+    """Mended, it may go where no start that was safe without it is safe any more."""
+    safe = bare(f"{line}\nG91 G0 Z5\nG90\n").safe_start
+    assert safe.box is None
+    assert safe.sentence == "no safe start was sought: mend what is refused on line 2 first"
