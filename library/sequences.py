@@ -15,6 +15,7 @@ from parser.proof.sequences import Runner, between, breaches, runner
 from parser.report import Verdict
 
 ALL_PROVED = "Every slot is proved, and every sequence of them, each whole or let go of after any line"
+NOT_EVERY_SEQUENCE = "Every slot is proved by itself, but not every sequence of them"
 NOT_PROVED = "Not proved"
 CONDITIONAL: Verdict = "conditional"
 GRAVEST: tuple[Verdict, ...] = ("refused", "accepted", "conditional", "proved")
@@ -33,11 +34,26 @@ class WholePendant:
 
     @property
     def verdict(self) -> Verdict:
-        """The gravest of all its macros; refused where a finding on the whole is a refusal."""
+        """The gravest of all its macros; refused where a finding on the whole is a refusal.
+
+        It is no more than conditional where a sequence may break a proof.
+        """
         if self._count(Severity.REFUSE):
             return "refused"
         reached = {each.report.verdict for each in self.proved.values()}
+        reached |= {CONDITIONAL} if self._sequences else set()
         return next((verdict for verdict in GRAVEST if verdict in reached), "proved")
+
+    @property
+    def _sequences(self) -> bool:
+        return any(finding.rule == SEQUENCE for finding in self.findings)
+
+    @property
+    def claim(self) -> str:
+        """What may be said of the whole, without what there is beside it."""
+        if self.verdict in ("refused", "accepted"):
+            return NOT_PROVED
+        return NOT_EVERY_SEQUENCE if self._sequences else ALL_PROVED
 
     @property
     def sentence(self) -> str:
@@ -59,8 +75,7 @@ class WholePendant:
             (others[Severity.CAUTION], "other caution", "other cautions"),
         )
         said = ", ".join(f"{count} {one if count == 1 else many}" for count, one, many in counted if count)
-        claim = NOT_PROVED if self.verdict in ("refused", "accepted") else ALL_PROVED
-        return f"{claim}: {said}." if said else f"{claim}."
+        return f"{self.claim}: {said}." if said else f"{self.claim}."
 
     def _count(self, severity: Severity) -> int:
         return sum(finding.severity is severity for finding in self.findings)

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from itertools import product
 
 from library.proving import Proved
-from library.sequences import ALL_PROVED, NOT_PROVED, WholePendant
+from library.sequences import WholePendant
 from parser.findings import Finding, Severity
 from parser.proof.sequences import RULE
 from webapp import present
@@ -123,8 +123,7 @@ def _sentence(pendant: WholePendant) -> str:
         _counted(counts[Severity.CAUTION, False], "other caution"),
     ]
     in_words = ", ".join(filter(None, said))
-    claim = NOT_PROVED if pendant.verdict in ("refused", "accepted") else ALL_PROVED
-    return f"{claim}: {in_words}." if in_words else f"{claim}."
+    return f"{pendant.claim}: {in_words}." if in_words else f"{pendant.claim}."
 
 
 def _counted(count: int, noun: str, plural: str = "") -> str:

@@ -59,12 +59,14 @@ def test_two_macros_of_one_name_are_told_apart_by_their_ids():
     assert "Same (shift), then Same (cross)" in [each.case for each in pendant.findings]
 
 
-def test_cautions_leave_the_pendant_proved_and_are_counted():
+def test_a_sequence_to_be_careful_with_is_counted_and_not_called_proved():
     pendant = whole(
         warm=macro(own("M3 S500", "G4 P2", "M5"), name="Warm"), park=macro(RAISE, step("park"), name="Park")
     )
-    assert pendant.verdict == "proved"
-    assert pendant.sentence.endswith("let go of after any line: 1 sequence to be careful with.")
+    assert pendant.verdict == "conditional"
+    assert pendant.sentence == (
+        "Every slot is proved by itself, but not every sequence of them: 1 sequence to be careful with."
+    )
 
 
 def test_a_slot_whose_refusal_is_accepted_is_not_called_proved():
