@@ -486,9 +486,9 @@ OUTSIDE = "Look at the readout before firing, or raise first so that {second} ne
 
 
 def _stands_outside(first: Runner, second: Runner) -> Iterator[Finding]:
-    """A start condition that the first macro itself leaves unmet, on an axis it has moved."""
-    if not any(finding.rule == "relies-on-operator" for finding in second.report.findings):
-        return
+    """Starts that the second was narrowed to, by its condition or by hand, and that the first itself does not leave."""
+    conditioned = any(finding.rule == "relies-on-operator" for finding in second.report.findings)
+    only = "only under its start condition" if conditioned else "only from the start that was given"
     told: set[tuple[str, Interval]] = set()
     for whole in (True, False):
         found = [
@@ -505,8 +505,7 @@ def _stands_outside(first: Runner, second: Runner) -> Iterator[Finding]:
             yield Finding(
                 RULE,
                 Severity.CAUTION,
-                f"{when} stands at {sentence_list(_places(found))}, "
-                f"and {second.name} is proved only under its start condition",
+                f"{when} stands at {sentence_list(_places(found))}, and {second.name} is proved {only}",
                 OUTSIDE.format(second=second.name),
                 case=f"{first.name}, {_then(first, second)}",
             )

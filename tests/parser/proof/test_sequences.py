@@ -357,3 +357,11 @@ class TestStartConditions:
     def test_a_position_is_lost_from_the_line_that_loses_it(self):
         first = "M5\nG4 P1\n(MSG, HOME AT THE PANEL)\nM0\nG4 P1\nG21 G90\nG53 G0 Z-2"
         assert "after any of lines 4 to 6, the machine stands at Z -90 to 0 mm" in only(self.pair(first)).message
+
+
+def test_a_start_that_was_given_by_hand_is_one_the_first_may_leave():
+    """From X 100 a step of 100 ends at 200; run again it would end at 300, beyond the travel of 260."""
+    bare = mill(setups=(Setup("", ()),))
+    start = {"x": Interval(100.0, 100.0), "y": Interval(50.0, 50.0), "z": Interval(-5.0, -5.0)}
+    step = ran("Step", "G21 G91\nG0 X100\nG90", bare, start=start)
+    assert "X 200 mm, and Step is proved only from the start that was given" in breaches([step])[0].message
