@@ -211,7 +211,10 @@ class Run:
                     stake.remedy,
                 ),
             )
-        return self._taken.get(group, "")
+        taken = self._taken.get(group, "")
+        if taken:
+            self.offsets.relies_on[f"{taken} is in force where the macro has not set it"] = None
+        return taken
 
     def scale(self, job: Job, index: int) -> float:
         """Millimetres in one unit of length."""

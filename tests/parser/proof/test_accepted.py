@@ -8,7 +8,8 @@ from hypothesis import strategies as st
 
 from parser.examining import examine
 from parser.findings import Severity
-from tests.parser.scene import MILL, controller
+from parser.machine import Setup
+from tests.parser.scene import MILL, controller, mill
 
 KNOWN = "G17 G21 G40 G49 G54 G90 G94"
 LEFT = {"mode-assumed": "the program before sets it"}
@@ -183,3 +184,15 @@ def test_a_refusal_that_stands_although_it_is_accepted_says_why(text, rule, reas
 
 def test_a_rule_that_there_is_not_lowers_nothing():
     assert examined("G53 G0 Z-2", {"crosses-keepout": "the vise is off"}).verdict == "proved"
+
+
+def test_every_mode_that_is_taken_for_set_is_among_the_assumptions():
+    report = examine(
+        "G53 G0 Z0\nG53 G0 X200\nG1 X70\n",
+        mill(setups=(Setup("", (), MILL.setups[0].origins),), travel_margin=0.0),
+        controller(percent=False),
+        accepted={"mode-assumed": "the panel is always left so", "feed-not-set": "so is the feed"},
+    )
+    assert report.verdict == "accepted"
+    for word in ("G21", "G90", "G54", "G49"):
+        assert f"{word} is in force where the macro has not set it" in report.assumptions
