@@ -188,7 +188,7 @@ def test_a_rule_that_there_is_not_lowers_nothing():
 
 def test_every_mode_that_is_taken_for_set_is_among_the_assumptions():
     report = examine(
-        "G53 G0 Z0\nG53 G0 X200\nG1 X70\n",
+        "G53 G0 Z0\nG53 G0 X200\nG1 X70 Z10\n",
         mill(setups=(Setup("", (), MILL.setups[0].origins),), travel_margin=0.0),
         controller(percent=False),
         accepted={"mode-assumed": "the panel is always left so", "feed-not-set": "so is the feed"},
