@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
+from functools import partial
 from itertools import pairwise
 
 from parser.findings import Finding, Severity
@@ -21,7 +22,7 @@ from parser.proof.evidence import Case, Evidence
 from parser.proof.rules import RULES, Result
 from parser.proof.safe_start import safe_start
 from parser.proof.stretches import Box
-from parser.proof.sweeps import passages
+from parser.proof.sweeps import followed_by_need
 from parser.proof.switches import counted_on, positions, told_apart
 from parser.proof.verdict import assumptions, sentence, verdict
 from parser.report import Report, SafeStart
@@ -112,25 +113,28 @@ def _evidence(
 ) -> Evidence:
     one = 1.0 / (len(machine.setups) + 2)
 
-    def followed_in(setup: Setup | None, turn: int) -> Trace:
+    def follow(setup: Setup | None, told: Progress, start: Box) -> Trace:
         return trace(
             program,
             machine,
             controller,
             setup=setup,
-            start=box,
+            start=start,
             assume=assume,
             block_delete=block_delete,
             stays=stays,
-            progress=part(progress, turn * one, (turn + 1) * one),
+            progress=told,
         )
+
+    def followed_in(setup: Setup | None, turn: int) -> Trace:
+        return follow(setup, part(progress, turn * one, (turn + 1) * one), box)
 
     whole = followed_in(None, 0)
     cases = []
     for turn, setup in enumerate(machine.setups, 1):
         followed = followed_in(setup, turn)
         name = f"setup {setup.name}" if len(machine.setups) > 1 else None
-        cases.append(Case(name, setup, followed, passages(followed)))
+        cases.append(Case(name, setup, followed, followed_by_need(followed, box, partial(follow, setup, unheard))))
     progress(1.0 - one)
     return Evidence(program, machine, controller, box, condition, whole, plan(whole, machine, controller), tuple(cases))
 

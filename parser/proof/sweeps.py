@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass, replace
-from itertools import product
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from functools import partial
+from itertools import chain, islice, product
 from math import ceil, cos, floor, radians
 from typing import TypeVar
 
 from parser.machine import Interval
 from parser.motion.moves import Arc, Move, Trace
-from parser.motion.places import Afloat, Coordinate, Place
+from parser.motion.places import Afloat, Coordinate, Place, minus
 from parser.proof.approaches import TOLERANCE
 from parser.proof.reach import FAR, Body, Hit, Obstacle, penetration, straight_hit, swept_hit
 from parser.proof.stretches import AT_START, TOUCH, Box, Stretch, offset, reach, stretch
@@ -25,6 +26,7 @@ A longer one may meet what a shorter one cleared. The same tool is clear there t
 """
 
 Sweep = dict[str, Stretch]
+Found = TypeVar("Found")
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,11 +34,86 @@ class Passage:
     """A move, and the place it is judged from: where the macro started, or stood after a stretch that is not known.
 
     ``since`` is the line of what made it begin anew there, None where it is judged from the start of the macro.
+    ``again`` gives the same passage as it is for the starts in a box, None where that does not take following anew.
     """
 
     move: Move
     start: Place
     since: int | None = None
+    again: Callable[[Box], Passage | None] | None = field(default=None, compare=False, repr=False)
+
+    def within(self, box: Box) -> Passage | None:
+        """The passage for the starts in ``box``; None where it then has no length."""
+        return self if self.again is None else self.again(box)
+
+
+Follow = Callable[[Box], Trace]
+"""What follows the same program from the starts in a box."""
+
+
+def followed_by_need(trace: Trace, whole: Box, follow: Follow) -> tuple[Passage, ...]:
+    """The passages of a trace, to be followed anew in a smaller box where it takes that.
+
+    A probe that goes from an unknown place to a fixed one trips somewhere between the two. That is no sum of a start
+    and something else, so for all starts together it is taken to be anywhere between any start and the target.
+    """
+    found = passages(trace)
+    if not any(move.kind == "probe" and _between_start_and_target(move) for move in trace.moves):
+        return found
+    known = {_key(whole): dict(zip(_names(found), found, strict=True))}
+
+    def again(name: tuple[int, int], box: Box) -> Passage | None:
+        key = _key(box)
+        if key not in known:
+            if len(known) > MOST_KNOWN:
+                del known[next(islice(known, 1, None))]
+            narrower = passages(follow(box))
+            known[key] = dict(zip(_names(narrower), narrower, strict=True))
+        return known[key].get(name)
+
+    return tuple(replace(each, again=partial(again, name)) for name, each in zip(_names(found), found, strict=True))
+
+
+def real_case(start: Mapping[str, float], box: Box, decide: Callable[[Box], Found | None]) -> Found | None:
+    """What ``decide`` finds from one start alone: the one given, or another of the box; None where none shows it.
+
+    It is for passages that are followed anew for it.
+    """
+    middle = {axis: start.get(axis, side.middle) for axis, side in box.items()}
+    places = product(*((side.low, side.middle, side.high) for side in box.values()))
+    others = (dict(zip(box, each, strict=True)) for each in places)
+    for case in chain([middle], islice(others, MOST_TRIED)):
+        found = decide({axis: Interval(at, at) for axis, at in case.items()})
+        if found is not None:
+            return found
+    return None
+
+
+MOST_TRIED = 81
+"""Starts tried for a case to show: the ends and the middle of four axes."""
+
+MOST_KNOWN = 32
+"""Boxes for which the passages are kept: several things are asked of one box in a row."""
+
+
+def _between_start_and_target(move: Move) -> bool:
+    ends = ((at, move.furthest[axis]) for axis, at in move.start.items())
+    return any(isinstance(at, Afloat) and isinstance(minus(end, at), Afloat) for at, end in ends)
+
+
+def _key(box: Box) -> tuple[tuple[str, Interval], ...]:
+    return tuple(sorted(box.items(), key=lambda side: side[0]))
+
+
+def _names(found: Sequence[Passage]) -> list[tuple[int, int]]:
+    """Each passage by its line and its number among those of the line."""
+    counts: dict[int, int] = {}
+    names = []
+    for passage in found:
+        line = passage.move.line
+        counts[line] = counts.get(line, 0) + 1
+        names.append((line, counts[line]))
+    return names
 
 
 def passages(trace: Trace) -> tuple[Passage, ...]:
@@ -116,7 +193,6 @@ def _end_from(start: float, point: float, side: Interval, offset: Interval | Non
     return min(max(point, low), high)
 
 
-Found = TypeVar("Found")
 Decide = Callable[[Sweep, bool, bool, float], Found | None]
 """What is found on a part of a move: its stretches, whether all axes are at one share of it at a time, whether the case
 is to be shown or any answer will do, and how far the answer may err towards a false alarm, mm."""
@@ -129,7 +205,10 @@ def seek(
 
     A part of an arc no longer than ``tolerance``, mm, that is not known to be clear counts as found.
     """
-    move = passage.move
+    within = passage.within(box)
+    if within is None:
+        return None
+    passage, move = within, within.move
     if move.arc is not None:
         return _seek_on_arc(passage, move.arc, box, decide, shown, tolerance, 0.0, 1.0)
     return decide(sweep(passage, box), not move.dogleg, shown, tolerance)

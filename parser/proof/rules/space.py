@@ -31,7 +31,7 @@ from parser.proof.reach import (
 )
 from parser.proof.rules.base import Reported, Result, Rule, register
 from parser.proof.stretches import TOUCH, Box, above_start, at, offset, reach
-from parser.proof.sweeps import Passage, fired_from, hit, sweep
+from parser.proof.sweeps import Passage, fired_from, hit, real_case, sweep
 
 
 class SpaceRule(Rule):
@@ -72,6 +72,10 @@ class BeyondTravel(SpaceRule):
             for limit in evidence.machine.limits:
                 for passage in passed:
                     broken = breach(limit, passage, evidence.start, _cut(evidence.machine))
+                    if broken is not None and passage.again is not None:
+                        decide = partial(breach, limit, passage, cut=_cut(evidence.machine))
+                        real = real_case(broken.start, evidence.start, decide)
+                        broken = real or replace(broken, sure=False)
                     if broken is not None:
                         yield self._limit_result(evidence, case, limit, passage, broken)
 
@@ -101,15 +105,20 @@ class BeyondTravel(SpaceRule):
 
     def _result(self, evidence: Evidence, case: Case, axis: Axis, met: list[tuple[Passage, _Over]]) -> Result:
         passage, over = max(met, key=lambda each: each[1].by)
+        sure = True
+        if passage.again is not None:
+            real = real_case({axis.name: over.start}, evidence.start, partial(_overtravel, evidence, passage, axis))
+            over, sure = real or over, real is not None
+        would = "would" if sure else "may"
         move = passage.move
         name, unit = axis.name.upper(), unit_of(axis.name)
         outside = over.reached > axis.travel.high or over.reached < axis.travel.low
         gap = min(abs(over.reached - axis.travel.low), abs(axis.travel.high - over.reached))
         message = (
-            f"{name} would go to {figure(over.reached)}, which is {figure(gap)} {unit} outside its travel of "
+            f"{name} {would} go to {figure(over.reached)}, which is {figure(gap)} {unit} outside its travel of "
             f"{figure(axis.travel.low)} to {figure(axis.travel.high)}"
             if outside
-            else f"{name} would go to {figure(over.reached)}, only {figure(gap)} {unit} from the end of its travel "
+            else f"{name} {would} go to {figure(over.reached)}, only {figure(gap)} {unit} from the end of its travel "
             f"(the sheet asks for {figure(evidence.machine.travel_margin)})"
         )
         judged = {each: reach(at, evidence.start).middle for each, at in passage.start.items()}
@@ -219,8 +228,10 @@ def _overtravel(
     evidence: Evidence, passage: Passage, axis: Axis, box: Box, which: tuple[bool, ...] = BOTH_ENDS
 ) -> _Over | None:
     """How far an axis goes out on a move from some start in ``box``; None where it keeps within its margins."""
-    if axis.name not in passage.move.moving:
+    within = passage.within(box)
+    if within is None or axis.name not in within.move.moving:
         return None
+    passage = within
     allowed = within_margins(axis.travel, evidence.machine.travel_margin)
     along = sweep(passage, box)[axis.name]
     ends = (0.0, 1.0) if passage.move.arc else (1.0,)
@@ -271,7 +282,15 @@ class Contact(SpaceRule):
         met: list[tuple[Passage, tuple[Body, Hit]]],
         checked: tuple[Body, ...],
     ) -> Result:
-        move, (body, worst) = met[0][0].move, met[0][1]
+        passage, (body, worst) = met[0]
+        move = passage.move
+        if passage.again is not None:
+            found = real_case(
+                dict(zip("xyz", worst.start, strict=True)),
+                evidence.start,
+                lambda box: _worst_contact(passage, obstacle, checked, box),
+            )
+            body, worst = found or (body, replace(worst, depth=0.0))
         later = sorted({passage.move.line for passage, _ in met} - {move.line})
         judged, point = (
             {name: value for name, value in zip("xyz", place, strict=True) if name in evidence.start}

@@ -51,3 +51,25 @@ def test_the_whole_way_it_may_go_has_to_be_clear(start, hits):
 def test_how_far_it_goes_is_known_although_not_from_where():
     timing = examined("G91 G38.2 Z-10 F100\nG90\n").plan.timings[0]
     assert (timing.length.least, timing.length.most) == pytest.approx((0.0, 10.0))
+
+
+def test_from_an_unknown_place_to_a_fixed_one_it_trips_between_the_two():
+    """From Z s to -73 it ends at most at the higher of both; 10 mm more keep in travel from -10.5 downwards."""
+    report = examined("G53 G0 X10 Y10\nG38.2 X-105 Z-35 F50\nG91 G0 Z10\nG90\n")
+    assert refused(report) == [("beyond-travel", 4)]
+    assert report.safe_start.box["z"] == Interval(-90.0, -10.5)
+    (finding,) = [each for each in report.findings if each.rule == "beyond-travel"]
+    start, at = finding.witness.start["z"], finding.witness.at["z"]
+    assert min(start, -73.0) + 10.0 <= at <= max(start, -73.0) + 10.0
+    assert "would" in finding.message
+
+
+def test_a_meeting_after_such_a_probe_is_shown_from_a_start_that_has_it():
+    text = "G53 G0 X10 Y140\nG38.2 X-105 Z-35 F50\nG53 G0 Y70\nG53 G0 X125\n"
+    corner = {"x": Interval(0.0, 20.0), "y": Interval(140.0, 150.0)}
+    report = examined(text, MILL, start=corner)
+    shown = [each for each in report.findings if each.rule == "crosses-keep-out" and each.line == 5]
+    assert shown
+    for finding in shown:
+        alone = {axis: Interval(value, value) for axis, value in finding.witness.start.items()}
+        assert ("crosses-keep-out", 5) in refused(examined(text, MILL, start=alone))
