@@ -551,4 +551,6 @@ def _range(at: Interval) -> str:
 
 
 def _place(at: Interval) -> str:
-    return f"at {figure(at.low)}" if at.low == at.high else f"anywhere from {_range(at)}"
+    """Where an origin is, with the digits that tell it from one that was proved."""
+    low, high = figure(at.low, 6), figure(at.high, 6)
+    return f"at {low}" if at.low == at.high else f"anywhere from {low} to {high}"

@@ -53,6 +53,9 @@ class TestWorkOrigins:
             "and Second is proved for where the sheet has it (its line 4)."
         )
 
+    def test_it_says_where_the_origin_is_closely_enough_to_tell_the_two_apart(self):
+        assert "in X at 124.9999 mm" in only(between("G21\nG10 L2 P1 X124.9999", WORK)).message
+
     def test_the_axis_that_is_changed_has_to_be_one_that_is_used(self):
         assert between("G21\nG10 L2 P1 Z-10", WORK) == []
 
