@@ -183,50 +183,24 @@ def penetration(start: Point, point: Point, obstacle: Obstacle, body: Body) -> t
     return above, body.length if height > body.length else (shortest + height) / 2, body.radius
 
 
-def straight_hit(
+def hit_on(
     x: Stretch,
     y: Stretch,
     z: Stretch,
     obstacle: Obstacle,
     body: Body,
     *,
+    together: bool = True,
     shown: bool = True,
     tolerance: float = TOLERANCE,
 ) -> Hit | None:
-    """Whether a straight move hits, with the deepest case found; None means that no start makes it hit.
+    """Whether a move hits, with the deepest case found; None means that no start makes it hit.
 
-    ``shown`` False is content with any case, which is quicker. ``tolerance`` is how far the answer may err towards a
-    false alarm, mm; coarser is quicker.
+    ``together`` says that it is straight; otherwise only the box it sweeps is known, and the axes go along each in its
+    own time. ``shown`` False is content with any case, which is quicker. ``tolerance`` is how far the answer may err
+    towards a false alarm, mm; coarser is quicker. From above the meeting of pieces decides; from beside a case has to
+    be found, or ``approaches`` decides.
     """
-    return _decide(x, y, z, obstacle, body, shown, tolerance, together=True)
-
-
-def swept_hit(
-    x: Stretch,
-    y: Stretch,
-    z: Stretch,
-    obstacle: Obstacle,
-    body: Body,
-    *,
-    shown: bool = True,
-    tolerance: float = TOLERANCE,
-) -> Hit | None:
-    """The same for a move of which only the box it sweeps is known: the axes go along each in its own time."""
-    return _decide(x, y, z, obstacle, body, shown, tolerance, together=False)
-
-
-def _decide(
-    x: Stretch,
-    y: Stretch,
-    z: Stretch,
-    obstacle: Obstacle,
-    body: Body,
-    shown: bool,
-    tolerance: float,
-    *,
-    together: bool,
-) -> Hit | None:
-    """From above the meeting of pieces decides; from beside a case has to be found, or ``approaches`` decides."""
     roof = obstacle.top + body.length - TOUCH
     if min(z.first.low, z.last.low) > roof:
         return None

@@ -13,7 +13,7 @@ from parser.machine import Interval
 from parser.motion.moves import Arc, Move, Trace
 from parser.motion.places import Afloat, Coordinate, Place, minus
 from parser.proof.approaches import TOLERANCE
-from parser.proof.reach import FAR, Body, Hit, Obstacle, penetration, straight_hit, swept_hit
+from parser.proof.reach import FAR, Body, Hit, Obstacle, hit_on, penetration
 from parser.proof.stretches import AT_START, TOUCH, Box, Stretch, offset, reach, stretch
 
 LOSES_POSITION = frozenset({"homing", "home-at-panel", "by-hand", "motion-not-known", "call"})
@@ -164,7 +164,7 @@ def hit(
 
     def decide(part: Sweep, tied: bool, shown: bool, tolerance: float) -> Hit | None:
         x, y, z = (part[axis] if axis in part else _absent(axis, obstacle, body) for axis in "xyz")
-        return (straight_hit if tied else swept_hit)(x, y, z, obstacle, body, shown=shown, tolerance=tolerance)
+        return hit_on(x, y, z, obstacle, body, together=tied, shown=shown, tolerance=tolerance)
 
     found = seek(passage, box, decide, shown=shown, tolerance=tolerance)
     return _at_a_corner(passage, obstacle, body, box, found) if found and shown and passage.move.dogleg else found

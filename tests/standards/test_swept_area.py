@@ -11,7 +11,7 @@ from shapely.geometry import LineString, Point, box
 
 from parser.examining import examine
 from parser.machine import Axis, Box, Controller, Interval, Machine, Setup
-from parser.proof.reach import Body, Obstacle, straight_hit
+from parser.proof.reach import Body, Obstacle, hit_on
 from parser.proof.stretches import Stretch
 
 LOW = Stretch(Interval(-50.0, -50.0), Interval(-50.0, -50.0), Interval(-50.0, -50.0))
@@ -36,7 +36,7 @@ def test_a_nose_that_sweeps_past_a_keep_out_hits_it_just_where_shapely_says(seed
     if abs(clearance) < UNDECIDED:
         return
     obstacle = Obstacle("K", Interval(low[0], low[0] + size[0]), Interval(low[1], low[1] + size[1]), 0.0)
-    hit = straight_hit(known(a[0], b[0]), known(a[1], b[1]), LOW, obstacle, Body("nose", 0.0, radius))
+    hit = hit_on(known(a[0], b[0]), known(a[1], b[1]), LOW, obstacle, Body("nose", 0.0, radius))
     assert (hit is not None) == (clearance < 0)
 
 

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from parser.machine import Box, Interval
 from parser.motion.places import Afloat, Unknown
-from parser.proof.reach import FAR, Body, Obstacle, bodies, enclosure, keep_out, penetration, straight_hit, swept_hit
+from parser.proof.reach import FAR, Body, Obstacle, bodies, enclosure, hit_on, keep_out, penetration
 from parser.proof.stretches import stretch
 from tests.parser.scene import mill
 
@@ -38,16 +38,16 @@ def to(place, **moved):
 
 
 def test_a_raise_is_never_blamed():
-    assert straight_hit(*straight(here(), to(here(), z=-2.0)), VISE, TOOL) is None
+    assert hit_on(*straight(here(), to(here(), z=-2.0)), VISE, TOOL) is None
 
 
 def test_crossing_above_the_longest_tool_is_clear():
     raised = to(here(), z=-2.0)
-    assert straight_hit(*straight(raised, to(raised, x=130.0, y=145.0)), VISE, TOOL) is None
+    assert hit_on(*straight(raised, to(raised, x=130.0, y=145.0)), VISE, TOOL) is None
 
 
 def test_crossing_low_hits_and_the_case_shown_really_hits():
-    hit = straight_hit(*straight(here(), to(here(), x=130.0, y=70.0)), VISE, TOOL)
+    hit = hit_on(*straight(here(), to(here(), x=130.0, y=70.0)), VISE, TOOL)
     assert hit is not None
     depth, length, radius = penetration(hit.start, hit.point, VISE, TOOL)
     assert depth > 1.0
@@ -56,7 +56,7 @@ def test_crossing_low_hits_and_the_case_shown_really_hits():
 
 
 def test_lowering_over_the_keep_out_hits_where_the_tool_was_above_it():
-    hit = straight_hit(*straight(here(), to(here(), z=-60.0)), VISE, TOOL)
+    hit = hit_on(*straight(here(), to(here(), z=-60.0)), VISE, TOOL)
     assert hit is not None
     assert hit.start[2] - hit.size[0] >= VISE.top - 1e-9
     assert hit.point[2] - hit.size[0] < VISE.top
@@ -65,13 +65,13 @@ def test_lowering_over_the_keep_out_hits_where_the_tool_was_above_it():
 @pytest.mark.parametrize(("z", "hits"), [(-38.0, False), (-38.0 - 1e-5, True)])
 def test_the_longest_tool_just_touching_is_not_a_hit(z, hits):
     begin = to(here(), z=z)
-    assert (straight_hit(*straight(begin, to(begin, x=130.0, y=70.0)), VISE, TOOL) is not None) is hits
+    assert (hit_on(*straight(begin, to(begin, x=130.0, y=70.0)), VISE, TOOL) is not None) is hits
 
 
 @pytest.mark.parametrize(("x", "hits"), [(172.0 + 6.0, False), (172.0 + 6.0 - 1e-5, True)])
 def test_the_thickest_tool_just_touching_a_face_is_not_a_hit(x, hits):
     begin = [250.0, 70.0, -85.0]
-    assert (straight_hit(*straight(begin, to(begin, x=x)), VISE, TOOL) is not None) is hits
+    assert (hit_on(*straight(begin, to(begin, x=x)), VISE, TOOL) is not None) is hits
 
 
 def test_a_corner_is_round():
@@ -79,20 +79,20 @@ def test_a_corner_is_round():
     begin = [250.0, 140.0, -85.0]
     just_clear = [172.0 + off + 1e-5, 107.0 + off + 1e-5, -85.0]
     just_not = [172.0 + off - 1e-5, 107.0 + off - 1e-5, -85.0]
-    assert straight_hit(*straight(begin, just_clear), VISE, TOOL) is None
-    assert straight_hit(*straight(begin, just_not), VISE, TOOL) is not None
+    assert hit_on(*straight(begin, just_clear), VISE, TOOL) is None
+    assert hit_on(*straight(begin, just_not), VISE, TOOL) is not None
 
 
 def test_the_nose_has_one_size_and_starts_inside_are_left_out():
     low = {"x": Interval(80.0, 170.0), "y": Interval(35.0, 105.0), "z": Interval(-90.0, -80.0)}
     inside = here(low)
-    assert straight_hit(*straight(inside, to(inside, x=120.0), low), VISE, NOSE) is None
+    assert hit_on(*straight(inside, to(inside, x=120.0), low), VISE, NOSE) is None
 
 
 def test_raising_in_two_steps_by_a_relative_and_an_absolute_move_is_not_blamed():
     lifted = to(here(), z=Afloat(5.0, start_of("z").unknown))
-    assert straight_hit(*straight(here(), lifted), VISE, TOOL) is None
-    assert straight_hit(*straight(lifted, to(lifted, z=-2.0)), VISE, TOOL) is None
+    assert hit_on(*straight(here(), lifted), VISE, TOOL) is None
+    assert hit_on(*straight(lifted, to(lifted, z=-2.0)), VISE, TOOL) is None
 
 
 coordinates = st.one_of(
@@ -177,8 +177,8 @@ def test_sampling_starts_tools_and_points_finds_no_hit_that_the_decision_denies(
     random = np.random.default_rng(seed)
     starts = np.column_stack([random.uniform(box[a].low, box[a].high, 400) for a in "xyz"])
     for begin, end in itertools.pairwise(places):
-        straight_answer = straight_hit(*straight(begin, end, box), obstacle, body)
-        swept_answer = swept_hit(*straight(begin, end, box), obstacle, body)
+        straight_answer = hit_on(*straight(begin, end, box), obstacle, body)
+        swept_answer = hit_on(*straight(begin, end, box), obstacle, body, together=False)
         assert swept_answer is not None or straight_answer is None, "a sweep takes in the straight line"
         for t in np.linspace(0, 1, 25):
             points = np.column_stack(
@@ -220,4 +220,4 @@ def test_a_nose_that_comes_down_hits_only_where_it_was_clear_above(z, hits):
     begin = [120.0, 70.0, z]
     scene = {axis: Interval(at, at) for axis, at in zip("xyz", begin, strict=True)}
     stretches = tuple(stretch(at, to, at, scene) for at, to in zip(begin, [120.0, 70.0, z - 3.0], strict=True))
-    assert (straight_hit(*stretches, VISE, NOSE) is not None) is hits
+    assert (hit_on(*stretches, VISE, NOSE) is not None) is hits
