@@ -115,11 +115,16 @@ def breakers(proved: Mapping[str, Proved]) -> dict[str, str]:
     return found
 
 
-def _runners(proved: Mapping[str, Proved]) -> dict[str, Runner]:
-    """The macros as sequences know them, each by its name, with its id where another has the same."""
+def names(proved: Mapping[str, Proved]) -> dict[str, str]:
+    """What findings on sequences call each macro: by its name, with its id where another has the same."""
     times = Counter(each.macro.name for each in proved.values())
-    names = {id: each.macro.name + (f" ({id})" if times[each.macro.name] > 1 else "") for id, each in proved.items()}
-    return {id: runner(names[id], each.report) for id, each in proved.items()}
+    return {id: each.macro.name + (f" ({id})" if times[each.macro.name] > 1 else "") for id, each in proved.items()}
+
+
+def _runners(proved: Mapping[str, Proved]) -> dict[str, Runner]:
+    """The macros as sequences know them."""
+    called = names(proved)
+    return {id: runner(called[id], each.report) for id, each in proved.items()}
 
 
 def _gravity(finding: Finding) -> int:

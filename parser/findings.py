@@ -64,6 +64,7 @@ class Finding:
     macro from 1, None for a hand-written file. ``case`` says in which case it holds, None for every case. ``figures``
     carries the numbers the message mentions, by name with the unit in it (``up_to_mm``, ``mm_s``, ``seconds``).
     ``undecided`` marks what could not be decided: the message says what it would need, and nothing is proved of it.
+    ``runners`` names the two macros of a sequence, the first first; None for any other finding.
     ``lowered`` marks a caution that is a refusal which the macro accepts with a reason.
     """
 
@@ -79,6 +80,7 @@ class Finding:
     witness: Witness | None = None
     figures: Mapping[str, float] = field(default_factory=dict)
     undecided: bool = False
+    runners: tuple[str, str] | None = None
     lowered: bool = False
 
     def __post_init__(self) -> None:

@@ -3,12 +3,10 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
-from itertools import product
 
-from library.proving import Proved
-from library.sequences import WholePendant
+from library.sequences import WholePendant, names
 from parser.findings import Finding, Severity
 from parser.proof.sequences import RULE
 from webapp import present
@@ -44,12 +42,12 @@ class Whole:
 
 def whole(pendant: WholePendant) -> Whole:
     """What the page says of the pendant."""
-    pairs = dict(_pairs(pendant))
+    ids = {name: id for id, name in names({id: each for id, each in pendant.proved.items() if each.exportable}).items()}
     rows = []
     broken: dict[str, tuple[str, ...]] = {}
     for number, finding in enumerate(pendant.findings, start=1):
-        pair = pairs.get(finding.case or "") if finding.rule == RULE else None
-        rows.append(_row(f"whole-{number}", finding, pair, pendant.proved))
+        pair = finding.runners and (ids[finding.runners[0]], ids[finding.runners[1]])
+        rows.append(_row(f"whole-{number}", finding, pair))
         if pair and finding.severity is Severity.REFUSE:
             for macro in dict.fromkeys(pair):
                 broken[macro] = (*broken.get(macro, ()), f"whole-{number}")
@@ -63,28 +61,11 @@ def whole(pendant: WholePendant) -> Whole:
     )
 
 
-def _pairs(pendant: WholePendant) -> Iterator[tuple[str, Pair]]:
-    """Every pair of macros by the words that the case of a finding has for it."""
-    names = _names(pendant.proved)
-    for first, second in product(names, repeat=2):
-        then = "and again" if first == second else f"then {names[second]}"
-        yield f"{names[first]}, {then}", (first, second)
-
-
-def _names(proved: Mapping[str, Proved]) -> dict[str, str]:
-    """What the findings call each macro: by its name, with its id where another has the same."""
-    running = {id: each.macro.name for id, each in proved.items() if each.exportable}
-    times = Counter(running.values())
-    return {id: f"{name} ({id})" if times[name] > 1 else name for id, name in running.items()}
-
-
-def _row(id: str, finding: Finding, pair: Pair | None, proved: Mapping[str, Proved]) -> WholeRow:
+def _row(id: str, finding: Finding, pair: Pair | None) -> WholeRow:
     case: tuple[tuple[str, str], ...] = ((f"{finding.case[0].upper()}{finding.case[1:]}", ""),) if finding.case else ()
-    if pair:
-        names = _names(proved)
-        first, second = pair
-        again = (", and again", "") if first == second else (", then ", "")
-        case = ((names[first], first), again, *(() if first == second else ((names[second], second),)))
+    if pair and finding.runners:
+        first, second = zip(finding.runners, pair, strict=True)
+        case = (first, (", and again", "")) if first == second else (first, (", then ", ""), second)
     return WholeRow(
         id,
         str(finding.severity),

@@ -336,6 +336,7 @@ def between(first: Runner, second: Runner) -> Iterator[Finding]:
             f"{where}{whys}",
             REMEDIES[kind].format(first=first.name, second=second.name),
             case=f"{first.name}, {_then(first, second)}",
+            runners=(first.name, second.name),
         )
     yield from _stands_outside(first, second)
 
@@ -508,6 +509,7 @@ def _stands_outside(first: Runner, second: Runner) -> Iterator[Finding]:
                 f"{when} stands at {sentence_list(_places(found))}, and {second.name} is proved {only}",
                 OUTSIDE.format(second=second.name),
                 case=f"{first.name}, {_then(first, second)}",
+                runners=(first.name, second.name),
             )
 
 
