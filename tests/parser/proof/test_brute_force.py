@@ -70,11 +70,14 @@ def refusals(report: Report):
     return found
 
 
-def check(seed: int, count: int) -> Counter[str]:
-    """Prove one random scene and try to break the proof, of every third its safe start too; says what was tried."""
+def check(seed: int, count: int, every: int = 3) -> Counter[str]:
+    """Prove one random scene and try to break the proof, of some its safe start too; says what was tried.
+
+    ``every`` tells of which scenes: the safe start of a macro with arcs from anywhere may take half a minute.
+    """
     random = np.random.default_rng(seed)
     made = scene(random)
-    report = prove(made, seek_start=seed % 3 == 0)
+    report = prove(made, seek_start=seed % every == 0)
     refused = refusals(report)
     sampled = samples(random, made, TRAVEL, count)
     tried = _break(made, sampled, refused, seed)
@@ -85,7 +88,7 @@ def check(seed: int, count: int) -> Counter[str]:
         tried["safe starts"] += 1
         _break(made, samples(random, made, dict(box), count // 4), {}, seed)
         _push(made, box, seed)
-    if refused and seed % 3 == 0:
+    if refused and seed % every == 0:
         _outdo(made, sampled[: count // 5], box, seed)
     return tried
 
@@ -208,7 +211,7 @@ def _outdo(made: Scene, sampled: Samples, box, seed: int) -> None:
 
 @pytest.mark.parametrize("seed", range(100))
 def test_brute_force_agrees(seed):
-    assert sum(check(seed, STARTS).values()) > 0
+    assert sum(check(seed, STARTS, every=6).values()) > 0
 
 
 if __name__ == "__main__":
