@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import replace
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 from functools import partial
-from itertools import pairwise
 
 from parser.findings import Finding, Severity
 from parser.language.program import Program
@@ -20,9 +19,9 @@ from parser.motion.running import LEAVES_UNDONE
 from parser.progress import Progress, part, unheard
 from parser.proof.evidence import Case, Evidence
 from parser.proof.rules import RULES, Result
-from parser.proof.safe_start import safe_start
+from parser.proof.safe_start import safe_start, widened
 from parser.proof.stretches import Box
-from parser.proof.sweeps import followed_by_need
+from parser.proof.sweeps import followed_by_need, single_starts
 from parser.proof.switches import counted_on, positions, told_apart
 from parser.proof.verdict import assumptions, sentence, verdict
 from parser.report import Report, SafeStart
@@ -61,18 +60,8 @@ def examine(
     program = read(text, controller, progress=part(progress, 0.0, READ))
     reasons = dict(accepted or {})
     stays = not _may_lower(LEAVES_UNDONE, reasons)
-    switches = positions(program)
-    ends = [READ + (1.0 - READ) * number / len(switches) for number in range(len(switches) + 1)]
-    cases, found = [], []
-    for block_delete, (begin, end) in zip(switches, pairwise(ends), strict=True):
-        told = part(progress, begin, end)
-        cases.append(
-            _evidence(
-                program, machine, controller, box, condition, assume, block_delete, stays, part(told, 0.0, FOLLOWED)
-            )
-        )
-        found.append(list(prove(cases[-1], part(told, FOLLOWED, 1.0))))
-    results = told_apart(found)
+    asked = _Asked(program, machine, controller, condition, assume, stays, reasons)
+    cases, results = asked.judged(box, part(progress, READ, 1.0))
     evidence = replace(cases[0], trace=counted_on([each.trace for each in cases]))
     findings = _in_order(_with_step(_lower(result.finding, reasons), steps or {}) for result in results)
     reached = verdict(evidence, findings)
@@ -87,7 +76,7 @@ def examine(
         sentence=sentence(evidence, reached, findings, reasons),
         assumptions=assumptions(evidence),
         start=box,
-        safe_start=_safe_start(results, reasons, box, machine) if seek_start else NOT_SOUGHT,
+        safe_start=_safe_start(asked, results, box) if seek_start else NOT_SOUGHT,
         extents=_extents([each.trace for each in cases], box),
         steps=dict(steps or {}),
     )
@@ -100,43 +89,73 @@ def prove(evidence: Evidence, progress: Progress = unheard) -> Iterator[Result]:
         yield from rule().results(evidence)
 
 
-def _evidence(
-    program: Program,
-    machine: Machine,
-    controller: Controller,
-    box: Box,
-    condition: str,
-    assume: str,
-    block_delete: bool,
-    stays: bool,
-    progress: Progress,
-) -> Evidence:
-    one = 1.0 / (len(machine.setups) + 2)
+@dataclass(frozen=True, slots=True)
+class _Asked:
+    """One program on one machine, to be followed and judged from any box of starts."""
 
-    def follow(setup: Setup | None, told: Progress, start: Box) -> Trace:
+    program: Program
+    machine: Machine
+    controller: Controller
+    condition: str
+    assume: str
+    stays: bool
+    reasons: Mapping[str, str]
+
+    def judged(self, box: Box, progress: Progress = unheard) -> tuple[list[Evidence], list[Result]]:
+        """The evidence for each position of the block delete switch, and what every rule finds in them."""
+        switches = positions(self.program)
+        cases, found = [], []
+        for number, block_delete in enumerate(switches):
+            told = part(progress, number / len(switches), (number + 1) / len(switches))
+            cases.append(self._evidence(box, block_delete, part(told, 0.0, FOLLOWED)))
+            found.append(list(prove(cases[-1], part(told, FOLLOWED, 1.0))))
+        return cases, told_apart(found)
+
+    def _evidence(self, box: Box, block_delete: bool, progress: Progress) -> Evidence:
+        one = 1.0 / (len(self.machine.setups) + 2)
+
+        def followed_in(setup: Setup | None, turn: int) -> Trace:
+            return self._followed(setup, block_delete, part(progress, turn * one, (turn + 1) * one), box)
+
+        whole = followed_in(None, 0)
+        cases = []
+        for turn, setup in enumerate(self.machine.setups, 1):
+            followed = followed_in(setup, turn)
+            name = f"setup {setup.name}" if len(self.machine.setups) > 1 else None
+            again = partial(self._followed, setup, block_delete, unheard)
+            cases.append(Case(name, setup, followed, followed_by_need(followed, box, again)))
+        progress(1.0 - one)
+        times = plan(whole, self.machine, self.controller)
+        return Evidence(self.program, self.machine, self.controller, box, self.condition, whole, times, tuple(cases))
+
+    def _followed(self, setup: Setup | None, block_delete: bool, progress: Progress, box: Box) -> Trace:
         return trace(
-            program,
-            machine,
-            controller,
+            self.program,
+            self.machine,
+            self.controller,
             setup=setup,
-            start=start,
-            assume=assume,
+            start=box,
+            assume=self.assume,
             block_delete=block_delete,
-            stays=stays,
-            progress=told,
+            stays=self.stays,
+            progress=progress,
         )
 
-    def followed_in(setup: Setup | None, turn: int) -> Trace:
-        return follow(setup, part(progress, turn * one, (turn + 1) * one), box)
+    def troubles(self, box: Box) -> set[About]:
+        """What is met while following the program from a box: the rule and the line of each trouble."""
+        followed = (
+            self._followed(setup, block_delete, unheard, box)
+            for setup in (None, *self.machine.setups)
+            for block_delete in positions(self.program)
+        )
+        return {(trouble.rule, trouble.line) for each in followed for trouble in each.troubles}
 
-    whole = followed_in(None, 0)
-    cases = []
-    for turn, setup in enumerate(machine.setups, 1):
-        followed = followed_in(setup, turn)
-        name = f"setup {setup.name}" if len(machine.setups) > 1 else None
-        cases.append(Case(name, setup, followed, followed_by_need(followed, box, partial(follow, setup, unheard))))
-    progress(1.0 - one)
-    return Evidence(program, machine, controller, box, condition, whole, plan(whole, machine, controller), tuple(cases))
+    def standing(self, results: Iterable[Result]) -> list[Result]:
+        """Those of some results that are refusals, and that the macro does not accept."""
+        return [each for each in results if _lower(each.finding, self.reasons).severity is Severity.REFUSE]
+
+
+About = tuple[str, int | None]
 
 
 def _lower(finding: Finding, reasons: Mapping[str, str]) -> Finding:
@@ -171,12 +190,36 @@ def _in_order(findings: Iterator[Finding]) -> tuple[Finding, ...]:
     )
 
 
-def _safe_start(results: list[Result], reasons: Mapping[str, str], box: Box, machine: Machine) -> SafeStart:
-    standing = [r for r in results if _lower(r.finding, reasons).severity is Severity.REFUSE]
+def _safe_start(asked: _Asked, results: Iterable[Result], box: Box) -> SafeStart:
+    standing = asked.standing(results)
     breaks = [each for result in standing for each in result.breaks]
     others = [result.finding for result in standing if not result.breaks]
-    unjudged = [finding.line for finding in others if not RULES[finding.rule].all_judged]
-    return safe_start(breaks, box, machine, regardless=[finding.line for finding in others], unjudged=unjudged)
+    unjudged = [finding for finding in others if not RULES[finding.rule].all_judged]
+    found = _beside_troubles(asked, {(finding.rule, finding.line) for finding in unjudged}, box)
+    return found or safe_start(
+        breaks,
+        box,
+        asked.machine,
+        regardless=[finding.line for finding in others],
+        unjudged=[finding.line for finding in unjudged],
+    )
+
+
+def _beside_troubles(asked: _Asked, troubles: set[About], box: Box) -> SafeStart | None:
+    """The safe start of a program that can only be followed from some starts, as a probe towards a fixed height.
+
+    Those starts are sought first. All of it is judged from there, and the faces are settled by judging all of it again.
+    None where some of the troubles are met from anywhere, or nothing is found.
+    """
+    if not troubles or not troubles <= asked.troubles(box):
+        return None
+    if all(troubles & asked.troubles(single) for single in single_starts(box)):
+        return None
+    followed = safe_start([lambda part, _: bool(troubles & asked.troubles(part))], box, asked.machine).box
+    safe = followed and _safe_start(asked, asked.judged(followed)[1], followed).box
+    if not safe:
+        return None
+    return widened(safe, box, asked.machine, lambda part, _: bool(asked.standing(asked.judged(part)[1])))
 
 
 def _extents(followed: Sequence[Trace], box: Box) -> dict[str, Interval]:

@@ -75,8 +75,18 @@ def safe_start(
     box = _Search(refusals, start, machine).best()
     if box is None:
         return SafeStart(None, "no start is safe: what is refused happens from everywhere", "")
-    condition = conditions(box, start)
-    return SafeStart(box, "safe when " + sentence(box, start), condition)
+    return _told(box, start)
+
+
+def widened(box: Box, start: Box, machine: Machine, refused: Breaks) -> SafeStart:
+    """A safe box out of ``start`` with every face as far out as nothing is ``refused``."""
+    search = _Search([refused], start, machine)
+    search.tolerance = EXACTLY
+    return _told(search.grown(box), start)
+
+
+def _told(box: dict[str, Interval], start: Box) -> SafeStart:
+    return SafeStart(box, "safe when " + sentence(box, start), conditions(box, start))
 
 
 def _on_lines(lines: Collection[int | None]) -> str:
@@ -131,7 +141,7 @@ class _Search:
     def best(self) -> dict[str, Interval] | None:
         """The box that keeps the most of the starts that the sheet allows; None where there is none."""
         found = self._drawn_in(tuple(self.refusals), self.whole, 0.0)
-        grown = [self._grown(box) for box in (found, *self._on_a_grid(found or self.whole)) if box is not None]
+        grown = [self.grown(box) for box in (found, *self._on_a_grid(found or self.whole)) if box is not None]
         if not grown:
             return None
         most = max(grown, key=self._kept)
@@ -141,7 +151,7 @@ class _Search:
         if found is None or self._kept(found) <= 0.0:
             return None
         self.tolerance = EXACTLY
-        return self._grown(found)
+        return self.grown(found)
 
     def _bad(self, box: Box) -> bool:
         """Whether anything is refused from some start of a box; what has just been refused is asked first."""
@@ -277,7 +287,7 @@ class _Search:
 
     # Growing, and giving a little for more
 
-    def _grown(self, box: Box, but: tuple[str, bool] | None = None) -> dict[str, Interval]:
+    def grown(self, box: Box, but: tuple[str, bool] | None = None) -> dict[str, Interval]:
         """The box with every face but one as far out as it goes, those first that should be restricted last."""
         grown = dict(box)
         for axis in reversed(self.free):
@@ -319,9 +329,9 @@ class _Search:
                 if side.length <= 2 * give:
                     continue
                 drawn = Interval(side.low + give, side.high) if low else Interval(side.low, side.high - give)
-                other = self._grown({**box, axis: drawn}, (axis, low))
+                other = self.grown({**box, axis: drawn}, (axis, low))
                 if self._kept(other) > self._kept(box) * WORTHWHILE:
-                    box = self._grown(other)
+                    box = self.grown(other)
         return box
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import partial
 from itertools import chain, islice, product
@@ -79,14 +79,23 @@ def real_case(start: Mapping[str, float], box: Box, decide: Callable[[Box], Foun
 
     It is for passages that are followed anew for it.
     """
-    middle = {axis: start.get(axis, side.middle) for axis, side in box.items()}
-    places = product(*((side.low, side.middle, side.high) for side in box.values()))
-    others = (dict(zip(box, each, strict=True)) for each in places)
-    for case in chain([middle], islice(others, MOST_TRIED)):
-        found = decide({axis: Interval(at, at) for axis, at in case.items()})
+    given = {axis: _alone(start.get(axis, side.middle)) for axis, side in box.items()}
+    for case in chain([given], single_starts(box)):
+        found = decide(case)
         if found is not None:
             return found
     return None
+
+
+def single_starts(box: Box) -> Iterator[dict[str, Interval]]:
+    """Some starts of a box, each as a box of its own: the ends and the middle along every axis."""
+    places = product(*((side.low, side.middle, side.high) for side in box.values()))
+    for each in islice(places, MOST_TRIED):
+        yield dict(zip(box, map(_alone, each), strict=True))
+
+
+def _alone(at: float) -> Interval:
+    return Interval(at, at)
 
 
 MOST_TRIED = 81

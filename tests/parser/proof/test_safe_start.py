@@ -173,9 +173,40 @@ def test_beside_a_slanting_boundary_two_faces_keep_more_than_one():
     assert volume(box) >= 0.99 * (130 * 75 * 90)
 
 
-@pytest.mark.parametrize("line", ["G53 X200", "G53 G0 X200 Q", "G38.2 Z-35 F50", "G2 X20 Y20 R80 F100"])
+@pytest.mark.parametrize("line", ["G53 X200", "G53 G0 X200 Q", "G38.2 Z-35 F50\nG53 X200"])
 def test_nothing_is_promised_while_a_line_that_may_move_has_not_been_judged(line):
     """Mended, it may go where no start that was safe without it is safe any more."""
     safe = bare(f"{line}\nG91 G0 Z5\nG90\n").safe_start
     assert safe.box is None
-    assert safe.sentence == "no safe start was sought: mend what is refused on line 2 first"
+    assert "no safe start was sought: mend what is refused on line" in safe.sentence
+
+
+def test_where_a_line_can_be_carried_out_is_part_of_the_safe_start():
+    """A probe has to begin 0.254 mm (0.01 inch) above its target (NISTIR 6556, 3.5.9), which is -38 - 35 = -73.
+
+    Where it trips is between there and the start, so ten more go past the end of travel from above -10.5.
+    """
+    report = bare("G38.2 Z-35 F50\nG91 G0 Z10\nG90\n")
+    assert [finding.rule for finding in report.findings if finding.severity == "refuse"] == [
+        "word-out-of-range",
+        "beyond-travel",
+    ]
+    assert report.safe_start.box["z"] == Interval(-72.746, -10.5)
+    assert report.safe_start.condition == "z >= -72.746 mm and z <= -10.5 mm"
+
+
+def test_lines_that_narrow_the_start_one_after_another_all_count():
+    """The first is judged, then the second from what it leaves; X 0 of the work is 125."""
+    report = bare("G38.2 Z-35 F50\nG38.2 X0 F50\n")
+    assert report.safe_start.condition == "z >= -72.746 mm and x >= 125.254 mm"
+
+
+@pytest.mark.parametrize("text", ["G38.2 Z-35 F50\n", "G38.2 X0 F50\nG53 G0 Y10\n", "G2 X20 Y10 R20 F100\n"])
+def test_from_the_starts_found_beside_such_a_line_nothing_is_refused_and_further_out_something_is(text):
+    safe = examined(HEAD + text).safe_start.box
+    assert not examined(HEAD + text, start=safe).refused
+    for axis in (axis for axis in MILL.axes if axis.name in "xyz"):
+        side = safe[axis.name]
+        for wider in (Interval(side.low - 0.01, side.high), Interval(side.low, side.high + 0.01)):
+            if axis.travel.low <= wider.low and wider.high <= axis.travel.high:
+                assert examined(HEAD + text, start=safe | {axis.name: wider}).refused
