@@ -25,6 +25,9 @@ FINER = 4
 MOST_BOXES = 200_000
 """Boxes looked at before the question is given up, which counts as a hit."""
 
+AT_ONCE = 500
+"""Boxes looked at together; their own halves come before the boxes left waiting, so that a small one is soon found."""
+
 Values = npt.NDArray[np.float64]
 Range = tuple[Values, Values]
 
@@ -67,8 +70,12 @@ def closing_in(
     reach = np.array([max(_length(axis) for axis in axes), 1.0, 1.0])
     if not together:
         low[:, 0], high[:, 0] = 0.0, 0.0
-    seen = 0
-    while len(low):
+    seen, left = 0, [(low, high)]
+    while left:
+        low, high = left.pop()
+        if len(low) > AT_ONCE:
+            left.append((low[AT_ONCE:], high[AT_ONCE:]))
+            low, high = low[:AT_ONCE], high[:AT_ONCE]
         seen += len(low)
         if seen > MOST_BOXES:
             return low, high
@@ -78,7 +85,8 @@ def closing_in(
         small = sizes.max(axis=1, initial=0.0) < tolerance / FINER
         if bool(small.any()):
             return low[small], high[small]
-        low, high = _halved(low, high, sizes)
+        if len(low):
+            left.append(_halved(low, high, sizes))
     return None
 
 

@@ -124,11 +124,44 @@ def _unit(axis: str) -> str:
     return "deg" if axis in "abc" else "mm"
 
 
+class _Remembered:
+    """A refusal that is not asked again about a box whose answer follows from one that it has given.
+
+    A box inside one from which it does not hold is as safe, and one about a box from which it holds is no safer.
+    """
+
+    def __init__(self, breaks: Breaks) -> None:
+        self.breaks = breaks
+        self.safe: list[Box] = []
+        self.held: dict[float, list[Box]] = {}
+
+    def __call__(self, box: Box, tolerance: float) -> bool:
+        held = self.held.setdefault(tolerance, [])
+        if any(_inside(box, safe) for safe in reversed(self.safe)):
+            return False
+        if any(_inside(bad, box) for bad in reversed(held)):
+            return True
+        holds = self.breaks(box, tolerance)
+        if holds:
+            held[:] = [*(bad for bad in held if not _inside(box, bad)), box][-MOST_REMEMBERED:]
+        else:
+            self.safe = [*(safe for safe in self.safe if not _inside(safe, box)), box][-MOST_REMEMBERED:]
+        return holds
+
+
+MOST_REMEMBERED = 32
+"""Answers of each kind that are kept of a refusal: those that say the most, and of these the last."""
+
+
+def _inside(box: Box, other: Box) -> bool:
+    return all(other[axis].low <= side.low and side.high <= other[axis].high for axis, side in box.items())
+
+
 class _Search:
     """The search for one set of refusals: what is asked, of which starts, and which of them count."""
 
     def __init__(self, refusals: Sequence[Breaks], whole: Box, machine: Machine) -> None:
-        self.refusals = list(refusals)
+        self.refusals: list[Breaks] = [_Remembered(breaks) for breaks in refusals]
         self.whole = dict(whole)
         self.limits = machine.limits
         self.margin = machine.travel_margin
