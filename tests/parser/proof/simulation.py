@@ -23,8 +23,8 @@ ARC_SLACK = 0.002
 POINTS = 100
 """Points of every move that comes near something."""
 
-CHUNK = 4_000
-"""Starts looked at together: their points fit the processor's own memory."""
+CHUNK = 500
+"""Starts looked at together: their points fit the cache of a processor."""
 
 Values = npt.NDArray[np.float64]
 Key = tuple[str, object]
@@ -98,17 +98,17 @@ class Leg:
 
     def points(self, chosen: Values, gains: Values, shares: Values) -> Values:
         """Points (starts, shares, 3) of the way of the chosen starts."""
-        begin, end = self.begin[chosen][:, None], self.end[chosen][:, None]
-        along = shares[None, :, None]
+        begin, end = self.begin[chosen].T[..., None], self.end[chosen].T[..., None]
+        along: Values = shares
         if self.dogleg:
-            along = np.minimum(along * gains[:, None, :] / gains.min(axis=1)[:, None, None], 1.0)
-        found = begin + along * (end - begin)
+            along = np.minimum(shares * (gains / gains.min(axis=1)[:, None]).T[..., None], 1.0)
+        found = begin + along * (end - begin)  # an axis after the other, each in one piece of memory
         if self.action.kind == "arc":
             i, j, sweep = (self.action.values[name] for name in ("i", "j", "sweep"))
             angle = np.arctan2(-j, -i) + shares * sweep
-            found[:, :, 0] = begin[:, :, 0] + i + np.hypot(i, j) * np.cos(angle)
-            found[:, :, 1] = begin[:, :, 1] + j + np.hypot(i, j) * np.sin(angle)
-        return found
+            found[0] = begin[0] + i + np.hypot(i, j) * np.cos(angle)
+            found[1] = begin[1] + j + np.hypot(i, j) * np.sin(angle)
+        return np.moveaxis(found, 0, -1)
 
     @property
     def reach(self) -> tuple[Values, Values]:

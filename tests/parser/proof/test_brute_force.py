@@ -70,14 +70,11 @@ def refusals(report: Report):
     return found
 
 
-def check(seed: int, count: int, every: int = 3) -> Counter[str]:
-    """Prove one random scene and try to break the proof, of some its safe start too; says what was tried.
-
-    ``every`` tells of which scenes: the safe start of a macro with arcs from anywhere may take half a minute.
-    """
+def check(seed: int, count: int) -> Counter[str]:
+    """Prove one random scene and try to break the proof, of every third its safe start too; says what was tried."""
     random = np.random.default_rng(seed)
-    made = scene(random)
-    report = prove(made, seek_start=seed % every == 0)
+    made, seeks = scene(random), seed % 3 == 0
+    report = prove(made, seek_start=seeks)
     refused = refusals(report)
     sampled = samples(random, made, TRAVEL, count)
     tried = _break(made, sampled, refused, seed)
@@ -88,7 +85,7 @@ def check(seed: int, count: int, every: int = 3) -> Counter[str]:
         tried["safe starts"] += 1
         _break(made, samples(random, made, dict(box), count // 4), {}, seed)
         _push(made, box, seed)
-    if refused and seed % every == 0:
+    if refused and seeks:
         _outdo(made, sampled[: count // 5], box, seed)
     return tried
 
@@ -209,9 +206,13 @@ def _outdo(made: Scene, sampled: Samples, box, seed: int) -> None:
         assert prove(made, other).refused, (seed, mine / WHOLE, kept[at] / WHOLE, box, other, made.text)
 
 
-@pytest.mark.parametrize("seed", range(100))
+HARD = (1584, 1617, 1776)
+"""Scenes in which a long run once disagreed: an approach given up too early, and larger boxes that would be granted."""
+
+
+@pytest.mark.parametrize("seed", [*range(100), *HARD])
 def test_brute_force_agrees(seed):
-    assert sum(check(seed, STARTS, every=6).values()) > 0
+    assert sum(check(seed, STARTS).values()) > 0
 
 
 if __name__ == "__main__":
