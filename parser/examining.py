@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
 
-from parser.findings import Finding, Severity
+from parser.findings import Finding, Severity, Trouble
 from parser.language.program import Program
 from parser.language.reader import read
 from parser.machine import Controller, Interval, Machine, Setup
@@ -21,7 +21,7 @@ from parser.proof.evidence import Case, Evidence
 from parser.proof.rules import RULES, Result
 from parser.proof.safe_start import safe_start, widened
 from parser.proof.stretches import Box
-from parser.proof.sweeps import followed_by_need, single_starts
+from parser.proof.sweeps import followed_by_need
 from parser.proof.switches import counted_on, positions, told_apart
 from parser.proof.verdict import assumptions, sentence, verdict
 from parser.report import Report, SafeStart
@@ -76,7 +76,7 @@ def examine(
         sentence=sentence(evidence, reached, findings, reasons),
         assumptions=assumptions(evidence),
         start=box,
-        safe_start=_safe_start(asked, results, box) if seek_start else NOT_SOUGHT,
+        safe_start=_safe_start(asked, cases, results, box) if seek_start else NOT_SOUGHT,
         extents=_extents([each.trace for each in cases], box),
         steps=dict(steps or {}),
     )
@@ -141,14 +141,14 @@ class _Asked:
             progress=progress,
         )
 
-    def troubles(self, box: Box) -> set[About]:
-        """What is met while following the program from a box: the rule and the line of each trouble."""
+    def meets(self, troubles: Collection[About], box: Box) -> bool:
+        """Whether any of some troubles is met while following the program from a box."""
         followed = (
             self._followed(setup, block_delete, unheard, box)
             for setup in (None, *self.machine.setups)
             for block_delete in positions(self.program)
         )
-        return {(trouble.rule, trouble.line) for each in followed for trouble in each.troubles}
+        return any(_about(trouble) in troubles for each in followed for trouble in each.troubles)
 
     def standing(self, results: Iterable[Result]) -> list[Result]:
         """Those of some results that are refusals, and that the macro does not accept."""
@@ -156,6 +156,14 @@ class _Asked:
 
 
 About = tuple[str, int | None]
+"""The rule and the line of a finding or of a trouble."""
+
+MOST_LINES_FOLLOWED_ANEW = 300
+"""Lines of a program that is followed again and again in search of the starts from which it can be."""
+
+
+def _about(found: Finding | Trouble) -> About:
+    return found.rule, found.line
 
 
 def _lower(finding: Finding, reasons: Mapping[str, str]) -> Finding:
@@ -190,12 +198,12 @@ def _in_order(findings: Iterator[Finding]) -> tuple[Finding, ...]:
     )
 
 
-def _safe_start(asked: _Asked, results: Iterable[Result], box: Box) -> SafeStart:
+def _safe_start(asked: _Asked, cases: Iterable[Evidence], results: Iterable[Result], box: Box) -> SafeStart:
     standing = asked.standing(results)
     breaks = [each for result in standing for each in result.breaks]
     others = [result.finding for result in standing if not result.breaks]
     unjudged = [finding for finding in others if not RULES[finding.rule].all_judged]
-    found = _beside_troubles(asked, {(finding.rule, finding.line) for finding in unjudged}, box)
+    found = _beside_troubles(asked, cases, {_about(finding) for finding in unjudged}, box)
     return found or safe_start(
         breaks,
         box,
@@ -205,18 +213,19 @@ def _safe_start(asked: _Asked, results: Iterable[Result], box: Box) -> SafeStart
     )
 
 
-def _beside_troubles(asked: _Asked, troubles: set[About], box: Box) -> SafeStart | None:
+def _beside_troubles(
+    asked: _Asked, cases: Iterable[Evidence], troubles: Collection[About], box: Box
+) -> SafeStart | None:
     """The safe start of a program that can only be followed from some starts, as a probe towards a fixed height.
 
     Those starts are sought first. All of it is judged from there, and the faces are settled by judging all of it again.
     None where some of the troubles are met from anywhere, or nothing is found.
     """
-    if not troubles or not troubles <= asked.troubles(box):
+    met = (trouble for each in cases for _, trouble in each.troubles() if trouble.from_some_starts)
+    if not troubles or not {*troubles} <= {*map(_about, met)} or len(asked.program.lines) > MOST_LINES_FOLLOWED_ANEW:
         return None
-    if all(troubles & asked.troubles(single) for single in single_starts(box)):
-        return None
-    followed = safe_start([lambda part, _: bool(troubles & asked.troubles(part))], box, asked.machine).box
-    safe = followed and _safe_start(asked, asked.judged(followed)[1], followed).box
+    followed = safe_start([lambda part, _: asked.meets(troubles, part)], box, asked.machine).box
+    safe = followed and _safe_start(asked, *asked.judged(followed), followed).box
     if not safe:
         return None
     return widened(safe, box, asked.machine, lambda part, _: bool(asked.standing(asked.judged(part)[1])))

@@ -20,7 +20,8 @@ class Trouble:
     """Something that reading or tracing could not accept, before a rule has given it its severity.
 
     ``rule`` is the id of the rule that owns it. ``line`` and ``column`` count from 1, ``end`` is the column after
-    the last character concerned; all three are None where the whole file is meant.
+    the last character concerned; all three are None where the whole file is meant. ``from_some_starts`` says that it
+    is met from some of the starts that were followed, perhaps not from others.
     """
 
     rule: str
@@ -29,6 +30,7 @@ class Trouble:
     end: int | None
     message: str
     remedy: str
+    from_some_starts: bool = False
 
 
 @dataclass(frozen=True, slots=True)

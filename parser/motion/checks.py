@@ -38,12 +38,16 @@ ONLY_WITH = {
 
 @dataclass(frozen=True, slots=True)
 class Fault:
-    """What is wrong with a word of a line; ``index`` counts its words from 0."""
+    """What is wrong with a word of a line; ``index`` counts its words from 0.
+
+    ``from_some_starts`` says that it is so from some of the starts, perhaps not from others.
+    """
 
     index: int
     rule: str
     message: str
     remedy: str
+    from_some_starts: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -117,9 +117,9 @@ _CHECK = "Check the end point, and I, J, K (from the start of the arc to its cen
 _KNOWN_START = "Go straight to a known place first, or give the end of the arc under G91."
 
 
-def _does_not_close(bend: Bend, reason: str, remedy: str = _CHECK) -> UnusableError:
+def _does_not_close(bend: Bend, reason: str, remedy: str = _CHECK, *, from_some_starts: bool = False) -> UnusableError:
     message = f"The {bend.motion} arc does not close: {reason}."
-    return UnusableError(Fault(bend.index, "arc-does-not-close", message, remedy))
+    return UnusableError(Fault(bend.index, "arc-does-not-close", message, remedy, from_some_starts))
 
 
 def _follow(run: Run, job: Job, bend: Bend, across: arcs.Vector, pace: Pace) -> None:
@@ -158,7 +158,8 @@ def _sweep_everything(run: Run, job: Job, bend: Bend, pace: Pace) -> None:
     least, most = _distances(bend.across, middle)
     if least < nearest - within or most > furthest + within:
         where = "from some starts, and where it starts is not known,"
-        raise _does_not_close(bend, f"{where} its end is not on a circle of {size:.4f} mm radius", _KNOWN_START)
+        reason = f"{where} its end is not on a circle of {size:.4f} mm radius"
+        raise _does_not_close(bend, reason, _KNOWN_START, from_some_starts=True)
     run.blame(
         job,
         Fault(

@@ -37,6 +37,7 @@ def probe(run: Run, job: Job, index: int, feed: float | None) -> None:
                 "word-out-of-range",
                 f"{where}; the target has to be at least {LEAST_WAY_MM:g} mm (0.01 inch) away.",
                 "Go to a known place further away from the target first.",
+                from_some_starts=most >= LEAST_WAY_MM,
             )
         )
     trip = {axis: _between(run, job, axis, at, target[axis]) for axis, at in run.place.items()}

@@ -162,11 +162,15 @@ class Run:
 
     def blame(self, job: Job, fault: Fault) -> None:
         """Note what is wrong with a word of the line."""
-        self.blame_place(job.line, job.words[fault.index], fault.rule, fault.message, fault.remedy)
+        place, some = job.words[fault.index], fault.from_some_starts
+        self.blame_place(job.line, place, fault.rule, fault.message, fault.remedy, from_some_starts=some)
 
-    def blame_place(self, line: Line, place: Word | Setting, rule: str, message: str, remedy: str) -> None:
+    def blame_place(
+        self, line: Line, place: Word | Setting, rule: str, message: str, remedy: str, *, from_some_starts: bool = False
+    ) -> None:
         """Note what is wrong at a place of a line."""
-        self.troubles.append(Trouble(rule, line.number, place.column, place.end, message, remedy))
+        trouble = Trouble(rule, line.number, place.column, place.end, message, remedy, from_some_starts)
+        self.troubles.append(trouble)
 
     def excuse(self, cause: int | str) -> None:
         """Report nothing more about a modal group, or about "F" or a parameter: the cause of it has been reported."""
