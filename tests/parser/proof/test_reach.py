@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from parser.machine import Box, Interval
 from parser.motion.places import Afloat, Unknown
-from parser.proof.reach import FAR, Body, Obstacle, bodies, enclosure, hit_on, keep_out, penetration
+from parser.proof.reach import FAR, Body, Obstacle, _lowest_case, bodies, enclosure, hit_on, keep_out, penetration
 from parser.proof.stretches import stretch
 from tests.parser.scene import mill
 
@@ -221,3 +221,16 @@ def test_a_nose_that_comes_down_hits_only_where_it_was_clear_above(z, hits):
     scene = {axis: Interval(at, at) for axis, at in zip("xyz", begin, strict=True)}
     stretches = tuple(stretch(at, to, at, scene) for at, to in zip(begin, [120.0, 70.0, z - 3.0], strict=True))
     assert (hit_on(*stretches, VISE, NOSE) is not None) is hits
+
+
+def test_the_case_shown_of_a_body_of_one_size_is_one_where_it_fitted_at_the_start():
+    """Two cases in plan beside the vise: the deeper one begins 20 mm off, where a nose of 30 mm cannot
+    have been, but a thinner tool can."""
+    low = straight(to(here(), z=-85.0), to(here(), z=-85.0))[2]
+    fitted, deeper = [0.5, 210.0, 70.0, 195.0, 70.0], [0.5, 192.0, 70.0, 180.0, 70.0]
+    for cases in ([fitted, deeper], [deeper, fitted]):
+        shown = _lowest_case(np.array(cases), low, VISE, NOSE, together=True)
+        assert shown.start[:2] == (210.0, 70.0)
+        assert shown.depth == pytest.approx(30.0 - 23.0)
+    any_tool = Body("tool", 40.0, 30.0, any_size=True)
+    assert _lowest_case(np.array([fitted, deeper]), low, VISE, any_tool, together=True).start[:2] == (192.0, 70.0)

@@ -426,6 +426,19 @@ def test_a_dogleg_is_shown_at_a_corner_of_what_it_sweeps_where_one_is_met():
     assert finding.witness.at == {"x": 120.0, "y": 70.0, "z": -60.0}
 
 
+def test_the_corner_of_a_relative_dogleg_is_that_of_the_start_it_is_shown_from():
+    """By X+100 Y-50: once X has gone and Y has not, or the other way round, and each as far as it goes."""
+    report = examine(
+        "G21 G91\nG0 X100 Y-50\nG90\n",
+        mill(setups=(Setup("", (VISE,)),), nose_radius=0.0),
+        controller(percent=False, rapid="dogleg"),
+        start={"x": Interval(20.0, 30.0), "y": Interval(100.0, 130.0), "z": Interval(-80.0, -60.0)},
+    )
+    (finding,) = [each for each in report.findings if each.rule == "crosses-keep-out"]
+    gone = {axis: finding.witness.at[axis] - finding.witness.start[axis] for axis in "xy"}
+    assert (gone["x"], gone["y"]) in {(100.0, 0.0), (0.0, -50.0), (100.0, -50.0)}
+
+
 def test_a_table_that_comes_against_the_frame_alike_in_two_setups_is_told_once():
     table = Box("Table", (-20.0, -15.0, -1000.0), (280.0, 165.0, -130.0))
     machine = mill(

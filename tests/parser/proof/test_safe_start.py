@@ -210,3 +210,12 @@ def test_from_the_starts_found_beside_such_a_line_nothing_is_refused_and_further
         for wider in (Interval(side.low - 0.01, side.high), Interval(side.low, side.high + 0.01)):
             if axis.travel.low <= wider.low and wider.high <= axis.travel.high:
                 assert examined(HEAD + text, start=safe | {axis.name: wider}).refused
+
+
+def test_starts_that_keep_a_limit_by_its_condition_are_not_forbidden():
+    """The limit is about Z below -70 only; from above Y 145 the bar of -76 with 2 mm is cleared at -34 by 40 mm."""
+    limit = Limit(("z", "<", -70.0), ("y", "<=", 140.0))
+    behind = {"y": Interval(145.0, 150.0)}
+    text = "G21 G90\nG53 G0 X130 Y72\n"
+    box = examine(text, replace(MILL, limits=(limit,)), PLAIN, start=behind).safe_start.box
+    assert box["z"] == Interval(-34.0, 0.0)
