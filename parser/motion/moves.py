@@ -118,14 +118,31 @@ class State:
 
 
 @dataclass(frozen=True, slots=True)
+class Given:
+    """What a program takes from the sheet and does not set itself.
+
+    ``origins`` maps (system, axis) to the line that first needs it, ``unshifted`` are the axes that go to a place in a
+    work coordinate system with no G92 offset, ``stored`` the words whose stored point is gone to or read.
+    """
+
+    origins: Mapping[tuple[str, str], int] = field(default_factory=dict)
+    unshifted: frozenset[str] = frozenset()
+    stored: frozenset[str] = frozenset()
+
+    def and_also(self, other: Given) -> Given:
+        """What either takes."""
+        return Given({**other.origins, **self.origins}, self.unshifted | other.unshifted, self.stored | other.stored)
+
+
+@dataclass(frozen=True, slots=True)
 class Trace:
     """A program followed word by word from a start place.
 
     ``states[i]`` is the state after the i-th executed line that did anything; ``state_lines`` are read off them.
     ``origins_used`` names the work systems ("G54") whose sheet value the moves rely on; ``origins_missing`` maps
     (system, axis) that the sheet does not give to the line that first needed it. ``relies_on`` holds further
-    assumptions as sentences ("no G92 offset is in force"). ``before`` is the state the first line runs in: all unknown
-    but for what was assumed by hand.
+    assumptions as sentences ("no G92 offset is in force"), ``given`` what the program takes from the sheet. ``before``
+    is the state the first line runs in: all unknown but for what was assumed by hand.
     """
 
     start: Place
@@ -137,6 +154,7 @@ class Trace:
     origins_used: tuple[str, ...] = ()
     origins_missing: Mapping[tuple[str, str], int] = field(default_factory=dict)
     relies_on: tuple[str, ...] = ()
+    given: Given = field(default_factory=Given)
     before: State = field(default_factory=lambda: State(0, {}))
 
     @property

@@ -11,6 +11,7 @@ from functools import reduce
 
 from parser.machine import Interval, Machine, Setup
 from parser.motion.modes import LENGTH_OFFSET, SYSTEM
+from parser.motion.moves import Given
 from parser.motion.places import Afloat, Coordinate, Unknown, minus, plus
 
 NO_G92 = "no G92 offset is in force"
@@ -46,9 +47,8 @@ class Offsets:
     def __init__(self, machine: Machine, setup: Setup | None) -> None:
         self._within = {axis.name: within_margins(axis.travel, machine.travel_margin) for axis in machine.axes}
         self._setups = machine.setups if setup is None else (setup,)
-        self._stored: dict[str, dict[str, Coordinate]] = {
-            word: dict(machine.stored.get(word, {})) for word in ("G28", "G30")
-        }
+        self._stored_given = {word: machine.stored.get(word, {}) for word in ("G28", "G30")}
+        self._stored: dict[str, dict[str, Coordinate]] = {word: dict(at) for word, at in self._stored_given.items()}
         self._origins: dict[tuple[str, str], Coordinate] = {}
         self._set_here: set[tuple[str, str]] = set()
         self._named: dict[str, Named] = {}
@@ -58,6 +58,15 @@ class Offsets:
         self.used: dict[str, None] = {}
         self.missing: dict[tuple[str, str], int] = {}
         self.relies_on: dict[str, None] = {}
+        self._needed: dict[tuple[str, str], int] = {}
+        self._unshifted: set[str] = set()
+        self._stored_needed: set[str] = set()
+        self._stored_here: set[tuple[str, str]] = set()
+
+    @property
+    def given(self) -> Given:
+        """What the program has taken from the sheet so far."""
+        return Given(dict(self._needed), frozenset(self._unshifted), frozenset(self._stored_needed))
 
     def origin(self, system: str, axis: str, line: int | None) -> Coordinate:
         """The origin of a work coordinate system along one axis; ``line`` is the one that needs it, None: none does."""
@@ -66,6 +75,7 @@ class Offsets:
             self._origins[key] = self._from_sheet(system, axis)
         if key in self._set_here or line is None:
             return self._origins[key]
+        self._needed.setdefault(key, line)
         if self._given(system, axis):
             self.used[system] = None
         else:
@@ -95,13 +105,15 @@ class Offsets:
         return somewhere(f"{system}.{axis}", "origin", axis, reach)
 
     def set_origin(self, system: str, axis: str, at: Coordinate, line: int) -> None:
-        """Put an origin at a machine coordinate (G10 L2); G92 offsets named in that system shift with it."""
-        named = self._named.get(axis)
-        if named is not None and named.system == system:
-            shift = minus(at, self.origin(system, axis, line))
-            self._named[axis] = replace(named, zero=plus(named.zero, shift))
-        elif named is not None and named.system is None:
-            self._named[axis] = replace(named, system="")
+        """Put an origin at a machine coordinate (G10 L2); G92 offsets named in that system, kept ones too, shift."""
+        kept = {} if self._kept is None or self._kept is self._named else self._kept
+        for offsets in (self._named, kept):
+            named = offsets.get(axis)
+            if named is not None and named.system == system:
+                shift = minus(at, self.origin(system, axis, line))
+                offsets[axis] = replace(named, zero=plus(named.zero, shift))
+            elif named is not None and named.system is None:
+                offsets[axis] = replace(named, system="")
         self._origins[(system, axis)] = at
         self._set_here.add((system, axis))
 
@@ -131,6 +143,7 @@ class Offsets:
         if named is None:
             if not self._cleared and line is not None:
                 self.relies_on[NO_G92] = None
+                self._unshifted.add(axis)
             return self.origin(system, axis, line)
         if not named.system or named.system == system:
             return named.zero
@@ -183,14 +196,29 @@ class Offsets:
         """Where G28 or G30 sends an axis."""
         if axis not in self._stored[word]:
             self._stored[word][axis] = somewhere(f"{word}.{axis}", "stored", axis, self._within[axis])
-            self.relies_on[f"the stored point of {word} is not on the sheet, so it may be anywhere in travel"] = None
+            unknown = (
+                f"the stored point of {word} is not on the sheet, so it may be anywhere in travel less its margins"
+            )
+            self.relies_on[unknown] = None
+        self._rest_on_stored(word, axis)
         return self._stored[word][axis]
 
     def known_stored_point(self, word: str, axis: str) -> Coordinate | None:
         """The stored point as parameters 5161 to 5186 hold it, None where the sheet does not give it."""
         at = self._stored[word].get(axis)
-        return None if isinstance(at, Afloat) and at.unknown.kind == "stored" else at
+        if at is None or (isinstance(at, Afloat) and at.unknown.kind == "stored"):
+            return None
+        self._rest_on_stored(word, axis)
+        return at
+
+    def _rest_on_stored(self, word: str, axis: str) -> None:
+        if (word, axis) in self._stored_here:
+            return
+        self._stored_needed.add(word)
+        if axis in self._stored_given[word]:
+            self.relies_on[f"the stored point of {word} as on the sheet"] = None
 
     def store_point(self, word: str, axis: str, at: Coordinate) -> None:
         """Change a stored point (by setting its parameter)."""
         self._stored[word][axis] = at
+        self._stored_here.add((word, axis))

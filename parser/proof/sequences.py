@@ -10,7 +10,8 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
+from functools import reduce
 from math import inf
 from typing import Literal
 
@@ -21,8 +22,8 @@ from parser.language.words import canonical
 from parser.machine import MM_PER_INCH, Interval, Machine
 from parser.motion import modes
 from parser.motion.interpreter import AssumeError, trace
-from parser.motion.moves import State, Trace
-from parser.motion.offsets import NO_G92
+from parser.motion.moves import Given, State, Trace
+from parser.motion.offsets import within_margins
 from parser.motion.parameters import G92_OFFSETS
 from parser.motion.places import Afloat, Place, bounds
 from parser.report import Report
@@ -225,23 +226,14 @@ def _may_stand_at(place: Place, ahead: Place, line: int, lost: list[int]) -> lis
 
 
 def reliance(report: Report) -> Reliance:
-    """What the proof of a macro takes as given, found by following it again with that taken away."""
-    stripped = replace(
-        report.machine, setups=tuple(replace(setup, origins={}) for setup in report.machine.setups), stored={}
-    )
-    cases = [_followed(report, stripped, block_delete=switch) for switch in _switches(report)]
-    as_proved = [_followed(report, report.machine, block_delete=switch) for switch in _switches(report)]
-    origins: dict[tuple[str, str], int] = {}
-    for case in cases:
-        for key, line in case.origins_missing.items():
-            origins.setdefault(key, line)
-    said = {sentence for case in cases for sentence in case.relies_on}
-    troubled = [case.troubles for case in cases] != [case.troubles for case in as_proved]
-    troubles = [trouble for case in as_proved for trouble in case.troubles]
+    """What the proof of a macro takes as given."""
+    followed = list(_traces(report))
+    given = reduce(Given.and_also, (each.given for each in followed))
+    troubles = [trouble for each in followed for trouble in each.troubles]
     return Reliance(
-        origins=origins,
-        no_offset=frozenset(axis for _, axis in origins) if NO_G92 in said else frozenset(),
-        stored=frozenset(word for word in STORED if troubled or any(f"point of {word} " in each for each in said)),
+        origins=given.origins,
+        no_offset=given.unshifted,
+        stored=given.stored,
         parameters=frozenset(_parameters(report)),
         modes=_modes_counted_on(report),
         motion=_first_about(troubles, "mode-assumed", modes.STAKES[modes.MOTION].name),
@@ -447,12 +439,13 @@ def _certain(left: Left, second: Runner) -> bool:
 
 
 def _proved_places(name: str, machine: Machine) -> Iterator[Interval]:
-    """Where an origin was taken to be, in each setup: as on the sheet, or in travel where it does not say."""
+    """Where an origin was taken to be, in each setup: as on the sheet, or within the margins where it does not say."""
     system, axis = name.rsplit(".", 1)
     travel = next(each.travel for each in machine.axes if each.name == axis)
+    anywhere = within_margins(travel, machine.travel_margin)
     for setup in machine.setups:
         origin = setup.origins.get(system)
-        yield origin.axes.get(axis, travel) if origin else travel
+        yield origin.axes.get(axis, anywhere) if origin else anywhere
 
 
 def _holds(proved: Interval, at: Interval) -> bool:

@@ -44,6 +44,7 @@ def counted_on(traces: Sequence[Trace]) -> Trace:
     return replace(
         first,
         origins_used=tuple(system for system in modes.SYSTEMS if system in used),
+        origins_missing={key: line for each in reversed(traces) for key, line in each.origins_missing.items()},
         relies_on=tuple(dict.fromkeys(sentence for each in traces for sentence in each.relies_on)),
     )
 

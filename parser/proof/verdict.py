@@ -40,6 +40,9 @@ def assumptions(evidence: Evidence) -> tuple[str, ...]:
         given.append(f"{sentence_list(drawn)} as drawn")
     given.append("the tool is out of the work")
     given += [f"{system} as on the sheet" for system in evidence.trace.origins_used]
+    for system in dict.fromkeys(system for system, _ in evidence.trace.origins_missing):
+        axes = [axis.upper() for of, axis in evidence.trace.origins_missing if of == system]
+        given.append(f"the {sentence_list(axes)} origin of {system} somewhere in travel less its margins")
     given += evidence.trace.relies_on
     return (*given, *machine.unstated)
 

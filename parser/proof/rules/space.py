@@ -493,7 +493,7 @@ class WorkZeroUnknown(SpaceRule):
     """The work zero is not on the sheet
 
     What: A move goes to a place in a work coordinate system whose origin the machine sheet does not give.
-    Why: Anywhere in travel has to be reckoned with, so little can be proved.
+    Why: Anywhere in travel, less its margins, has to be reckoned with, so little can be proved.
     Bad:
         G55 G0 X0
     Good:
@@ -510,8 +510,9 @@ class WorkZeroUnknown(SpaceRule):
         for (system, axis), line in evidence.trace.origins_missing.items():
             missing.setdefault((line, system), []).append(axis.upper())
         for (line, system), axes in missing.items():
+            which = f"{' and '.join(axes)} origin of {system}"
             yield self.finding(
-                f"The {' and '.join(axes)} origin of {system} is not on the sheet: it may be anywhere in travel",
+                f"The {which} is not on the sheet: it may be anywhere in travel less its margins",
                 f"Give it under [work.{system}], as a number or as a range",
                 line=line,
             )

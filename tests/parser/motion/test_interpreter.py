@@ -168,7 +168,19 @@ def test_a_relative_return_moves_only_the_axes_named_where_the_controller_does_s
 def test_a_stored_point_that_is_not_on_the_sheet_may_be_anywhere():
     followed = follow("G30")
     assert bounds(followed.end["x"]) == Interval(0.5, 259.5), "travel less its margins"
-    assert followed.relies_on == ("the stored point of G30 is not on the sheet, so it may be anywhere in travel",)
+    assert followed.relies_on == (
+        "the stored point of G30 is not on the sheet, so it may be anywhere in travel less its margins",
+    )
+
+
+@pytest.mark.parametrize("clearing", ["", "G92.2\n"])
+def test_a_kept_offset_shifts_with_the_origin_it_was_given_in(clearing):
+    """NISTIR 6556, 3.5.18: G92.3 puts the offsets back; offsets are counted from the origin in force (3.5.5, 3.5.18).
+
+    At work zero, called X10: the offset is -10. With the origin at 200, X75 is at 200 - 10 + 75.
+    """
+    followed = follow(f"G54 G0 X0\nG92 X10\n{clearing}G10 L2 P1 X200\n{clearing and 'G92.3'}\nG0 X75")
+    assert followed.end["x"] == 265.0
 
 
 def test_a_parameter_of_a_stored_point_moves_it():

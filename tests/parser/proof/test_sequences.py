@@ -71,8 +71,42 @@ class TestWorkOrigins:
         machine = mill(setups=(Setup("", (VISE,), {"G54": origin}),))
         assert (between(f"G21\nG10 L2 P1 X{at}", WORK, machine) == []) is stands
 
-    @pytest.mark.parametrize(("at", "stands"), [(0, True), (260, True), (-1, False)])
-    def test_an_origin_the_sheet_does_not_give_was_proved_anywhere_in_travel(self, at, stands):
+    @pytest.mark.parametrize(
+        "second",
+        [
+            "G53 G0 Z-2\nG53 G0 X[#5221+50]",
+            "G53 G0 Z-2\nG10 L2 P2 X[#5221]",
+            "G53 G0 Z-2\nG10 L2 P2 X[#5221]\nG54\nG0 X50",
+        ],
+    )
+    def test_reading_where_an_origin_is_relies_on_it_too(self, second):
+        """Parameters 5221 and following hold the origins (NISTIR 6556, 3.2.1)."""
+        known = "G17 G21 G40 G49 G54 G80 G90 G94\n"
+        first = f"{known}G10 L2 P1 X240"
+        (finding,) = [each for each in between(first, known + second) if "X at 240 mm" in each.message]
+        assert finding.severity is Severity.REFUSE
+
+    def test_lines_after_such_a_reading_rely_on_no_offset_as_any_others_do(self):
+        known = "G17 G21 G40 G49 G54 G80 G90 G94\nG53 G0 Z-2\n"
+        second = f"{known}G10 L2 P2 X[#5221]\nG54\nG0 X50"
+        assert "leaves a G92 offset" in str(between(f"{known}G53 G0 X100\nG92 X10", second))
+
+    def test_reading_where_a_probe_tripped_relies_on_the_offset_there_is_none_of(self):
+        """A probe is told in work coordinates (3.5.9), so an offset of 35 mm sends the move that uses it 35 mm off."""
+        known = "G17 G21 G40 G49 G54 G80 G90 G94\nG53 G0 Z-2\n"
+        second = f"{known}G91\nG38.2 Z-10 F50\nG90\nG53 G0 Z-2\nG53 G0 X[#5061+125]"
+        start = {"x": Interval(1.0, 200.0)}
+        open_table = mill(setups=(Setup("", (), SHOP.setups[0].origins),))
+        first = ran("First", f"{known}G53 G0 X100\nG92 X10", open_table)
+        found = breaches([first, ran("Second", second, open_table, start=start)])
+        assert "leaves a G92 offset in force in X" in str([each for each in found if each.case == "First, then Second"])
+
+    def test_a_stored_point_is_not_blamed_where_only_an_origin_is_read(self):
+        known = "G17 G21 G40 G49 G54 G80 G90 G94\n"
+        assert between("G21\n#5161=20", f"{known}G53 G0 Z-2\nG53 G0 X[#5221+50]") == []
+
+    @pytest.mark.parametrize(("at", "stands"), [(0.5, True), (259.5, True), (0, False), (260, False)])
+    def test_an_origin_the_sheet_does_not_give_was_proved_anywhere_in_travel_less_its_margins(self, at, stands):
         machine = mill(setups=(Setup("", (VISE,), {}),))
         again = "M5\nG21 G90 G54 G49\nG53 G0 Z-2\nG0 X0\nG53 G0 X100"
         report = examine(again + "\n", machine, controller(percent=False), accepted={"beyond-travel": "no"})
