@@ -6,6 +6,7 @@ from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
 
+from parser.figures import counted
 from parser.findings import Finding, Severity, Trouble
 from parser.language.program import Program
 from parser.language.reader import read
@@ -21,7 +22,7 @@ from parser.proof.evidence import Case, Evidence
 from parser.proof.rules import RULES, Result
 from parser.proof.safe_start import safe_start, widened
 from parser.proof.stretches import Box
-from parser.proof.sweeps import followed_by_need
+from parser.proof.sweeps import followed_by_need, single_starts
 from parser.proof.switches import counted_on, positions, told_apart
 from parser.proof.verdict import assumptions, sentence, verdict
 from parser.report import Report, SafeStart
@@ -198,37 +199,44 @@ def _in_order(findings: Iterator[Finding]) -> tuple[Finding, ...]:
     )
 
 
-def _safe_start(asked: _Asked, cases: Iterable[Evidence], results: Iterable[Result], box: Box) -> SafeStart:
+def _safe_start(asked: _Asked, cases: Iterable[Evidence], results: Sequence[Result], box: Box) -> SafeStart:
     standing = asked.standing(results)
     breaks = [each for result in standing for each in result.breaks]
     others = [result.finding for result in standing if not result.breaks]
     unjudged = [finding for finding in others if not RULES[finding.rule].all_judged]
-    found = _beside_troubles(asked, cases, {_about(finding) for finding in unjudged}, box)
-    return found or safe_start(
+    found = _beside_troubles(asked, cases, unjudged, box) or safe_start(
         breaks,
         box,
         asked.machine,
         regardless=[finding.line for finding in others],
         unjudged=[finding.line for finding in unjudged],
     )
+    accepting = found.condition and any(_lower(each.finding, asked.reasons).lowered for each in results)
+    return replace(found, sentence=f"but for what is accepted, {found.sentence}") if accepting else found
 
 
 def _beside_troubles(
-    asked: _Asked, cases: Iterable[Evidence], troubles: Collection[About], box: Box
+    asked: _Asked, cases: Iterable[Evidence], unjudged: Sequence[Finding], box: Box
 ) -> SafeStart | None:
     """The safe start of a program that can only be followed from some starts, as a probe towards a fixed height.
 
     Those starts are sought first. All of it is judged from there, and the faces are settled by judging all of it again.
-    None where some of the troubles are met from anywhere, or nothing is found.
+    None where some of the troubles are met from anywhere.
     """
+    troubles = {_about(finding) for finding in unjudged}
     met = (trouble for each in cases for _, trouble in each.troubles() if trouble.from_some_starts)
-    if not troubles or not {*troubles} <= {*map(_about, met)} or len(asked.program.lines) > MOST_LINES_FOLLOWED_ANEW:
+    if len(asked.program.lines) > MOST_LINES_FOLLOWED_ANEW or troubles.isdisjoint(map(_about, met)):
+        return None
+    if all(asked.meets(troubles, single) for single in single_starts(box)):
         return None
     followed = safe_start([lambda part, _: asked.meets(troubles, part)], box, asked.machine).box
-    safe = followed and _safe_start(asked, *asked.judged(followed), followed).box
-    if not safe:
+    if followed is None:
         return None
-    return widened(safe, box, asked.machine, lambda part, _: bool(asked.standing(asked.judged(part)[1])))
+    lines = counted("line", [str(line) for line in sorted({finding.line or 0 for finding in unjudged})])
+    safe = _safe_start(asked, *asked.judged(followed), followed)
+    if safe.box is None:
+        return replace(safe, sentence=f"where {lines} can be carried out, {safe.sentence}")
+    return widened(safe.box, box, asked.machine, lambda part, _: bool(asked.standing(asked.judged(part)[1])))
 
 
 def _extents(followed: Sequence[Trace], box: Box) -> dict[str, Interval]:

@@ -65,6 +65,11 @@ class Move:
         return self.aim or self.end
 
     @property
+    def guessed(self) -> bool:
+        """Whether it only helps to cover what a move of unknown shape may sweep."""
+        return self.dogleg and self.kind == "feed"
+
+    @property
     def moving(self) -> tuple[str, ...]:
         """Axes that this move may shift."""
         return tuple(name for name, at in self.start.items() if at != self.end[name] or self._arc_uses(name))

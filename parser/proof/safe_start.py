@@ -74,7 +74,7 @@ def safe_start(
         return SafeStart(dict(start), "", "")
     box = _Search(refusals, start, machine).best()
     if box is None:
-        return SafeStart(None, "no start is safe: what is refused happens from everywhere", "")
+        return SafeStart(None, "no safe start was found: what is refused happens from everywhere, or nearly so", "")
     return _told(box, start)
 
 

@@ -162,6 +162,21 @@ def sweep(passage: Passage, box: Box) -> Sweep:
     return stretches
 
 
+def place_on_the_way(passage: Passage, box: Box, axis: str, high: bool) -> dict[str, float]:
+    """Where all axes are when one is furthest out on a move, each in the middle of what the starts in a box allow."""
+    passage = passage.within(box) or passage
+    move, shares = passage.move, [1.0]
+    if move.arc is not None:
+        turn = 90.0 * (move.arc.axes.index(axis) if axis in move.arc.axes else 0)
+        turns = {turn + 180.0 * half - move.arc.begins for half in range(-8, 9)} if axis in move.arc.axes else set()
+        shares = [0.0, 1.0, *(each / move.arc.sweep for each in turns if 0.0 < each / move.arc.sweep < 1.0)]
+    places = []
+    for share in shares:
+        part = sweep(passage, box) if move.arc is None else _arc_part(passage, move.arc, box, share, share)
+        places.append({name: along.last.middle for name, along in part.items()})
+    return (max if high else min)(places, key=lambda place: place[axis])
+
+
 def hit(
     passage: Passage, obstacle: Obstacle, body: Body, box: Box, *, shown: bool = True, tolerance: float = TOLERANCE
 ) -> Hit | None:

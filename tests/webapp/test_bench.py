@@ -332,7 +332,7 @@ class TestTheVerdict:
         assert "Not checked: hands" in page
 
     def test_a_case_is_told_once(self, client, refused):
-        assert "would meet Vise at" in refused
+        assert "would meet Vise, deepest at" in refused
         assert "For example from" not in refused
 
     def test_on_a_sheet_in_inches_findings_say_that_they_are_in_mm_and_the_case_is_in_inches(self, client, shop):

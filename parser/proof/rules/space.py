@@ -13,7 +13,7 @@ from parser.findings import Finding, Severity, ToolSize, Witness
 from parser.machine import Axis, Interval, Limit, Machine
 from parser.motion.moves import Move
 from parser.motion.offsets import within_margins
-from parser.motion.places import Afloat, Coordinate, middle
+from parser.motion.places import Afloat, Coordinate
 from parser.proof.evidence import Case, Evidence
 from parser.proof.limits import Breach, breach
 from parser.proof.reach import (
@@ -31,7 +31,7 @@ from parser.proof.reach import (
 )
 from parser.proof.rules.base import Reported, Result, Rule, register
 from parser.proof.stretches import TOUCH, Box, above_start, at, offset, reach
-from parser.proof.sweeps import Passage, fired_from, hit, real_case, sweep
+from parser.proof.sweeps import Passage, fired_from, hit, place_on_the_way, real_case, sweep
 
 
 class SpaceRule(Rule):
@@ -109,8 +109,8 @@ class BeyondTravel(SpaceRule):
         if passage.again is not None:
             real = real_case({axis.name: over.start}, evidence.start, partial(_overtravel, evidence, passage, axis))
             over, sure = real or over, real is not None
-        would = "would" if sure else "may"
         move = passage.move
+        would = "would" if sure and not move.guessed else "may"
         name, unit = axis.name.upper(), unit_of(axis.name)
         outside = over.reached > axis.travel.high or over.reached < axis.travel.low
         gap = min(abs(over.reached - axis.travel.low), abs(axis.travel.high - over.reached))
@@ -123,7 +123,9 @@ class BeyondTravel(SpaceRule):
         )
         judged = {each: reach(at, evidence.start).middle for each, at in passage.start.items()}
         start = fired_from(passage, judged | {axis.name: over.start}, evidence.start)
-        reached = {each: middle(place) for each, place in move.furthest.items()}
+        reached = place_on_the_way(
+            passage, {each: Interval(at, at) for each, at in start.items()}, axis.name, over.high
+        )
         column, end = _word_of(evidence, move, axis)
         finding = self.finding(
             message,
@@ -210,6 +212,7 @@ class _Over:
     reached: float
     start: float
     allowed: Interval
+    high: bool
 
     @property
     def by(self) -> float:
@@ -246,7 +249,7 @@ def _overtravel(
                 if reached and value > limit + TOUCH and (worst is None or value > worst[0]):
                     worst = value, piece.start_high if tied else (piece.start_low + piece.start_high) / 2
         if worst is not None:
-            return _Over(sign * worst[0], sign * worst[1], allowed)
+            return _Over(sign * worst[0], sign * worst[1], allowed, high)
     return None
 
 
@@ -291,7 +294,11 @@ class Contact(SpaceRule):
                 lambda box: _worst_contact(passage, obstacle, checked, box),
             )
             body, worst = found or (body, replace(worst, depth=0.0))
+        if move.guessed:
+            worst = replace(worst, depth=0.0)
+        of_line = [each for each, _ in met if each.move.line == move.line]
         later = sorted({passage.move.line for passage, _ in met} - {move.line})
+        would, deepest = ("would", ", deepest") if worst.depth > 0 else ("may", "")
         judged, point = (
             {name: value for name, value in zip("xyz", place, strict=True) if name in evidence.start}
             for place in (worst.start, worst.point)
@@ -306,10 +313,10 @@ class Contact(SpaceRule):
             else body.name
         )
         finding = self.finding(
-            f"From {position(start, 1)}{_since(met[0][0])}, {what} {'would' if worst.depth > 0 else 'may'} "
-            f"{self.verb} {obstacle.name} at {position(point, 1)}",
-            self.remedy(obstacle, checked, evidence.machine, worst.start[2])
-            + (f"; {counted('line', [*map(str, later)])} too" if later else ""),
+            f"From {position(start, 1)}{_since(met[0][0])}, {what} {would} {self.verb} {obstacle.name}{deepest} "
+            f"at {position(point, 1)}",
+            self.remedy(obstacle, checked, evidence.machine, _heights(of_line, evidence.start))
+            + (f". {counted('Line', [*map(str, later)])} may {self.verb} it too" if later else ""),
             line=move.line,
             column=move.column,
             end=move.end_column,
@@ -320,20 +327,39 @@ class Contact(SpaceRule):
         breaks = [partial(_contact, passage, obstacle, each) for passage, _ in met for each in checked]
         return Result(finding, tuple(breaks))
 
-    def remedy(self, obstacle: Obstacle, checked: tuple[Body, ...], machine: Machine, stood: float) -> str:
-        """What to do about it: the height at which none of the bodies can meet the obstacle, if Z gets there.
-
-        ``stood`` is the Z from which it was met: where that was high enough, it is the macro that comes down.
-        """
+    def remedy(self, obstacle: Obstacle, checked: tuple[Body, ...], machine: Machine, heights: Heights) -> str:
+        """What to do about it: the height at which none of the bodies can meet the obstacle, if Z gets there."""
         if obstacle.top >= FAR:
             return "Keep the table further from it, or go there by another order of axes"
         height = obstacle.top + max(body.length for body in checked)
         upright = machine.axis("z")
-        if upright is not None and height > upright.travel.high:
+        if upright is not None and height + heights.lowered > upright.travel.high:
             return "Go round it, or keep to starts that are clear of it: Z does not reach a height that clears it"
-        if stood >= height:
+        if heights.fixed < height:
             return f"The macro comes down there by itself: keep Z at or above {figure(height)} mm, or go round it"
-        return f"Raise first: with Z at or above {figure(height)} mm it is clear"
+        if heights.lowered > 0:
+            down = f"this line is clear, as it goes {figure(heights.lowered)} mm down"
+            return f"Raise first: from Z at or above {figure(height + heights.lowered)} mm {down}"
+        return f"Raise first: with Z at or above {figure(height)} mm this line is clear"
+
+
+@dataclass(frozen=True, slots=True)
+class Heights:
+    """How low some moves go: ``lowered`` mm below where they are judged from, by steps, and to ``fixed`` heights."""
+
+    lowered: float
+    fixed: float
+
+
+def _heights(passages: Iterable[Passage], box: Box) -> Heights:
+    lowered, fixed = 0.0, float("inf")
+    for along in (sweep(passage, box)["z"] for passage in passages if "z" in passage.move.start):
+        for end, tied in ((along.first, along.first_offset), (along.last, along.last_offset)):
+            if tied is None and end != along.start:
+                fixed = min(fixed, end.low)
+            elif tied is not None:
+                lowered = max(lowered, -tied.low)
+    return Heights(lowered, fixed)
 
 
 def _worst_contact(passage: Passage, obstacle: Obstacle, checked: Iterable[Body], box: Box) -> tuple[Body, Hit] | None:

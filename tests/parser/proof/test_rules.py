@@ -448,3 +448,43 @@ def test_a_table_that_comes_against_the_frame_alike_in_two_setups_is_told_once()
     found = [each for each in examined("G21 G90\nG53 G0 Z-2\nG53 G0 Y1", machine=machine).findings if each.witness]
     assert len({(each.rule, each.line, each.witness.body) for each in found}) == len(found)
     assert found
+
+
+@pytest.mark.parametrize(("line", "height"), [("G91 G38.2 Z-20 F50", -18.0), ("G91 G1 Z-5 F50", -33.0)])
+def test_the_height_to_raise_to_allows_for_what_the_line_goes_down(line, height):
+    """Vise -80 with 2 mm and a tool of 40 mm: clear from -38, and 20 or 5 mm higher where it goes down by as much."""
+    report = examined(f"G17 G21 G40 G49 G54 G90 G94\n{line}\nG90")
+    (finding,) = [each for each in report.findings if "Vise" in each.message]
+    assert f"from Z at or above {height:g} mm this line is clear" in finding.remedy
+    for lower, met in ((0.0, False), (0.1, True)):
+        start = {"z": Interval(height - lower, height - lower + 0.01)}
+        again = examine(f"G17 G21 G40 G49 G54 G90 G94\n{line}\nG90\n", MILL, controller(percent=False), start=start)
+        assert any("Vise" in each.message for each in again.findings if each.severity == "refuse") is met
+
+
+def test_a_macro_that_goes_low_by_itself_is_not_told_to_raise_wherever_it_was_met_from():
+    report = examined("G21 G90\nG53 G0 Z-70 X125 Y70\nG53 G0 Z-2")
+    remedies = {each.remedy for each in report.findings if each.rule == "crosses-keep-out" and each.line == 2}
+    assert remedies
+    assert all(remedy.startswith("The macro comes down there by itself") for remedy in remedies)
+
+
+def test_where_an_arc_goes_out_of_travel_is_a_point_of_the_arc():
+    """A full turn about X+10 that sinks 3 mm: X is furthest after half of it, Y after a quarter."""
+    report = examined(
+        "G17 G21 G40 G49 G54 G90 G94\nG91\nG2 X0 I10 Z-3 F100\nG90", machine=mill(setups=(Setup("", ()),))
+    )
+    shown = {each.witness.body: each.witness for each in report.findings if each.rule == "beyond-travel"}
+    by = {body: {axis: witness.at[axis] - witness.start[axis] for axis in "xyz"} for body, witness in shown.items()}
+    assert by["x"] == pytest.approx({"x": 20.0, "y": 0.0, "z": -1.5})
+    assert by["y"] == pytest.approx({"x": 10.0, "y": 10.0, "z": -0.75})
+    assert by["z"] == pytest.approx({"x": 0.0, "y": 0.0, "z": -3.0})
+
+
+def test_what_an_arc_of_unknown_shape_may_sweep_is_only_said_to_be_possible():
+    start = {"x": Interval(100.0, 100.1), "y": Interval(80.0, 80.0)}
+    text = "G17 G21 G40 G49 G54 G90 G94\nG2 X0 Y0 R90 F100\n"
+    report = examine(text, MILL, controller(percent=False), start=start)
+    messages = [each.message for each in report.findings if each.rule in ("beyond-travel", "crosses-keep-out")]
+    assert messages
+    assert not any("would" in message for message in messages)

@@ -219,3 +219,21 @@ def test_starts_that_keep_a_limit_by_its_condition_are_not_forbidden():
     text = "G21 G90\nG53 G0 X130 Y72\n"
     box = examine(text, replace(MILL, limits=(limit,)), PLAIN, start=behind).safe_start.box
     assert box["z"] == Interval(-34.0, 0.0)
+
+
+def test_where_a_line_can_be_carried_out_is_told_beside_what_is_refused_from_there():
+    safe = bare("G38.2 Z-35 F50\nG53 G0 X300\n").safe_start
+    assert safe.box is None
+    assert safe.sentence.startswith("where line 2 can be carried out, no safe start was found")
+
+
+def test_what_hangs_on_a_line_that_cannot_be_carried_out_from_everywhere_is_mended_with_it():
+    """Where the probe tripped is in #5063 once it has been carried out; 3 mm more keep in travel from -3.5 down."""
+    safe = bare("G38.2 Z-35 F50\nG0 Z[#5063+3]\n").safe_start
+    assert safe.condition == "z >= -72.746 mm and z <= -3.5 mm"
+
+
+def test_the_safe_start_says_that_it_leaves_aside_what_is_accepted():
+    text = HEAD + "G91\nG0 X10\nG90\n"
+    safe = examine(text, MILL, PLAIN, accepted={"crosses-keep-out": "the vise is off"}).safe_start
+    assert safe.sentence == "but for what is accepted, safe when X is at most 249.5 mm"
