@@ -16,6 +16,8 @@ from parser.report import Verdict
 
 ALL_PROVED = "Every slot is proved, and every sequence of them, each whole or let go of after any line"
 NOT_EVERY_SEQUENCE = "Every slot is proved by itself, but not every sequence of them"
+NONE_REFUSED = "No slot is refused, and no sequence of them, each whole or let go of after any line"
+NOT_EVERY_AND_PART = "No slot is refused by itself, but not every sequence of them is proved"
 NOT_PROVED = "Not proved"
 CONDITIONAL: Verdict = "conditional"
 GRAVEST: tuple[Verdict, ...] = ("refused", "accepted", "conditional", "proved")
@@ -53,6 +55,8 @@ class WholePendant:
         """What may be said of the whole, without what there is beside it."""
         if self.verdict in ("refused", "accepted"):
             return NOT_PROVED
+        if any(each.report.verdict == CONDITIONAL for each in self.proved.values()):
+            return NOT_EVERY_AND_PART if self._sequences else NONE_REFUSED
         return NOT_EVERY_SEQUENCE if self._sequences else ALL_PROVED
 
     @property

@@ -60,11 +60,15 @@ RESET_BY_END: Mapping[int, str] = {1: "G1", 2: "G17", 3: "G90", 5: "G94", 7: "G4
 
 @dataclass(frozen=True, slots=True)
 class Stake:
-    """What hangs on a modal group: its name, what can go wrong while it is unknown, and what to do about it."""
+    """What hangs on a modal group: its name, what can go wrong while it is unknown, and what to do about it.
+
+    ``straight`` is what to do on a line that moves by G0 or G1, where more can be done; "" where nothing more can.
+    """
 
     name: str
     danger: str
     remedy: str
+    straight: str = ""
 
 
 STAKES: Mapping[int, Stake] = {
@@ -84,7 +88,8 @@ STAKES: Mapping[int, Stake] = {
     LENGTH_OFFSET: Stake(
         "tool length offset",
         "Z may be shifted by the length of a tool",
-        "Write G49 before it, or use machine coordinates (G53).",
+        "Write G49 before it.",
+        "Use machine coordinates (G53), or write G49 before it.",
     ),
     CYCLE_RETURN: Stake(
         "canned cycle return",
@@ -94,7 +99,8 @@ STAKES: Mapping[int, Stake] = {
     SYSTEM: Stake(
         "coordinate system",
         "the point may be counted from any of nine origins",
-        "Write G54 to G59.3 before it, or use machine coordinates (G53).",
+        "Write G54 to G59.3 before it.",
+        "Use machine coordinates (G53), or write G54 to G59.3 before it.",
     ),
 }
 

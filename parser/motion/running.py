@@ -206,19 +206,24 @@ class Run:
             return word
         if self.first_blame(group):
             stake = modes.STAKES[group]
+            straight = self._motion(job) in STRAIGHT
             self.blame(
                 job,
                 Fault(
                     index,
                     "mode-assumed",
                     f"{job.written(index)} depends on the {stake.name}, which nothing has set before: {stake.danger}.",
-                    stake.remedy,
+                    (straight and stake.straight) or stake.remedy,
                 ),
             )
         taken = self._taken.get(group, "")
         if taken:
             self.offsets.relies_on[f"{taken} is in force where the macro has not set it"] = None
         return taken
+
+    def _motion(self, job: Job) -> str | None:
+        """The motion word that a line moves by, None where none is known."""
+        return next((word for word in job.sense.words if word in MOVING), self.modes.get(modes.MOTION))
 
     def scale(self, job: Job, index: int) -> float:
         """Millimetres in one unit of length."""

@@ -125,6 +125,41 @@ def _add_at_the_end(evidence: Evidence) -> str:
 
 
 @register
+class LinesAfterEnd(Rule):
+    """Lines after the end of the program
+
+    What: Lines follow the one that ends the program: M2, M30, the second % or a word of the controller sheet.
+    Why: None of them was followed, so none is proved. A controller that carries out each line as it comes may go on.
+    Bad:
+        G21 G90
+        M2
+        G53 G0 Z-20
+    Good:
+        G21 G90
+        G53 G0 Z-2
+        M2
+    Remedy: Take the lines out, or put the word that ends the program last.
+    """
+
+    id = "lines-after-end"
+    severity = Severity.CAUTION
+    family = "modes"
+
+    def findings(self, evidence: Evidence) -> Iterable[Finding]:
+        lines = evidence.program.lines
+        ends = [event.line for event in evidence.trace.events if event.kind in ("end", "return")]
+        end = min([*ends, evidence.program.last or len(lines)], default=0)
+        after = [line.number for line in lines[end:] if line.text.strip(" \t%")]
+        if after:
+            which = f"line {after[0]} is" if len(after) == 1 else f"lines {after[0]} to {after[-1]} are"
+            yield self.finding(
+                f"{lines[end - 1].text.strip()} ends the program on line {end}, so {which} not followed and not proved",
+                "Take what follows out, or put what ends the program last",
+                line=after[0],
+            )
+
+
+@register
 class OffsetLeftChanged(Rule):
     """The macro leaves an offset or the work system changed
 

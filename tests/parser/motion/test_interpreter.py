@@ -707,3 +707,12 @@ def test_the_unknown_of_an_axis_is_the_same_all_along():
     followed = follow("G91 G0 X1\nY1\nX-1")
     assert followed.end["x"] == followed.start["x"]
     assert isinstance(followed.end["x"], Afloat)
+
+
+@pytest.mark.parametrize(("line", "advised"), [("G0 X5", True), ("G38.2 X5 F50", False), ("G2 X5 I1 F50", False)])
+def test_machine_coordinates_are_advised_only_where_they_can_be_written(line, advised):
+    """G53 works with G0 and G1 alone (NISTIR 6556, 3.5.12)."""
+    followed = follow(f"G21 G90 G17 G94\n{line}", known="")
+    remedies = [each.remedy for each in followed.troubles if "coordinate system" in each.message]
+    assert remedies
+    assert all(("G53" in remedy) is advised for remedy in remedies)

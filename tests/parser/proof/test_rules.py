@@ -27,8 +27,9 @@ SEVERITIES = {
         feed-before-units word-not-supported home-word-differs ends-the-caller mode-assumed feed-not-set
         mode-left-changed beyond-travel crosses-keep-out enters-enclosure slot-clash line-too-long-for-pendant
         table-too-big sequence-breaks-proof""",
-    "caution": """ending-missing offset-left-changed left-if-interrupted crossing-not-raised work-zero-unknown
-        not-referenced path-not-known moves-with-spindle-on relies-on-operator release-does-not-stop long-run-on""",
+    "caution": """ending-missing lines-after-end offset-left-changed left-if-interrupted crossing-not-raised
+        work-zero-unknown not-referenced path-not-known moves-with-spindle-on
+        relies-on-operator release-does-not-stop long-run-on""",
     "note": "moves-towards-operator long-hold",
 }
 
@@ -82,6 +83,10 @@ def test_the_good_example_does_not_fire_the_rule(rule):
 
 
 CASES = [
+    ("G21 G90\nG53 G0 Z-2\nM30\n\nG0 Z-500", MILL, "lines-after-end", 5),
+    ("G21 G90\nG53 G0 Z-2\nM30\n\n", MILL, "lines-after-end", None),
+    ("%\nG21 G90\nG53 G0 Z-2\n%\nG0 Z-500\nhello", MILL, "lines-after-end", 5),
+    ("%\nG21 G90\nG53 G0 Z-2\nM2\n%", MILL, "lines-after-end", None),
     # text, machine, rule, line it is on (None: not fired)
     ("G21 G90\nG53 G0 Z-2\nG53 G0 X259.5", MILL, "beyond-travel", None),
     ("G21 G90\nG53 G0 Z-2\nG53 G0 X259.6", MILL, "beyond-travel", 3),
