@@ -7,7 +7,7 @@ Only what differs between the two was typed here, so one page does not undo what
 from __future__ import annotations
 
 import json
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Collection, Iterator, Mapping
 from dataclasses import dataclass, field
 
 from library import documents, macros
@@ -96,9 +96,13 @@ def _given(form: Mapping[str, str], name: str, otherwise: str) -> str:
     return form.get(name, otherwise).replace("\r\n", "\n")
 
 
-def sent_values(macro: Macro, form: Mapping[str, str]) -> dict[str, str]:
-    """What the fields of the page hold after it has sent ``form``."""
-    return {name: _given(form, name, now) for name, now in field_values(macro).items()}
+def sent_values(macro: Macro, form: Mapping[str, str], problems: Collection[str]) -> dict[str, str]:
+    """What the fields of the page are taken to hold after it has sent ``form``.
+
+    Those with ``problems`` are as in the macro, so that what is still typed in them is told again.
+    """
+    values = field_values(macro).items()
+    return {name: now if name in problems else _given(form, name, now) for name, now in values}
 
 
 def _base(given: str, macro: Macro) -> tuple[list[str], dict[str, str]]:

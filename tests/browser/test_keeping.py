@@ -49,6 +49,46 @@ def rename(page):
     settled(page)
 
 
+class TestAButtonRightAfterTyping:
+    """What was typed is answered while what the button has asked for is still on its way."""
+
+    def pressed(self, bench, path, press, answer="**/save"):
+        """Type, press before that is answered, and let the answer to the press come last."""
+        late = []
+        bench.route(path, lambda route: late.append(route))
+        bench.locator("#head-purpose").fill("Out of the way.")
+        with bench.expect_response(answer):
+            press()
+        bench.wait_for_timeout(200)
+        for route in late:
+            route.continue_()
+        settled(bench)
+
+    def test_a_change_that_was_made_is_shown(self, bench):
+        fold(bench, "Mend: put a raise first").locator("summary").click()
+        button = bench.get_by_role("button", name="Make this change").first
+        self.pressed(bench, "**/bench/park", button.click)
+        expect(bench.locator(".op:not(.empty)")).to_have_count(3)
+        expect(bench.locator("#head-purpose")).to_have_value("Out of the way.")
+
+    def test_a_start_that_was_required_is_shown(self, bench):
+        self.pressed(bench, "**/bench/park", bench.get_by_role("button", name="Require this start").click)
+        expect(bench.get_by_label("Starts from")).not_to_have_value("anywhere")
+
+    def test_the_case_that_was_asked_for_is_drawn_and_stays(self, bench):
+        self.pressed(bench, "**/drawing?show=*", bench.get_by_role("link", name="show in the drawing").first.click)
+        expect(bench.get_by_role("link", name="Show the whole macro again")).to_be_visible()
+        bench.wait_for_timeout(500)
+        expect(bench.get_by_role("link", name="Show the whole macro again")).to_be_visible()
+
+    def test_a_mistake_is_still_told_when_it_is_answered_twice(self, bench):
+        bench.locator("#head-name").fill("")
+        with bench.expect_response("**/try"):
+            bench.keyboard.press("Tab")
+        settled(bench)
+        expect(bench.locator("#head-name-hint")).to_contain_text("not empty")
+
+
 class TestAfterAnEdit:
     def test_what_was_opened_stays_open(self, bench):
         fold(bench, "Mend: put a raise first").locator("summary").click()

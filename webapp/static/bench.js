@@ -30,28 +30,54 @@ document.addEventListener("htmx:afterSettle", () => {
   }
 });
 
-// An answer to what was typed must not take a button away from under the mouse that is pressing it. What comes in
-// during a press is held back and asked for again afterwards, unless the button has renewed the sheet itself.
+// An answer to what was typed must not take a button away from under the mouse that is pressing it, nor while what it
+// has asked for is on its way; and one that was asked for before a drawing was chosen knows nothing of it. Such answers
+// are held back and asked for again afterwards, unless the button has renewed the whole sheet itself.
 let pressing = false;
 let heldBack = false;
+let drawings = 0;
+const underway = new Set(); // forms and links of the results that wait for their answer
+const askedAt = new WeakMap(); // how many drawings had been chosen when something was asked
+
+function busy() {
+  for (const element of underway) if (!element.isConnected) underway.delete(element);
+  return pressing || underway.size > 0;
+}
 
 function askAgain() {
+  if (!heldBack || busy()) return;
+  heldBack = false;
   document.getElementById("head-name")?.dispatchEvent(new Event("change", { bubbles: true }));
 }
 
+function ofTheResults(element) {
+  return element instanceof Element && element.id !== "results" && element.closest("#results") !== null;
+}
+
 document.addEventListener("pointerdown", () => (pressing = true));
-document.addEventListener("htmx:beforeSwap", (event) => {
-  if (!pressing || event.detail.target.id !== "results") return;
-  event.detail.shouldSwap = false;
-  heldBack = true;
-});
 for (const kind of ["pointerup", "pointercancel"]) {
   document.addEventListener(kind, () => {
     pressing = false;
-    if (heldBack) setTimeout(askAgain);
-    heldBack = false;
+    setTimeout(askAgain);
   });
 }
+document.addEventListener("htmx:beforeRequest", ({ detail }) => {
+  askedAt.set(detail.xhr, drawings);
+  if (ofTheResults(detail.elt)) underway.add(detail.elt);
+});
+document.addEventListener("htmx:beforeSwap", ({ detail }) => {
+  if (detail.target.id !== "results" || (!busy() && askedAt.get(detail.xhr) === drawings)) return;
+  detail.shouldSwap = false;
+  heldBack = true;
+});
+document.addEventListener("htmx:afterSwap", ({ detail }) => {
+  if (detail.target.id === "drawing") drawings += 1;
+  if (detail.target.id === "sheet") heldBack = false;
+});
+document.addEventListener("htmx:afterRequest", ({ detail }) => {
+  underway.delete(detail.elt);
+  setTimeout(askAgain);
+});
 
 // What is on its way for a part of the page that has gone would bring back lines of steps that have changed since.
 document.addEventListener("htmx:beforeCleanupElement", (event) => htmx.trigger(event.target, "htmx:abort"));

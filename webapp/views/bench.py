@@ -197,7 +197,8 @@ def results(macro_id: str, edited: Edited, *, saved: bool) -> str | tuple[str, i
         whole = render_block("bench.html", "sheet", page=assemble(macro_id, edited))
         return whole, 200, {"HX-Retarget": "#sheet", "HX-Reswap": "outerHTML"}
     page = assemble(macro_id, edited)
-    base = editing.base_of(page.macro, editing.sent_values(page.macro, request.form)) if saved else ""
+    values = editing.sent_values(page.macro, request.form, edited.problems)
+    base = editing.base_of(page.macro, values) if saved else ""
     return str(render_blocks("bench.html", ["results", "updates"], page=replace(page, partial=True, base=base)))
 
 
