@@ -211,8 +211,11 @@ def notes(each: Taken, figures: Figures, *, none_stops: bool = False) -> Iterato
         axis = report.machine.axis(report.machine.operator_side[1])
         part = axis.carried_by.upper() if axis else "IT"
         yield Note(f"{part} COMES FORWARD {figures.length(forward.figures['up_to_mm'])}", "forward")
-    if any(event.kind in ("homing", "home-at-panel") for event in report.trace.events):
-        yield Note("homes the machine: path not known", "plain")
+    homes = {event.kind for event in report.trace.events}
+    if "homing" in homes:
+        yield Note("it homes: that way is not checked", "strong")
+    if "home-at-panel" in homes:
+        yield Note("you home at the panel: that way is not checked", "strong")
     if len(each.stages) > 1:
         yield Note(f"in {len(each.stages)} parts: the gesture again for each")
     if not none_stops and _finding(each, "release-does-not-stop"):

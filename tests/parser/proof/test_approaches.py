@@ -61,13 +61,15 @@ def gap(at, side):
     st.tuples(st.floats(-30, 80), st.floats(0, 40)),
     st.tuples(st.floats(-40, 40), st.floats(-40, 40)),
     st.floats(1, 20),
+    st.booleans(),
     st.integers(0, 2**32 - 1),
 )
-def test_sampling_finds_no_approach_that_is_denied(x, y, by, radius, seed):
+def test_sampling_finds_no_approach_that_is_denied(x, y, by, radius, fixed, seed):
     box = {"x": Interval(x[0], x[0] + x[1]), "y": Interval(y[0], y[0] + y[1])}
     random = np.random.default_rng(seed)
     starts = np.column_stack([random.uniform(box[a].low, box[a].high, 5000) for a in "xy"])
     points = starts + random.uniform(0, 1, (5000, 1)) * np.array(by)
     was, near = (np.hypot(gap(at[:, 0], SIDES[0]), gap(at[:, 1], SIDES[1])) for at in (starts, points))
-    if ((near < radius - 1e-5) & (near < was - 1e-5)).any():
-        assert moved(box, by, radius)
+    fits = was >= radius if fixed else True
+    if ((near < radius - 1e-5) & (near < was - 1e-5) & fits).any():
+        assert moved(box, by, radius, fixed)

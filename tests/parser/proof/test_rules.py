@@ -493,3 +493,18 @@ def test_what_an_arc_of_unknown_shape_may_sweep_is_only_said_to_be_possible():
     messages = [each.message for each in report.findings if each.rule in ("beyond-travel", "crosses-keep-out")]
     assert messages
     assert not any("would" in message for message in messages)
+
+
+def test_a_box_on_the_frame_alone_is_something_to_be_clear_of():
+    frame = mill(setups=(Setup("", ()),), enclosures=(Box("Column", (0.0, 160.0, -200.0), (260.0, 260.0, 0.0)),))
+    assert examined("G21 G90\nG53 G0 Z-2", machine=frame).sentence.startswith("Proved on this sheet")
+    assert examined("G21 G90\nG53 G0 Z-2", machine=mill(setups=(Setup("", ()),))).sentence.startswith(
+        "Proved within travel only"
+    )
+
+
+def test_which_setup_it_is_in_is_told_only_where_there_are_several():
+    one, two = mill(setups=(Setup("A", (VISE,)),)), mill(setups=(Setup("A", (VISE,)), Setup("B", ())))
+    for machine, case in ((one, None), (two, "setup A")):
+        found = [each for each in examined("G21 G90\nG53 G0 X120 Y70", machine=machine).findings if each.witness]
+        assert {each.case for each in found} == {case}
