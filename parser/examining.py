@@ -143,7 +143,9 @@ class _Asked:
         )
 
     def meets(self, troubles: Collection[About], box: Box) -> bool:
-        """Whether any of some troubles is met while following the program from a box."""
+        """Whether any of some troubles is met while reading the program, or following it from a box."""
+        if any(_about(trouble) in troubles for trouble in self.program.troubles):
+            return True
         followed = (
             self._followed(setup, block_delete, unheard, box)
             for setup in (None, *self.machine.setups)

@@ -237,3 +237,8 @@ def test_the_safe_start_says_that_it_leaves_aside_what_is_accepted():
     text = HEAD + "G91\nG0 X10\nG90\n"
     safe = examine(text, MILL, PLAIN, accepted={"crosses-keep-out": "the vise is off"}).safe_start
     assert safe.sentence == "but for what is accepted, safe when X is at most 249.5 mm"
+
+
+def test_no_start_helps_where_a_line_cannot_be_read():
+    safe = bare("G38.2 Z-35 F50\nG1 X10 ?\n").safe_start
+    assert safe.sentence == "no safe start was sought: mend what is refused on lines 2 and 3 first"
