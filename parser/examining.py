@@ -17,12 +17,13 @@ from parser.motion.moves import Trace
 from parser.motion.places import bounds
 from parser.motion.planner import plan
 from parser.motion.running import LEAVES_UNDONE
+from parser.motion.totals import with_typical
 from parser.progress import Progress, part, unheard
+from parser.proof.axis_motion import Box
 from parser.proof.evidence import Case, Evidence
+from parser.proof.passages import followed_by_need, single_starts
 from parser.proof.rules import RULES, Result
 from parser.proof.safe_start import safe_start, widened
-from parser.proof.stretches import Box
-from parser.proof.sweeps import followed_by_need, single_starts
 from parser.proof.switches import counted_on, positions, told_apart
 from parser.proof.verdict import assumptions, sentence, verdict
 from parser.report import Report, SafeStart
@@ -124,9 +125,13 @@ class _Asked:
             followed = followed_in(setup, turn)
             name = f"setup {setup.name}" if len(self.machine.setups) > 1 else None
             again = partial(self._followed, setup, block_delete, unheard)
-            cases.append(Case(name, setup, followed, followed_by_need(followed, box, again)))
+            cases.append(Case(name, setup, followed, followed_by_need(followed, self.machine, box, again)))
         progress(1.0 - one)
         times = plan(whole, self.machine, self.controller)
+        if whole.forks:  # its moves are those of all starts together, of which the middle one makes only some
+            middle = {axis: Interval(side.middle, side.middle) for axis, side in box.items()}
+            usual = plan(self._followed(None, block_delete, unheard, middle), self.machine, self.controller)
+            times = replace(times, totals=with_typical(times.totals, usual.totals))
         return Evidence(self.program, self.machine, self.controller, box, self.condition, whole, times, tuple(cases))
 
     def _followed(self, setup: Setup | None, block_delete: bool, progress: Progress, box: Box) -> Trace:

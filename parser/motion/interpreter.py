@@ -81,6 +81,7 @@ def trace(
         origins_used=tuple(system for system in modes.SYSTEMS if system in run.offsets.used),
         origins_missing=run.offsets.missing,
         relies_on=tuple(run.offsets.relies_on),
+        forks=tuple(dict.fromkeys(run.forks)),
         given=run.offsets.given,
         before=before,
     )

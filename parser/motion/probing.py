@@ -11,7 +11,7 @@ from parser.machine import LINEAR, Interval
 from parser.motion.checks import Fault
 from parser.motion.offsets import somewhere
 from parser.motion.places import Afloat, Coordinate, Place, bounds, minus, plus
-from parser.motion.running import Job, Run, UnusableError
+from parser.motion.running import Job, Run
 
 LEAST_WAY_MM = 0.254
 """How far the target has to be from where probing starts: 0.254 mm or 0.01 inch."""
@@ -31,7 +31,7 @@ def probe(run: Run, job: Job, index: int, feed: float | None) -> None:
             if most < LEAST_WAY_MM
             else "From some starts probing begins at its target or closer to it than it may"
         )
-        raise UnusableError(
+        run.refuse(
             Fault(
                 index,
                 "word-out-of-range",

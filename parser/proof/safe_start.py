@@ -19,9 +19,9 @@ import numpy.typing as npt
 from parser.figures import counted, figure, sentence_list, unit_of
 from parser.machine import LINEAR, Interval, Limit, Machine
 from parser.motion.offsets import within_margins
-from parser.proof.approaches import TOLERANCE
+from parser.proof.axis_motion import Box
+from parser.proof.passages import TOLERANCE
 from parser.proof.rules.base import Breaks
-from parser.proof.stretches import Box
 from parser.report import SafeStart
 
 ROUGHLY, EXACTLY = 0.25, TOLERANCE
