@@ -154,7 +154,7 @@ def _sides(axis: AxisMotion, side: Interval, asked: Asked) -> list[Side]:
     if low <= high:
         inner = low < side.high and high > side.low
         found.append(_beside(axis, side, Interval(low, high), inner=inner))
-        if inner and asked.outside:
+        if inner:
             found += [_at(axis, side, face) for face in (side.low, side.high) if start.contains(face)]
     for end in {start.low, start.high}:
         if not side.contains(end):
@@ -446,7 +446,8 @@ def _may_be_far(pair: tuple[Outward, Outward], need: float, bound: float, times:
     """Whether a start as far off as ``need`` may have its p in the square about the corner: errs towards yes."""
     for i in range(ALONG):
         ends = (at(times, i / ALONG), at(times, (i + 1) / ALONG))
-        offs = [max(_within(each, each.start_for(bound, t)) for t in ends) for each in pair]
-        if hypot(*offs) >= need - ROUNDING:
+        offs = [max(each.start_for(bound, t) for t in ends) for each in pair]
+        possible = all(off >= each.least - ROUNDING for each, off in zip(pair, offs, strict=True))
+        if possible and hypot(*(min(off, each.most) for each, off in zip(pair, offs, strict=True))) >= need - ROUNDING:
             return True
     return False
