@@ -105,12 +105,12 @@ class AxisMotion:
 
 def axis_motion(begin: Coordinate, end: Coordinate, start: Coordinate, box: Box) -> AxisMotion:
     """The motion of an axis from ``begin`` to ``end``, judged from ``start``, for macros that fire in ``box``."""
-    ends = []
+    starts, ends = reach(start, box), []
     for coordinate in (begin, end):
-        beside = offset(coordinate, start)
+        beside = offset(coordinate, start) if starts.length > 0 else None
         ends.append((0.0, reach(coordinate, box)) if beside is None else (1.0, beside))
     (first_tie, first), (last_tie, last) = ends
-    return AxisMotion(reach(start, box), (first_tie, last_tie), (first.low, last.low), (first.high, last.high))
+    return AxisMotion(starts, (first_tie, last_tie), (first.low, last.low), (first.high, last.high))
 
 
 def reach(coordinate: Coordinate, box: Box) -> Interval:

@@ -248,10 +248,10 @@ def _questions(obstacle: Obstacle, body: Body, cut: float) -> list[tuple[Heights
     floor = obstacle.bottom if underside else -inf
     above = obstacle.top + shortest
     within = Asked(0.0, radius + margin, cut, anyhow=True)
-    found = [
-        (Heights(highest, lowest, above=floor), Asked(thinnest, radius + margin, cut, outside=True)),
-        (Heights(highest, lowest, above=above, most_rise=lower), within),
-    ]
+    found = [(Heights(highest, lowest, above=floor), Asked(thinnest, radius + margin, cut, outside=True))]
+    if obstacle.top == inf:  # the head has no height of its own
+        return found
+    found.append((Heights(highest, lowest, above=above, most_rise=lower), within))
     if margin > 0:
         rise = margin + cut - TOUCH if body.any_size else inf
         found += [
@@ -266,7 +266,7 @@ def _questions(obstacle: Obstacle, body: Body, cut: float) -> list[tuple[Heights
             (Heights(highest, lowest, below=floor), Asked(0.0, radius + margin, cut)),
             (Heights(highest, lowest, below=floor, least_rise=-lower), within),
         ]
-    return [(heights, asked) for heights, asked in found if heights.above < inf]
+    return found
 
 
 # Where it comes true
@@ -304,11 +304,19 @@ def hit_on(
                 found = _told((*case.start, start_z), (*case.point, at_z), obstacle, body, case)
                 if not shown:
                     return found
-                if best is None or found.depth > best.depth:
+                if best is None or _plainer(found) > _plainer(best):
                     best = found
             if best is None:
                 break
     return best
+
+
+PLAIN = 1.0
+"""mm of depth from which on a larger tool makes a case plainer than a greater depth."""
+
+
+def _plainer(found: Hit) -> tuple[float, float, float]:
+    return min(found.depth, PLAIN), sum(found.size), found.depth
 
 
 def _looked_at(times: Times, all_of_them: bool) -> tuple[Times, ...]:
@@ -351,7 +359,8 @@ def penetration(start: Point, point: Point, obstacle: Obstacle, body: Body) -> t
         return (depth if clear else -inf), body.length, body.radius
     underside = bottom > -inf and body.name != "nose"
     from_below = underside and start[2] <= bottom
-    closer = max(was - near, entered, point[2] - start[2] if from_below else start[2] - point[2])
+    lower = -inf if top == inf else point[2] - start[2] if from_below else start[2] - point[2]
+    closer = max(was - near, entered, lower)
     ways = []
     if from_below:
         if body.upper_end:

@@ -65,6 +65,11 @@ class Passage:
         return move.line, move.kind, move.dogleg, move.arc, self.since, self.corner, self.rounded, self.cut, *places
 
     @property
+    def may_be_cut(self) -> bool:
+        """Whether a corner that it begins or ends in may be rounded."""
+        return bool(self.rounded) or self.corner is not None
+
+    @property
     def once(self) -> object:
         """The same for passages of which one will do: those of a line that is followed again."""
         return id(self) if self.again is None else self.move.line
@@ -563,7 +568,8 @@ def _on_circle(
     for turn in turns:
         share = (turn - arc.begins) / arc.sweep
         offs.append((arc.radius + (closing - arc.radius) * share) * cos(radians(turn - 90.0 * number)))
-    beside = offset(centre, start)
+    starts = reach(start, box)
+    beside = offset(centre, start) if starts.length > 0 else None
     tie, middle = (0.0, reach(centre, box)) if beside is None else (1.0, beside)
     least, most = middle.low + min(offs), middle.high + max(offs)
-    return AxisMotion(reach(start, box), (tie, tie), (least, least), (most, most))
+    return AxisMotion(starts, (tie, tie), (least, least), (most, most))

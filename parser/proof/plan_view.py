@@ -7,7 +7,7 @@ Why a few cases decide. At one t the two axes are independent, and each start si
 it, right of it, along either axis) can be looked at by itself. Beside it, along an axis, the start's own distance is 0
 and only the least distance of p counts. On the other sides d(a)^2 - d(p)^2 is convex in the start, for an axis that goes
 with its start by a share of at most 1, and the starts with d(p) within a bound are convex: so what is asked comes true
-at an extreme point of those starts if anywhere. Extreme points have the start at an end of its range or beside the
+at an extreme point of those starts if anywhere. Such a point has the start at an end of its range or beside the
 rectangle along both axes (``_from_a_corner``: all is linear in t then, and the distance convex in it), or along one
 axis with d(p) at its bound (``_at_the_bound``: the best start along the other is quasiconcave in t), or neither, on a
 rounded corner of the bound (``_on_a_curve``). The last can only be better where the two axes go with the start by
@@ -310,6 +310,11 @@ class Outward:
         tie, left = at(self.tie, t), gap - at(self.off, t)
         return left / tie if tie > 0 else inf if left > 0 else -inf
 
+    @property
+    def stands_still(self) -> bool:
+        """Whether it goes with the start and nowhere meanwhile."""
+        return self.tie == (1.0, 1.0) and abs(self.off[1] - self.off[0]) < ROUNDING
+
     def place(self, off: float) -> float:
         """The coordinate that is so far off the face."""
         return self.sign * (self.face + off)
@@ -395,59 +400,85 @@ def _on_a_curve(
 
     Where the axis of constant share stands still meanwhile, the best start along the other is monotone in t, so the
     ends of ``times`` are looked at and no others. Elsewhere (an axis goes on by a step while the other goes to a fixed
-    place, which takes an offset by G92) the move is looked through in parts, and what these may miss is not sure.
+    place, which takes an offset by G92) cells of t and of the angle of p are halved; what ``CELLS`` of them leave open
+    is not sure.
     """
     ties = [axis.tie for axis in axes]
     if ties[0] == ties[1] or (0.0, 0.0) in ties:
         return
     for one, other in product(*(_outward(axis, side) for axis, side in zip(axes, sides, strict=True))):
-        pair = (one, other)
-        still = any(each.tie == (1.0, 1.0) and each.off[0] == each.off[1] for each in pair)
-        if not still and not _may_be_far(pair, need, bound, times):
-            continue
-        tried = times if still else tuple(at(times, i / ALONG) for i in range(ALONG + 1))
-        best, t, angle = max(_furthest(pair, bound, t) for t in tried)
-        if best < need - ROUNDING and not still:
-            step = (times[1] - times[0]) / ALONG
-
-            def furthest(t: float, pair: tuple[Outward, Outward] = pair) -> float:
-                return _furthest(pair, bound, t)[0]
-
-            t = _highest(furthest, max(t - step, times[0]), min(t + step, times[1]))
-            best, t, angle = _furthest(pair, bound, t)
-        if best < need - ROUNDING and still:
-            continue
-        gaps = (bound * cos(angle), bound * sin(angle))
-        offs = [_within(each, each.start_for(gap, t)) for each, gap in zip(pair, gaps, strict=True)]
-        start, point = ([each.place(off) for each, off in zip(pair, of, strict=True)] for of in (offs, gaps))
-        yield Seen((t, t), (start[0], start[1]), (point[0], point[1]), sure=best >= need - ROUNDING)
+        curve = Curve((one, other), bound)
+        if one.stands_still or other.stands_still:
+            found = max(((*curve.furthest(t), t) for t in times), key=lambda each: each[0])
+            if found[0] >= need - ROUNDING:
+                yield curve.case(found[2], found[1], sure=True)
+        else:
+            case = curve.sought(need, times)
+            if case is not None:
+                yield case
 
 
-def _within(axis: Outward, off: float) -> float:
-    return min(max(off, axis.least), axis.most)
+CELLS = 2_000
+"""Cells of t and angle that are looked at."""
 
 
-def _furthest(pair: tuple[Outward, Outward], bound: float, t: float) -> tuple[float, float, float]:
-    """How far off the furthest start is whose p is on the rounded corner at t, with t and the angle of p there."""
+@dataclass(frozen=True, slots=True)
+class Curve:
+    """Starts whose p is on a rounded corner of the bound: by the angle of p there, from 0 to 90 degrees."""
 
-    def off(angle: float) -> float:
-        offs = (pair[0].start_for(bound * cos(angle), t), pair[1].start_for(bound * sin(angle), t))
-        if any(not each.least <= s <= each.most for each, s in zip(pair, offs, strict=True)):
-            return -inf
-        return hypot(*offs)
+    pair: tuple[Outward, Outward]
+    bound: float
 
-    step = pi / 2 / ALONG
-    best = max((step * i for i in range(ALONG + 1)), key=off)
-    best = max(best, _highest(off, max(best - step, 0.0), min(best + step, pi / 2)), key=off)
-    return off(best), t, best
+    def offs(self, t: float, angle: float) -> tuple[float, float]:
+        gaps = self.bound * cos(angle), self.bound * sin(angle)
+        return self.pair[0].start_for(gaps[0], t), self.pair[1].start_for(gaps[1], t)
 
+    def distance(self, t: float, angle: float) -> float:
+        """How far off the start is; below 0 where there is none."""
+        offs = self.offs(t, angle)
+        possible = all(each.least <= off <= each.most for each, off in zip(self.pair, offs, strict=True))
+        return hypot(*offs) if possible else -inf
 
-def _may_be_far(pair: tuple[Outward, Outward], need: float, bound: float, times: Times) -> bool:
-    """Whether a start as far off as ``need`` may have its p in the square about the corner: errs towards yes."""
-    for i in range(ALONG):
-        ends = (at(times, i / ALONG), at(times, (i + 1) / ALONG))
-        offs = [max(each.start_for(bound, t) for t in ends) for each in pair]
-        possible = all(off >= each.least - ROUNDING for each, off in zip(pair, offs, strict=True))
-        if possible and hypot(*(min(off, each.most) for each, off in zip(pair, offs, strict=True))) >= need - ROUNDING:
-            return True
-    return False
+    def furthest(self, t: float) -> tuple[float, float]:
+        """The start furthest off at one t, and the angle."""
+
+        def off(angle: float) -> float:
+            return self.distance(t, angle)
+
+        step = pi / 2 / ALONG
+        best = max((step * i for i in range(ALONG + 1)), key=off)
+        best = max(best, _highest(off, max(best - step, 0.0), min(best + step, pi / 2)), key=off)
+        return off(best), best
+
+    def at_most(self, times: Times, angles: Times) -> float:
+        """What no start of a cell is further off than: each axis is monotone in t, and in the angle."""
+        gaps = self.bound * cos(angles[0]), self.bound * sin(angles[1])
+        offs = [max(each.start_for(gap, t) for t in times) for each, gap in zip(self.pair, gaps, strict=True)]
+        possible = all(off >= each.least - ROUNDING for each, off in zip(self.pair, offs, strict=True))
+        most = hypot(*(min(off, each.most) for each, off in zip(self.pair, offs, strict=True)))
+        return most if possible else -inf
+
+    def sought(self, need: float, times: Times) -> Seen | None:
+        """A start as far off as ``need``; one that is not sure where the cells do not decide; None for none."""
+        left, looked = [(times, (0.0, pi / 2))], 0
+        while left:
+            when, angles = left.pop()
+            if self.at_most(when, angles) < need - ROUNDING:
+                continue
+            looked += 1
+            middle, angle = sum(when) / 2, sum(angles) / 2
+            for t, turn in product((middle, *when), (angle, *angles)):
+                if self.distance(t, turn) >= need - ROUNDING:
+                    return self.case(t, turn, sure=True)
+            if looked > CELLS:
+                return self.case(middle, angle, sure=False)
+            left += product(((when[0], middle), (middle, when[1])), ((angles[0], angle), (angle, angles[1])))
+        return None
+
+    def case(self, t: float, angle: float, *, sure: bool) -> Seen:
+        gaps = self.bound * cos(angle), self.bound * sin(angle)
+        offs = [min(max(off, each.least), each.most) for each, off in zip(self.pair, self.offs(t, angle), strict=True)]
+        (start_x, start_y), (at_x, at_y) = (
+            (self.pair[0].place(of[0]), self.pair[1].place(of[1])) for of in (offs, gaps)
+        )
+        return Seen((t, t), (start_x, start_y), (at_x, at_y), sure)

@@ -78,7 +78,8 @@ class BeyondTravel(SpaceRule):
         start = broken.start
         tied = {each: broken.at[each] for each in sorted((limit.when[0], limit.then[0]))}
         goes = "goes" if broken.sure else "may go"
-        cut = f" (a rounded corner may cut in by {figure(passage.cut)} mm)" if passage.rounded else ""
+        by = evidence.machine.tolerance
+        cut = f" (a rounded corner may cut in by {figure(by)} mm)" if passage.may_be_cut else ""
         finding = self.finding(
             f"The sheet asks for {_words(limit.then)} while {_words(limit.when)}, and from {position(start, 1)} "
             f"this move {goes} to {position(tied, 1)}{cut}",

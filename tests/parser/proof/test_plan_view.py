@@ -179,5 +179,7 @@ def test_sampling_finds_nothing_that_is_denied_and_every_case_shown_is_one(x, y,
     for case in (each for each in cases if each.sure):
         for axis, start, point, when in zip((x, y), case.start, case.point, case.times, strict=True):
             assert axis.start.contains(start, 1e-7)
-            assert at(axis.lowest(start), when) - 1e-6 <= point <= at(axis.highest(start), when) + 1e-6
+            low, high = axis.lowest(start), axis.highest(start)
+            least, most = (at(low, when), at(high, when)) if together else (min(low), max(high))
+            assert least - 1e-6 <= point <= most + 1e-6
         assert comes_true(asked, np.array([case.start]), np.array([case.point]))[0] > 0
