@@ -23,7 +23,7 @@ from parser.proof.axis_motion import Box
 from parser.proof.evidence import Case, Evidence
 from parser.proof.passages import followed_by_need, single_starts
 from parser.proof.rules import RULES, Result
-from parser.proof.safe_start import safe_start, widened
+from parser.proof.safe_start import NONE_FOUND, safe_start, widened
 from parser.proof.switches import counted_on, positions, told_apart
 from parser.proof.verdict import assumptions, sentence, verdict
 from parser.report import Report, SafeStart
@@ -207,6 +207,7 @@ def _in_order(findings: Iterator[Finding]) -> tuple[Finding, ...]:
 
 
 def _safe_start(asked: _Asked, cases: Iterable[Evidence], results: Sequence[Result], box: Box) -> SafeStart:
+    """The safe start, once all of the program has been judged again from there and nothing is refused."""
     standing = asked.standing(results)
     breaks = [each for result in standing for each in result.breaks]
     others = [result.finding for result in standing if not result.breaks]
@@ -218,6 +219,8 @@ def _safe_start(asked: _Asked, cases: Iterable[Evidence], results: Sequence[Resu
         regardless=[finding.line for finding in others],
         unjudged=[finding.line for finding in unjudged],
     )
+    if found.condition and asked.standing(asked.judged(found.box or box)[1]):
+        return NONE_FOUND
     accepting = found.condition and any(_lower(each.finding, asked.reasons).lowered for each in results)
     return replace(found, sentence=f"but for what is accepted, {found.sentence}") if accepting else found
 

@@ -5,9 +5,9 @@ between two limits, d(a) >= e and d(p) < e + slack. It is decided exactly, at an
 
 Why a few cases decide. At one t the two axes are independent, and each start side of the rectangle (left of it, beside
 it, right of it, along either axis) can be looked at by itself. Beside it, along an axis, the start's own distance is 0
-and only the least distance of p counts. On the other sides d(a)^2 - d(p)^2 is convex in the start, for an axis that goes
-with its start by a share of at most 1, and the starts with d(p) within a bound are convex: so what is asked comes true
-at an extreme point of those starts if anywhere. Such a point has the start at an end of its range or beside the
+and only the least distance of p counts. On the other sides d(a)^2 - d(p)^2 is convex in the start, for an axis that
+goes with its start by a share of at most 1, and the starts with d(p) within a bound are convex: so what is asked comes
+true at an extreme point of those starts if anywhere. Such a point has the start at an end of its range or beside the
 rectangle along both axes (``_from_a_corner``: all is linear in t then, and the distance convex in it), or along one
 axis with d(p) at its bound (``_at_the_bound``: the best start along the other is quasiconcave in t), or neither, on a
 rounded corner of the bound (``_on_a_curve``). The last can only be better where the two axes go with the start by
@@ -28,7 +28,7 @@ ROUNDING = 1e-9
 """mm that a start counted as clear may be nearer by: what floating point may differ by."""
 
 GOLDEN = (sqrt(5) - 1) / 2
-STEPS = 60
+STEPS = 50
 """Steps of a search along one parameter; each leaves 0.618 of it."""
 
 ALONG = 64
@@ -357,7 +357,10 @@ def _at_the_bound(
                 """How far off p may be along the other axis."""
                 return sqrt(max(bound * bound - (where.distance(t) if own is None else own[0]) ** 2, 0.0))
 
+            wanted = sqrt(max(asked.most * asked.most - where.gap * where.gap, 0.0)) - ROUNDING
             for outward in outwards:
+                if outward.most < wanted or max(outward.start_for(bound, t) for t in part) < max(wanted, outward.least):
+                    continue  # at no t is there a start so far off whose p is within the bound along this axis alone
 
                 def start(t: float, outward: Outward = outward) -> float:
                     return outward.start_for(gap(t), t)
