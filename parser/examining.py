@@ -21,7 +21,7 @@ from parser.motion.totals import with_typical
 from parser.progress import Progress, part, unheard
 from parser.proof.axis_motion import Box
 from parser.proof.evidence import Case, Evidence
-from parser.proof.passages import followed_by_need, single_starts
+from parser.proof.passages import Part, followed_by_need, single_starts
 from parser.proof.rules import RULES, Result
 from parser.proof.safe_start import NONE_FOUND, safe_start, widened
 from parser.proof.switches import counted_on, positions, told_apart
@@ -124,7 +124,7 @@ class _Asked:
         for turn, setup in enumerate(self.machine.setups, 1):
             followed = followed_in(setup, turn)
             name = f"setup {setup.name}" if len(self.machine.setups) > 1 else None
-            again = partial(self._followed, setup, block_delete, unheard)
+            again = partial(self._followed_in, setup, block_delete)
             cases.append(Case(name, setup, followed, followed_by_need(followed, self.machine, box, again)))
         progress(1.0 - one)
         times = plan(whole, self.machine, self.controller)
@@ -134,7 +134,17 @@ class _Asked:
             times = replace(times, totals=with_typical(times.totals, usual.totals))
         return Evidence(self.program, self.machine, self.controller, box, self.condition, whole, times, tuple(cases))
 
-    def _followed(self, setup: Setup | None, block_delete: bool, progress: Progress, box: Box) -> Trace:
+    def _followed_in(self, setup: Setup | None, block_delete: bool, part: Part) -> Trace:
+        return self._followed(setup, block_delete, unheard, part.box, part.trips)
+
+    def _followed(
+        self,
+        setup: Setup | None,
+        block_delete: bool,
+        progress: Progress,
+        box: Box,
+        trips: Mapping[int, Interval] | None = None,
+    ) -> Trace:
         return trace(
             self.program,
             self.machine,
@@ -144,6 +154,7 @@ class _Asked:
             assume=self.assume,
             block_delete=block_delete,
             stays=self.stays,
+            trips=trips,
             progress=progress,
         )
 

@@ -17,8 +17,9 @@ from parser.machine import Interval
 class Unknown:
     """Something the macro cannot know: where the axis stood at the start, a work origin, where a probe trips.
 
-    ``kind`` is "start", "origin", "homed", "trip" or "sum"; ``axis`` the axis it belongs to; ``name`` tells it from
-    any other ("start.x", "G54.x", "homed.z@4"). ``terms`` are the unknowns of a sum and how often each is in it (-1:
+    ``kind`` is "start", "origin", "homed", "trip", "between" (where a probe trips on its way to a place that is not
+    known either) or "sum"; ``axis`` the axis it belongs to; ``name`` tells it from any other ("start.x", "G54.x",
+    "homed.z@4"). ``terms`` are the unknowns of a sum and how often each is in it (-1:
     taken away once), empty for any other.
     """
 

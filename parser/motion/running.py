@@ -141,6 +141,7 @@ class Run:
         self.stays = False
         self.adrift: set[str] = set()
         self.forks: list[tuple[str, float]] = []
+        self.trips: Mapping[int, Interval] = {}
         self.moves: list[Move] = []
         self.events: list[Event] = []
         self.states: list[State] = []
