@@ -270,7 +270,7 @@ def _no_sum(move: Move) -> bool:
 MOST_PARTS = 64
 """Parts of all cases that a line is followed in before what may be met on it counts as found."""
 
-FEW_PARTS, FEW_SINGLE = 12, 9
+FEW_PARTS, FEW_SINGLE = 4, 2
 """The same, and the single cases of each, where only the answer counts and a false alarm costs a little of a box."""
 
 MOST_KNOWN = 256
