@@ -27,10 +27,10 @@ class Unknown:
     kind: str
     axis: str
     range: Interval
-    terms: tuple[tuple[Unknown, int], ...] = ()
+    terms: tuple[tuple[Unknown, float], ...] = ()
 
     @property
-    def parts(self) -> tuple[tuple[Unknown, int], ...]:
+    def parts(self) -> tuple[tuple[Unknown, float], ...]:
         """The unknowns it is made of, itself where it is no sum."""
         return self.terms or ((self, 1),)
 
@@ -82,9 +82,16 @@ def minus(left: Coordinate, right: Coordinate) -> Coordinate:
     return _summed(left.base - right.base, [*left.unknown.parts, *taken])
 
 
-def _summed(base: float, terms: Iterable[tuple[Unknown, int]]) -> Coordinate:
+def times(factor: float, coordinate: Coordinate) -> Coordinate:
+    """So many times a coordinate."""
+    if not isinstance(coordinate, Afloat):
+        return factor * coordinate
+    return _summed(factor * coordinate.base, [(unknown, factor * by) for unknown, by in coordinate.unknown.parts])
+
+
+def _summed(base: float, terms: Iterable[tuple[Unknown, float]]) -> Coordinate:
     """A number and several unknowns, each so many times."""
-    counts: dict[str, tuple[Unknown, int]] = {}
+    counts: dict[str, tuple[Unknown, float]] = {}
     for unknown, count in terms:
         counts[unknown.name] = (unknown, counts.get(unknown.name, (unknown, 0))[1] + count)
     left = tuple(sorted((term for term in counts.values() if term[1]), key=lambda term: term[0].name))

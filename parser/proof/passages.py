@@ -232,12 +232,12 @@ def followed_by_need(trace: Trace, machine: Machine, whole: Box, follow: Follow)
 
     Where a probe that goes from an unknown place to a fixed one trips is no sum of a start and something else, and
     neither is the higher of where an axis stands and where a canned cycle begins; and where one trips that goes
-    slanting, all axes are at one share of its way. For all cases together such a place is taken to be anywhere between
+    slanting, all axes are at one share of its way. The same goes for what is ``entangled``. For all cases together such a place is taken to be anywhere between
     the two ends, each axis by itself.
     """
     found = passages(trace, machine)
     lines = {move.line: ANYWHERE for move in trace.moves if move.kind == "probe" and _no_sum(move)}
-    if not lines and not trace.forks:
+    if not lines and not trace.forks and not any(map(entangled, found)):
         return found
     known: dict[tuple[object, ...], tuple[Passage, ...]] = {Part(whole, lines).key: found}
 
@@ -409,20 +409,27 @@ def _hit(passage: Passage, obstacle: Obstacle, body: Body, box: Box, shown: bool
         return hit_on(x, y, z, obstacle, body, together=together, shown=shown, times=times, cut=cut)
 
     found = seek(passage, box, decide, shown=shown, tolerance=tolerance)
-    doubtful = passage.move.guessed or _entangled(passage)
+    doubtful = passage.move.guessed or entangled(passage)
     return replace(found, depth=0.0) if found is not None and doubtful else found
 
 
-def _entangled(passage: Passage) -> bool:
-    """Whether two things that are not known hang together, which are looked at as if they did not."""
+def entangled(passage: Passage) -> bool:
+    """Whether two things that are not known hang together, which are looked at as if they did not.
+
+    One unknown that moves two axes; one that counts differently where an axis is judged from, begins or ends; and the
+    way of a probe towards a place that is not known either.
+    """
     seen: set[str] = set()
     for axis in "xyz":
-        places = (place.get(axis) for place in (passage.start, passage.move.start, passage.move.furthest))
-        parts = [part for at in places if isinstance(at, Afloat) for part, _ in at.unknown.parts]
-        names = {part.name for part in parts}
-        if not seen.isdisjoint(names) or any(part.kind == "between" for part in parts):
+        counts: dict[str, float] = {}
+        for place in (passage.start, passage.move.start, passage.move.furthest):
+            at = place.get(axis)
+            for unknown, count in at.unknown.parts if isinstance(at, Afloat) else ():
+                if unknown.kind == "between" or counts.setdefault(unknown.name, count) != count:
+                    return True
+        if not seen.isdisjoint(counts):
             return True
-        seen |= names
+        seen |= counts.keys()
     return False
 
 
