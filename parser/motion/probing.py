@@ -57,7 +57,7 @@ def _between(job: Job, axis: str, start: Coordinate, target: Coordinate, share: 
     if axis not in LINEAR or start == target:
         return start
     name, step = f"trip.{axis}@{job.line.number}", minus(target, start)
-    if isinstance(step, Afloat):
+    if isinstance(step, Afloat) or not isinstance(start, Afloat):
         ends = product((bounds(start).low, bounds(start).high), (bounds(target).low, bounds(target).high))
         places = [begin + by * (end - begin) for begin, end in ends for by in (share.low, share.high)]
         kind = "between" if isinstance(target, Afloat) else "trip"

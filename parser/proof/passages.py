@@ -232,8 +232,8 @@ def followed_by_need(trace: Trace, machine: Machine, whole: Box, follow: Follow)
 
     Where a probe that goes from an unknown place to a fixed one trips is no sum of a start and something else, and
     neither is the higher of where an axis stands and where a canned cycle begins; and where one trips that goes
-    slanting, all axes are at one share of its way. The same goes for what is ``entangled``. For all cases together such a place is taken to be anywhere between
-    the two ends, each axis by itself.
+    slanting, all axes are at one share of its way. For all cases together such a place is taken to be anywhere between
+    the two ends, each axis by itself. The same goes for what is ``entangled``.
     """
     found = passages(trace, machine)
     lines = {move.line: ANYWHERE for move in trace.moves if move.kind == "probe" and _no_sum(move)}
