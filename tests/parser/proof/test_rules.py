@@ -400,6 +400,7 @@ KNEE = mill(
     ),
     enclosures=(Box("Duct", (200.0, 0.0, -20.0), (260.0, 150.0, 0.0)),),
     setups=(Setup("", ()),),
+    safe_z=None,
 )
 
 
@@ -425,7 +426,7 @@ def test_no_tool_that_is_shown_is_shorter_than_nothing():
 
 
 def test_a_machine_of_one_axis_is_shown_a_case_that_is_one():
-    upright = mill(axes=(MILL.axes[2],), setups=(Setup("", (VISE,)),))
+    upright = mill(axes=(MILL.axes[2],), setups=(Setup("", (VISE,)),), stored={})
     (finding,) = [each for each in examined("G21 G90\nG53 G0 Z-89", machine=upright).findings if each.witness]
     assert finding.figures["depth_mm"] > 0
     assert finding.witness.start["z"] > finding.witness.at["z"]
