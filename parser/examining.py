@@ -6,6 +6,7 @@ from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
 
+from parser.arguments import checked
 from parser.figures import counted
 from parser.findings import Finding, Severity, Trouble
 from parser.language.program import Program
@@ -36,6 +37,7 @@ READ, FOLLOWED = 0.05, 0.5
 """Shares of the work: of all of it once the text is read, of one position of the switch once that is followed."""
 
 
+@checked
 def examine(
     text: str,
     machine: Machine,
@@ -56,7 +58,8 @@ def examine(
     ``steps`` maps lines to the steps that wrote them; ``accepted`` maps rules to the written reason for lowering their
     refusals, which does nothing for a rule that cannot be lowered or without a reason. ``progress`` is told the share
     done; what it raises ends the work. ``seek_start`` False leaves the safe start out, which takes longest where
-    something is refused. Raises ``AssumeError`` where ``assume`` itself is in error.
+    something is refused. Raises ``AssumeError`` where ``assume`` itself is in error, ``SheetError`` where another
+    argument makes no sense, as a start outside travel.
     """
     box = {axis.name: axis.travel for axis in machine.axes} | dict(start or {})
     program = read(text, controller, progress=part(progress, 0.0, READ))
@@ -84,6 +87,7 @@ def examine(
     )
 
 
+@checked
 def prove(evidence: Evidence, progress: Progress = unheard) -> Iterator[Result]:
     """What every rule finds in the evidence, rule by rule."""
     for number, rule in enumerate(RULES.values()):
