@@ -20,6 +20,7 @@ LEAST = 1e-6
 """Less is nothing: a travel, a rate or an acceleration below it would only overflow what divides by it."""
 
 _LONGEST_SHOWN = 60
+_PLAIN = re.compile(r"[\w.-]{1,40}")
 _WORD = re.compile(r"[GM](0|[1-9]\d{0,3})(\.[1-9]\d*)?")
 
 
@@ -39,6 +40,11 @@ def shown(value: object) -> str:
         text = f'"{text[1:-1]}"'
     text = " ".join(text.split())
     return text if len(text) <= _LONGEST_SHOWN else f"{text[: _LONGEST_SHOWN - 3]}..."
+
+
+def called(name: object) -> str:
+    """A name as an error calls a thing by it: bare where it is a plain word, else as ``shown``."""
+    return name if isinstance(name, str) and _PLAIN.fullmatch(name) else shown(name)
 
 
 def refused(what: str, value: object, why: str, remedy: str) -> SheetError:
@@ -186,7 +192,7 @@ def mapping_of(key: Check, check: Check) -> Check:
             raise refused(what, value, "It has to be a mapping.", "Write it in curly brackets, {} for none.")
         for name, item in value.items():
             key(f"a key in {what}", name)
-            check(f"{name} in {what}", item)
+            check(f"{called(name)} in {what}", item)
 
     return checked
 

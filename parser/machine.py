@@ -17,6 +17,7 @@ from parser.checking import (
     LEAST,
     Check,
     above_zero,
+    called,
     check_fields,
     finite,
     flag,
@@ -150,7 +151,7 @@ class Axis:
     }
 
     def __post_init__(self) -> None:
-        check_fields(self, f"axis {self.name}", self.CHECKS)
+        check_fields(self, f"axis {called(self.name)}", self.CHECKS)
 
     @property
     def rotary(self) -> bool:
