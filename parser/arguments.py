@@ -73,6 +73,7 @@ ARGUMENTS: Mapping[str, Check] = {
     "assume": _words,
     "block_delete": flag,
     "stays": flag,
+    "trips": optional(mapping_of(whole_number(1), rising)),
     "steps": optional(mapping_of(whole_number(1), whole_number(1))),
     "accepted": optional(mapping_of(text, text)),
     "progress": _callable,
