@@ -103,9 +103,10 @@ def drill(run: Run, job: Job, index: int, motion: str, feed: float | None) -> No
     depth = numbers[normal.upper()]
     if isinstance(depth, Loose):
         run.offsets.rest_on(depth.at, job.line.number)
-    gap = _depth(job, index, clearance, bottom)
+    gap = _depth(run, job, index, clearance, bottom)
     _judge_size(job, index, numbers, repeats, gap, scale)
     cycle.plane, cycle.numbers = plane, numbers
+    run.fork(old, clearance)
     between = _higher(old, clearance, f"{normal}@{job.line.number}", normal)
     out = clearance if run.need(modes.CYCLE_RETURN, job, index) == "G99" else between
     hole = Hole(run, job, index, feed, (first, second, normal), out, clearance, bottom, numbers, scale)
@@ -200,16 +201,21 @@ def _judge_spindle(run: Run, index: int, motion: str) -> None:
     _refuse(index, "word-out-of-range", f"{motion} needs the spindle turning {way}, and it is {now}.", remedy)
 
 
-def _depth(job: Job, index: int, clearance: Coordinate, bottom: Coordinate) -> Coordinate:
+def _depth(run: Run, job: Job, index: int, clearance: Coordinate, bottom: Coordinate) -> Coordinate:
     """From R down to the bottom; R may not be below it."""
     gap = minus(clearance, bottom)
     if bounds(gap).low < 0:
-        may = "may lie" if bounds(gap).high >= 0 else "lies"
-        _refuse(
-            job.sense.at.get("R", index),
-            "word-out-of-range",
-            f"R {may} below the depth of the hole; the tool feeds from R down to the depth.",
-            "Write R with a height above the hole; under G91 it counts from where the tool is, and the depth from R.",
+        may = bounds(gap).high >= 0
+        run.refuse(
+            Fault(
+                job.sense.at.get("R", index),
+                "word-out-of-range",
+                f"R {'may lie' if may else 'lies'} below the depth of the hole; the tool feeds from R down to the "
+                "depth.",
+                "Write R with a height above the hole; under G91 it counts from where the tool is, and the depth from "
+                "R.",
+                from_some_starts=may,
+            )
         )
     return gap
 

@@ -10,6 +10,7 @@ import re
 from collections.abc import Mapping, Sequence
 from math import nan
 
+from parser.errors import ParserError
 from parser.findings import Trouble
 from parser.language.layout import bare
 from parser.language.program import Line, Program, Word
@@ -31,7 +32,7 @@ _MOST_SENSES = 4096
 _LINES_PER_PROGRESS = 2_000
 
 
-class AssumeError(ValueError):
+class AssumeError(ParserError):
     """The line of words to assume cannot be used; the text says why."""
 
 
@@ -45,6 +46,7 @@ def trace(
     assume: str = "",
     block_delete: bool = False,
     stays: bool = False,
+    trips: Mapping[int, Interval] | None = None,
     progress: Progress = unheard,
 ) -> Trace:
     """Follow a program word by word.
@@ -54,11 +56,12 @@ def trace(
     of words executed before the program and not part of it. ``block_delete`` skips lines that begin with a slash.
     After a line that is not carried out because something is not known the machine may be anywhere; ``stays`` takes it
     to stand still, for a program that is refused because of that line: then the lines after it are not blamed for it.
+    ``trips`` narrows where probes trip: by line, the share of the way from 0 to 1; anywhere on it for any other.
     ``progress`` is told the share done, now and then; what it raises ends the following.
     Raises AssumeError. Source: NISTIR 6556, 3.4 to 3.8.
     """
     run = Run(machine, controller, setup, start or {})
-    run.stays = stays
+    run.stays, run.trips = stays, trips or {}
     follower = _Follower(run)
     if assume.strip():
         follower.assume(assume)
@@ -81,6 +84,7 @@ def trace(
         origins_used=tuple(system for system in modes.SYSTEMS if system in run.offsets.used),
         origins_missing=run.offsets.missing,
         relies_on=tuple(run.offsets.relies_on),
+        forks=tuple(dict.fromkeys(run.forks)),
         given=run.offsets.given,
         before=before,
     )

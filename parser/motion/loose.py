@@ -11,8 +11,7 @@ from dataclasses import dataclass
 
 from parser.language import values as calculation
 from parser.language.program import Binary, Parameter, RealValue
-from parser.machine import Interval
-from parser.motion.places import Afloat, Coordinate, Unknown, minus, plus
+from parser.motion.places import Afloat, Coordinate, minus, plus, times
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,9 +44,7 @@ def measured(value: Value, unit: float) -> Coordinate:
         return value * unit
     if value.unit == unit:
         return value.at
-    ratio, unknown = unit / value.unit, value.at.unknown
-    reach = Interval(unknown.range.low * ratio, unknown.range.high * ratio)
-    return Afloat(value.at.base * ratio, Unknown(f"{ratio!r}*{unknown.name}", "sum", unknown.axis, reach))
+    return times(unit / value.unit, value.at)
 
 
 def evaluate(value: RealValue, parameters: Callable[[float], Value]) -> Value:

@@ -146,8 +146,9 @@ class Trace:
     ``states[i]`` is the state after the i-th executed line that did anything; ``state_lines`` are read off them.
     ``origins_used`` names the work systems ("G54") whose sheet value the moves rely on; ``origins_missing`` maps
     (system, axis) that the sheet does not give to the line that first needed it. ``relies_on`` holds further
-    assumptions as sentences ("no G92 offset is in force"), ``given`` what the program takes from the sheet. ``before``
-    is the state the first line runs in: all unknown but for what was assumed by hand.
+    assumptions as sentences ("no G92 offset is in force"), ``given`` what the program takes from the sheet. ``forks``
+    are the places, by axis, to either side of which a start makes the program go another way. ``before`` is the state
+    the first line runs in: all unknown but for what was assumed by hand.
     """
 
     start: Place
@@ -159,6 +160,7 @@ class Trace:
     origins_used: tuple[str, ...] = ()
     origins_missing: Mapping[tuple[str, str], int] = field(default_factory=dict)
     relies_on: tuple[str, ...] = ()
+    forks: tuple[tuple[str, float], ...] = ()
     given: Given = field(default_factory=Given)
     before: State = field(default_factory=lambda: State(0, {}))
 

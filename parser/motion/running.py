@@ -20,7 +20,7 @@ from parser.motion.loose import Loose, Value, measured
 from parser.motion.moves import Arc, Event, Move, MoveKind, State, Turning
 from parser.motion.offsets import Offsets, somewhere
 from parser.motion.parameters import Parameters
-from parser.motion.places import Afloat, Coordinate, Place, minus, plus
+from parser.motion.places import Afloat, Coordinate, Place, bounds, minus, plus
 
 NO_LENGTH_MM = 1e-9
 
@@ -137,8 +137,11 @@ class Run:
         self.ended = False
         self.line_number = 0
         self.home_at_panel_told = False
+        self.setup_by_setup = setup is None and len(machine.setups) > 1
         self.stays = False
         self.adrift: set[str] = set()
+        self.forks: list[tuple[str, float]] = []
+        self.trips: Mapping[int, Interval] = {}
         self.moves: list[Move] = []
         self.events: list[Event] = []
         self.states: list[State] = []
@@ -159,6 +162,15 @@ class Run:
         return self.tool_length if word == "G43" else None if word is None else 0.0
 
     # What is wrong
+
+    def refuse(self, fault: Fault) -> None:
+        """Give up a line, by UnusableError.
+
+        What only some of the starts and origins make wrong is judged in each setup by itself: the hull of their
+        origins holds cases that are in none of them.
+        """
+        if not (self.setup_by_setup and fault.from_some_starts):
+            raise UnusableError(fault)
 
     def blame(self, job: Job, fault: Fault) -> None:
         """Note what is wrong with a word of the line."""
@@ -483,6 +495,12 @@ class Run:
         if motion in CYCLES:
             return not self.adrift.isdisjoint(LINEAR)
         return self.modes.get(modes.DISTANCE) != "G91" and any(axis in self.adrift for axis, _ in job.sense.axes)
+
+    def fork(self, at: Coordinate, value: Coordinate) -> None:
+        """Note that it matters on which side of a value a coordinate is that goes with the start."""
+        if isinstance(at, Afloat) and at.unknown.kind == "start":
+            reach = bounds(value)
+            self.forks += [(at.unknown.axis, side - at.base) for side in (reach.low, reach.high)]
 
     def change(self, name: str, line: Line) -> None:
         """Note a lasting value that the program has altered."""

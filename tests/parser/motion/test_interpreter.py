@@ -12,7 +12,7 @@ from parser.machine import HOME_AT_PANEL, Controller, Interval, Machine
 from parser.motion.geometry import extents, value_of
 from parser.motion.interpreter import AssumeError, trace
 from parser.motion.places import Afloat, bounds, minus
-from parser.proof.sweeps import LOSES_POSITION
+from parser.proof.passages import LOSES_POSITION
 from tests.parser.motion.following import (
     HERE,
     KNOWN,
