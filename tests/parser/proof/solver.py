@@ -11,7 +11,7 @@ be refused; and with everything that has to be passed passed by 1e-6 mm, where y
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from enum import Enum
 from fractions import Fraction
@@ -48,11 +48,8 @@ Lines = dict[int, Answer]
 """The answers by line, in order; lines after the first that hits are left out."""
 
 
-@dataclass(frozen=True)
-class Case:
-    """A case that the solver has found: numbers by the name of the unknown, as ``start.x``, ``length`` or ``t``."""
-
-    values: dict[str, float]
+Values = dict[str, float]
+"""A case: numbers by the name of the unknown, as ``start.x``, ``origin.x``, ``t``, ``length`` or ``radius``."""
 
 
 @dataclass(frozen=True)
@@ -323,22 +320,22 @@ def _broken(limit: Limit, path: Path, by: Fraction) -> z3.BoolRef:
 # The answer
 
 
-Found = tuple[bool | None, Case | None]
-"""Whether all conditions can hold at once, with a case; None where the solver does not know in the time."""
+Found = tuple[bool | None, Values]
+"""Whether all conditions can hold at once, with a case if so; None where the solver does not know."""
 
 
-def solve(conditions: list[z3.BoolRef], tries: int = TRIES) -> Found:
-    """Tried as it stands, then with the unknowns in other orders."""
-    for order in range(tries):
+def solve(conditions: list[z3.BoolRef], orders: Iterable[int] = range(TRIES)) -> Found:
+    """Tried with the unknowns in several orders until the solver knows."""
+    for order in orders:
         solver = _solver(order)
         solver.set(rlimit=EFFORT, timeout=TIMEOUT)
         solver.add(*conditions)
         found = solver.check()
         if found == z3.unsat:
-            return False, None
+            return False, {}
         if found == z3.sat:
             return True, _case(solver.model())
-    return None, None
+    return None, {}
 
 
 def _solver(order: int) -> z3.Solver:
@@ -349,7 +346,7 @@ def _solver(order: int) -> z3.Solver:
     return z3.Then("simplify", "purify-arith", "elim-term-ite", "tseitin-cnf", shuffled).solver()
 
 
-def _case(model: z3.ModelRef) -> Case:
+def _case(model: z3.ModelRef) -> Values:
     values = {}
     for unknown in model.decls():
         value = model[unknown]
@@ -357,7 +354,7 @@ def _case(model: z3.ModelRef) -> Case:
             value = value.approx(20)
         if z3.is_rational_value(value):
             values[unknown.name()] = float(value.as_fraction())
-    return Case(values)
+    return values
 
 
 def solve_by_sides(conditions: list[z3.BoolRef], subject: Subject, path: Path) -> Found:
@@ -370,27 +367,27 @@ def solve_by_sides(conditions: list[z3.BoolRef], subject: Subject, path: Path) -
         if found:
             return True, case
         known = None if found is None else known
-    return known, None
+    return known, {}
 
 
 def _sides(q: z3.ArithRef, low: Fraction, high: Fraction) -> list[z3.BoolRef]:
     return [q <= number(low), z3.And(q >= number(low), q <= number(high)), q >= number(high)]
 
 
-def ask(subject: Subject, leg: Leg, start: dict[str, Interval], setup: Setup) -> tuple[Answer, Case | None]:
+def ask(subject: Subject, leg: Leg, start: dict[str, Interval], setup: Setup) -> tuple[Answer, Values]:
     """What happens on one move, with a case that hits."""
     way = path(leg, start, setup)
     hits: dict[Fraction, bool | None] = {}
     for by in (Fraction(0), TOUCH):
         conditions = [*way.ranges, question(subject, way, by)]
-        hits[by], case = solve(conditions, tries=2)
+        hits[by], case = solve(conditions, orders=(0, 1))
         if hits[by] is None:
             hits[by], case = solve_by_sides(conditions, subject, way)
         if hits[by] is False and by == 0:
-            return Answer.CLEAR, None
+            return Answer.CLEAR, {}
     if hits[TOUCH]:
         return Answer.HITS, case
-    return (Answer.UNKNOWN if None in hits.values() else Answer.TOUCHES), None
+    return (Answer.UNKNOWN if None in hits.values() else Answer.TOUCHES), {}
 
 
 def decide(scene: Scene) -> dict[Key, Lines]:

@@ -12,7 +12,7 @@ from itertools import product
 from math import hypot, inf
 
 from parser.machine import Interval, Limit, Setup
-from tests.parser.proof.solver import End, Ride, Subject, Thing
+from tests.parser.proof.solver import End, Ride, Subject, Thing, Values
 from tests.parser.proof.solver_scenes import AXES, Leg, Place
 
 Point = tuple[float, float, float]
@@ -65,7 +65,7 @@ def _met(thing: Thing, case: Shown) -> float:
 
 def _nearer(case: Shown, faces: tuple) -> float:
     """How much nearer p is in plan than a, or how far over the box where a was not."""
-    came_over = _inside(case.p, faces) if _inside(case.a, faces) <= 0 else -inf
+    came_over = _inside(case.p, faces) if _inside(case.a, faces) <= NEAR else -inf
     return max(_distance(case.a, faces) - _distance(case.p, faces), came_over)
 
 
@@ -88,6 +88,21 @@ def _broken(limit: Limit, case: Shown) -> float:
         past.append(sign * (case.p[index] - value))
         came.append(sign * (case.p[index] - case.a[index]))
     return min(*past, max(came))
+
+
+def case_of(subject: Subject, leg: Leg, start: dict[str, Interval], setup: Setup, values: Values) -> Shown:
+    """The case of some values of the unknowns; a start or an origin that is not given is at its least."""
+    known = {f"start.{axis}": side.low for axis, side in start.items()}
+    known |= {f"origin.{axis}": side.low for axis, side in setup.origins["G54"].axes.items()}
+    known |= {"t": 0.0, "length": 0.0, "radius": 0.0} | values
+    t = 1.0 if isinstance(subject, End) else known["t"]
+
+    def at(places: dict[str, Place]) -> list[float]:
+        return [_value(places[axis], known[f"start.{axis}"], known[f"origin.{axis}"]) for axis in AXES]
+
+    x, y, z = ((1 - t) * begin + t * end for begin, end in zip(at(leg.begin), at(leg.end), strict=True))
+    a_x, a_y, a_z = at(leg.judged_from)
+    return Shown((a_x, a_y, a_z), (x, y, z), known["length"], known["radius"])
 
 
 def judged_from(leg: Leg, setup: Setup, start: dict[str, float], at: dict[str, float]) -> Iterator[Point]:

@@ -17,7 +17,7 @@ from time import process_time
 import pytest
 
 from parser.examining import examine
-from parser.findings import Finding
+from parser.findings import Finding, ToolSize
 from parser.machine import Setup
 from parser.report import Report
 from tests.parser.proof.solver import Answer, Key, Lines, decide, ends, subjects
@@ -72,8 +72,14 @@ def untrue(made: Scene, finding: Finding) -> Iterator[str]:
         yield f"{key} is shown from {case.start}, where the macro does not start"
     elif (depth := deepest(made, setup, key, leg, finding)) is None:
         yield f"{key} is shown from {case.start} at {case.at}, which is not on the way"
+    elif case.tool and not _may_be(made, case.tool):
+        yield f"{key} is shown with {case.tool}, which is no tool that may be in the spindle"
     elif depth <= 0:
         yield f"{key} is shown from {case.start} at {case.at} with {case.tool}, which is no hit ({depth:.3g} mm)"
+
+
+def _may_be(made: Scene, tool: ToolSize) -> bool:
+    return 0 <= tool.length <= made.machine.tool_stick_out and 0 <= tool.radius <= made.machine.tool_radius
 
 
 def deepest(made: Scene, setup: Setup, key: Key, leg: Leg, finding: Finding) -> float | None:
@@ -112,8 +118,7 @@ def run(count: int, first: int) -> int:
     begun, slowest = process_time(), 0.0
     for seed in range(first, first + count):
         made, began = scene(seed), process_time()
-        report = prove(made)
-        answers = decide(made)
+        report, answers = prove(made), decide(made)
         slowest = max(slowest, process_time() - began)
         wrong = [*disagreements(made, report, answers)]
         known = "undecided" if undecided(answers) else "refused" if report.refused else "proved"
