@@ -1,8 +1,9 @@
 """Random straight scenes for a solver to decide: a machine, where it may stand, and a macro as a list of actions.
 
-In half of them every number is whole and taken, as often as not, from a few places that matter (a face of a box, the
-same face a radius and a margin off, an end of travel), so that edges coincide. In the other half numbers have three
-decimals. Every number is the decimal that its text shows: ``exact`` gives it back as a fraction.
+In half of them every number is whole, in the other half it has three decimals. As often as not a place is one that
+matters (a face of a box, the same face a radius and a margin off), or one unit beside, so that edges coincide and what
+is met is just met. Half of the scenes are tight: one box, few starts, one or two moves from one such place to another,
+so that little else can happen. Every number is the decimal that its text shows: ``exact`` gives it back as a fraction.
 """
 
 from __future__ import annotations
@@ -75,12 +76,13 @@ class Leg:
 
 @dataclass(frozen=True)
 class Scene:
-    """A machine, the box of starts, and a macro; ``whole`` says that every number is whole."""
+    """A machine, the box of starts, and a macro; ``whole`` says that every number is whole, ``tight`` see above."""
 
     machine: Machine
     start: dict[str, Interval]
     actions: tuple[Action, ...]
-    whole: bool
+    whole: bool = False
+    tight: bool = False
 
     @property
     def text(self) -> str:
@@ -106,6 +108,7 @@ class Scene:
         yield "whole numbers" if self.whole else "decimals"
         sizes = (machine.tool_stick_out, machine.tool_radius)
         traits = {
+            "tight": self.tight,
             "no margin": machine.keep_out_margin == 0,
             "margin above 10 mm": machine.keep_out_margin > 10,
             "tool without length or radius": 0 in sizes,
@@ -132,23 +135,28 @@ def _target(action: Action, axis: str, at: Place) -> Place:
 
 def scene(seed: int) -> Scene:
     """The scene of a seed; those of even seeds are whole."""
-    draw = Draw(np.random.default_rng(seed), whole=seed % 2 == 0)
-    carried = {"x": _carrier(draw, 0.5), "y": _carrier(draw, 0.5), "z": _carrier(draw, 0.95)}
+    draw = Draw(np.random.default_rng(seed), whole=seed % 2 == 0, tight=seed % 4 < 2)
+    carried = {
+        axis: "head" if draw.happens(share) else "table" for axis, share in (("x", 0.6), ("y", 0.6), ("z", 0.95))
+    }
     axes = tuple(Axis(axis, TRAVEL[axis], 2000.0, 200.0, carried_by=carried[axis]) for axis in AXES)  # type: ignore[arg-type]
-    margin, nose = draw.size(0.3, 3, 40), draw.size(0.2, 30)
+    margin, nose = draw.size(0.3, 3, 40), draw.size(0.5 if draw.tight else 0.2, 30)
     length, radius = draw.size(0.15, 60), draw.size(0.15, 12, 40)
-    for off in (0.0, margin, radius, margin + radius, nose + margin):
-        draw.offsets.append(off)
-    boxes = [_keep_out(draw, f"K{index}", length) for index in range(1 + draw.happens(0.4))]
-    frames = [_enclosure(draw, carried, boxes[0], length)] if draw.happens(0.4) else []
-    holder = draw.happens(0.35)
+    holder = draw.size(0.15, 30), draw.size(0.15, 20)
+    holder = holder if draw.happens(0.15 if draw.tight else 0.35) else (0.0, 0.0)
+    draw.margin, draw.lengths = margin, [*dict.fromkeys((0.0, length, holder[0]))]
+    draw.offsets = [*dict.fromkeys((0.0, margin, radius, margin + radius, margin + nose, margin + holder[1]))]
+    framed = draw.happens(0.5 if draw.tight else 0.4)
+    few, many = (0 if framed and draw.happens(0.7) else 1, 1) if draw.tight else (1, 2)
+    boxes = [_keep_out(draw, f"K{index}") for index in range(many if draw.happens(0.4) else few)]
+    frames = [_enclosure(draw, carried, boxes)] if framed else []
     machine = Machine(
         "Random",
         axes,
-        tuple(_setups(draw, boxes, length)),
+        tuple(_setups(draw, boxes)),
         nose_radius=nose,
-        holder_radius=draw.size(0.15, 20) if holder else 0.0,
-        holder_length=draw.size(0.15, 30) if holder else 0.0,
+        holder_radius=holder[1],
+        holder_length=holder[0],
         tool_stick_out=length,
         tool_radius=radius,
         keep_out_margin=margin,
@@ -156,7 +164,7 @@ def scene(seed: int) -> Scene:
         enclosures=tuple(frames),
         limits=(_limit(draw),) if draw.happens(0.25) else (),
     )
-    return Scene(machine, _start(draw), tuple(_actions(draw)), draw.whole)
+    return Scene(machine, _start(draw), tuple(_actions(draw)), draw.whole, draw.tight)
 
 
 @dataclass
@@ -165,6 +173,9 @@ class Draw:
 
     random: np.random.Generator
     whole: bool
+    tight: bool
+    margin: float = 0.0
+    lengths: list[float] = field(default_factory=list)
     offsets: list[float] = field(default_factory=list)
     faces: dict[str, list[float]] = field(default_factory=lambda: {axis: [] for axis in AXES})
 
@@ -179,12 +190,21 @@ class Draw:
         """0 in a share of cases, else up to one of the values."""
         return 0.0 if self.happens(none) else self.number(0.5, float(self.random.choice(most)))
 
+    @property
+    def unit(self) -> float:
+        return 1.0 if self.whole else 0.001
+
+    def beside(self, known: list[float]) -> float:
+        """One of some numbers, or now and then one unit more or less."""
+        off = self.random.choice([-1, 0, 1] if self.tight else [-1, 0, 0, 0, 1])
+        return round(float(self.random.choice(known) + off * self.unit), 3) + 0.0
+
     def place(self, axis: str, low: float | None = None, high: float | None = None) -> float:
-        """A place on an axis, in travel unless told otherwise; in whole scenes often one that matters."""
+        """A place on an axis, in travel unless told otherwise; as often as not one that matters, or just beside it."""
         low, high = TRAVEL[axis].low if low is None else low, TRAVEL[axis].high if high is None else high
         known = [place for place in self.faces[axis] if low <= place <= high]
-        if self.whole and known and self.happens(0.5):
-            return float(self.random.choice(known))
+        if known and self.happens(0.8 if self.tight else 0.5):
+            return min(max(self.beside(known), low), high)
         return self.number(low, high)
 
     def side(self, axis: str, low: float, high: float, shortest: float, longest: float) -> tuple[float, float]:
@@ -193,52 +213,48 @@ class Draw:
         last = self.place(axis, first + shortest, first + longest)
         return first, last
 
-    def knows(self, box: Box, length: float) -> Box:
+    def knows(self, box: Box) -> Box:
         """The box; its faces are places that matter from now on."""
         for index, axis in enumerate("xy"):
             for off in self.offsets:
                 self.faces[axis] += [box.low[index] - off, box.high[index] + off]
-        self.faces["z"] += [box.high[2] + up + off for up in (0.0, length) for off in self.offsets[:2]]
-        self.faces["z"] += [box.low[2] - off for off in self.offsets[:2]]
+        self.faces["z"] += [box.high[2] + up + off for up in self.lengths for off in (0.0, self.margin)]
+        self.faces["z"] += [box.low[2] - off for off in (0.0, self.margin)]
         return box
 
 
-def _carrier(draw: Draw, head: float) -> str:
-    return "head" if draw.happens(head) else "table"
-
-
-def _keep_out(draw: Draw, name: str, length: float) -> Box:
+def _keep_out(draw: Draw, name: str) -> Box:
     x, y = draw.side("x", -20, 180, 1, 100), draw.side("y", -20, 110, 1, 70)
     top = draw.place("z", -140, -5)
     low = FLOOR if draw.happens(0.8) else draw.number(top - 60, top - 1)
-    return draw.knows(Box(name, (x[0], y[0], low), (x[1], y[1], top)), length)
+    return draw.knows(Box(name, (x[0], y[0], low), (x[1], y[1], top)))
 
 
-def _enclosure(draw: Draw, carried: dict[str, str], box: Box, length: float) -> Box:
-    """A box on the frame, in half of the cases where a keep-out may ride into it.
+def _enclosure(draw: Draw, carried: dict[str, str], boxes: list[Box]) -> Box:
+    """A box on the frame, in half of the cases where the first of the keep-outs may ride into it.
 
     Along an axis that the table carries it stands as seen from the spindle, along the others in machine coordinates.
     """
-    beside = draw.happens(0.5)
+    beside = boxes[0] if boxes and draw.happens(0.5) else None
     sides = []
     for index, (axis, high, long) in enumerate((("x", 180, 90), ("y", 110, 70))):
         if carried[axis] == "table":
             sides.append(draw.side(axis, -80, 60, 1, long))
         elif beside:
-            sides.append(draw.side(axis, box.low[index] - 10, box.high[index], 1, long))
+            sides.append(draw.side(axis, beside.low[index] - 10, beside.high[index], 1, long))
         else:
             sides.append(draw.side(axis, -40, high, 1, long))
-    top = box.high[2]
-    sides.append(draw.side("z", top - 20, top, 1, 60) if beside else draw.side("z", -90, -5, 1, 60))
+    z = (beside.high[2] - 20, beside.high[2]) if beside else (-90, -5)
+    sides.append(draw.side("z", *z, 1, 60))
     low, high = zip(*sides, strict=True)
-    return draw.knows(Box("Frame", low, high), length)
+    return draw.knows(Box("Frame", low, high))
 
 
-def _setups(draw: Draw, boxes: list[Box], length: float) -> Iterator[Setup]:
+def _setups(draw: Draw, boxes: list[Box]) -> Iterator[Setup]:
     """One to three setups, each with the boxes that are always there; in some of them one more, elsewhere in each."""
-    count = int(draw.random.choice([1, 1, 1, 2, 2, 3]))
+    count = 1 if draw.tight else int(draw.random.choice([1, 1, 1, 2, 2, 3]))
     for number in range(count):
-        own = [_keep_out(draw, f"Own {number}", length)] if count > 1 and draw.happens(0.5) else []
+        own = [_keep_out(draw, f"Own {number}")] if count > 1 and draw.happens(0.5) else []
         yield Setup(f"S{number}" if count > 1 else "", (*boxes, *own), {"G54": Origin(_origin(draw))})
 
 
@@ -257,22 +273,22 @@ def _limit(draw: Draw) -> Limit:
 
 
 def _start(draw: Draw) -> dict[str, Interval]:
-    """Anywhere in half of the scenes, else a narrowed box, some of it a single place; now and then one start."""
-    how = draw.random.random()
-    if how < 0.5:
+    """Anywhere in a third of the scenes, else a narrowed box, some of it a single place; now and then one start."""
+    how = draw.random.uniform(0.35 if draw.tight else 0.0, 1.0)
+    if how < 0.35:
         return dict(TRAVEL)
     found = {}
     for axis in AXES:
         ends = sorted((draw.place(axis), draw.place(axis)))
-        narrowed = Interval(ends[0], ends[0] if how > 0.9 or draw.happens(0.2) else ends[1])
-        found[axis] = narrowed if how > 0.9 or draw.happens(0.6) else TRAVEL[axis]
+        narrowed = Interval(ends[0], ends[0] if how > 0.85 or draw.happens(0.8 if draw.tight else 0.35) else ends[1])
+        found[axis] = narrowed if how > 0.85 or draw.happens(0.9 if draw.tight else 0.7) else TRAVEL[axis]
     return found
 
 
 def _actions(draw: Draw) -> Iterator[Action]:
     """One to four moves, in half of the macros a raise first, now and then a pause between two."""
-    moves = [_move(draw) for _ in range(draw.random.integers(1, 5))]
-    if draw.happens(0.5):
+    moves = [_move(draw) for _ in range(draw.random.integers(1, 3 if draw.tight else 5))]
+    if not draw.tight and draw.happens(0.5):
         moves[0] = Action("to", {"z": draw.place("z", -10, 0)})
     pause = int(draw.random.integers(1, len(moves))) if len(moves) > 1 and draw.happens(0.3) else 0
     for index, move in enumerate(moves):
@@ -291,9 +307,9 @@ def _move(draw: Draw) -> Action:
 
 
 def _step(draw: Draw, axis: str, most: float) -> float:
-    """A step, or a place in work coordinates; in whole scenes often just from one place that matters to another."""
+    """A step, or a place in work coordinates; often just from one place that matters to another."""
     known = sorted({place for place in draw.faces[axis] if TRAVEL[axis].contains(place)})
     gaps = [last - first for first, last in pairwise(known) if last - first <= most]
-    if draw.whole and gaps and draw.happens(0.4):
-        return float(draw.random.choice(gaps) * draw.random.choice([-1, 1]))
+    if gaps and draw.happens(0.4):
+        return draw.beside(gaps) * float(draw.random.choice([-1, 1])) + 0.0
     return draw.number(-most, most)

@@ -58,7 +58,7 @@ def answers(mill: Machine, start: dict[str, float | tuple[float, float]], *actio
     """What the oracle says of each line, by what is met; an axis that is left out starts anywhere."""
     given = {axis: at if isinstance(at, tuple) else (at, at) for axis, at in start.items()}
     box = TRAVEL | {axis: Interval(*ends) for axis, ends in given.items()}
-    made = Scene(mill, box, actions, whole=False)
+    made = Scene(mill, box, actions)
     return {key: [answer.value for answer in lines.values()] for key, lines in decide(made).items()}
 
 
