@@ -118,8 +118,12 @@ def set_parameter(run: Run, line: Line, setting: Setting, number: int, value: Kn
 
 def _value(run: Run, line: Line, value: RealValue, place: Word | Setting) -> float | None:
     """A real value as a number, None where it has none; says why the first time."""
-    found = _counted_on(run, line, value, place)
+    known = _loose_value(run, line, value, place)
+    if known is None:
+        return None
+    found, rests = known
     if not isinstance(found, Loose):
+        run.count_on(rests)
         return found
     name = found.at.unknown.name
     if run.first_blame(name):
@@ -177,8 +181,8 @@ def _blame_unknown(run: Run, line: Line, place: Word | Setting, number: int) -> 
 
 
 def _blame_units(run: Run, line: Line, place: Word | Setting, number: int) -> None:
-    run.assume(mode_of(modes.UNITS), "left", run.taken_for(modes.UNITS))
     if run.first_blame(modes.UNITS):
+        run.assume(mode_of(modes.UNITS), "left", run.taken_for(modes.UNITS))
         stake = modes.STAKES[modes.UNITS]
         run.blame_place(
             line,

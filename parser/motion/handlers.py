@@ -64,9 +64,8 @@ def _start_cycle(run: Run, job: Job, word: str, index: int) -> None:
 def _change_tool(run: Run, job: Job, word: str, index: int) -> None:
     """M6 (3.6.3): afterwards the tool that T named is in the spindle, which stands."""
     run.count_on(run.by_hand(TOOL))
-    if run.tool is None:
-        run.assume(TOOL, "left")
     if run.tool is None and run.first_blame("T"):
+        run.assume(TOOL, "left")
         run.blame(
             job,
             Fault(
@@ -211,8 +210,8 @@ def _clear_g92(run: Run, job: Job, word: str, index: int) -> None:
 def _restore_g92(run: Run, job: Job, word: str, index: int) -> None:
     """G92.3 (3.5.18)."""
     if not run.offsets.restore_g92():
-        run.assume(KEPT, "left")
         if run.first_blame("G92.3"):
+            run.assume(KEPT, "left")
             run.blame(
                 job,
                 Fault(
@@ -337,9 +336,9 @@ def _rate(run: Run, job: Job, index: int, motion: str) -> tuple[float | None, fl
             raise _out_of_range(job.sense.at["F"], "Under G93 a move with F0 would never end.", "Write F above zero.")
         return None, 1 / value
     run.count_on(run.by_hand(FEED))
-    if run.feed is None:
-        run.assume(FEED, "left")
     if not run.feed and run.first_blame("F"):
+        if run.feed is None:
+            run.assume(FEED, "left")
         said = "nothing has set a feed rate" if run.feed is None else "the feed rate is zero"
         run.blame(
             job,
@@ -386,7 +385,9 @@ def call(run: Run, job: Job, word: str, index: int) -> None:
     """An extra word that runs another program: afterwards nothing is known."""
     run.happen("call", job.line, word, word=job.words[index])
     run.lose_position("called", job.line, run.axis_names)
-    run.forget_modes()
+    run.modes = {}
+    run.feed = run.feed_written = run.speed = run.spindle = run.coolant = run.overrides = run.tool = None
+    run.set_here()
     run.parameters.forget()
     run.offsets.forget_g92()
     run.forget_zeros()

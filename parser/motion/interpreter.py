@@ -211,7 +211,7 @@ class _Follower:
             run.turn_spindle(None)
             run.change(ANYTHING, line)
             if "M" in letters and "call" in run.controller.extra_words.values():
-                run.forget_modes()
+                run.modes = {}
                 run.parameters.forget()
             run.lose_motion(line, run.axis_names, missing[0])
             return

@@ -28,6 +28,7 @@ from parser.motion.assumptions import (
     for_good,
     mode_of,
     offset_of,
+    on,
     origin_of,
     stored_point_of,
 )
@@ -163,6 +164,8 @@ class Run:
         self.troubles: list[Trouble] = []
         self._taken = modes.taken_for(controller)
         self._said_by_hand: dict[Lasting, str] = {}
+        self._crossed = False
+        self._not_set: set[int] = set()
         self._excused: set[int | str] = set()
         self._zeros: dict[str, Coordinate] = {}
 
@@ -215,7 +218,7 @@ class Run:
 
     def by_hand(self, about: Lasting) -> Rests:
         """What a value rests on that comes of what somebody has said is in force."""
-        if about not in self._said_by_hand:
+        if not self._said_by_hand or about not in self._said_by_hand:
             return NOTHING
         return for_good([Assumption(about, "by hand", self._said_by_hand[about])])
 
@@ -228,16 +231,12 @@ class Run:
         self.offsets.all_by_hand()
         self.parameters.all_by_hand()
 
-    def set_here(self, *about: Lasting) -> None:
-        """The program itself sees to what somebody may have said is in force."""
-        for each in about:
-            self._said_by_hand.pop(each, None)
-
-    def forget_modes(self) -> None:
-        """Nothing is known of any modal group, nor of the feed, the spindle and the tool."""
-        self.modes = {}
-        self.feed = self.feed_written = self.speed = self.spindle = self.coolant = self.overrides = self.tool = None
-        self._said_by_hand.clear()
+    def set_here(self, about: Lasting | None = None) -> None:
+        """The program itself sees to something, or to everything, that somebody may have said is in force."""
+        if about is None:
+            self._said_by_hand.clear()
+        else:
+            self._said_by_hand.pop(about, None)
 
     # Modes
 
@@ -278,7 +277,9 @@ class Run:
                 ),
             )
         taken = self.taken_for(group)
-        self.assume(mode_of(group), "word" if taken else "left", taken)
+        if group not in self._not_set:
+            self._not_set.add(group)
+            self.assume(mode_of(group), "word" if taken else "left", taken)
         return taken
 
     def taken_for(self, group: int) -> str:
@@ -462,16 +463,16 @@ class Run:
     def rapid(self, job: Job, index: int, end: Place, *, in_work_coordinates: bool = False) -> None:
         """Add a rapid, of the kind the controller makes."""
         dogleg = self.controller.rapid == "dogleg" and sum(at != end[axis] for axis, at in self.place.items()) > 1
-        if self.spindle is None or self._said_by_hand:
+        if not self._crossed and (self.spindle is None or self._said_by_hand):
             self._cross(end)
         self.go(job, index, "rapid", end, dogleg=dogleg, in_work_coordinates=in_work_coordinates)
 
     def _cross(self, end: Place) -> None:
         """Count on the spindle as it was left where the table is crossed and the program has not seen to it."""
         if any(axis in end and end[axis] != self.place[axis] for axis in ("x", "y")):
-            if self.spindle is None:
-                self.assume(SPINDLE, "left")
-            self.count_on(self.by_hand(SPINDLE))
+            found = on(Assumption(SPINDLE, "left")) if self.spindle is None else self.by_hand(SPINDLE)
+            self._crossed = bool(found)
+            self.count_on(found)
 
     def happen(
         self, kind: str, line: Line, text: str = "", axes: tuple[str, ...] = (), word: Word | None = None

@@ -312,7 +312,8 @@ def _spindle(left: Left, second: Runner) -> str:
     counted = second.counts.get(left.about)
     if not counted:
         return ""
-    what = f"{counted[0].word} needs it so" if counted[0].word else "crosses the table with it"
+    cycle = counted[0].word if counted[0].taken == "left" else ""
+    what = f"needs it so for {cycle}" if cycle else "crosses the table with it"
     return f"leaves the spindle turning, and {second.name} {what} (its line {counted[0].line})"
 
 
