@@ -165,7 +165,8 @@ class Run:
         self._taken = modes.taken_for(controller)
         self._said_by_hand: dict[Lasting, str] = {}
         self._crossed = False
-        self._not_set: set[int] = set()
+        self._needed: set[int] = set()
+        self._needed_by_hand: set[int] = set()
         self._excused: set[int | str] = set()
         self._zeros: dict[str, Coordinate] = {}
 
@@ -235,7 +236,7 @@ class Run:
         """The program itself sees to something, or to everything, that somebody may have said is in force."""
         if about is None:
             self._said_by_hand.clear()
-        else:
+        elif self._said_by_hand:
             self._said_by_hand.pop(about, None)
 
     # Modes
@@ -243,7 +244,7 @@ class Run:
     def set_mode(self, word: str) -> None:
         """Put a G word in force."""
         group = G_GROUPS[word]
-        if self._said_by_hand:
+        if self._said_by_hand:  # asked here, as this is done for every word
             self.set_here(mode_of(group))
         if self.modes.get(group) != word:
             self.modes = {**self.modes, group: word}
@@ -261,7 +262,8 @@ class Run:
         """The word in force in a modal group; where the program has not set it, reports that once and takes another."""
         word = self.modes.get(group)
         if word is not None:
-            if self._said_by_hand:
+            if self._said_by_hand and group not in self._needed_by_hand:
+                self._needed_by_hand.add(group)
                 self.count_on(self.by_hand(mode_of(group)))
             return word
         if self.first_blame(group):
@@ -277,8 +279,8 @@ class Run:
                 ),
             )
         taken = self.taken_for(group)
-        if group not in self._not_set:
-            self._not_set.add(group)
+        if group not in self._needed:
+            self._needed.add(group)
             self.assume(mode_of(group), "word" if taken else "left", taken)
         return taken
 

@@ -8,6 +8,7 @@ turning where it crosses the table without stopping it.
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from math import inf
@@ -40,6 +41,7 @@ SLACK = 1e-9
 LOSING = ("homing", "home-at-panel", "motion-not-known", "call")
 """Events after which nobody knows where the axes stand."""
 MOST_STRETCHES = 4
+MODES: Mapping[int, Lasting] = {group: mode_of(group) for group in modes.STAKES}
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,13 +130,13 @@ def _after_each_line(followed: Trace) -> Iterator[tuple[int, list[Left]]]:
     since: dict[Lasting, tuple[str, int]] = {}
     called = min((event.line for event in followed.events if event.kind == "call"), default=inf)
     probes = [move.line for move in followed.moves if move.kind == "probe"]
-    before, feed = followed.before, ""
-    last_feed = before.feed
+    before = followed.before
+    last_feed, feed = before.feed, ""
     for state in followed.states:
         if state.feed != last_feed:
             last_feed, feed = state.feed, _feed_word(state)
-        in_force = {mode_of(group): word for group, word in state.modes.items() if group in modes.STAKES}
-        now = {about: word for about, word in in_force.items() if word != before.modes.get(about.number)}
+        in_force = {group: word for group, word in state.modes.items() if word != before.modes.get(group)}
+        now = {MODES[group]: word for group, word in in_force.items() if group in MODES}
         if state.spindle in ("clockwise", "counter-clockwise"):
             now[SPINDLE] = state.spindle
         if state.tool not in (None, before.tool):
@@ -150,7 +152,7 @@ def _after_each_line(followed: Trace) -> Iterator[tuple[int, list[Left]]]:
             for about, word in now.items()
         }
         lefts = [Left(about, line, word=word) for about, (word, line) in since.items()]
-        yield state.line, [*_changed(state), *_probed([line for line in probes if line <= state.line]), *lefts]
+        yield state.line, [*_changed(state), *_probed(probes[: bisect_right(probes, state.line)]), *lefts]
 
 
 def _feed_word(state: State) -> str:
@@ -382,9 +384,8 @@ def _given(second: Runner) -> list[str]:
         given.append("no G92 offset")
     given += [f"the stored point of {word}" for word in sorted(each.word for each in counts if each.kind == "stored")]
     given += sorted(str(each) for each in counts if each.kind == "parameter")
-    groups = sorted(each.number for each in counts if each.kind == "mode")
-    given += [each.word for group in groups for each in counts[mode_of(group)][:1] if group != modes.MOTION]
-    left_open = ((mode_of(modes.MOTION), "motion mode"), (FEED, "feed rate"), (KEPT, "kept G92 offset"))
+    given += [counts[mode][0].word for group, mode in sorted(MODES.items()) if mode in counts and group != modes.MOTION]
+    left_open = ((MODES[modes.MOTION], "motion mode"), (FEED, "feed rate"), (KEPT, "kept G92 offset"))
     return given + [f"the {what}" for about, what in left_open if about in counts]
 
 
