@@ -28,7 +28,7 @@ ROUNDING = 1e-9
 """mm that a start counted as clear may be nearer by: what floating point may differ by."""
 
 BESIDE = 1e-7
-"""mm that a start on a face of the rectangle is put off it, where it may be: it is to be clear whatever the rounding."""
+"""mm that a start on a face is put off it, where it may be: it is to be clear whatever the rounding."""
 
 GOLDEN = (sqrt(5) - 1) / 2
 STEPS = 50
