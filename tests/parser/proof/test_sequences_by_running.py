@@ -48,7 +48,7 @@ SECOND = (
 
 
 def examined(text):
-    return examine(text + "\n", SHOP, SHEET)
+    return examine(text + "\n", SHOP, SHEET, seek_start=False)
 
 
 def hurt(report, after):
