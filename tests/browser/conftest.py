@@ -11,8 +11,6 @@ import waitress
 from playwright.sync_api import expect
 from waitress.wasyncore import close_all
 
-from webapp import create_app
-
 expect.set_options(timeout=30_000)
 """Milliseconds; a busy computer is slow and not wrong."""
 
@@ -26,11 +24,11 @@ class Site:
 
 
 @pytest.fixture
-def site(tmp_path):
+def site(application, tmp_path):
     """A site with the starter workshop, gone when the test ends."""
     folder = tmp_path / "workshop"
     connections = {}
-    server = waitress.create_server(create_app(folder), map=connections, host="127.0.0.1", port=0, threads=4)
+    server = waitress.create_server(application(folder), map=connections, host="127.0.0.1", port=0, threads=4)
     thread = threading.Thread(target=server.run, daemon=True)
     thread.start()
     yield Site(f"http://127.0.0.1:{server.effective_port}", folder)
