@@ -15,6 +15,18 @@ expect.set_options(timeout=30_000)
 """Milliseconds; a busy computer is slow and not wrong."""
 
 
+def pytest_configure(config):
+    config.addinivalue_line("markers", "journey: what a newcomer's run tries in the browser, one of each kind")
+
+
+@pytest.hookimpl(tryfirst=True)
+def pytest_collection_modifyitems(items):
+    """A browser takes long to do anything, so all that is no journey is left to ``.ci/run``."""
+    for item in items:
+        if item.get_closest_marker("browser") and not item.get_closest_marker("journey"):
+            item.add_marker("long")
+
+
 @dataclass(frozen=True)
 class Site:
     """A running site: its address without a slash at the end, and the folder of its workshop."""

@@ -24,6 +24,7 @@ from parser.language.reader import read
 from parser.language.shapes import shape
 from parser.machine import Axis, Interval, Machine, Tool
 from parser.motion.interpreter import trace
+from tests.bulk import mostly_long
 from tests.fuzz.inputs import CONTROLLERS, text
 
 MACHINE = Machine(
@@ -54,7 +55,7 @@ def try_one(seed):
     assert time.process_time() - begun < LONGEST_SECONDS, "it takes too long"
 
 
-@pytest.mark.parametrize("batch", range(BATCHES))
+@pytest.mark.parametrize("batch", mostly_long(range(BATCHES), keep=4))
 def test_no_text_breaks_anything(batch):
     for seed in range(batch * PER_BATCH, (batch + 1) * PER_BATCH):
         try:
