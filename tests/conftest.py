@@ -6,14 +6,14 @@ import os
 import shutil
 
 import pytest
-from hypothesis import settings
+from hypothesis import HealthCheck, settings
 from jinja2 import FileSystemBytecodeCache
 
 from library.store import Workshop
 from webapp import create_app
 
-# How long one example takes says more about what else the machine does than about the code.
-settings.register_profile("steady", deadline=None)
+# How long an example takes, or takes to be made, says more about what else the machine does than about the code.
+settings.register_profile("steady", deadline=None, suppress_health_check=[HealthCheck.too_slow])
 settings.load_profile("steady")
 
 CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")

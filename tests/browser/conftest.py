@@ -45,6 +45,6 @@ def site(application, tmp_path):
     thread.start()
     yield Site(f"http://127.0.0.1:{server.effective_port}", folder)
     server.trigger.pull_trigger(lambda: close_all(connections))
-    thread.join(timeout=5)
+    thread.join(timeout=60)
     server.task_dispatcher.shutdown()
     assert not thread.is_alive()
