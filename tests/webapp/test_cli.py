@@ -565,10 +565,10 @@ def test_serve_prints_its_address_answers_there_and_stops_quietly(tmp_path):
     process = served(tmp_path, "serve", "--workshop", "shop", "--port", "0", "--no-browser")
     try:
         address = re.search(r"http://127\.0\.0\.1:\d+/", process.stdout.readline())[0]
-        assert urllib.request.urlopen(address, timeout=10).status == 200
+        assert urllib.request.urlopen(address, timeout=60).status == 200
     finally:
         process.send_signal(signal.SIGINT)
-        out, err = process.communicate(timeout=10)
+        out, err = process.communicate(timeout=60)
     assert (out, err) == ("", "")
     assert (tmp_path / "shop" / "clickstop.sqlite").is_file()
 
