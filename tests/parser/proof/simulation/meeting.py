@@ -32,6 +32,13 @@ ROUND = np.linspace(0.0, 1.0, 65)
 
 EVERYWHERE = Interval(-inf, inf)
 
+NARROW_BELOW = False
+"""Whether a body no wider than the nose is judged where it stands below a box on the frame, the nose clear beside it.
+
+By the text of the decision it is not, the nose being taken to answer for it. But a nose that is raised above the box
+leaves a long tool to meet it: with True such starts are judged, and what the nose does not clear is left out.
+"""
+
 
 @dataclass(frozen=True)
 class Body:
@@ -100,13 +107,17 @@ def _gap(low: Values, high: Values, outline: Outline) -> Values:
 
 @dataclass(frozen=True)
 class Obstacle:
-    """A box that bodies meet. A keep-out reaches down without end, a box on the frame to its underside, ``bottom``."""
+    """A box that bodies meet. A keep-out reaches down without end, a box on the frame to its underside, ``bottom``.
+
+    ``nose`` is the radius of the nose, 0 for none.
+    """
 
     key: Key
     outline: Outline
     top: float
     bottom: float
     margin: float
+    nose: float
     met_by: tuple[Body, ...] = field(compare=False)
 
     def clear(self, body: Body, place: Values, size: tuple[Values, Values]) -> Values:
@@ -117,8 +128,10 @@ class Obstacle:
         if self.bottom == -inf or body.name == "nose":
             return found
         below = place[2] <= self.bottom
-        # the nose answers for what is no wider than itself and stands below
-        return np.where(below, np.maximum(found, self.bottom - place[2]) if body.wider else -inf, found)
+        if body.wider:
+            return np.where(below, np.maximum(found, self.bottom - place[2]), found)
+        nose = np.minimum(self.outline.distance(place) - self.nose, found) if NARROW_BELOW else -inf
+        return np.where(below, nose, found)
 
     def depth(self, body: Body, start: Values, at: Values, size: tuple[Values, Values]) -> Values:
         """How far a body is within the margin at places (3, n, ...), having come from ``start`` and not retreated."""
@@ -176,17 +189,17 @@ Thing = Obstacle | Ride
 
 def things(machine: Machine, setup: Setup) -> list[Thing]:
     """Everything that may be met in a setup."""
-    hang, margin = tuple(bodies(machine)), machine.keep_out_margin
+    hang, margin, nose = tuple(bodies(machine)), machine.keep_out_margin, machine.nose_radius
     carried = {axis.name: axis.carried_by == "table" for axis in machine.axes}
     found: list[Thing] = []
     for box in setup.keep_outs:
         outline = Outline(Interval(box.low[0], box.high[0]), Interval(box.low[1], box.high[1]))
-        found.append(Obstacle((box.name, ""), outline, box.high[2], -inf, margin, hang))
+        found.append(Obstacle((box.name, ""), outline, box.high[2], -inf, margin, nose, hang))
     for box in machine.enclosures:
         drawn = [Interval(low, high) for low, high in zip(box.low, box.high, strict=True)]
         x, y = (EVERYWHERE if carried[axis] else side for axis, side in zip("xy", drawn, strict=False))
         top, bottom = (inf, -inf) if carried["z"] else (box.high[2], box.low[2])
-        found.append(Obstacle((box.name, ""), Outline(x, y), top, bottom, margin, hang))
+        found.append(Obstacle((box.name, ""), Outline(x, y), top, bottom, margin, nose, hang))
     if not carried["z"]:
         rides = (_ride(rider, fixed, carried, margin) for fixed, rider in product(machine.enclosures, setup.keep_outs))
         found += [ride for ride in rides if ride is not None]

@@ -35,7 +35,7 @@ def try_to_break(made: Scene, said: Mapping[Key, list[Finding]], random: np.rand
         breaks_nothing(made, each, "not refused", sparing=said)
         found.tried["proved clear"] += sum(thing.key not in said for thing in things(made.machine, each.setup))
         found.tried["proved in travel"] += sum(key not in said for key in left(made, each.legs))
-        for key, happens in _doubted(made, each, doubtful).items():
+        for key, happens in happens_in(made, each, doubtful).items():
             found.happens[key] = happens or found.happens.get(key, False)
     return found
 
@@ -53,12 +53,12 @@ def breaks_nothing(made: Scene, each: Fired, what: str, *, sparing: Collection[K
             raise DisagreementError(f"{what}, and left", made, **facts, key=key, **each.one(over))
 
 
-def _doubted(made: Scene, each: Fired, doubtful: Collection[Key]) -> dict[Key, bool]:
-    """Whether a sample breaks what may be broken, by key."""
-    if not doubtful:
+def happens_in(made: Scene, each: Fired, keys: Collection[Key]) -> dict[Key, bool]:
+    """Whether a sample breaks what some keys are about."""
+    if not keys:
         return {}
-    found = {key: bool(over.any()) for key, over in left(made, each.legs).items() if key in doubtful}
+    found = {key: bool(over.any()) for key, over in left(made, each.legs).items() if key in keys}
     for thing in things(made.machine, each.setup):
-        if thing.key in doubtful:
+        if thing.key in keys:
             found[thing.key] = any(meeting.hit.any() for meeting in met(thing, each.legs, ROUNDING))
     return found
