@@ -17,8 +17,11 @@ from tests.parser.proof.simulation.legs import Leg
 from tests.parser.proof.simulation.running import AXES, Running
 from tests.parser.proof.simulation.words import Values
 
-TRIED, ROUNDS, AGAIN, NARROWING = 256, 50, 4, 0.7
-"""Ways drawn at a time, how often about the best of them, for how many legs apart, and how much closer each time."""
+TRIED, ROUNDS, AGAIN = 256, 60, 4
+"""Ways drawn at a time, how often about the best of them, and for how many legs apart."""
+
+FINEST, MOVED, TO_AN_END = -8.0, 0.6, 0.05
+"""Steps are as small as ten to this power; the parts of the unknowns that are moved, and that are put to an end."""
 
 
 class Given:
@@ -101,21 +104,25 @@ class Shown:
         return min(found)
 
     def _sought(self, random: np.random.Generator, unknown: int, near: float, leg: int | None) -> float:
-        """The least failure of the ways along one leg, or along any, each draw about the best of those before."""
-        middle, wide, least = np.full((unknown, 1), 0.5), 0.5, np.inf
-        for turn in range(ROUNDS):
-            shares = np.clip(middle + wide * random.uniform(-1.4, 1.4, (unknown, TRIED)), 0.0, 1.0)
-            shares[:, :2] = np.hstack([middle, np.round(middle)])
-            if turn == 0:
-                shares[:, 2 : TRIED // 2] = random.integers(0, 3, (unknown, TRIED // 2 - 2)) / 2
+        """The least failure of the ways along one leg, or along any, each draw about the best of those before.
+
+        Some of the unknowns are changed at a time, some by much and some by next to nothing.
+        """
+        shares = random.integers(0, 3, (unknown, TRIED)) / 2
+        shares[:, TRIED // 2 :] = random.random((unknown, TRIED - TRIED // 2))
+        least = np.inf
+        for _ in range(ROUNDS):
             fails = self.ways(shares)[0]
             best = fails.min(axis=0) if leg is None else fails[leg]
             way = int(np.argmin(best))
             if best[way] < least:
                 least, middle = float(best[way]), shares[:, [way]]
-            if least <= near:
+            if least <= near or not np.isfinite(least):
                 break
-            wide *= NARROWING
+            steps = random.uniform(-1, 1, (unknown, TRIED)) * 10.0 ** random.uniform(FINEST, 0.0, (unknown, TRIED))
+            shares = np.clip(middle + steps * (random.random((unknown, TRIED)) < MOVED), 0.0, 1.0)
+            ends = random.random((unknown, TRIED)) < TO_AN_END
+            shares = np.where(ends, np.round(shares), shares)
         return least
 
 
