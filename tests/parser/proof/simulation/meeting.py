@@ -139,7 +139,9 @@ class Obstacle:
         inside, before = self.outline.inside(at), self.outline.inside(start)
         near, was = self.outline.distance(at), self.outline.distance(start)
         found = np.minimum(np.maximum(radius + self.margin - near, inside), self.top + self.margin + length - at[2])
-        came_down = start[2] - at[2]
+        came_down = (
+            start[2] - at[2] if self.top < inf else -inf
+        )  # along an axis that does not count nothing comes nearer
         if self.bottom > -inf and body.name != "nose":
             found = np.minimum(found, at[2] - (self.bottom - self.margin))
             came_down = np.where(start[2] <= self.bottom, -came_down, came_down)
@@ -152,7 +154,7 @@ class Obstacle:
         near, was = _gap(low, high, self.outline), self.outline.distance(leg.since)
         over = near == 0.0
         found = ((near < radius + self.margin) | over) & (low[2] - length < self.top + self.margin)
-        came = (near < was) | (low[2] < leg.since[2]) | (over & (was == 0.0))
+        came = (near < was) | ((low[2] < leg.since[2]) & (self.top < inf)) | (over & (was == 0.0))
         if self.bottom > -inf and body.name != "nose":
             found &= high[2] > self.bottom - self.margin
             came |= high[2] > leg.since[2]

@@ -166,7 +166,7 @@ class Running:
         return end
 
     def _go(self, number: int, end: Values, *, rapid: bool = False, smooth: bool = False, bend: Bend | None = None):
-        end = np.where(self.alive, end, self.place)
+        end = np.where(self.alive & (np.abs(end - self.place) > SAME), end, self.place)
         moving = (end != self.place).any(axis=1)
         if not bend and not moving.any():
             return
