@@ -10,8 +10,11 @@ Statement = Callable[[Pen], list[str]]
 
 
 def raised(pen: Pen, probability: float = 0.5) -> list[str]:
-    """First up, as a careful macro goes, so that much is proved as well as refused."""
-    return [f"G53 G0 Z{said(pen.number(-8, -1))}"] if pen.happens(probability) else []
+    """First up, as a careful macro goes, so that much is proved as well as refused; often just high enough."""
+    if not pen.happens(probability):
+        return []
+    just = pen.clear_height()
+    return [f"G53 G0 Z{said(just if -80 < just < 0 and pen.happens(0.5) else pen.number(-8, -1))}"]
 
 
 def to(pen: Pen) -> list[str]:
@@ -47,13 +50,34 @@ def some(pen: Pen, statements: Sequence[Statement], least: int, most: int) -> li
     return [line for _ in range(pen.random.integers(least, most + 1)) for line in pen.pick(statements)(pen)]
 
 
+def beside(pen: Pen) -> list[str]:
+    """Just high enough over to where the widest just clears one face of a box, down there, and along that face."""
+    boxes = [box for setup in pen.machine.setups for box in setup.keep_outs]
+    if not boxes or not -90 < pen.clear_height() < 0:
+        return raised(pen, 1.0) + to(pen)
+    box, axis, machine = pen.pick(boxes), pen.pick("xy"), pen.machine
+    index, other = "xy".index(axis), "yx"["xy".index(axis)]
+    off = max(machine.tool_radius, machine.holder_radius, machine.nose_radius) + machine.keep_out_margin
+    at = pen.pick([box.low[index] - off, box.high[index] + off])
+    if not 1 < at < (259 if axis == "x" else 149):
+        return raised(pen, 1.0) + to(pen)
+    way = pen.pick(["G53 G0", "G53 G1"])
+    lines = [f"G53 G0 Z{said(pen.clear_height())}", f"G53 G0 {axis.upper()}{said(at)} {pen.words([other], pen.place)}"]
+    lines += [f"{way} Z{said(pen.place('z'))}{' F500' if way == 'G53 G1' else ''}"]
+    return lines + pen.pick([[], [f"{way} {pen.words([other], pen.place)}"], step(pen), lowered(pen)])
+
+
 def straight(pen: Pen) -> list[str]:
-    return raised(pen) + some(pen, STRAIGHT, 1, 5)
+    if pen.happens(0.4):
+        return beside(pen)
+    return raised(pen) + some(pen, STRAIGHT, 1, pen.pick([1, 2, 5]))
 
 
 def upright(pen: Pen) -> list[str]:
     """Mostly up, down and across at one height: what boxes with an underside care about."""
-    return raised(pen, 0.2) + some(pen, (lowered, lowered, step, to, work), 1, 4)
+    if pen.happens(0.15):
+        return beside(pen)
+    return raised(pen, 0.2) + some(pen, (lowered, lowered, step, to, work), 1, pen.pick([1, 2, 4]))
 
 
 # Rounded corners
@@ -72,6 +96,8 @@ def _path(pen: Pen) -> list[str]:
 
 
 def corners(pen: Pen) -> list[str]:
+    if pen.happens(0.25):
+        return beside(pen) + _path(pen)
     return raised(pen) + some(pen, (_path, _path, to, cut, cut_step), 1, 3)
 
 

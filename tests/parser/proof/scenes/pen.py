@@ -42,16 +42,33 @@ class Pen:
         return [axis for axis in of if self.happens(0.5)] or [self.pick(of)]
 
     def place(self, axis: str) -> float:
-        """A machine coordinate to go to, now and then at the face of a box, or a radius or the margin beside it."""
-        index, machine, reach = AXES.index(axis), self.machine, TRAVEL[axis]
-        boxes = [*machine.enclosures, *(box for setup in machine.setups for box in setup.keep_outs)]
-        if boxes and self.happens(0.2):
-            box = self.pick(boxes)
-            off = self.pick([0.0, machine.tool_radius, machine.nose_radius, machine.keep_out_margin])
-            at = round(self.pick([box.low, box.high])[index] + self.pick([-1.0, 1.0]) * off, 3)
-            if reach.low + 1 <= at <= reach.high - 1:
-                return at
+        """A machine coordinate to go to; a third of them where something just touches a box, or its margin."""
+        reach = TRAVEL[axis]
+        if self.happens(1 / 3):
+            places = [at for at in self.touching(axis) if reach.low <= at <= reach.high]
+            if places:
+                return round(self.pick(places), 3)
         return self.number(reach.low + 1, reach.high - 1)
+
+    def touching(self, axis: str) -> list[float]:
+        """Coordinates at which a face of a box is just touched, by what is on the spindle or its margin."""
+        index, machine = AXES.index(axis), self.machine
+        sizes = [0.0, machine.tool_radius, machine.holder_radius, machine.nose_radius]
+        if axis == "z":
+            sizes = [0.0, machine.tool_stick_out, machine.holder_length]
+        found = []
+        for box in (*machine.enclosures, *(box for setup in machine.setups for box in setup.keep_outs)):
+            for size in sizes:
+                for beside in (size, size + machine.keep_out_margin):
+                    found += [box.high[index] + beside, box.low[index] - beside]
+        return found
+
+    def clear_height(self) -> float:
+        """The least height at which nothing on the spindle is within the margin of anything on the table."""
+        machine = self.machine
+        tops = [box.high[2] for setup in machine.setups for box in setup.keep_outs]
+        longest = max(machine.tool_stick_out, machine.holder_length)
+        return round(max(tops, default=-200.0) + longest + machine.keep_out_margin, 3)
 
     def origin(self, axis: str, system: str = "G54") -> Interval:
         """Where an origin may be, over all setups."""
