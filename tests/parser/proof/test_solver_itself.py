@@ -149,7 +149,7 @@ def test_a_work_origin_counts_over_its_whole_range_and_cancels_between_two_place
     unknown = machine(origin=ZERO | {"x": Interval(0.0, 200.0), "z": Interval(-100.0, 0.0)}, keep_out_margin=0.0)
     going = Action("work", {"x": 0.0, "z": 0.0}), PAUSE
     assert of_block(unknown, start, *going, Action("feed", {"z": 5.0}))[-1:] == ["hits"]  # the first line hits already
-    again = [answer for answer in of_block(unknown, {"x": 0.0, "y": 0.0}, *going, Action("feed", {"z": 5.0}))]
+    again = list(of_block(unknown, {"x": 0.0, "y": 0.0}, *going, Action("feed", {"z": 5.0})))
     assert again == ["clear", "clear"]
 
 
