@@ -14,6 +14,7 @@ from library import blocks, documents, formulas
 from parser.language import words
 from parser.proof.rules import RULES
 from webapp import handbook, present, workshop
+from webapp.drawings import margins
 from webapp.figures import Figures
 
 blueprint = Blueprint("help", __name__, url_prefix="/help")
@@ -163,10 +164,15 @@ def _commands() -> dict[str, Any]:
     return {"commands": handbook.commands(import_module("webapp.cli").main, "clickstop")}
 
 
+def _proof() -> dict[str, Any]:
+    return {"beside_the_vise": margins.beside_the_vise(), "under_the_frame": margins.under_the_frame()}
+
+
 FACTS: Mapping[str, Callable[[], dict[str, Any]]] = {
     "blocks": _blocks,
     "rules": _rules,
     "formulas": _landmarks,
+    "proof": _proof,
     "words": _words,
     "documents": _documents,
     "commands": _commands,
