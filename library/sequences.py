@@ -101,7 +101,7 @@ def _unwritten(slot: Slot, proved: Proved) -> Finding:
         "slot-clash",
         Severity.REFUSE,
         f"{proved.macro.name} cannot be written: {proved.problems[0]}",
-        "Mend it on the bench, or put another macro on the slot.",
+        "Fix it on the bench, or put another macro on the slot.",
         case=f"slot {slot.label}",
     )
 

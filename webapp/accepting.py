@@ -13,7 +13,7 @@ from parser.proof.rules import RULES
 from webapp.editing import VERDICT, Edited
 
 NO_REASON = "Write why it is accepted: the reason is printed beside the verdict wherever the macro goes."
-NO_LONGER = "This rule cannot be accepted in a macro. What is refused has to be mended."
+NO_LONGER = "This rule cannot be accepted in a macro. What is refused has to be fixed."
 
 
 @dataclass(frozen=True, slots=True)

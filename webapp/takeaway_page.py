@@ -1,4 +1,4 @@
-"""What the Take-away page shows: the wishes in its address, the files they come to, and what differs from last time."""
+"""What the page To the machine shows: the wishes in its address, the files they come to, what differs from before."""
 
 from __future__ import annotations
 
@@ -71,7 +71,7 @@ class Wishes:
 
 @dataclass(frozen=True, slots=True)
 class Going:
-    """A macro of the take-away, as its manifest names it. ``slow`` is its slow copy, "" where it has none."""
+    """A macro of the pack, as its manifest names it. ``slow`` is its slow copy, "" where it has none."""
 
     id: str
     name: str
@@ -86,7 +86,7 @@ class Going:
 
 @dataclass(frozen=True, slots=True)
 class File:
-    """A file of the take-away as the page shows it."""
+    """A file of the pack as the page shows it."""
 
     path: str
     size: str

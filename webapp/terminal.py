@@ -53,7 +53,7 @@ def _rows(findings: Sequence[Finding], lines: Sequence[Line] = ()) -> Iterator[s
         if finding.remedy:
             yield f"{indent}Remedy: {finding.remedy}"
         if finding.witness:
-            yield f"{indent}Witness: {_witness(finding.witness)}"
+            yield f"{indent}Example: {_witness(finding.witness)}"
 
 
 def _marked(text: str, column: int, end: int) -> tuple[str, str]:

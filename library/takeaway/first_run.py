@@ -104,7 +104,7 @@ def _heading(macro: Macro, report: Report, file: str, sheets: HasSheets) -> tupl
     rate = figure(sheets.controller.plain().first_run_rate)
     named = (
         f"First run of: {title(macro)}",
-        f"Slow copy of {file} for its first run: the same places, no move faster than {rate} mm/min.",
+        f"Slow copy of {file} for its first run: the same end points, no move faster than {rate} mm/min.",
     )
     stands = tuple(f"{each}." for each in caveats.standing(macro, report, Figures(sheets.machine.units)))
     return caveats.comments(stands + named if report.verdict == "accepted" else named + stands, macro, sheets)
@@ -188,7 +188,7 @@ def _require_same_targets(trace: Trace, slow: Trace) -> None:
     if rapid is not None:
         raise NotSlowedError(f"line {rapid.line} of it is a rapid that cannot be written as a feed move")
     if [_target(move) for move in wanted] != [_target(move) for move in found]:
-        raise NotSlowedError("as feed moves it would not go to the same places")
+        raise NotSlowedError("as feed moves it would not go to the same end points")
 
 
 def _target(move: Move) -> list[object]:

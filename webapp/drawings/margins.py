@@ -1,9 +1,9 @@
 """What a margin asks, drawn for Help: tools beside and inside a vise, and a wide tool under a box on the frame.
 
 Front views, both to one scale, 1 mm of the machine for a unit of the view box. A box as it is drawn on the sheet is a
-wide line, the margin round it a narrow long-dash double-dot line (ISO 128-2: framing of a particular area), a tool that
-cannot be a dashed one. Classes: those of the elevations; ``margin`` on the outline of the margin, ``impossible`` on the
-tool that is left out.
+wide line, the margin round it a narrow long-dash double-dot line (ISO 128-2, 05.1; for a margin this use is ours), a
+tool that cannot be a dashed one. Classes: those of the elevations; ``margin`` on the outline of the margin,
+``impossible`` on the tool that is left out.
 """
 
 from __future__ import annotations

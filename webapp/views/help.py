@@ -63,7 +63,10 @@ TOPICS: Mapping[str, Topic] = {topic.name: topic for part in PARTS.values() for 
 
 DOCUMENTS: Mapping[str, tuple[str, str]] = {
     "machine": ("Machine sheet", "What the machine is: axes, travel, rates, spindle, tool, keep-outs, work zeros."),
-    "controller": ("Controller sheet", "Which words the controller understands and how it behaves where they differ."),
+    "controller": (
+        "Controller sheet",
+        "Which words the controller understands, and what it does where controllers differ.",
+    ),
     "pendant": ("Pendant sheet", "Selector positions, increments, the gesture that fires a macro, and the slots."),
     "macro": ("Macro", "An ordered list of steps with a name and a purpose."),
 }
