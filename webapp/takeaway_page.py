@@ -12,6 +12,7 @@ from urllib.parse import urlencode
 
 from werkzeug.datastructures import MultiDict
 
+from library import verdicts
 from library.fields import in_mm
 from library.macros import ANYWHERE, Macro
 from library.slots import slots
@@ -186,9 +187,10 @@ def going(made: Mapping[str, bytes]) -> Iterator[Going]:
 
 
 def _word(entry: Mapping[str, Any]) -> str:
-    """The verdict of an entry of the manifest; one that is conditional without a condition is proved in part."""
+    """The verdict of an entry of the manifest in words."""
     conditioned = entry["start"].strip().lower() not in ("", ANYWHERE)
-    return present.word_for(entry["verdict"], conditioned=conditioned, undecided=not conditioned)
+    lines = [finding["line"] for finding in entry["findings"] if finding["undecided"]]
+    return verdicts.worded(entry["verdict"], lines, conditioned=conditioned)
 
 
 def left_out(reasons: Mapping[str, str], wishes: Wishes) -> tuple[LeftOut, ...]:

@@ -29,8 +29,8 @@ UNITS, FEED_MODE = 6, 5
 
 RATE_DECIMALS = 3
 
-ROUNDS = 2
-"""How often a head is written: that of the macro's own verdict, and another where a slow move comes to another."""
+ROUNDS = 4
+"""How often a head is written: a slow move may come to another verdict, and the head names lines that it shifts."""
 
 _LINE = re.compile(r"@\d+")
 

@@ -150,6 +150,7 @@ def _finding(finding: Finding) -> dict[str, object]:
         "line": finding.line,
         "column": finding.column,
         "case": finding.case,
+        "undecided": finding.undecided,
         "message": finding.message,
         "remedy": finding.remedy,
     }

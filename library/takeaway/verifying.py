@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any, Literal
 
+from library import verdicts
 from library.store import Sheets
 from library.takeaway import contents, manifest, table, taking
 from library.takeaway.going import Documents, Gathered, TakeAwayError
@@ -128,7 +129,8 @@ def _proofs(
         if report.refused:
             yield Difference(path, "not-proved", report.sentence)
         elif report.verdict != entry["verdict"]:
-            told = f"the manifest says {entry['verdict']}, the proof now says {report.verdict}"
+            before, now = verdicts.WORDS.get(str(entry["verdict"]), "nothing known"), verdicts.in_words(report)
+            told = f'the manifest says "{before}", the proof now says "{now}"'
             yield Difference(path, "not-proved", told)
 
 

@@ -1,4 +1,4 @@
-"""Slow copies for the first run: the same places, nothing faster than one can follow, proved from their own bytes."""
+"""Slow copies for the first run: the same end points, no faster than one can follow, proved from their own bytes."""
 
 from __future__ import annotations
 
@@ -86,7 +86,7 @@ def test_its_head_says_what_it_is():
     _, copy = copied(PRESENT)
     assert copy.texts[1:3] == (
         "(First run of: Trial)",
-        "(Slow copy of it.nc for its first run: the same places, no move faster than)",
+        "(Slow copy of it.nc for its first run: the same end points, no move faster)",
     )
 
 
