@@ -542,7 +542,7 @@ class ControllerSheet(Part):
     )
     unsupported: tuple[Name, ...] = Field(default=(), description="standard words this controller lacks")
     line_limit: Annotated[int, Field(strict=True, ge=8, le=10_000)] = Field(
-        default=256, description="most characters a line may have"
+        default=256, description="most characters a line may have; 256 as published (NISTIR 6556, 3.2)"
     )
     line_ending: Literal["lf", "crlf"] = Field(default="lf", description="how lines of a macro file end: lf or crlf")
     decimals: Decimals = Field(default_factory=Decimals, description="digits after the point")
@@ -550,7 +550,9 @@ class ControllerSheet(Part):
     acknowledge_means: Literal["queued", "done"] = Field(
         default="queued", description="queued: the line was taken in; done: its motion has ended"
     )
-    queue_depth: Count = Field(default=16, description="lines the controller may hold, acknowledged and not yet run")
+    queue_depth: Count = Field(
+        default=16, description="lines the controller may hold, acknowledged and not yet run; our choice, look yours up"
+    )
     release: Literal["nothing", "queued-line", "immediate", "wired"] = Field(
         default="nothing",
         description="what letting go of the button stops once lines are sent: nothing, queued-line (what is queued is "
@@ -672,9 +674,9 @@ class Gesture(Part):
 class Memory(Part):
     """Room in the pendant's microcontroller."""
 
-    bytes: Count = Field(default=20480, description="room for the slot table")
+    bytes: Count = Field(default=20480, description="room for the slot table; our choice, look yours up")
     longest_line: Annotated[int, Field(strict=True, ge=1, le=10_000)] = Field(
-        default=80, description="most characters of a line the pendant can hold"
+        default=80, description="most characters of a line the pendant can hold; our choice, look yours up"
     )
 
 
@@ -753,7 +755,7 @@ PRESETS: Mapping[str, Preset] = {
         },
     ),
 }
-"""Controller presets, a closed list, one behaviour each."""
+"""Controller presets, a closed list, one behaviour each (where controllers differ: common practice, no source)."""
 
 
 def preset_text(spec: str) -> str:

@@ -335,7 +335,7 @@ def build(macro: str, machine: str | None, controller: str | None) -> int:
 @click.option(
     "--to", required=True, type=click.Path(path_type=Path), metavar="DIR|FILE.zip", help="Folder or zip to write."
 )
-@click.option("--replace", is_flag=True, help="Put what is there already aside, under another name, and write anew.")
+@click.option("--replace", is_flag=True, help="Keep what is there already under another name, and write the pack.")
 @click.option("--card", metavar="WIDTHxHEIGHT", help="Size of the legend card in mm; 90x60 unless told otherwise.")
 @click.option(
     "--start", metavar='"X,Y,Z"', help="Where the first run starts, machine coordinates in mm; the middle otherwise."

@@ -41,7 +41,7 @@ WAITS = {
     "home-at-panel": "waits for you to home it",
     "homing": "homing takes its own time",
     "by-hand": "waits while you raise the spindle by hand",
-    "motion-not-known": "moves nobody knows how far",
+    "motion-not-known": "moves an unknown distance",
     "tool-change": "waits for the tool",
 }
 

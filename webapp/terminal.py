@@ -108,7 +108,7 @@ def _figures(plan: Plan, trace: Trace) -> Iterator[str]:
         if spread.most > 0.0
     ]
     lost = [str(event.line) for event in trace.events if event.kind == MOTION_NOT_KNOWN]
-    beside = f", and what {counted('line', lost)} may move, which nobody knows" if lost else ""
+    beside = f", and however far {counted('line', lost)} may move, which is not known" if lost else ""
     yield f"Distance {'; '.join(distances) or 'none'}{beside}"
     left = plan.run_on
     yield f"After letting go up to {MM.length(left.millimetres)}: {left.because}"

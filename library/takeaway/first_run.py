@@ -144,9 +144,7 @@ def _slow_line(
 ) -> tuple[str, ...]:
     """A line that moves, as a feed move; its units go on a line before it, as F is read in the units before."""
     if any(move.minutes is not None for move in moves) or modes.get(FEED_MODE) == "G93":
-        raise NotSlowedError(
-            f"line {line.number} of it ({line.text.strip()}) moves in a time of its own, not at a rate"
-        )
+        raise NotSlowedError(f"line {line.number} of it ({line.text.strip()}) moves by inverse time, not at a rate")
     slowest = min([rate, *(move.feed for move in moves if move.feed is not None)])
     edits: list[tuple[int, int, str]] = []
     before = ""

@@ -179,7 +179,7 @@ def test_each_line_of_the_macro_is_tied_to_the_line_that_makes_its_moves():
     [
         (macro(step("home")), "its own lines move nothing"),
         (macro(step("dwell", time="2 s")), "its own lines move nothing"),
-        (by_hand("G21 G90 G94\nG53 G0 Z-1\nG93\nG53 G1 Z-2 F2\nG94\nG80"), "in a time of its own"),
+        (by_hand("G21 G90 G94\nG53 G0 Z-1\nG93\nG53 G1 Z-2 F2\nG94\nG80"), "by inverse time"),
         (by_hand("G21 G90\nG53 G0 Z-1\nG28\nG80"), "a rapid that cannot be written as a feed move"),
     ],
 )

@@ -255,7 +255,7 @@ def test_where_only_the_machine_can_tell_a_word_stands_for_the_position():
         pendant=on_slot("home"),
         home=document("home", "Home", 'block = "home"'),
     )
-    assert lines(taken)["G28homes on a path of its own"][:3] == ["as homed"] * 3
+    assert lines(taken)["G28homes on the controller's own path"][:3] == ["as homed"] * 3
 
 
 def test_a_machine_of_six_axes_has_its_positions_one_behind_the_other():

@@ -32,9 +32,9 @@ ACCEPTED = "Accepted, not proved"
 WAITS = {
     "pause": "waits for you",
     "home-at-panel": "waits while you home it",
-    "homing": "homes on a path of its own",
+    "homing": "homes on the controller's own path",
     "by-hand": "waits while you move it by hand",
-    "motion-not-known": "goes nobody knows where",
+    "motion-not-known": "goes to an unknown place",
     "tool-change": "waits for the tool",
     "call": "runs what another file says",
 }
