@@ -104,9 +104,9 @@ class TestAfterAnEdit:
 
     def test_the_case_that_is_shown_stays(self, bench):
         bench.get_by_role("link", name="show in the drawing").first.click()
-        expect(bench.locator("#drawing-heading")).to_have_text("Drawing: nose meets Vise")
+        expect(bench.locator("#drawing-heading")).to_have_text("Drawing: tool meets Vise")
         rename(bench)
-        expect(bench.locator("#drawing-heading")).to_have_text("Drawing: nose meets Vise")
+        expect(bench.locator("#drawing-heading")).to_have_text("Drawing: tool meets Vise")
 
     def test_leaving_the_lines_for_a_finding_keeps_the_place(self, bench):
         summary = fold(bench, "Accept with a reason").locator("summary")
