@@ -6,6 +6,7 @@ from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
 
+from parser.arguments import checked
 from parser.figures import counted
 from parser.findings import Finding, Severity, Trouble
 from parser.language.program import Program
@@ -21,7 +22,7 @@ from parser.motion.totals import with_typical
 from parser.progress import Progress, part, unheard
 from parser.proof.axis_motion import Box
 from parser.proof.evidence import Case, Evidence
-from parser.proof.passages import followed_by_need, single_starts
+from parser.proof.passages import Part, followed_by_need, single_starts
 from parser.proof.rules import RULES, Result
 from parser.proof.safe_start import NONE_FOUND, safe_start, widened
 from parser.proof.switches import counted_on, positions, told_apart
@@ -36,6 +37,7 @@ READ, FOLLOWED = 0.05, 0.5
 """Shares of the work: of all of it once the text is read, of one position of the switch once that is followed."""
 
 
+@checked
 def examine(
     text: str,
     machine: Machine,
@@ -56,7 +58,8 @@ def examine(
     ``steps`` maps lines to the steps that wrote them; ``accepted`` maps rules to the written reason for lowering their
     refusals, which does nothing for a rule that cannot be lowered or without a reason. ``progress`` is told the share
     done; what it raises ends the work. ``seek_start`` False leaves the safe start out, which takes longest where
-    something is refused. Raises ``AssumeError`` where ``assume`` itself is in error.
+    something is refused. Raises ``AssumeError`` where ``assume`` itself is in error, ``SheetError`` where another
+    argument makes no sense, as a start outside travel.
     """
     box = {axis.name: axis.travel for axis in machine.axes} | dict(start or {})
     program = read(text, controller, progress=part(progress, 0.0, READ))
@@ -84,6 +87,7 @@ def examine(
     )
 
 
+@checked
 def prove(evidence: Evidence, progress: Progress = unheard) -> Iterator[Result]:
     """What every rule finds in the evidence, rule by rule."""
     for number, rule in enumerate(RULES.values()):
@@ -124,7 +128,7 @@ class _Asked:
         for turn, setup in enumerate(self.machine.setups, 1):
             followed = followed_in(setup, turn)
             name = f"setup {setup.name}" if len(self.machine.setups) > 1 else None
-            again = partial(self._followed, setup, block_delete, unheard)
+            again = partial(self._followed_in, setup, block_delete)
             cases.append(Case(name, setup, followed, followed_by_need(followed, self.machine, box, again)))
         progress(1.0 - one)
         times = plan(whole, self.machine, self.controller)
@@ -134,7 +138,17 @@ class _Asked:
             times = replace(times, totals=with_typical(times.totals, usual.totals))
         return Evidence(self.program, self.machine, self.controller, box, self.condition, whole, times, tuple(cases))
 
-    def _followed(self, setup: Setup | None, block_delete: bool, progress: Progress, box: Box) -> Trace:
+    def _followed_in(self, setup: Setup | None, block_delete: bool, part: Part) -> Trace:
+        return self._followed(setup, block_delete, unheard, part.box, part.trips)
+
+    def _followed(
+        self,
+        setup: Setup | None,
+        block_delete: bool,
+        progress: Progress,
+        box: Box,
+        trips: Mapping[int, Interval] | None = None,
+    ) -> Trace:
         return trace(
             self.program,
             self.machine,
@@ -144,6 +158,7 @@ class _Asked:
             assume=self.assume,
             block_delete=block_delete,
             stays=self.stays,
+            trips=trips,
             progress=progress,
         )
 

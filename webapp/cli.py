@@ -30,8 +30,8 @@ from library.sequences import WholePendant, whole_pendant
 from library.slots import slots
 from library.store import StoreError, Workshop
 from library.takeaway import TakeAwayError
+from parser.errors import ParserError
 from parser.machine import Interval, Machine
-from parser.motion.interpreter import AssumeError
 from parser.report import Report, as_json, finding_as_json
 from webapp import create_app, guard
 from webapp.inputs import (
@@ -56,7 +56,7 @@ INTERRUPTED = 130
 PORT = 8470
 HOST = "127.0.0.1"
 
-CANNOT_BE_USED = (InputError, documents.DocumentError, StoreError, TakeAwayError, BuildError, AssumeError)
+CANNOT_BE_USED = (InputError, documents.DocumentError, StoreError, TakeAwayError, BuildError, ParserError)
 """Errors that are written for the person at the terminal and need no more than to be shown."""
 
 

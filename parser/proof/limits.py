@@ -21,7 +21,7 @@ from functools import partial
 
 from parser.machine import Interval, Limit
 from parser.proof.axis_motion import TOUCH, AxisMotion, Box, Line, Times, at, at_most
-from parser.proof.passages import TOLERANCE, Motions, Passage, find, fired_from, seek
+from parser.proof.passages import TOLERANCE, Motions, Passage, entangled, find, fired_from, seek
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,7 +47,9 @@ def breach(
 
     def on_the_way(one: Passage, part: Box) -> Breach | None:
         found = seek(one, part, partial(_case, limit), shown=shown, tolerance=tolerance)
-        return replace(found, start=fired_from(one, found.start, part)) if found and shown else found
+        if found is None or not shown:
+            return found
+        return Breach(fired_from(one, found.start, part), found.at, found.sure and not entangled(one))
 
     return find(passage, box, on_the_way, lambda found: replace(found, sure=False), shown=shown)
 

@@ -14,6 +14,7 @@ from parser.motion.geometry import closing_radius
 from parser.motion.joints import may_run_on, roundable
 from parser.motion.moves import Arc, Move, Trace
 from parser.motion.places import Afloat, Coordinate, Place, minus
+from parser.motion.probing import ANYWHERE
 from parser.proof.axis_motion import TOUCH, WHOLE, AxisMotion, Box, Times, axis_motion, offset, reach
 from parser.proof.contact import FAR, Body, Hit, Obstacle, hit_on, penetration
 
@@ -37,14 +38,65 @@ Found = TypeVar("Found")
 
 
 @dataclass(frozen=True, slots=True)
+class Part:
+    """A part of all cases: the starts in a box, and by line the share of the way at which probes trip."""
+
+    box: Box
+    trips: Mapping[int, Interval] = field(default_factory=dict)
+
+    @property
+    def key(self) -> tuple[object, ...]:
+        return tuple(sorted(self.box.items(), key=_name)), tuple(sorted(self.trips.items(), key=_line))
+
+    def halves(self) -> list[Part]:
+        """It cut in two across what is longest; nothing where all is short."""
+        axis = max(self.box, key=lambda name: self.box[name].length)
+        line = max(self.trips, key=lambda each: self.trips[each].length, default=None)
+        trip = 0.0 if line is None else self.trips[line].length * TRIP_LENGTH
+        if line is not None and trip > self.box[axis].length:
+            return [replace(self, trips={**self.trips, line: half}) for half in _halved(self.trips[line])]
+        if self.box[axis].length <= TOLERANCE:
+            return []
+        return [replace(self, box={**self.box, axis: half}) for half in _halved(self.box[axis])]
+
+    def singles(self) -> Iterator[Part]:
+        """Some single cases: the middle and the ends along every axis and of every share."""
+        sides = [*self.box.values(), *self.trips.values()]
+        for each in islice(product(*(dict.fromkeys((s.middle, s.low, s.high)) for s in sides)), MOST_SINGLE):
+            alone = [Interval(at, at) for at in each]
+            yield Part(
+                dict(zip(self.box, alone, strict=False)), dict(zip(self.trips, alone[len(self.box) :], strict=True))
+            )
+
+
+def _name(side: tuple[str, Interval]) -> str:
+    return side[0]
+
+
+def _line(trip: tuple[int, Interval]) -> int:
+    return trip[0]
+
+
+def _halved(side: Interval) -> tuple[Interval, Interval]:
+    return Interval(side.low, side.middle), Interval(side.middle, side.high)
+
+
+TRIP_LENGTH = 50.0
+"""mm that the way of a probe counts for where a part is cut in two: starts and trips are narrowed alike."""
+
+MOST_SINGLE = 81
+"""Single cases of a part that are tried: the middle and the ends of four things."""
+
+
+@dataclass(frozen=True, slots=True)
 class Passage:
     """A move, and the place it is judged from: where the macro started, or stood after a stretch that is not known.
 
     ``since`` is the line of what made it begin anew there, None where it is judged from the start of the macro.
     ``corner`` is the one it ends in where that may be rounded and its shape is known; where it is not, ``rounded`` are
     the halves of the move beside it, and the real way may be up to ``cut`` mm off anywhere on them.
-    ``again`` gives the passages of the same line as they are for the starts in a box, and ``parts`` the boxes that it
-    takes at least: for a line whose moves are no sum of a start and something else. None and one box for any other.
+    ``again`` gives the passages of the same line as they are for a part of all cases, and ``parts`` the parts that it
+    takes at least: for a line whose moves are no sum of a start and something else. Both are None for any other.
     """
 
     move: Move
@@ -53,8 +105,8 @@ class Passage:
     corner: Corner | None = None
     rounded: tuple[Times, ...] = ()
     cut: float = 0.0
-    again: Callable[[Box], Sequence[Passage]] | None = field(default=None, compare=False, repr=False)
-    parts: Callable[[Box], list[Box]] | None = field(default=None, compare=False, repr=False)
+    again: Callable[[Part], Sequence[Passage]] | None = field(default=None, compare=False, repr=False)
+    parts: Callable[[Box], list[Part]] | None = field(default=None, compare=False, repr=False)
 
     def same_as(self) -> tuple[object, ...] | None:
         """All that decides what is met on the way; None where that is not all, as it is followed again."""
@@ -75,8 +127,8 @@ class Passage:
         return id(self) if self.again is None else self.move.line
 
 
-Follow = Callable[[Box], Trace]
-"""What follows the same program from the starts in a box."""
+Follow = Callable[[Part], Trace]
+"""What follows the same program in a part of all cases."""
 
 
 def passages(trace: Trace, machine: Machine) -> tuple[Passage, ...]:
@@ -176,68 +228,58 @@ STRAIGHT = 1e-9
 
 
 def followed_by_need(trace: Trace, machine: Machine, whole: Box, follow: Follow) -> tuple[Passage, ...]:
-    """The passages of a trace, to be followed again from parts of the starts where it takes that.
+    """The passages of a trace, to be followed again in parts of all cases where it takes that.
 
     Where a probe that goes from an unknown place to a fixed one trips is no sum of a start and something else, and
-    neither is the higher of where an axis stands and where a canned cycle begins. For all starts together such a place
-    is taken to be anywhere between the two.
+    neither is the higher of where an axis stands and where a canned cycle begins; and where one trips that goes
+    slanting, all axes are at one share of its way. For all cases together such a place is taken to be anywhere between
+    the two ends, each axis by itself. The same goes for what is ``entangled``.
     """
     found = passages(trace, machine)
-    probes = any(move.kind == "probe" and _between_start_and_target(move) for move in trace.moves)
-    if not probes and not trace.forks:
+    lines = {move.line: ANYWHERE for move in trace.moves if move.kind == "probe" and _no_sum(move)}
+    if not lines and not trace.forks and not any(map(entangled, found)):
         return found
-    known: dict[tuple[tuple[str, Interval], ...], tuple[Passage, ...]] = {_key(whole): found}
+    known: dict[tuple[object, ...], tuple[Passage, ...]] = {Part(whole, lines).key: found}
 
-    def again(line: int, box: Box) -> Sequence[Passage]:
-        key = _key(box)
-        if key not in known:
+    def again(line: int, part: Part) -> Sequence[Passage]:
+        if part.key not in known:
             if len(known) > MOST_KNOWN:
                 del known[next(islice(known, 1, None))]
-            known[key] = passages(follow(box), machine)
-        return [each for each in known[key] if each.move.line == line]
+            known[part.key] = passages(follow(part), machine)
+        return [each for each in known[part.key] if each.move.line == line]
 
-    parts = partial(_forked, trace.forks)
+    parts = partial(_forked, trace.forks, lines)
     return tuple(replace(each, again=partial(again, each.move.line), parts=parts) for each in found)
 
 
-def _forked(forks: Sequence[tuple[str, float]], box: Box) -> list[Box]:
-    """The parts of a box in which each start is on one side of every fork."""
+def _forked(forks: Sequence[tuple[str, float]], trips: Mapping[int, Interval], box: Box) -> list[Part]:
+    """The parts of the starts in a box in which each is on one side of every fork."""
     sides = []
     for axis, side in box.items():
         marks = sorted({value for of, value in forks if of == axis and side.low < value < side.high})
         sides.append([Interval(low, high) for low, high in pairwise([side.low, *marks, side.high])])
-    return [dict(zip(box, part, strict=True)) for part in islice(product(*sides), MOST_PARTS)]
+    return [Part(dict(zip(box, part, strict=True)), trips) for part in islice(product(*sides), MOST_PARTS)]
 
 
-def _between_start_and_target(move: Move) -> bool:
-    ends = ((at, move.furthest[axis]) for axis, at in move.start.items())
-    return any(isinstance(at, Afloat) and isinstance(minus(end, at), Afloat) for at, end in ends)
-
-
-def _key(box: Box) -> tuple[tuple[str, Interval], ...]:
-    return tuple(sorted(box.items(), key=lambda side: side[0]))
+def _no_sum(move: Move) -> bool:
+    """Whether where a probe trips is no sum of where it began and something of one axis alone."""
+    steps = [minus(move.furthest[axis], at) for axis, at in move.start.items()]
+    return any(isinstance(step, Afloat) for step in steps) or sum(step != 0 for step in steps) > 1
 
 
 MOST_PARTS = 64
-"""Parts of the starts that a line is followed from before what may be met on it counts as found."""
+"""Parts of all cases that a line is followed in before what may be met on it counts as found."""
+
+FEW_PARTS, FEW_SINGLE = 4, 2
+"""The same, and the single cases of each, where only the answer counts and a false alarm costs a little of a box."""
 
 MOST_KNOWN = 256
-"""Boxes for which the passages are kept: several things are asked of one box in a row."""
+"""Parts for which the passages are kept: several things are asked of one in a row."""
 
 
-def single_starts(box: Box) -> Iterator[dict[str, Interval]]:
+def single_starts(box: Box) -> Iterator[Box]:
     """Some starts of a box, each as a box of its own: the ends and the middle along every axis."""
-    places = product(*(dict.fromkeys((side.middle, side.low, side.high)) for side in box.values()))
-    for each in islice(places, MOST_TRIED):
-        yield dict(zip(box, map(_alone, each), strict=True))
-
-
-def _alone(at: float) -> Interval:
-    return Interval(at, at)
-
-
-MOST_TRIED = 81
-"""Single starts that are tried: the ends and the middle of four axes."""
+    return (part.box for part in Part(box).singles())
 
 
 def find(
@@ -248,52 +290,35 @@ def find(
     *,
     shown: bool = True,
 ) -> Found | None:
-    """What ``decide`` finds on a passage from a start in ``box``, followed again from parts of it where it takes that.
+    """What ``decide`` finds on a passage from a start in ``box``, followed again in parts of all cases at need.
 
-    A part in which something is found is tried from its middle and corners alone, where nothing is left open, and then
-    halved. What is found in the end in no single start is in ``doubt``.
+    A part in which something is found is tried in single cases, where nothing is left open, and then halved. What is
+    found in the end in no single case is in ``doubt``.
     """
     if passage.again is None or passage.parts is None:
         return decide(passage, box)
+    again = passage.again
 
-    def found_in(part: Box) -> Found | None:
-        each = (decide(again, part) for again in passage.again(part)) if passage.again else ()
+    def found_in(part: Part) -> Found | None:
+        each = (decide(one, part.box) for one in again(part))
         return next((found for found in each if found is not None), None)
 
-    if found_in(box) is None:
-        return None
-    left, tried = list(passage.parts(box)), 0
+    left, tried = passage.parts(box), 0
+    most, singles = (MOST_PARTS, MOST_SINGLE) if shown else (FEW_PARTS, FEW_SINGLE)
     while left:
         part = left.pop()
         found = found_in(part)
         if found is None:
             continue
-        single = next((one for start in _a_few(part) if (one := found_in(start)) is not None), None)
+        single = next((one for case in islice(part.singles(), singles) if (one := found_in(case)) is not None), None)
         if single is not None:
             return single
         tried += 1
-        if tried >= MOST_PARTS or not shown:
+        smaller = part.halves()
+        if tried >= most or not smaller:
             return doubt(found)
-        left += _halves(part, passage)
+        left += smaller
     return None
-
-
-def _a_few(box: Box) -> Iterator[dict[str, Interval]]:
-    return islice(single_starts(box), MOST_SINGLE)
-
-
-MOST_SINGLE = 27
-"""Single starts of a part that are tried: the ends and the middle of three axes."""
-
-
-def _halves(part: Box, passage: Passage) -> list[Box]:
-    """A box cut in two across the axis that is longest."""
-    axis = max(part, key=lambda name: part[name].length)
-    side = part[axis]
-    if side.length <= TOLERANCE:
-        return []
-    low, high = Interval(side.low, side.middle), Interval(side.middle, side.high)
-    return [{**part, axis: low}, {**part, axis: high}]
 
 
 # Motions
@@ -384,19 +409,27 @@ def _hit(passage: Passage, obstacle: Obstacle, body: Body, box: Box, shown: bool
         return hit_on(x, y, z, obstacle, body, together=together, shown=shown, times=times, cut=cut)
 
     found = seek(passage, box, decide, shown=shown, tolerance=tolerance)
-    doubtful = passage.move.guessed or _entangled(passage)
+    doubtful = passage.move.guessed or entangled(passage)
     return replace(found, depth=0.0) if found is not None and doubtful else found
 
 
-def _entangled(passage: Passage) -> bool:
-    """Whether one thing that is not known moves two axes, which are looked at as if each had its own."""
+def entangled(passage: Passage) -> bool:
+    """Whether two things that are not known hang together, which are looked at as if they did not.
+
+    One unknown that moves two axes; one that counts differently where an axis is judged from, begins or ends; and the
+    way of a probe towards a place that is not known either.
+    """
     seen: set[str] = set()
     for axis in "xyz":
-        places = (place.get(axis) for place in (passage.start, passage.move.start, passage.move.furthest))
-        names = {part.name for at in places if isinstance(at, Afloat) for part, _ in at.unknown.parts}
-        if not seen.isdisjoint(names):
+        counts: dict[str, float] = {}
+        for place in (passage.start, passage.move.start, passage.move.furthest):
+            at = place.get(axis)
+            for unknown, count in at.unknown.parts if isinstance(at, Afloat) else ():
+                if unknown.kind == "between" or counts.setdefault(unknown.name, count) != count:
+                    return True
+        if not seen.isdisjoint(counts):
             return True
-        seen |= names
+        seen |= counts.keys()
     return False
 
 

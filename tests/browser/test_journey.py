@@ -38,6 +38,7 @@ def field(page, step, name):
     return page.locator(f"#step-{step}-{name}")
 
 
+@pytest.mark.journey
 def test_from_an_empty_macro_to_a_zip_for_the_machine(bench, site, tmp_path):
     page = bench
 

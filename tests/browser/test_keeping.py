@@ -90,6 +90,7 @@ class TestAButtonRightAfterTyping:
 
 
 class TestAfterAnEdit:
+    @pytest.mark.journey
     def test_what_was_opened_stays_open(self, bench):
         fold(bench, "Fix: put a raise first").locator("summary").click()
         fold(bench, "Accept with a reason").locator("summary").click()
@@ -154,6 +155,7 @@ class TestTheFocus:
 
 
 class TestAccepting:
+    @pytest.mark.journey
     def test_it_takes_only_the_keyboard(self, bench, site):
         fold(bench, "Accept with a reason").locator("summary").focus()
         bench.keyboard.press("Enter")

@@ -12,6 +12,7 @@ from tests.browser.reading import unpacked
 pytestmark = pytest.mark.browser
 
 
+@pytest.mark.journey
 def test_what_was_chosen_is_shown_printed_and_taken(page, site, tmp_path):
     page.goto(f"{site.address}/take-away")
     page.get_by_label("Home").uncheck()

@@ -53,6 +53,17 @@ def test_a_pair_is_named_by_the_names_of_its_macros():
     assert pendant.sentence == "Not proved. One sequence is refused."
 
 
+def test_a_pair_may_break_by_a_value_that_was_measured_before_the_second_set_its_own():
+    """What a probe tells is counted from the G92 offset that was in force at the probe (NISTIR 6556, 3.5.9, 3.5.18)."""
+    known = ("G17 G21 G40 G49 G54 G90 G94", "G53 G0 Z-2")
+    measured = ("M5", "G53 G0 X10 Y10", "G91 G38.2 Z-5 F100", "G90", "G92.1", "G53 G0 Z[#5063-40]", "G53 G0 Z-2")
+    pendant = whole(
+        offset=macro(own(*known, "G92 Z-50"), name="Offset"), touch=macro(own(*known, *measured), name="Touch")
+    )
+    assert [each.case for each in pendant.findings] == ["Offset, then Touch"]
+    assert pendant.sentence == "Not proved: 1 refused sequence."
+
+
 def test_two_macros_of_one_name_are_told_apart_by_their_ids():
     pendant = whole(shift=macro(own("M3 S500"), name="Same"), cross=macro(RAISE, step("park"), name="Same"))
     assert "Same (shift), then Same (cross)" in [each.case for each in pendant.findings]

@@ -151,6 +151,14 @@ class TestSheets:
         assert "rapids =" in answer.text.split("<textarea")[1]
         assert shop.text("machine", "workshop") == before
 
+    def test_a_sheet_of_a_machine_that_cannot_be_is_not_saved(self, client, shop):
+        before = shop.text("machine", "workshop")
+        typed = before.replace("rapid = 2400.0", "rapid = 5e-324", 1)
+        answer = client.post("/sheets/machine", data={"text": typed, "digest": documents.digest(before)})
+        assert answer.status_code == 422
+        assert "apid of axis x is 5e-324" in answer.text.split("<textarea")[0]
+        assert shop.text("machine", "workshop") == before
+
     def test_an_older_page_does_not_overwrite_a_newer_sheet(self, client, shop):
         before = shop.text("machine", "workshop")
         shop.save("machine", "workshop", before + "# newer\n", "elsewhere")

@@ -28,7 +28,7 @@ from parser.proof.contact import (
 )
 from parser.proof.evidence import Case, Evidence
 from parser.proof.limits import Breach, breach
-from parser.proof.passages import Passage, find, fired_from, hit, motions, place_on_the_way
+from parser.proof.passages import Passage, entangled, find, fired_from, hit, motions, place_on_the_way
 from parser.proof.rules.base import Reported, Result, Rule, register
 
 
@@ -252,7 +252,8 @@ def _goes_out(
             judged = {each: reach(at, box).middle for each, at in passage.start.items()}
             judged[axis] = sign * (start.high if tie else (start.low + min(start.high, reached)) / 2)
             place = place_on_the_way(passage, judged, box, axis, high) | {axis: sign * reached}
-            return _Over(sign * reached, allowed, high, fired_from(passage, judged, box), place)
+            sure = not entangled(passage)
+            return _Over(sign * reached, allowed, high, fired_from(passage, judged, box), place, sure)
     return None
 
 
