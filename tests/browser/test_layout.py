@@ -51,7 +51,7 @@ def plain(chromium, site):
 def test_the_journey_works_without_scripts(plain, site, tmp_path):
     plain.goto(f"{site.address}/shelf")
     plain.get_by_label("Name", exact=True).fill("Plain")
-    plain.get_by_role("button", name="Make it").click()
+    plain.get_by_role("button", name="Create").click()
     for number, title in enumerate(("Raise", "Dwell"), 1):
         plain.get_by_label("Add a step").select_option(label=title)
         plain.get_by_role("button", name="Add", exact=True).click()

@@ -34,7 +34,7 @@ def steps(site):
 def test_the_change_is_seen_before_it_is_made(bench, site):
     button = finding(bench).get_by_role("button", name="Make this change")
     expect(button).to_be_hidden()
-    finding(bench).get_by_text("Mend: put a raise first").click()
+    finding(bench).get_by_text("Fix: put a raise first").click()
     expect(finding(bench).get_by_role("group", name="Steps that change")).to_contain_text("+ Raise to safe.z")
     expect(finding(bench)).to_contain_text("Then: Proved")
     assert steps(site) == ["go-to"]
@@ -61,7 +61,7 @@ def test_it_is_made_without_scripts(chromium, site):
     context = chromium.new_context(java_script_enabled=False)
     page = context.new_page()
     page.goto(f"{site.address}/bench/park")
-    finding(page).get_by_text("Mend: put a raise first").click()
+    finding(page).get_by_text("Fix: put a raise first").click()
     finding(page).get_by_role("button", name="Make this change").click()
     expect(page.locator("#step-1-to")).to_have_value("safe.z")
     context.close()
