@@ -13,7 +13,7 @@ from typing import ParamSpec, TypeVar
 from parser.checking import Check, flag, instance, mapping_of, optional, refused, text, whole_number
 from parser.errors import SheetError
 from parser.language.program import Program
-from parser.machine import Controller, Interval, Machine, Setup, rising
+from parser.machine import Controller, Interval, Machine, Setup, interval
 from parser.motion.interpreter import AssumeError
 from parser.motion.moves import Trace
 from parser.proof.evidence import Evidence
@@ -58,7 +58,7 @@ def _words(what: str, value: object) -> None:
 
 
 def _share(what: str, value: object) -> None:
-    rising(what, value)
+    interval(what, value)
     assert isinstance(value, Interval)
     if value.low < 0 or value.high > 1:
         why = "It is a share of the way."
@@ -76,7 +76,7 @@ ARGUMENTS: Mapping[str, Check] = {
     "machine": instance(Machine),
     "controller": instance(Controller),
     "setup": optional(instance(Setup)),
-    "start": optional(mapping_of(text, rising)),
+    "start": optional(mapping_of(text, interval)),
     "condition": text,
     "assume": _words,
     "block_delete": flag,
