@@ -13,6 +13,7 @@ from parser.motion.assumptions import NOTHING, mode_of, parameter
 from parser.motion.loose import Known, Loose, LooseError, Value
 from parser.motion.loose import evaluate as evaluate_loosely
 from parser.motion.parameters import LAST, HeldError, UnitsUnknownError, UnknownError, reserved_for
+from parser.motion.places import bounds
 from parser.motion.running import Run
 
 LARGEST = 1e9
@@ -36,21 +37,29 @@ def word_values(run: Run, line: Line) -> Values:
     loose: dict[int, Loose] = {}
     for word in line.words:
         value = _counted_on(run, line, word.value, word) if word.letter in AXES else _value(run, line, word.value, word)
-        if isinstance(value, Loose):
+        if isinstance(value, Loose) and _size(value) < LARGEST:
             loose[len(words)] = value
             words.append(word)
             known.append(nan)
             continue
-        too_large = value is not None and abs(value) >= LARGEST and word.letter not in "GM"
+        too_large = value is not None and not _size(value) < LARGEST and word.letter not in "GM"
         if too_large:
             _blame_size(run, line, word)
-        if value is None or too_large:
+        if value is None or isinstance(value, Loose) or too_large:
             _do_without(run, word)
         else:
             words.append(word)
             known.append(value)
     letters = "".join(word.letter for word in words)
     return letters, known, words if len(words) < len(form.letters) else None, loose or None
+
+
+def _size(value: Value) -> float:
+    """How large a value may be."""
+    if not isinstance(value, Loose):
+        return abs(value)
+    reach = bounds(value.at)
+    return max(abs(reach.low), abs(reach.high)) / value.unit
 
 
 def _blame_size(run: Run, line: Line, word: Word) -> None:

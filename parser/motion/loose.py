@@ -9,11 +9,12 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from math import isfinite
 
 from parser.language import values as calculation
 from parser.language.program import Binary, Parameter, RealValue
 from parser.motion.assumptions import NOTHING, Assumption, Rests, added, for_good
-from parser.motion.places import Afloat, Coordinate, minus, plus, times
+from parser.motion.places import Afloat, Coordinate, bounds, minus, plus, times
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,4 +83,8 @@ def _sum(name: str, left: Value, right: Value) -> Value:
         assert not isinstance(right, Loose)
         return calculation.evaluate(Binary(name, left, right), float)
     both = plus if name == "+" else minus
-    return counted(both(measured(left, unit), measured(right, unit)), unit)
+    found = both(measured(left, unit), measured(right, unit))
+    reach = bounds(found)
+    if not (isfinite(reach.low) and isfinite(reach.high)):
+        raise calculation.Arithmetic("This sum is too large to calculate with.", "Use smaller values.")
+    return counted(found, unit)

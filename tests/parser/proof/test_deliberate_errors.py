@@ -94,7 +94,9 @@ def end_of_an_arc_put_on_its_circle(patch: pytest.MonkeyPatch) -> None:
 
 def body_without_length_left_out(patch: pytest.MonkeyPatch) -> None:
     patch.setattr(
-        space, "bodies", lambda machine: tuple(each for each in contact.bodies(machine) if each.length or not each.any_size)
+        space,
+        "bodies",
+        lambda machine: tuple(each for each in contact.bodies(machine) if each.length or not each.any_size),
     )
 
 
@@ -145,20 +147,20 @@ def offset_of_the_named_axis_alone(patch: pytest.MonkeyPatch) -> None:
 
 
 ERRORS = {
-    key_without_the_aim_of_a_probe: Error(key_without_the_aim_of_a_probe, partial(by_brute_force, "setups"), 0),
-    margin_used_for_the_start: Error(margin_used_for_the_start, by_solver, 0),
+    key_without_the_aim_of_a_probe: Error(key_without_the_aim_of_a_probe, partial(by_brute_force, "setups"), 51),
+    margin_used_for_the_start: Error(margin_used_for_the_start, by_solver, 9),
     tolerance_of_corners_used_for_the_start: Error(
-        tolerance_of_corners_used_for_the_start, partial(by_brute_force, "corners"), 0
+        tolerance_of_corners_used_for_the_start, partial(by_brute_force, "corners"), 3
     ),
-    box_on_the_frame_without_an_underside: Error(box_on_the_frame_without_an_underside, by_solver, 0),
-    end_of_an_arc_put_on_its_circle: Error(end_of_an_arc_put_on_its_circle, partial(by_brute_force, "arcs"), 0),
-    body_without_length_left_out: Error(body_without_length_left_out, by_solver, 0),
-    setups_after_the_first_forgotten: Error(setups_after_the_first_forgotten, by_solver, 0),
-    touching_taken_for_far_off: Error(touching_taken_for_far_off, by_solver, 0),
-    starts_at_the_bound_not_looked_at: Error(starts_at_the_bound_not_looked_at, by_solver, 0),
+    box_on_the_frame_without_an_underside: Error(box_on_the_frame_without_an_underside, by_solver, 10),
+    end_of_an_arc_put_on_its_circle: Error(end_of_an_arc_put_on_its_circle, partial(by_brute_force, "arcs"), 38),
+    body_without_length_left_out: Error(body_without_length_left_out, by_solver, 97),
+    setups_after_the_first_forgotten: Error(setups_after_the_first_forgotten, by_solver, 9),
+    touching_taken_for_far_off: Error(touching_taken_for_far_off, by_solver, 96),
+    starts_at_the_bound_not_looked_at: Error(starts_at_the_bound_not_looked_at, by_solver, 67),
     coming_down_taken_for_a_retreat: Error(coming_down_taken_for_a_retreat, by_solver, 0),
-    pause_that_begins_nothing_anew: Error(pause_that_begins_nothing_anew, by_solver, 0),
-    slanting_face_of_a_corner_taken_for_square: Error(slanting_face_of_a_corner_taken_for_square, by_solver, 0),
+    pause_that_begins_nothing_anew: Error(pause_that_begins_nothing_anew, by_solver, 50),
+    slanting_face_of_a_corner_taken_for_square: Error(slanting_face_of_a_corner_taken_for_square, by_solver, 70),
     value_of_a_probe_that_rests_on_nothing: Error(
         value_of_a_probe_that_rests_on_nothing, partial(by_brute_force, "pairs"), 0
     ),
