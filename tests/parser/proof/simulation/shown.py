@@ -86,8 +86,7 @@ class Shown:
         cut = self.machine.tolerance if self.machine.corner == "blend" else 0.0
         fails = [
             np.maximum(off(leg, _place(self.witness.at), cut, self.axis), self.missing(leg))
-            for leg in run.follow(self.lines)
-            if leg.line == self.line
+            for leg in _of_line(run.follow(self.lines), self.line)
         ]
         return np.where(run.alive, np.array(fails or [np.full(shares.shape[1], np.inf)]), np.inf), fate.asked
 
@@ -124,6 +123,12 @@ class Shown:
             ends = random.random((unknown, TRIED)) < TO_AN_END
             shares = np.where(ends, np.round(shares), shares)
         return least
+
+
+def _of_line(legs: Sequence[Leg], line: int) -> list[Leg]:
+    """The ways of a line, and those that a rounded corner joins to one: it belongs to both."""
+    corners = [corner for leg in legs if leg.line == line for corner in (leg.before, leg.after) if corner is not None]
+    return [leg for leg in legs if leg.line == line or any(each in corners for each in (leg.before, leg.after) if each)]
 
 
 def _place(at: Mapping[str, float]) -> Values:
