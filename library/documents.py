@@ -22,6 +22,7 @@ from library.macros import Macro
 from library.nearest import did_you_mean
 from library.sheets import ControllerSheet, MachineSheet, PendantSheet
 from library.toml_text import DocumentError, dotted, set_value
+from parser.errors import SheetError
 from parser.machine import ROTARY
 
 __all__ = ["KINDS", "DocumentError", "Kind", "digest", "parse", "read_file", "schema", "set_value", "write"]
@@ -54,12 +55,21 @@ def parse(kind: str, text: str, source: str = "") -> Part: ...
 
 
 def parse(kind: str, text: str, source: str = "") -> Part:
-    """The document of that kind in a TOML text; ``source`` names it in errors. Raises DocumentError, one line."""
+    """The document of that kind in a TOML text; ``source`` names it in errors. Raises DocumentError, one line.
+
+    A sheet that the parser would not take is refused here too, so that every other place can turn it into what the
+    parser knows without a thought.
+    """
     data = _upgraded(kind, toml_text.read(text, source), text, source)
     try:
-        return KINDS[kind].model_validate(data)
+        document = KINDS[kind].model_validate(data)
+        if isinstance(document, MachineSheet | ControllerSheet):
+            document.plain()
     except ValidationError as error:
         raise _first(error.errors(), KINDS[kind], data, text, source) from None
+    except SheetError as error:
+        raise DocumentError(str(error), source=source) from None
+    return document
 
 
 def read_file(path: str | Path) -> str:

@@ -58,7 +58,7 @@ def read(text: str, source: str = "") -> dict[str, Any]:
     except tomllib.TOMLDecodeError as error:
         why, line, column = _place(str(error), text)
         raise DocumentError(
-            f"not TOML at column {column}: {why}; mend this line, or the text before it", source=source, line=line
+            f"not TOML at column {column}: {why}; fix this line, or the text before it", source=source, line=line
         ) from None
     except RecursionError:
         raise DocumentError("brackets are nested too deeply; a document needs three levels", source=source) from None

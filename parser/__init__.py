@@ -1,12 +1,30 @@
 """RS-274/NGC text in, facts out: ``read``, ``trace``, ``plan``, ``prove``, and ``examine`` for all four.
 
+Each checks what it is given and raises ``SheetError`` where that makes no sense; ``parser.errors`` draws the errors.
 Nothing here touches a disk, a clock or the web.
 """
 
+from parser.arguments import checked
+from parser.errors import ParserError, SheetError
 from parser.examining import examine, prove
-from parser.language.reader import read
-from parser.motion.interpreter import AssumeError, trace
-from parser.motion.planner import plan
+from parser.language import reader
+from parser.motion import interpreter, planner
+from parser.motion.interpreter import AssumeError
 from parser.report import Report, as_json
 
-__all__ = ["AssumeError", "Report", "as_json", "examine", "plan", "prove", "read", "trace"]
+read = checked(reader.read)
+trace = checked(interpreter.trace)
+plan = checked(planner.plan)
+
+__all__ = [
+    "AssumeError",
+    "ParserError",
+    "Report",
+    "SheetError",
+    "as_json",
+    "examine",
+    "plan",
+    "prove",
+    "read",
+    "trace",
+]

@@ -6,6 +6,7 @@ from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
 
+from parser.arguments import checked
 from parser.figures import counted
 from parser.findings import Finding, Severity, Trouble
 from parser.language.program import Program
@@ -17,12 +18,13 @@ from parser.motion.moves import Trace
 from parser.motion.places import bounds
 from parser.motion.planner import plan
 from parser.motion.running import LEAVES_UNDONE
+from parser.motion.totals import with_typical
 from parser.progress import Progress, part, unheard
+from parser.proof.axis_motion import Box
 from parser.proof.evidence import Case, Evidence
+from parser.proof.passages import Part, followed_by_need, single_starts
 from parser.proof.rules import RULES, Result
-from parser.proof.safe_start import safe_start, widened
-from parser.proof.stretches import Box
-from parser.proof.sweeps import followed_by_need, single_starts
+from parser.proof.safe_start import NONE_FOUND, safe_start, widened
 from parser.proof.switches import counted_on, positions, told_apart
 from parser.proof.verdict import assumptions, sentence, verdict
 from parser.report import Report, SafeStart
@@ -35,6 +37,7 @@ READ, FOLLOWED = 0.05, 0.5
 """Shares of the work: of all of it once the text is read, of one position of the switch once that is followed."""
 
 
+@checked
 def examine(
     text: str,
     machine: Machine,
@@ -55,7 +58,8 @@ def examine(
     ``steps`` maps lines to the steps that wrote them; ``accepted`` maps rules to the written reason for lowering their
     refusals, which does nothing for a rule that cannot be lowered or without a reason. ``progress`` is told the share
     done; what it raises ends the work. ``seek_start`` False leaves the safe start out, which takes longest where
-    something is refused. Raises ``AssumeError`` where ``assume`` itself is in error.
+    something is refused. Raises ``AssumeError`` where ``assume`` itself is in error, ``SheetError`` where another
+    argument makes no sense, as a start outside travel.
     """
     box = {axis.name: axis.travel for axis in machine.axes} | dict(start or {})
     program = read(text, controller, progress=part(progress, 0.0, READ))
@@ -83,6 +87,7 @@ def examine(
     )
 
 
+@checked
 def prove(evidence: Evidence, progress: Progress = unheard) -> Iterator[Result]:
     """What every rule finds in the evidence, rule by rule."""
     for number, rule in enumerate(RULES.values()):
@@ -123,13 +128,27 @@ class _Asked:
         for turn, setup in enumerate(self.machine.setups, 1):
             followed = followed_in(setup, turn)
             name = f"setup {setup.name}" if len(self.machine.setups) > 1 else None
-            again = partial(self._followed, setup, block_delete, unheard)
-            cases.append(Case(name, setup, followed, followed_by_need(followed, box, again)))
+            again = partial(self._followed_in, setup, block_delete)
+            cases.append(Case(name, setup, followed, followed_by_need(followed, self.machine, box, again)))
         progress(1.0 - one)
         times = plan(whole, self.machine, self.controller)
+        if whole.forks:  # its moves are those of all starts together, of which the middle one makes only some
+            middle = {axis: Interval(side.middle, side.middle) for axis, side in box.items()}
+            usual = plan(self._followed(None, block_delete, unheard, middle), self.machine, self.controller)
+            times = replace(times, totals=with_typical(times.totals, usual.totals))
         return Evidence(self.program, self.machine, self.controller, box, self.condition, whole, times, tuple(cases))
 
-    def _followed(self, setup: Setup | None, block_delete: bool, progress: Progress, box: Box) -> Trace:
+    def _followed_in(self, setup: Setup | None, block_delete: bool, part: Part) -> Trace:
+        return self._followed(setup, block_delete, unheard, part.box, part.trips)
+
+    def _followed(
+        self,
+        setup: Setup | None,
+        block_delete: bool,
+        progress: Progress,
+        box: Box,
+        trips: Mapping[int, Interval] | None = None,
+    ) -> Trace:
         return trace(
             self.program,
             self.machine,
@@ -139,6 +158,7 @@ class _Asked:
             assume=self.assume,
             block_delete=block_delete,
             stays=self.stays,
+            trips=trips,
             progress=progress,
         )
 
@@ -202,6 +222,7 @@ def _in_order(findings: Iterator[Finding]) -> tuple[Finding, ...]:
 
 
 def _safe_start(asked: _Asked, cases: Iterable[Evidence], results: Sequence[Result], box: Box) -> SafeStart:
+    """The safe start, once all of the program has been judged again from there and nothing is refused."""
     standing = asked.standing(results)
     breaks = [each for result in standing for each in result.breaks]
     others = [result.finding for result in standing if not result.breaks]
@@ -213,6 +234,8 @@ def _safe_start(asked: _Asked, cases: Iterable[Evidence], results: Sequence[Resu
         regardless=[finding.line for finding in others],
         unjudged=[finding.line for finding in unjudged],
     )
+    if found.condition and asked.standing(asked.judged(found.box or box)[1]):
+        return NONE_FOUND
     accepting = found.condition and any(_lower(each.finding, asked.reasons).lowered for each in results)
     return replace(found, sentence=f"but for what is accepted, {found.sentence}") if accepting else found
 

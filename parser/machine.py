@@ -1,30 +1,89 @@
 """The plain limits, envelope and controller behaviour that reading, motion and proof need.
 
-No files and no defaults from documents here: the library turns its sheets into these.
+No files and no defaults from documents here: the library turns its sheets into these. Every class checks itself when it
+is made and raises ``SheetError`` where it makes no sense, so that nothing is ever proved of what cannot be; its CHECKS
+say what a field has to be, the rest is checked below them. Whoever takes an interval in checks that it rises.
 Lengths mm, rates mm/min, accelerations mm/s^2, jerk mm/s^3; rotary axes the same in degrees; times in seconds.
 Positions are machine coordinates: the tool relative to the table (ISO 841), Z the reading of the spindle nose.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
-from typing import Literal
+from typing import ClassVar, Literal
+
+from parser.checking import (
+    LEAST,
+    Check,
+    above_zero,
+    called,
+    check_fields,
+    finite,
+    flag,
+    instance,
+    mapping_of,
+    not_negative,
+    one_among,
+    one_line,
+    one_of,
+    optional,
+    refused,
+    shown,
+    text,
+    tuple_of,
+    unique,
+    whole_number,
+    word,
+    zero_or_above,
+)
+from parser.errors import SheetError
+from parser.language.words import G_GROUPS, M_GROUPS
 
 LINEAR = ("x", "y", "z")
 ROTARY = ("a", "b", "c")
 AXES = LINEAR + ROTARY
 MM_PER_INCH = 25.4
+SYSTEMS = tuple(each for each, group in G_GROUPS.items() if group == 12)
+"""The nine work coordinate systems, "G54" to "G59.3"."""
 
 Corner = tuple[float, float, float]
+
+HomeEnd = Literal["min", "max", "none"]
+Carrier = Literal["table", "head"]
+Side = Literal["-y", "+y", "-x", "+x"]
+Relation = Literal["<", "<=", ">", ">="]
+Corners = Literal["stop", "blend"]
+G28Does = Literal["return", "home", "none"]
+G28Axes = Literal["all", "named"]
+DwellWord = Literal["P", "S"]
+DwellUnit = Literal["s", "ms"]
+Comments = Literal["parentheses", "semicolon"]
+Rapids = Literal["straight", "dogleg"]
+ExtraDoes = Literal["call", "end", "ignore", "refuse"]
+Acknowledged = Literal["queued", "done"]
+Release = Literal["nothing", "queued-line", "immediate", "wired"]
 
 
 @dataclass(frozen=True, slots=True)
 class Interval:
-    """The closed range from ``low`` to ``high``."""
+    """The closed range from ``low`` to ``high``.
+
+    Two numbers, and no more is asked here: rounding turns a range of one point round by a hair, and the proof makes
+    ranges of which nothing is left. Whatever is given one checks that it is finite and rises.
+    """
 
     low: float
     high: float
+
+    def __post_init__(self) -> None:
+        try:  # nothing dearer: the proof makes many thousands of these
+            numbers = self.low <= self.high or self.high < self.low
+        except (TypeError, ValueError):
+            numbers = False
+        if not numbers:
+            ends = f"{shown(self.low)} to {shown(self.high)}"
+            raise SheetError("an interval", ends, "Both its ends have to be numbers.", "Write the lower end first.")
 
     @property
     def middle(self) -> float:
@@ -44,6 +103,31 @@ class Interval:
         return Interval(min(self.low, other.low), max(self.high, other.high))
 
 
+def rising(what: str, value: object) -> None:
+    """Check that a value is an interval between finite numbers, the lower first."""
+    instance(Interval)(what, value)
+    assert isinstance(value, Interval)
+    finite(f"the low end of {what}", value.low)
+    finite(f"the high end of {what}", value.high)
+    if value.low > value.high:
+        raise SheetError(what, _ends(value), "It is upside down.", "Write the lower end first.")
+
+
+def _travel(what: str, value: object) -> None:
+    rising(what, value)
+    assert isinstance(value, Interval)
+    if value.length < LEAST:
+        raise SheetError(what, _ends(value), "It has no length.", "Write both ends of what the axis can travel.")
+
+
+def _ends(value: Interval) -> str:
+    return f"{value.low} to {value.high}"
+
+
+axis_letter = one_among(AXES)
+"""Check that a value is the name of an axis."""
+
+
 @dataclass(frozen=True, slots=True)
 class Axis:
     """One axis: its travel in machine coordinates, its limits, its reference switch and what carries it."""
@@ -53,30 +137,65 @@ class Axis:
     rapid: float
     acceleration: float
     jerk: float = 0.0
-    home: Literal["min", "max", "none"] = "none"
-    carried_by: Literal["table", "head"] = "table"
+    home: HomeEnd = "none"
+    carried_by: Carrier = "table"
+
+    CHECKS: ClassVar[Mapping[str, Check]] = {
+        "name": axis_letter,
+        "travel": _travel,
+        "rapid": above_zero,
+        "acceleration": above_zero,
+        "jerk": zero_or_above,
+        "home": one_of(HomeEnd),
+        "carried_by": one_of(Carrier),
+    }
+
+    def __post_init__(self) -> None:
+        check_fields(self, f"axis {called(self.name)}", self.CHECKS)
 
     @property
     def rotary(self) -> bool:
         return self.name in ROTARY
 
 
+def _corner(what: str, value: object) -> None:
+    tuple_of(finite)(what, value)
+    assert isinstance(value, tuple)
+    if len(value) != 3:
+        raise refused(what, value, "It has to be a place in X, Y and Z.", "Write three numbers in mm.")
+
+
 @dataclass(frozen=True, slots=True)
 class Box:
-    """A named box, low and high corner in mm (X, Y, Z)."""
+    """A named box, low and high corner in mm (X, Y, Z). It has some thickness along each of them, as everything has."""
 
     name: str
     low: Corner
     high: Corner
 
+    CHECKS: ClassVar[Mapping[str, Check]] = {"name": text, "low": _corner, "high": _corner}
+
+    def __post_init__(self) -> None:
+        box = f"box {shown(self.name)}"
+        check_fields(self, box, self.CHECKS)
+        for axis, low, high in zip("XYZ", self.low, self.high, strict=True):
+            if low >= high:
+                why = "The low corner has to be below the high one." if low > high else "Nothing is that thin."
+                raise SheetError(f"{axis} of {box}", f"{low} to {high}", why, "Write its low and its high corner.")
+
 
 @dataclass(frozen=True, slots=True)
 class Tool:
-    """A line of the tool table."""
+    """A line of the tool table. The length is an offset, and may be below 0 where tools are set against another."""
 
     number: int
     length: float
     radius: float
+
+    CHECKS: ClassVar[Mapping[str, Check]] = {"number": whole_number(0), "length": finite, "radius": not_negative}
+
+    def __post_init__(self) -> None:
+        check_fields(self, f"tool {shown(self.number)}", self.CHECKS)
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,6 +203,11 @@ class Origin:
     """Where a work coordinate system has its zero, by axis; an axis that is left out is not known."""
 
     axes: Mapping[str, Interval]
+
+    CHECKS: ClassVar[Mapping[str, Check]] = {"axes": mapping_of(axis_letter, rising)}
+
+    def __post_init__(self) -> None:
+        check_fields(self, "an origin", self.CHECKS)
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,13 +221,41 @@ class Setup:
     keep_outs: tuple[Box, ...] = ()
     origins: Mapping[str, Origin] = field(default_factory=dict)
 
+    CHECKS: ClassVar[Mapping[str, Check]] = {
+        "name": text,
+        "keep_outs": tuple_of(instance(Box)),
+        "origins": mapping_of(one_among(SYSTEMS), instance(Origin)),
+    }
+
+    def __post_init__(self) -> None:
+        setup = f"setup {shown(self.name)}"
+        check_fields(self, setup, self.CHECKS)
+        unique(f"the name of a keep-out of {setup}", [box.name for box in self.keep_outs])
+
+
+Condition = tuple[str, Relation, float]
+
+
+def _condition(what: str, value: object) -> None:
+    if not isinstance(value, tuple) or len(value) != 3:
+        why = "It has to be an axis, a relation and a number."
+        raise refused(what, value, why, 'Write it like ("z", "<", -70.0).')
+    parts = (("axis", axis_letter), ("relation", one_of(Relation)), ("number", finite))
+    for (name, check), part in zip(parts, value, strict=True):
+        check(f"the {name} in {what}", part)
+
 
 @dataclass(frozen=True, slots=True)
 class Limit:
     """Travel of one axis that depends on another: while ``when`` holds, ``then`` must hold; each (axis, op, value)."""
 
-    when: tuple[str, Literal["<", "<=", ">", ">="], float]
-    then: tuple[str, Literal["<", "<=", ">", ">="], float]
+    when: Condition
+    then: Condition
+
+    CHECKS: ClassVar[Mapping[str, Check]] = {"when": _condition, "then": _condition}
+
+    def __post_init__(self) -> None:
+        check_fields(self, "a limit", self.CHECKS)
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,14 +263,15 @@ class Machine:
     """What the machine is, in one set of units.
 
     ``setups`` is never empty: a sheet without one gives a single nameless setup. ``stored`` holds the points of G28 and
-    G30 by axis. ``corner`` is how the controller takes the corner between two moves. ``unstated`` lists what the sheet
-    left out, one sentence each; every verdict repeats it.
+    G30 by axis; a controller may well hold one out of travel, and going there is refused. ``corner`` is how the
+    controller takes the corner between two moves. ``unstated`` lists what the sheet left out, one sentence each; every
+    verdict repeats it.
     """
 
     name: str
     axes: tuple[Axis, ...]
     setups: tuple[Setup, ...] = (Setup(""),)
-    operator_side: Literal["-y", "+y", "-x", "+x"] = "-y"
+    operator_side: Side = "-y"
     nose_radius: float = 0.0
     holder_radius: float = 0.0
     holder_length: float = 0.0
@@ -134,19 +287,103 @@ class Machine:
     tools: tuple[Tool, ...] = ()
     enclosures: tuple[Box, ...] = ()
     limits: tuple[Limit, ...] = ()
-    corner: Literal["stop", "blend"] = "stop"
+    corner: Corners = "stop"
     tolerance: float = 0.05
     latency: float = 0.1
     unstated: tuple[str, ...] = ()
+
+    CHECKS: ClassVar[Mapping[str, Check]] = {
+        "name": text,
+        "axes": tuple_of(instance(Axis), least=1),
+        "setups": tuple_of(instance(Setup), least=1),
+        "operator_side": one_of(Side),
+        "nose_radius": not_negative,
+        "holder_radius": not_negative,
+        "holder_length": not_negative,
+        "tool_stick_out": not_negative,
+        "tool_radius": not_negative,
+        "keep_out_margin": not_negative,
+        "travel_margin": not_negative,
+        "safe_z": optional(finite),
+        "maximum_rpm": optional(above_zero),
+        "run_down": not_negative,
+        "spindle_by_program": flag,
+        "stored": mapping_of(one_among(("G28", "G30")), mapping_of(axis_letter, finite)),
+        "tools": tuple_of(instance(Tool)),
+        "enclosures": tuple_of(instance(Box)),
+        "limits": tuple_of(instance(Limit)),
+        "corner": one_of(Corners),
+        "tolerance": not_negative,
+        "latency": not_negative,
+        "unstated": tuple_of(text),
+    }
+
+    def __post_init__(self) -> None:
+        check_fields(self, "the machine", self.CHECKS)
+        unique("the name of an axis of the machine", self.names)
+        unique("the name of a setup of the machine", [setup.name for setup in self.setups])
+        unique("the name of an enclosure of the machine", [box.name for box in self.enclosures])
+        unique("the number of a tool of the machine", [tool.number for tool in self.tools])
+        self._has_the_axes_that_are_named()
+        z = self.axis("z")
+        if self.safe_z is not None and z is not None and not z.travel.contains(self.safe_z):
+            why = f"Z only travels from {_ends(z.travel)}."
+            raise refused("safe_z of the machine", self.safe_z, why, "Write a height within its travel, or None.")
+
+    def _has_the_axes_that_are_named(self) -> None:
+        named = {"safe_z of the machine": ["z"] if self.safe_z is not None else []}
+        named |= {f"{point} in stored of the machine": list(at) for point, at in self.stored.items()}
+        for setup in self.setups:
+            for system, origin in setup.origins.items():
+                named[f"{system} in origins of setup {shown(setup.name)}"] = list(origin.axes)
+        for at, limit in enumerate(self.limits, 1):
+            named[f"limit {at} of the machine"] = [limit.when[0], limit.then[0]]
+        for what, axes in named.items():
+            self.require_axes(what, axes)
 
     def axis(self, name: str) -> Axis | None:
         """The axis of that name, None where the machine has none."""
         return next((axis for axis in self.axes if axis.name == name), None)
 
+    def require_axes(self, what: str, axes: Iterable[object]) -> None:
+        """Check that the machine has every one of some axes; ``what`` is where they are named."""
+        for axis in axes:
+            if axis not in self.names:
+                why = f"The machine has only {', '.join(self.names)}."
+                raise refused(f"an axis in {what}", axis, why, "Take it out, or add the axis to the machine.")
+
     @property
     def names(self) -> tuple[str, ...]:
         """Axis names in the order X Y Z A B C, those the machine has."""
         return tuple(axis.name for axis in self.axes)
+
+
+def _words(what: str, value: object) -> None:
+    if not isinstance(value, frozenset):
+        raise refused(what, value, "It has to be a frozenset.", "Write it as frozenset({...}).")
+    for each in value:
+        word(f"an entry in {what}", each)
+
+
+def _message(what: str, value: object) -> None:
+    one_line(what, value)
+    assert isinstance(value, str)
+    if value and "{text}" not in value:
+        raise refused(
+            what, value, "It has no {text} in it.", 'Write {text} where the text goes, or "" for no messages.'
+        )
+
+
+def _ending(what: str, value: object) -> None:
+    if value != "":
+        word(what, value)
+
+
+def _line(what: str, value: object) -> None:
+    one_line(what, value)
+    assert isinstance(value, str)
+    if not value.strip():
+        raise refused(what, value, "A blank line does nothing.", "Write the line, or leave it out.")
 
 
 @dataclass(frozen=True, slots=True)
@@ -159,14 +396,14 @@ class Controller:
     """
 
     name: str = "RS-274/NGC as published"
-    g28: Literal["return", "home", "none"] = "return"
-    g28_axes: Literal["all", "named"] = "all"
+    g28: G28Does = "return"
+    g28_axes: G28Axes = "all"
     homing: tuple[str, ...] = ()
     refuses_unhomed: bool = False
     machine_moves: bool = True
-    dwell_word: Literal["P", "S"] = "P"
-    dwell_unit: Literal["s", "ms"] = "s"
-    comments: Literal["parentheses", "semicolon"] = "parentheses"
+    dwell_word: DwellWord = "P"
+    dwell_unit: DwellUnit = "s"
+    comments: Comments = "parentheses"
     pause: str = "M0"
     message: str = "(MSG, {text})"
     settle: str = ""
@@ -174,15 +411,60 @@ class Controller:
     ending: str = ""
     percent: bool = True
     call: str = ""
-    rapid: Literal["straight", "dogleg"] = "straight"
-    extra_words: Mapping[str, Literal["call", "end", "ignore", "refuse"]] = field(default_factory=dict)
+    rapid: Rapids = "straight"
+    extra_words: Mapping[str, ExtraDoes] = field(default_factory=dict)
     unsupported: frozenset[str] = frozenset()
     line_limit: int = 256
-    acknowledge_means: Literal["queued", "done"] = "queued"
+    acknowledge_means: Acknowledged = "queued"
     queue_depth: int = 16
-    release: Literal["nothing", "queued-line", "immediate", "wired"] = "nothing"
+    release: Release = "nothing"
     stop_line: str = ""
     first_run_rate: float = 500.0
+
+    CHECKS: ClassVar[Mapping[str, Check]] = {
+        "name": text,
+        "g28": one_of(G28Does),
+        "g28_axes": one_of(G28Axes),
+        "homing": tuple_of(_line),
+        "refuses_unhomed": flag,
+        "machine_moves": flag,
+        "dwell_word": one_of(DwellWord),
+        "dwell_unit": one_of(DwellUnit),
+        "comments": one_of(Comments),
+        "pause": one_line,
+        "message": _message,
+        "settle": one_line,
+        "resting": tuple_of(word),
+        "ending": _ending,
+        "percent": flag,
+        "call": one_line,
+        "rapid": one_of(Rapids),
+        "extra_words": mapping_of(word, one_of(ExtraDoes)),
+        "unsupported": _words,
+        "line_limit": whole_number(1),
+        "acknowledge_means": one_of(Acknowledged),
+        "queue_depth": whole_number(0),
+        "release": one_of(Release),
+        "stop_line": text,
+        "first_run_rate": above_zero,
+    }
+
+    def __post_init__(self) -> None:
+        check_fields(self, "the controller", self.CHECKS)
+        self._rests_in_one_mode_of_each_group()
+
+    def _rests_in_one_mode_of_each_group(self) -> None:
+        what = "a word in resting of the controller"
+        groups: dict[tuple[str, int], str] = {}
+        for each in self.resting:
+            group = (G_GROUPS if each.startswith("G") else M_GROUPS).get(each)
+            if not group:
+                raise refused(
+                    what, each, "It is not a modal word of the standard.", "Write only words that stay in force."
+                )
+            other = groups.setdefault((each[0], group), each)
+            if other != each and {other, each} != {"M7", "M8"}:  # mist and flood may be on together
+                raise refused(what, each, f"{other} is there too, and only one can be in force.", "Take one out.")
 
 
 HOME_AT_PANEL = "HOME AT THE PANEL"

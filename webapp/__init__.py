@@ -20,6 +20,7 @@ from library import documents, starter
 from library.documents import DocumentError
 from library.sheets import MachineSheet
 from library.store import StoreError
+from parser.errors import ParserError
 from webapp import guard, views, working, workshop
 
 LARGEST_REQUEST = 4 * 1024 * 1024
@@ -64,7 +65,7 @@ def create_app(
     app.add_url_rule("/static/htmx.min.js", "htmx", htmx)
     app.add_template_global(sheet_names)
     app.register_error_handler(HTTPException, plain_error)
-    for unusable in (StoreError, DocumentError):
+    for unusable in (StoreError, DocumentError, ParserError):
         app.register_error_handler(unusable, lambda error: plain_error(Conflict(str(error))))
     for found in iter_modules(views.__path__):
         blueprint = getattr(import_module(f"{views.__name__}.{found.name}"), "blueprint", None)

@@ -14,6 +14,7 @@ from decimal import ROUND_CEILING, ROUND_FLOOR, ROUND_HALF_EVEN, Decimal
 from library.blocks.block import BlockError, Surroundings
 from parser.language.words import G_GROUPS
 from parser.machine import AXES, MM_PER_INCH, Axis, Interval, Origin
+from parser.motion.offsets import within_margins
 
 NOISE = 9  # decimals beyond which a difference is the arithmetic's, not the machinist's
 PLAIN_SYSTEM = "G54"
@@ -253,5 +254,4 @@ class Writer:
 
 
 def _rooms(axis: Axis, margin: float) -> tuple[Interval, Interval]:
-    travel = axis.travel
-    return travel, Interval(travel.low + margin, travel.high - margin)
+    return axis.travel, within_margins(axis.travel, margin)

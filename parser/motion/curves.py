@@ -117,9 +117,9 @@ _CHECK = "Check the end point, and I, J, K (from the start of the arc to its cen
 _KNOWN_START = "Go straight to a known place first, or give the end of the arc under G91."
 
 
-def _does_not_close(bend: Bend, reason: str, remedy: str = _CHECK, *, from_some_starts: bool = False) -> UnusableError:
+def _does_not_close(bend: Bend, reason: str, remedy: str = _CHECK, *, from_some_starts: bool = False) -> Fault:
     message = f"The {bend.motion} arc does not close: {reason}."
-    return UnusableError(Fault(bend.index, "arc-does-not-close", message, remedy, from_some_starts))
+    return Fault(bend.index, "arc-does-not-close", message, remedy, from_some_starts)
 
 
 def _follow(run: Run, job: Job, bend: Bend, across: arcs.Vector, pace: Pace) -> None:
@@ -130,7 +130,7 @@ def _follow(run: Run, job: Job, bend: Bend, across: arcs.Vector, pace: Pace) -> 
         else:
             circle = arcs.from_radius(across, bend.radius, clockwise)
     except arcs.DoesNotCloseError as error:
-        raise _does_not_close(bend, str(error)) from None
+        raise UnusableError(_does_not_close(bend, str(error))) from None
     first, second, normal = bend.plane
     arc = Arc(
         axes=(first, second),
@@ -146,8 +146,8 @@ def _follow(run: Run, job: Job, bend: Bend, across: arcs.Vector, pace: Pace) -> 
 def _sweep_everything(run: Run, job: Job, bend: Bend, pace: Pace) -> None:
     """An arc whose shape depends on where it starts: moves that together cover all it may pass.
 
-    They go by way of two opposite corners of the square round the largest circle that is possible. Raises
-    UnusableError where some start has no such arc.
+    They go by way of two opposite corners of the square round the largest circle that is possible, and from the one to
+    the other through all heights of a helix. Raises UnusableError where some start has no such arc.
     """
     if bend.radius is None:
         size, middle, furthest = math.hypot(*bend.centre), bend.centre, math.hypot(*bend.centre)
@@ -159,7 +159,7 @@ def _sweep_everything(run: Run, job: Job, bend: Bend, pace: Pace) -> None:
     if least < nearest - within or most > furthest + within:
         where = "from some starts, and where it starts is not known,"
         reason = f"{where} its end is not on a circle of {size:.4f} mm radius"
-        raise _does_not_close(bend, reason, _KNOWN_START, from_some_starts=True)
+        run.refuse(_does_not_close(bend, reason, _KNOWN_START, from_some_starts=True))
     run.blame(
         job,
         Fault(
@@ -171,7 +171,7 @@ def _sweep_everything(run: Run, job: Job, bend: Bend, pace: Pace) -> None:
     )
     begin = run.place
     for reach in (-furthest, furthest):
-        corner = dict(begin)
+        corner = dict(begin if reach < 0 else bend.end)
         for axis, centre in zip(bend.plane[:2], middle, strict=True):
             corner[axis] = plus(begin[axis], centre + reach)
         run.go(job, bend.index, "feed", corner, feed=pace.feed, minutes=pace.minutes, dogleg=True)

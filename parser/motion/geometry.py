@@ -15,7 +15,7 @@ def extents(move: Move) -> dict[str, Interval]:
     reach = {axis: bounds(at).hull(bounds(move.end[axis])) for axis, at in move.start.items()}
     if move.arc is not None:
         arc = move.arc
-        radius = max(arc.radius, _last_radius(move, arc))
+        radius = max(arc.radius, closing_radius(move, arc))
         for number, axis in enumerate(arc.axes):
             centre = bounds(arc.centre[number])
             for offset in _turning_points(arc, number):
@@ -32,7 +32,7 @@ def _turning_points(arc: Arc, number: int) -> Iterator[float]:
             yield direction
 
 
-def _last_radius(move: Move, arc: Arc) -> float:
+def closing_radius(move: Move, arc: Arc) -> float:
     """Radius at the end, which may differ from that at the start by what the standard lets pass."""
     spokes = [minus(move.end[axis], centre) for axis, centre in zip(arc.axes, arc.centre, strict=True)]
     flat = [spoke for spoke in spokes if not isinstance(spoke, Afloat)]
@@ -50,7 +50,7 @@ def point_at(move: Move, fraction: float, at: Mapping[str, float]) -> dict[str, 
         point[axis] = begin + (end - begin) * fraction
     if move.arc is not None:
         arc = move.arc
-        radius = arc.radius + (_last_radius(move, arc) - arc.radius) * fraction
+        radius = arc.radius + (closing_radius(move, arc) - arc.radius) * fraction
         angle = math.radians(arc.begins + arc.sweep * fraction)
         for axis, centre, share in zip(arc.axes, arc.centre, (math.cos(angle), math.sin(angle)), strict=True):
             point[axis] = value_of(centre, at) + radius * share

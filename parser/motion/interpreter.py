@@ -10,6 +10,7 @@ import re
 from collections.abc import Mapping, Sequence
 from math import nan
 
+from parser.errors import ParserError
 from parser.findings import Trouble
 from parser.language.layout import bare
 from parser.language.program import Line, Program, Word
@@ -17,6 +18,7 @@ from parser.language.reader import read
 from parser.language.words import G_GROUPS, M_GROUPS, WORDS, canonical, whole
 from parser.machine import AXES, HOME_AT_PANEL, Controller, Interval, Machine, Setup
 from parser.motion import modes
+from parser.motion.assumptions import ANYTHING, FEED, parameter
 from parser.motion.calculating import set_parameter, setting_values, word_values
 from parser.motion.checks import ARCS, STRAIGHT, Sense, make_sense
 from parser.motion.handlers import EXTRA, HANDLERS
@@ -31,7 +33,7 @@ _MOST_SENSES = 4096
 _LINES_PER_PROGRESS = 2_000
 
 
-class AssumeError(ValueError):
+class AssumeError(ParserError):
     """The line of words to assume cannot be used; the text says why."""
 
 
@@ -45,6 +47,7 @@ def trace(
     assume: str = "",
     block_delete: bool = False,
     stays: bool = False,
+    trips: Mapping[int, Interval] | None = None,
     progress: Progress = unheard,
 ) -> Trace:
     """Follow a program word by word.
@@ -54,11 +57,12 @@ def trace(
     of words executed before the program and not part of it. ``block_delete`` skips lines that begin with a slash.
     After a line that is not carried out because something is not known the machine may be anywhere; ``stays`` takes it
     to stand still, for a program that is refused because of that line: then the lines after it are not blamed for it.
+    ``trips`` narrows where probes trip: by line, the share of the way from 0 to 1; anywhere on it for any other.
     ``progress`` is told the share done, now and then; what it raises ends the following.
     Raises AssumeError. Source: NISTIR 6556, 3.4 to 3.8.
     """
     run = Run(machine, controller, setup, start or {})
-    run.stays = stays
+    run.stays, run.trips = stays, trips or {}
     follower = _Follower(run)
     if assume.strip():
         follower.assume(assume)
@@ -78,10 +82,8 @@ def trace(
         states=tuple(run.states),
         end=run.place,
         troubles=tuple(run.troubles),
-        origins_used=tuple(system for system in modes.SYSTEMS if system in run.offsets.used),
-        origins_missing=run.offsets.missing,
-        relies_on=tuple(run.offsets.relies_on),
-        given=run.offsets.given,
+        forks=tuple(dict.fromkeys(run.forks)),
+        assumptions=run.counted_on,
         before=before,
     )
 
@@ -113,6 +115,7 @@ class _Follower:
         run.events.clear()
         run.states.clear()
         run.changed = {}
+        run.all_by_hand()
 
     def follow(self, line: Line) -> None:
         """Execute one line and note the state after it."""
@@ -210,6 +213,7 @@ class _Follower:
         if not letters.isdisjoint("GM"):  # such a word may do anything
             run.adrift.update(run.axis_names)
             run.turn_spindle(None)
+            run.change(ANYTHING, line)
             if "M" in letters and "call" in run.controller.extra_words.values():
                 run.modes = {}
                 run.parameters.forget()
@@ -217,6 +221,8 @@ class _Follower:
             return
         if "F" in letters:
             run.feed = run.feed_written = None
+            run.set_here(FEED)
+            run.change(FEED, line)
         every = [known.get(word.column, nan) for word in line.words]
         job = Job(line, every, self._sense(line.form.letters, every))
         for fault in job.sense.faults:
@@ -233,7 +239,10 @@ class _Follower:
                 run.parameters.forget()
                 run.adrift.update(run.axis_names)
                 run.lose_stored_points(line)
+                run.change(ANYTHING, line)
                 continue
+            if setting.column not in numbers:
+                run.change(parameter(number), line)
             word = next((word for first, word in STORED.items() if first <= number < first + len(AXES)), None)
             if word and (setting.column not in numbers or run.modes.get(modes.UNITS) is None):
                 run.lose_stored_points(line, (word,))

@@ -17,8 +17,9 @@ from parser.machine import Interval
 class Unknown:
     """Something the macro cannot know: where the axis stood at the start, a work origin, where a probe trips.
 
-    ``kind`` is "start", "origin", "homed", "trip" or "sum"; ``axis`` the axis it belongs to; ``name`` tells it from
-    any other ("start.x", "G54.x", "homed.z@4"). ``terms`` are the unknowns of a sum and how often each is in it (-1:
+    ``kind`` is "start", "origin", "homed", "trip", "between" (where a probe trips on its way to a place that is not
+    known either) or "sum"; ``axis`` the axis it belongs to; ``name`` tells it from any other ("start.x", "G54.x",
+    "homed.z@4"). ``terms`` are the unknowns of a sum and how often each is in it (-1:
     taken away once), empty for any other.
     """
 
@@ -26,10 +27,10 @@ class Unknown:
     kind: str
     axis: str
     range: Interval
-    terms: tuple[tuple[Unknown, int], ...] = ()
+    terms: tuple[tuple[Unknown, float], ...] = ()
 
     @property
-    def parts(self) -> tuple[tuple[Unknown, int], ...]:
+    def parts(self) -> tuple[tuple[Unknown, float], ...]:
         """The unknowns it is made of, itself where it is no sum."""
         return self.terms or ((self, 1),)
 
@@ -81,9 +82,16 @@ def minus(left: Coordinate, right: Coordinate) -> Coordinate:
     return _summed(left.base - right.base, [*left.unknown.parts, *taken])
 
 
-def _summed(base: float, terms: Iterable[tuple[Unknown, int]]) -> Coordinate:
+def times(factor: float, coordinate: Coordinate) -> Coordinate:
+    """So many times a coordinate."""
+    if not isinstance(coordinate, Afloat):
+        return factor * coordinate
+    return _summed(factor * coordinate.base, [(unknown, factor * by) for unknown, by in coordinate.unknown.parts])
+
+
+def _summed(base: float, terms: Iterable[tuple[Unknown, float]]) -> Coordinate:
     """A number and several unknowns, each so many times."""
-    counts: dict[str, tuple[Unknown, int]] = {}
+    counts: dict[str, tuple[Unknown, float]] = {}
     for unknown, count in terms:
         counts[unknown.name] = (unknown, counts.get(unknown.name, (unknown, 0))[1] + count)
     left = tuple(sorted((term for term in counts.values() if term[1]), key=lambda term: term[0].name))

@@ -6,12 +6,16 @@ Facts are those of NISTIR 6556, 3.5.9.
 from __future__ import annotations
 
 import math
+from itertools import product
 
 from parser.machine import LINEAR, Interval
 from parser.motion.checks import Fault
 from parser.motion.offsets import somewhere
 from parser.motion.places import Afloat, Coordinate, Place, bounds, minus, plus
-from parser.motion.running import Job, Run, UnusableError
+from parser.motion.running import Job, Run
+
+ANYWHERE = Interval(0.0, 1.0)
+"""Shares of the way at which a probe may trip."""
 
 LEAST_WAY_MM = 0.254
 """How far the target has to be from where probing starts: 0.254 mm or 0.01 inch."""
@@ -20,8 +24,9 @@ LEAST_WAY_MM = 0.254
 def probe(run: Run, job: Job, index: int, feed: float | None) -> None:
     """Add the probing move of a line; ``index`` is the word that moves. Raises UnusableError.
 
-    It ends anywhere between its start and its target, on each axis apart: that takes in every point of the straight
-    way between them, which is where the probe really trips. A step from an unknown place stays tied to that place.
+    It ends anywhere between its start and its target, or between the shares of the way that ``run.trips`` has for the
+    line, on each axis apart: that takes in every point of the straight way, which is where the probe really trips. A
+    step from an unknown place stays tied to that place.
     """
     target = run.target(job)
     least, most = _way(run.place, target)
@@ -31,7 +36,7 @@ def probe(run: Run, job: Job, index: int, feed: float | None) -> None:
             if most < LEAST_WAY_MM
             else "From some starts probing begins at its target or closer to it than it may"
         )
-        raise UnusableError(
+        run.refuse(
             Fault(
                 index,
                 "word-out-of-range",
@@ -40,19 +45,24 @@ def probe(run: Run, job: Job, index: int, feed: float | None) -> None:
                 from_some_starts=most >= LEAST_WAY_MM,
             )
         )
-    trip = {axis: _between(run, job, axis, at, target[axis]) for axis, at in run.place.items()}
+    share = run.trips.get(job.line.number, ANYWHERE)
+    trip = {axis: _between(job, axis, at, target[axis], share) for axis, at in run.place.items()}
     in_work_coordinates = not job.sense.in_machine_coordinates
     run.go(job, index, "probe", trip, feed=feed, in_work_coordinates=in_work_coordinates, aim=target)
     run.parameters.probed()
 
 
-def _between(run: Run, job: Job, axis: str, start: Coordinate, target: Coordinate) -> Coordinate:
+def _between(job: Job, axis: str, start: Coordinate, target: Coordinate, share: Interval) -> Coordinate:
+    """Where an axis is at some share of the way."""
     if axis not in LINEAR or start == target:
         return start
     name, step = f"trip.{axis}@{job.line.number}", minus(target, start)
-    if isinstance(start, Afloat) and not isinstance(step, Afloat):
-        return plus(start, somewhere(name, "trip", axis, Interval(0.0, 0.0).hull(bounds(step))))
-    return somewhere(name, "trip", axis, bounds(start).hull(bounds(target)))
+    if isinstance(step, Afloat) or not isinstance(start, Afloat):
+        ends = product((bounds(start).low, bounds(start).high), (bounds(target).low, bounds(target).high))
+        places = [begin + by * (end - begin) for begin, end in ends for by in (share.low, share.high)]
+        kind = "between" if isinstance(target, Afloat) else "trip"
+        return somewhere(name, kind, axis, Interval(min(places), max(places)))
+    return plus(start, somewhere(name, "trip", axis, Interval(*sorted((share.low * step, share.high * step)))))
 
 
 def _way(start: Place, target: Place) -> tuple[float, float]:

@@ -51,6 +51,12 @@ def totals(
     return replace(_each(lambda *spreads: reduce(add, spreads), _sum(apart, machine), whole), operator_pauses=pauses)
 
 
+def with_typical(whole: Totals, middle: Totals) -> Totals:
+    """Totals with the typical figures of others, those of a trace that was followed from the middle start alone."""
+    made = _each(lambda spread, usual: replace(spread, typical=usual.typical), whole, middle)
+    return replace(made, operator_pauses=whole.operator_pauses)
+
+
 def _sum(rows: Sequence[Row], machine: Machine) -> Totals:
     travels = {name: _added(each.travel.get(name, NOTHING) for _, each in rows) for name in machine.names}
     return Totals(

@@ -10,7 +10,7 @@ from parser.language.program import Program
 from parser.machine import Controller, Interval, Machine, Setup
 from parser.motion.moves import Trace
 from parser.motion.timing import Plan
-from parser.proof.sweeps import Passage
+from parser.proof.passages import Passage
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,9 +31,9 @@ class Case:
 class Evidence:
     """Everything a rule may look at.
 
-    ``trace`` and ``plan`` take each work origin as the range over all setups; ``cases`` has every setup with its own
-    origins. The block delete switch is in one position throughout. ``start`` is the box of starts, ``condition`` what
-    narrowed it, "" for anywhere.
+    ``trace`` and ``plan`` take each work origin as the range over all setups, to be shown; ``cases`` has every setup
+    with its own origins, to be judged. The block delete switch is in one position throughout. ``start`` is the box of
+    starts, ``condition`` what narrowed it, "" for anywhere.
     """
 
     program: Program
@@ -49,12 +49,10 @@ class Evidence:
         """What reading and tracing could not accept, each once, with the case it belongs to (None: every case)."""
         for trouble in self.program.troubles:
             yield None, trouble
-        seen = set()
-        for trouble in self.trace.troubles:
-            seen.add(trouble)
-            yield None, trouble
+        told = set()
         for case in self.cases:
             for trouble in case.trace.troubles:
-                if trouble not in seen:
-                    seen.add(trouble)
-                    yield case.name, trouble
+                if trouble not in told:
+                    told.add(trouble)
+                    everywhere = all(trouble in each.trace.troubles for each in self.cases)
+                    yield None if everywhere else case.name, trouble

@@ -1,7 +1,8 @@
 """What ties the travel of one axis to another: whether a move can break a [[limit]] of the sheet, and a case of it.
 
 Both conditions are turned so that the limit is broken while two axes are below their values. A start that breaks it
-already is not blamed: one of the two axes has to have come nearer to breaking it than it was.
+already is not blamed: one of the two axes has to have come nearer to breaking it than it was. What a rounded corner may
+cut counts as gone further by as much.
 
 At a share t of a straight move an axis stands at k s + c, with s its start, k how far it is still tied to that, and c
 in a range; k and the ends of c are linear in t. It is below V, having come down, for some start from low to high where
@@ -15,13 +16,12 @@ the two leave room for one. All are linear in t, so the shares at which it holds
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 
 from parser.machine import Interval, Limit
-from parser.proof.approaches import TOLERANCE
-from parser.proof.stretches import TOUCH, Box, Line, Stretch, at, at_most
-from parser.proof.sweeps import Passage, Sweep, seek
+from parser.proof.axis_motion import TOUCH, AxisMotion, Box, Line, Times, at, at_most
+from parser.proof.passages import TOLERANCE, Motions, Passage, entangled, find, fired_from, seek
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,7 +29,7 @@ class Breach:
     """A start and a point of the path at which a limit is broken, by axis, mm or degrees.
 
     ``sure`` is False where the two axes may be there at different times: on a dogleg, or within the tolerance to which
-    an arc is decided.
+    an arc or a rounded corner is decided.
     """
 
     start: dict[str, float]
@@ -38,42 +38,48 @@ class Breach:
 
 
 def breach(
-    limit: Limit, passage: Passage, box: Box, cut: float = 0.0, *, shown: bool = True, tolerance: float = TOLERANCE
+    limit: Limit, passage: Passage, box: Box, *, shown: bool = True, tolerance: float = TOLERANCE
 ) -> Breach | None:
     """A case in which a move breaks a limit from some start in ``box``; None where no start makes it do so.
 
-    ``cut`` is what a blended corner may be cut by, mm: the conditions hold as much further on. ``shown`` and
-    ``tolerance`` as for ``hit``.
+    ``shown`` and ``tolerance`` as for ``hit``. The start is where the macro fires.
     """
-    return seek(passage, box, partial(_case, limit, cut), shown=shown, tolerance=tolerance)
+
+    def on_the_way(one: Passage, part: Box) -> Breach | None:
+        found = seek(one, part, partial(_case, limit), shown=shown, tolerance=tolerance)
+        if found is None or not shown:
+            return found
+        return Breach(fired_from(one, found.start, part), found.at, found.sure and not entangled(one))
+
+    return find(passage, box, on_the_way, lambda found: replace(found, sure=False), shown=shown)
 
 
-def _case(limit: Limit, cut: float, part: Sweep, tied: bool, shown: bool, _tolerance: float) -> Breach | None:
+def _case(limit: Limit, part: Motions, together: bool, shown: bool, times: Times, cut: float) -> Breach | None:
     """A case on one part of a move; ``shown`` makes no difference, for it costs nothing to show one."""
     turned = [
-        _turned(part[axis], value, cut, falling=("<" in op) == holds)
+        _turned(part[axis], value, cut, times, falling=("<" in op) == holds)
         for (axis, op, value), holds in ((limit.when, True), (limit.then, False))
     ]
     for came, other in ((0, 1), (1, 0)):
-        times = _together(turned[came].times_come_down(), turned[other].times_below(), tied)
-        if times is None:
+        when = _together(turned[came].times_come_down(), turned[other].times_below(), together)
+        if when is None:
             continue
-        standing = {came: turned[came].come_down(times[0]), other: turned[other].below(times[1])}
+        standing = {came: turned[came].come_down(when[0]), other: turned[other].below(when[1])}
         start, place = {}, {}
         for axis, along in part.items():
             start[axis] = along.start.middle
-            place[axis] = (at(along.low, times[0]) + at(along.high, times[0])) / 2
+            place[axis] = (at(along.lowest(start[axis]), when[0]) + at(along.highest(start[axis]), when[0])) / 2
         for index, (axis, _, _) in enumerate((limit.when, limit.then)):
             start[axis], place[axis] = standing[index]
-        still = all(along.first == along.last for along in part.values())
-        return Breach(start, place, tied or still)
+        still = all(
+            each.tie[0] == each.tie[1] and each.low == each.high and each.low[0] == each.low[1]
+            for each in part.values()
+        )
+        return Breach(start, place, cut == 0.0 and (together or still))
     return None
 
 
-Times = tuple[float, float] | None
-
-
-def _together(one: Times, other: Times, tied: bool) -> tuple[float, float] | None:
+def _together(one: Times | None, other: Times | None, tied: bool) -> tuple[float, float] | None:
     """A share of the move from either range, the same one where the axes are tied; None where there is none."""
     if one is None or other is None:
         return None
@@ -85,23 +91,28 @@ def _together(one: Times, other: Times, tied: bool) -> tuple[float, float] | Non
 
 @dataclass(frozen=True, slots=True)
 class _Falling:
-    """An axis, turned so that what breaks the limit is below ``value``: the k and the least c of the module, and s."""
+    """An axis, turned so that what breaks the limit is below ``value``: the k and the least c of the module, and s.
+
+    ``room`` is what it has to have come down by, mm: less than nothing by what a rounded corner may cut.
+    """
 
     tie: Line
     least: Line
     starts: Interval
     value: float
     sign: float
+    times: Times
+    room: float
 
-    def times_below(self) -> Times:
+    def times_below(self) -> Times | None:
         """The shares of the move at which it may be below its value."""
-        return at_most(self._lowest, self.value, 0.0, 1.0)
+        return at_most(self._lowest, self.value, self.times)
 
-    def times_come_down(self) -> Times:
+    def times_come_down(self) -> Times | None:
         """Those at which it may be below its value and below its start."""
         times = self.times_below()
         for line in self._room:
-            times = None if times is None else at_most(line, 0.0, *times)
+            times = None if times is None else at_most(line, 0.0, times)
         return times
 
     def below(self, t: float) -> tuple[float, float]:
@@ -111,7 +122,7 @@ class _Falling:
     def come_down(self, t: float) -> tuple[float, float]:
         """The same where it has come down as well."""
         free = 1 - at(self.tie, t)
-        needed = (at(self.least, t) + TOUCH) / free if free > 0 else self.starts.low
+        needed = (at(self.least, t) + self.room) / free if free > 0 else self.starts.low
         return self._case(t, max(self.starts.low, needed), self._highest_below(t))
 
     def _highest_below(self, t: float) -> float:
@@ -128,17 +139,15 @@ class _Falling:
 
     @property
     def _room(self) -> Iterator[Line]:
-        yield self._line(lambda tie, least: least - (1 - tie) * self.starts.high + TOUCH)
-        yield self._line(lambda tie, least: least - (1 - tie) * self.value + tie * TOUCH)
+        yield self._line(lambda tie, least: least - (1 - tie) * self.starts.high + self.room)
+        yield self._line(lambda tie, least: least - (1 - tie) * self.value + tie * self.room)
 
     def _line(self, of: Callable[[float, float], float]) -> Line:
         return of(self.tie[0], self.least[0]), of(self.tie[1], self.least[1])
 
 
-def _turned(along: Stretch, value: float, cut: float, *, falling: bool) -> _Falling:
+def _turned(along: AxisMotion, value: float, cut: float, times: Times, *, falling: bool) -> _Falling:
     """The axis turned so that the condition holds below the value."""
     sign = 1.0 if falling else -1.0
-    along = along if falling else along.mirrored()
-    ends = ((along.first_offset, along.first), (along.last_offset, along.last))
-    first, last = ((0.0, side.low) if offset is None else (1.0, offset.low) for offset, side in ends)
-    return _Falling((first[0], last[0]), (first[1], last[1]), along.start, sign * value + cut - TOUCH, sign)
+    turned = along if falling else along.mirrored()
+    return _Falling(turned.tie, turned.low, turned.start, sign * value + cut - TOUCH, sign, times, TOUCH - cut)

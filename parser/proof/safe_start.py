@@ -19,9 +19,9 @@ import numpy.typing as npt
 from parser.figures import counted, figure, sentence_list, unit_of
 from parser.machine import LINEAR, Interval, Limit, Machine
 from parser.motion.offsets import within_margins
-from parser.proof.approaches import TOLERANCE
+from parser.proof.axis_motion import Box
+from parser.proof.passages import TOLERANCE
 from parser.proof.rules.base import Breaks
-from parser.proof.stretches import Box
 from parser.report import SafeStart
 
 ROUGHLY, EXACTLY = 0.25, TOLERANCE
@@ -45,6 +45,8 @@ BEGINNINGS, MOST_BOXES = 4, 5_000
 
 STEPS = (1 / 16, 1 / 32, 1 / 64)
 """Shares of an axis by which a face is tried further in, the others growing by what that frees."""
+
+NONE_FOUND = SafeStart(None, "no safe start was found: what is refused happens from everywhere, or nearly so", "")
 
 WORTHWHILE = 1.001
 """A box has to keep this much more before it takes the place of one with fewer conditions."""
@@ -74,7 +76,7 @@ def safe_start(
         return SafeStart(dict(start), "", "")
     box = _Search(refusals, start, machine).best()
     if box is None:
-        return SafeStart(None, "no safe start was found: what is refused happens from everywhere, or nearly so", "")
+        return NONE_FOUND
     return _told(box, start)
 
 
@@ -154,7 +156,11 @@ MOST_REMEMBERED = 32
 
 
 def _inside(box: Box, other: Box) -> bool:
-    return all(other[axis].low <= side.low and side.high <= other[axis].high for axis, side in box.items())
+    for axis, side in box.items():
+        about = other[axis]
+        if about.low > side.low or side.high > about.high:
+            return False
+    return True
 
 
 class _Search:

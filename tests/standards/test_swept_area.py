@@ -11,17 +11,16 @@ from shapely.geometry import LineString, Point, box
 
 from parser.examining import examine
 from parser.machine import Axis, Box, Controller, Interval, Machine, Setup
-from parser.proof.reach import Body, Obstacle, hit_on
-from parser.proof.stretches import Stretch
+from parser.proof.axis_motion import AxisMotion
+from parser.proof.contact import Body, Obstacle, hit_on
 
-LOW = Stretch(Interval(-50.0, -50.0), Interval(-50.0, -50.0), Interval(-50.0, -50.0))
+LOW = AxisMotion(Interval(-50.0, -50.0), (0.0, 0.0), (-50.0, -50.0), (-50.0, -50.0))
 UNDECIDED = 1e-6
 
 
-def known(begin: float, end: float) -> Stretch:
+def known(begin: float, end: float) -> AxisMotion:
     """An axis from one known place to another."""
-    at, to = Interval(begin, begin), Interval(end, end)
-    return Stretch(at, at, to)
+    return AxisMotion(Interval(begin, begin), (0.0, 0.0), (begin, end), (begin, end))
 
 
 @pytest.mark.parametrize("seed", range(400))
@@ -48,12 +47,12 @@ def test_a_macro_of_several_moves_sweeps_the_area_that_shapely_draws(seed):
     points = np.round(np.column_stack([random.uniform(1, 259, 4), random.uniform(1, 149, 4)]), 3)
     low = random.uniform((0, 0), (220, 120))
     corner = low + random.uniform(2, 40, 2)
-    grown = box(*(low - margin), *(corner + margin))
-    swept = LineString(points).buffer(radius, quad_segs=4096)
-    clearance = LineString(points).distance(grown) - radius
-    if Point(points[0]).distance(grown) < radius or abs(clearance) < 1e-3:
+    drawn = box(*low, *corner)
+    swept = LineString(points).buffer(radius + margin, quad_segs=4096)
+    clearance = LineString(points).distance(drawn) - radius - margin
+    if Point(points[0]).distance(drawn) < radius + margin or abs(clearance) < 1e-3:
         return
-    assert swept.intersects(grown) == (clearance < 0)
+    assert swept.intersects(drawn) == (clearance < 0)
     machine = Machine(
         "Swept",
         tuple(

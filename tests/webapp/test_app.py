@@ -5,6 +5,7 @@ import logging
 
 import pytest
 
+from parser import SheetError
 from webapp import LARGEST_REQUEST
 
 
@@ -60,6 +61,17 @@ def test_a_request_beyond_any_document_is_refused(client):
     answer = client.post("/shelf/new", data={"name": "x" * (LARGEST_REQUEST + 1)})
     assert answer.status_code == 413
     assert "Choose another file" in answer.text
+
+
+def test_a_machine_that_makes_no_sense_is_told_in_its_own_words(app):
+    def refused():
+        raise SheetError("travel of axis x", "5 to 0", "It is upside down.", "Write the lower end first.")
+
+    app.add_url_rule("/judged", "judged", refused)
+    answer = app.test_client().get("/judged")
+    assert answer.status_code == 409
+    assert "travel of axis x is 5 to 0. It is upside down. Write the lower end first." in answer.text
+    assert "Traceback" not in answer.text
 
 
 class TestAFailureOfOurOwn:

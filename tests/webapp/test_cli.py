@@ -14,8 +14,10 @@ import click
 import pytest
 from click.testing import CliRunner
 
+import parser
 from library import documents, starter
 from library.store import Workshop
+from parser import SheetError
 from webapp.cli import main
 
 GOOD = "G21 G90\nG53 G0 Z-2\nG53 G0 X130 Y145\nG80\n"
@@ -103,7 +105,7 @@ def test_a_refusal_is_status_1_with_place_rule_and_remedy(run, file):
     assert result.exit_code == 1
     assert re.search(r"^ +3:\d+ +refuse +beyond-travel +\S", result.stdout, re.MULTILINE)
     assert "Remedy: " in result.stdout
-    assert "Witness: from X " in result.stdout
+    assert "Example: from X " in result.stdout
 
 
 def test_findings_stand_in_columns(run, file):
@@ -185,8 +187,11 @@ def own(*lines):
 def test_a_workshop_alone_is_checked_slot_by_slot_and_as_a_whole(run, shop, tmp_path):
     result = run("check", "--workshop", tmp_path / "shop")
     assert result.exit_code == 0, result.output
-    assert re.search(r"^present-part \(4 x1\): (proved|conditional)$", result.stdout, re.MULTILINE)
-    assert "No slot is refused, and no sequence of them" in result.stdout
+    assert re.search(r"^present-part \(4 x1\): proved$", result.stdout, re.MULTILINE)
+    assert re.search(r"^home \(6 x1\): proved but for line \d+$", result.stdout, re.MULTILINE)
+    assert re.search(r"^Hand pendant: proved but for line \d+ of Home$", result.stdout, re.MULTILINE)
+    assert "No slot and no sequence is refused, even if let go part-way." in result.stdout
+    assert "One macro is proved but for a line: Home.\n" in result.stdout
 
 
 def test_a_workshop_alone_as_json_is_a_list_with_the_pendant_last(run, shop, tmp_path):
@@ -208,7 +213,7 @@ def test_a_slot_that_is_refused_is_a_refusal(run, shop, tmp_path):
     result = run("check", "--workshop", tmp_path / "shop")
     assert result.exit_code == 1
     assert "plunge (6 x10): refused" in result.stdout
-    assert "Not proved: 1 macro refused" in result.stdout
+    assert "Not proved. One macro is refused: Plunge." in result.stdout
 
 
 def test_a_slot_whose_macro_cannot_be_written_is_a_refusal_that_says_why(run, shop, tmp_path):
@@ -316,6 +321,24 @@ def test_a_start_overrides_the_macros_own(run, file):
 )
 def test_a_start_that_cannot_be_is_said(run, file, start, words):
     cannot_be_used(run("check", file("good.nc", GOOD), "--start", start), "--start", *words)
+
+
+@pytest.mark.parametrize("command", ["check", "build"])
+def test_a_machine_that_cannot_be_is_said(run, file, command):
+    sheet = file("slow.toml", starter.text("machine.toml").replace("rapid = 2400.0", "rapid = 5e-324", 1))
+    macro = file("park.toml", starter.text("macros/park.toml"))
+    cannot_be_used(run(command, macro, "--machine", sheet), f"{sheet}: rapid of axis x is 5e-324", "0.000001 or more")
+
+
+@pytest.mark.parametrize("command", ["check", "build", "take"])
+def test_a_machine_that_only_the_proof_finds_to_make_no_sense_is_said_too(run, file, command, tmp_path, monkeypatch):
+    def refused(*_, **__):
+        raise SheetError("travel of axis x", "5 to 0", "It is upside down.", "Write the lower end first.")
+
+    monkeypatch.setattr(parser, "examine", refused)
+    macro = file("park.toml", starter.text("macros/park.toml"))
+    given = ["--workshop", tmp_path / "shop", "--to", tmp_path / "out"] if command == "take" else [macro]
+    cannot_be_used(run(command, *given), "travel of axis x is 5 to 0. It is upside down. Write the lower end first.")
 
 
 def test_words_in_force_beforehand_are_taken_as_known(run, file):
@@ -545,10 +568,10 @@ def test_serve_prints_its_address_answers_there_and_stops_quietly(tmp_path):
     process = served(tmp_path, "serve", "--workshop", "shop", "--port", "0", "--no-browser")
     try:
         address = re.search(r"http://127\.0\.0\.1:\d+/", process.stdout.readline())[0]
-        assert urllib.request.urlopen(address, timeout=10).status == 200
+        assert urllib.request.urlopen(address, timeout=60).status == 200
     finally:
         process.send_signal(signal.SIGINT)
-        out, err = process.communicate(timeout=10)
+        out, err = process.communicate(timeout=60)
     assert (out, err) == ("", "")
     assert (tmp_path / "shop" / "clickstop.sqlite").is_file()
 

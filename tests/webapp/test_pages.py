@@ -119,7 +119,7 @@ class TestPendant:
     def test_the_whole_pendant_is_proved(self, client):
         text = page(client, "/pendant")
         assert "Proving the whole pendant" in text
-        assert "No slot is refused, and no sequence of them" in text
+        assert "No slot and no sequence is refused, even if let go part-way." in text
 
     def test_a_pair_of_macros_that_do_not_go_together_is_named(self, client, shop):
         steps = [{"block": "own-lines", "lines": "G21\nG10 L2 P1 X10"}]
@@ -149,6 +149,14 @@ class TestSheets:
         assert answer.status_code == 422
         assert "rapids" in answer.text.split("<textarea")[0]
         assert "rapids =" in answer.text.split("<textarea")[1]
+        assert shop.text("machine", "workshop") == before
+
+    def test_a_sheet_of_a_machine_that_cannot_be_is_not_saved(self, client, shop):
+        before = shop.text("machine", "workshop")
+        typed = before.replace("rapid = 2400.0", "rapid = 5e-324", 1)
+        answer = client.post("/sheets/machine", data={"text": typed, "digest": documents.digest(before)})
+        assert answer.status_code == 422
+        assert "apid of axis x is 5e-324" in answer.text.split("<textarea")[0]
         assert shop.text("machine", "workshop") == before
 
     def test_an_older_page_does_not_overwrite_a_newer_sheet(self, client, shop):

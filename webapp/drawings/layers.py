@@ -12,7 +12,7 @@ from webapp.drawings import marks
 from webapp.drawings.edges import Point, strokes
 from webapp.drawings.figures import length
 from webapp.drawings.lettering import SURFACE, Desk, Patch, width_of
-from webapp.drawings.scene import Scene, Stretch, Zero
+from webapp.drawings.scene import Scene, Stretch
 from webapp.drawings.svg import Element, circle, element, group, line, polygon, polyline, rectangle, text
 from webapp.drawings.views import View
 from webapp.figures import Units
@@ -186,7 +186,7 @@ def work_zeros(view: View, scene: Scene, desk: Desk, em: float) -> Iterator[Elem
         if not view.plan and math.isnan(zero.at[2]):
             continue
         x, y = view.zero(zero.at)
-        low, high = _range(view, zero)
+        low, high = view.zero(zero.low), view.zero(zero.high)
         bar = polyline([low, high], "zero-range") if math.dist(low, high) > 0.05 else None
         label = words_beside((x, y), zero.name, "zero-name", desk, em, near=0.6)
         desk.take(_round_patch(x, y, 0.5 * em))
@@ -341,11 +341,6 @@ def extent(points: Sequence[Point]) -> float:
 
 def _round_patch(x: float, y: float, radius: float) -> Patch:
     return Patch(x - radius, y - radius, x + radius, y + radius)
-
-
-def _range(view: View, zero: Zero) -> tuple[Point, Point]:
-    x, y, z = zero.ranges
-    return view.zero((x.low, y.low, z.low)), view.zero((x.high, y.high, z.high))
 
 
 def _beside_path(points: Sequence[Point], em: float) -> Iterator[tuple[Patch, Point]]:

@@ -40,11 +40,12 @@ class Stretch:
 
 @dataclass(frozen=True, slots=True)
 class Zero:
-    """Where a work coordinate system has its zero: the nose reading, and the range of each axis."""
+    """Where a work coordinate system has its zero: the nose reading, and the ends of its range; Z nan if not known."""
 
     name: str
     at: Corner
-    ranges: tuple[Interval, Interval, Interval]
+    low: Corner
+    high: Corner
 
 
 @dataclass(frozen=True, slots=True)
@@ -206,9 +207,9 @@ def _zeros(setup: Setup, systems: Iterable[str]) -> Iterator[Zero]:
     for system in systems:
         origin = setup.origins.get(system)
         if origin is not None and "x" in origin.axes and "y" in origin.axes:
-            x, y = origin.axes["x"], origin.axes["y"]
-            z = origin.axes.get("z", Interval(math.nan, math.nan))
-            yield Zero(system, (x.middle, y.middle, z.middle), (x, y, z))
+            x, y, z = origin.axes["x"], origin.axes["y"], origin.axes.get("z")
+            middle, low, high = (z.middle, z.low, z.high) if z else (math.nan,) * 3
+            yield Zero(system, (x.middle, y.middle, middle), (x.low, y.low, low), (x.high, y.high, high))
 
 
 def _corner(place: Place, values: Mapping[str, float]) -> Corner:

@@ -13,8 +13,8 @@ from dataclasses import dataclass, field
 from typing import ClassVar
 
 from parser.findings import Finding, Severity, Trouble
+from parser.proof.axis_motion import Box
 from parser.proof.evidence import Evidence
-from parser.proof.stretches import Box
 
 PARTS = ("What", "Why", "Bad", "Good", "Remedy")
 

@@ -8,9 +8,8 @@ from typing import ClassVar
 from parser.figures import figure
 from parser.findings import Finding, Severity
 from parser.proof.evidence import Evidence
+from parser.proof.passages import Passage, motions
 from parser.proof.rules.base import Rule, register
-from parser.proof.stretches import furthest
-from parser.proof.sweeps import Passage, sweep
 
 LONG_RUN_ON_MM = 10.0
 LONG_HOLD_SECONDS = 20.0
@@ -109,8 +108,8 @@ class MovesTowardsOperator(HandsRule):
         sense = (1 if part == "table" else -1) * (1 if side[0] == "-" else -1)
         far, fast, first = 0.0, 0.0, None
         for move, timing in zip(evidence.trace.moves, evidence.plan.timings, strict=True):
-            along = sweep(Passage(move, move.start), evidence.start)[axis.name]
-            ahead = furthest(along if sense > 0 else along.mirrored())
+            along = motions(Passage(move, move.start), evidence.start)[axis.name]
+            ahead = (along if sense > 0 else along.mirrored()).furthest_up
             if ahead > 0:
                 first = first if first is not None else move.line
                 far = max(far, ahead)

@@ -14,24 +14,22 @@ from parser.machine import Axis, Interval, Limit, Machine
 from parser.motion.moves import Move
 from parser.motion.offsets import within_margins
 from parser.motion.places import Afloat, Coordinate
-from parser.proof.evidence import Case, Evidence
-from parser.proof.limits import Breach, breach
-from parser.proof.reach import (
+from parser.proof.axis_motion import TOUCH, Box, offset, reach
+from parser.proof.contact import (
     FAR,
-    RIDER_RADIUS,
     Body,
     Hit,
     Obstacle,
     bodies,
-    clearance,
     enclosure,
     keep_out,
     riding,
     table_carries_z,
 )
+from parser.proof.evidence import Case, Evidence
+from parser.proof.limits import Breach, breach
+from parser.proof.passages import Passage, entangled, find, fired_from, hit, motions, place_on_the_way
 from parser.proof.rules.base import Reported, Result, Rule, register
-from parser.proof.stretches import TOUCH, Box, above_start, at, offset, reach
-from parser.proof.sweeps import Passage, fired_from, hit, place_on_the_way, real_case, sweep
 
 
 class SpaceRule(Rule):
@@ -71,20 +69,17 @@ class BeyondTravel(SpaceRule):
                         yield self._result(evidence, case, axis, met)
             for limit in evidence.machine.limits:
                 for passage in passed:
-                    broken = breach(limit, passage, evidence.start, _cut(evidence.machine))
-                    if broken is not None and passage.again is not None:
-                        decide = partial(breach, limit, passage, cut=_cut(evidence.machine))
-                        real = real_case(broken.start, evidence.start, decide)
-                        broken = real or replace(broken, sure=False)
+                    broken = breach(limit, passage, evidence.start)
                     if broken is not None:
                         yield self._limit_result(evidence, case, limit, passage, broken)
 
     def _limit_result(self, evidence: Evidence, case: Case, limit: Limit, passage: Passage, broken: Breach) -> Result:
         move = passage.move
-        start = fired_from(passage, broken.start, evidence.start)
+        start = broken.start
         tied = {each: broken.at[each] for each in sorted((limit.when[0], limit.then[0]))}
         goes = "goes" if broken.sure else "may go"
-        cut = f" (a rounded corner may cut in by {figure(by)} mm)" if (by := _cut(evidence.machine)) else ""
+        by = evidence.machine.tolerance
+        cut = f" (a rounded corner may cut in by {figure(by)} mm)" if passage.may_be_cut else ""
         finding = self.finding(
             f"The sheet asks for {_words(limit.then)} while {_words(limit.when)}, and from {position(start, 1)} "
             f"this move {goes} to {position(tied, 1)}{cut}",
@@ -101,16 +96,12 @@ class BeyondTravel(SpaceRule):
                 setup=case.setup.name,
             ),
         )
-        return Result(finding, (partial(_breaks_limit, limit, passage, _cut(evidence.machine)),))
+        return Result(finding, (partial(_breaks_limit, limit, passage),))
 
     def _result(self, evidence: Evidence, case: Case, axis: Axis, met: list[tuple[Passage, _Over]]) -> Result:
         passage, over = max(met, key=lambda each: each[1].by)
-        sure = True
-        if passage.again is not None:
-            real = real_case({axis.name: over.start}, evidence.start, partial(_overtravel, evidence, passage, axis))
-            over, sure = real or over, real is not None
         move = passage.move
-        would = "would" if sure and not move.guessed else "may"
+        would = "would" if over.sure and not move.guessed else "may"
         name, unit = axis.name.upper(), unit_of(axis.name)
         outside = over.reached > axis.travel.high or over.reached < axis.travel.low
         gap = min(abs(over.reached - axis.travel.low), abs(axis.travel.high - over.reached))
@@ -120,11 +111,6 @@ class BeyondTravel(SpaceRule):
             if outside
             else f"{name} {would} go to {figure(over.reached)}, only {figure(gap)} {unit} from the end of its travel "
             f"(the sheet asks for {figure(evidence.machine.travel_margin)})"
-        )
-        judged = {each: reach(at, evidence.start).middle for each, at in passage.start.items()}
-        start = fired_from(passage, judged | {axis.name: over.start}, evidence.start)
-        reached = place_on_the_way(
-            passage, {each: Interval(at, at) for each, at in start.items()}, axis.name, over.high
         )
         column, end = _word_of(evidence, move, axis)
         finding = self.finding(
@@ -137,8 +123,8 @@ class BeyondTravel(SpaceRule):
             end=end,
             case=_case_name(evidence, case),
             witness=Witness(
-                start,
-                reached | {axis.name: over.reached},
+                over.fired,
+                over.place,
                 body=axis.name,
                 obstacle=f"end of {name} travel",
                 setup=case.setup.name,
@@ -154,29 +140,29 @@ def _since(passage: Passage) -> str:
     return "" if passage.since is None else f" and after line {passage.since}"
 
 
-def _cut(machine: Machine) -> float:
-    """What a blended corner may be cut by, mm."""
-    return machine.tolerance if machine.corner == "blend" else 0.0
-
-
-def _breaks_limit(limit: Limit, passage: Passage, cut: float, box: Box, tolerance: float) -> bool:
-    return breach(limit, passage, box, cut, shown=False, tolerance=tolerance) is not None
+def _breaks_limit(limit: Limit, passage: Passage, box: Box, tolerance: float) -> bool:
+    return breach(limit, passage, box, shown=False, tolerance=tolerance) is not None
 
 
 def _apart(evidence: Evidence) -> Iterator[tuple[Case, list[Passage]]]:
     """The passages of every case, those left out that go just as in a case before it."""
-    seen: set[tuple[object, ...]] = set()
+    seen: set[object] = set()
     for case in evidence.cases:
-        passed = [passage for passage in case.passages if _way(passage) not in seen]
-        seen.update(map(_way, passed))
-        yield case, passed
+        yield case, _not_yet(case.passages, seen)
 
 
-def _way(passage: Passage) -> tuple[object, ...]:
-    """What two passages have in common that go the same way from the same starts."""
-    move = passage.move
-    places = (tuple(place.items()) for place in (passage.start, move.start, move.end))
-    return move.line, move.kind, move.dogleg, move.arc, *places
+def _not_yet(passages: Iterable[Passage], seen: set[object], about: object = None) -> list[Passage]:
+    """Those of some passages that are not the same as one in ``seen``, to which they are added.
+
+    Of passages of one line that are followed again one will do: it stands for all of them.
+    """
+    found: dict[object, Passage] = {}
+    for passage in passages:
+        same = passage.same_as()
+        if same is None or (about, same) not in seen:
+            found.setdefault(passage.once, passage)
+    seen.update((about, same) for passage in found.values() if (same := passage.same_as()) is not None)
+    return list(found.values())
 
 
 def _from_where(passage: Passage, axis: Axis) -> str:
@@ -209,10 +195,14 @@ def _word_of(evidence: Evidence, move: Move, axis: Axis) -> tuple[int | None, in
 
 @dataclass(frozen=True, slots=True)
 class _Over:
+    """How far an axis goes out: where all axes are then, where the macro fired, and whether some start does it."""
+
     reached: float
-    start: float
     allowed: Interval
     high: bool
+    fired: Mapping[str, float]
+    place: Mapping[str, float]
+    sure: bool = True
 
     @property
     def by(self) -> float:
@@ -224,32 +214,46 @@ BOTH_ENDS = (True, False)
 
 def _leaves(evidence: Evidence, passage: Passage, axis: Axis, high: bool, box: Box, _: float) -> bool:
     """Whether an axis goes out at its high or at its low end from some start in ``box``."""
-    return _overtravel(evidence, passage, axis, box, (high,)) is not None
+    return _overtravel(evidence, passage, axis, box, (high,), shown=False) is not None
 
 
 def _overtravel(
-    evidence: Evidence, passage: Passage, axis: Axis, box: Box, which: tuple[bool, ...] = BOTH_ENDS
+    evidence: Evidence,
+    passage: Passage,
+    axis: Axis,
+    box: Box,
+    which: tuple[bool, ...] = BOTH_ENDS,
+    *,
+    shown: bool = True,
 ) -> _Over | None:
     """How far an axis goes out on a move from some start in ``box``; None where it keeps within its margins."""
-    within = passage.within(box)
-    if within is None or axis.name not in within.move.moving:
-        return None
-    passage = within
     allowed = within_margins(axis.travel, evidence.machine.travel_margin)
-    along = sweep(passage, box)[axis.name]
-    ends = (0.0, 1.0) if passage.move.arc else (1.0,)
-    tied = along.last_offset is not None or passage.move.arc is not None
+
+    def on_the_way(one: Passage, part: Box) -> _Over | None:
+        return _goes_out(one, axis.name, allowed, part, which, shown)
+
+    return find(passage, box, on_the_way, lambda found: replace(found, sure=False), shown=shown)
+
+
+def _goes_out(
+    passage: Passage, axis: str, allowed: Interval, box: Box, which: tuple[bool, ...], shown: bool
+) -> _Over | None:
+    if axis not in passage.move.moving:
+        return None
+    along = motions(passage, box)[axis]
     for high in which:
-        stretch, limit, sign = (along, allowed.high, 1.0) if high else (along.mirrored(), -allowed.low, -1.0)
-        worst: tuple[float, float] | None = None
-        for piece in above_start(stretch, stretch.start.high):
-            for end in ends:
-                value = at(piece.high, end)
-                reached = piece.t_low <= end <= piece.t_high
-                if reached and value > limit + TOUCH and (worst is None or value > worst[0]):
-                    worst = value, piece.start_high if tied else (piece.start_low + piece.start_high) / 2
-        if worst is not None:
-            return _Over(sign * worst[0], sign * worst[1], allowed, high)
+        turned, limit, sign = (along, allowed.high, 1.0) if high else (along.mirrored(), -allowed.low, -1.0)
+        tie, top, start = turned.tie[1], turned.high[1], turned.start
+        reached = tie * start.high + top
+        further = top if tie else reached - start.low
+        if reached > limit + TOUCH and further > TOUCH:
+            if not shown:
+                return _Over(sign * reached, allowed, high, {}, {})
+            judged = {each: reach(at, box).middle for each, at in passage.start.items()}
+            judged[axis] = sign * (start.high if tie else (start.low + min(start.high, reached)) / 2)
+            place = place_on_the_way(passage, judged, box, axis, high) | {axis: sign * reached}
+            sure = not entangled(passage)
+            return _Over(sign * reached, allowed, high, fired_from(passage, judged, box), place, sure)
     return None
 
 
@@ -264,16 +268,14 @@ class Contact(SpaceRule):
 
     def results(self, evidence: Evidence) -> Iterable[Result]:
         checked = bodies(evidence.machine)
-        seen: set[tuple[object, ...]] = set()
+        seen: set[object] = set()
         for case in evidence.cases:
             for obstacle in self.obstacles(evidence, case):
                 met = [
                     (passage, worst)
-                    for passage in case.passages
-                    if (obstacle, *_way(passage)) not in seen
-                    and (worst := _worst_contact(passage, obstacle, checked, evidence.start)) is not None
+                    for passage in _not_yet(case.passages, seen, obstacle)
+                    if (worst := _worst_contact(passage, obstacle, checked, evidence.start)) is not None
                 ]
-                seen |= {(obstacle, *_way(passage)) for passage in case.passages}
                 if met:
                     yield self._result(evidence, case, obstacle, met, checked)
 
@@ -287,23 +289,11 @@ class Contact(SpaceRule):
     ) -> Result:
         passage, (body, worst) = met[0]
         move = passage.move
-        if passage.again is not None:
-            found = real_case(
-                dict(zip("xyz", worst.start, strict=True)),
-                evidence.start,
-                lambda box: _worst_contact(passage, obstacle, checked, box),
-            )
-            body, worst = found or (body, replace(worst, depth=0.0))
-        if move.guessed:
-            worst = replace(worst, depth=0.0)
         of_line = [each for each, _ in met if each.move.line == move.line]
         later = sorted({passage.move.line for passage, _ in met} - {move.line})
-        would, deepest = ("would", ", deepest") if worst.depth > 0 else ("may", "")
-        judged, point = (
-            {name: value for name, value in zip("xyz", place, strict=True) if name in evidence.start}
-            for place in (worst.start, worst.point)
-        )
-        start = fired_from(met[0][0], judged, evidence.start)
+        would = "would" if worst.depth > 0 else "may"
+        point = {name: value for name, value in zip("xyz", worst.point, strict=True) if name in evidence.start}
+        start = worst.fired or {}
         size = ToolSize(*worst.size) if body.name == "tool" else None
         what = (
             f"a tool {figure(worst.size[0], 1)} mm long and {figure(2 * worst.size[1], 1)} mm thick"
@@ -313,9 +303,9 @@ class Contact(SpaceRule):
             else body.name
         )
         finding = self.finding(
-            f"From {position(start, 1)}{_since(met[0][0])}, {what} {would} {self.verb} {obstacle.name}{deepest} "
+            f"From {position(start, 1)}{_since(met[0][0])}, {what} {would} {self.verb} {obstacle.name} "
             f"at {position(point, 1)}",
-            self.remedy(obstacle, checked, evidence.machine, _heights(of_line, evidence.start))
+            self._remedy(obstacle, checked, evidence.machine, worst, _heights(of_line, evidence.start))
             + (f". {counted('Line', [*map(str, later)])} may {self.verb} it too" if later else ""),
             line=move.line,
             column=move.column,
@@ -327,11 +317,16 @@ class Contact(SpaceRule):
         breaks = [partial(_contact, passage, obstacle, each) for passage, _ in met for each in checked]
         return Result(finding, tuple(breaks))
 
-    def remedy(self, obstacle: Obstacle, checked: tuple[Body, ...], machine: Machine, heights: Heights) -> str:
+    def _remedy(
+        self, obstacle: Obstacle, checked: tuple[Body, ...], machine: Machine, worst: Hit, heights: Heights
+    ) -> str:
         """What to do about it: the height at which none of the bodies can meet the obstacle, if Z gets there."""
         if obstacle.top >= FAR:
             return "Keep the table further from it, or go there by another order of axes"
-        height = obstacle.top + max(body.length for body in checked)
+        if worst.start[2] <= obstacle.bottom:
+            low = figure(obstacle.bottom - obstacle.margin)
+            return f"Come out from under it first: below it only Z at or below {low} mm is clear"
+        height = obstacle.top + obstacle.margin + max(body.length for body in checked)
         upright = machine.axis("z")
         if upright is not None and height + heights.lowered > upright.travel.high:
             return "Go round it, or keep to starts that are clear of it: Z does not reach a height that clears it"
@@ -353,12 +348,12 @@ class Heights:
 
 def _heights(passages: Iterable[Passage], box: Box) -> Heights:
     lowered, fixed = 0.0, float("inf")
-    for along in (sweep(passage, box)["z"] for passage in passages if "z" in passage.move.start):
-        for end, tied in ((along.first, along.first_offset), (along.last, along.last_offset)):
-            if tied is None and end != along.start:
-                fixed = min(fixed, end.low)
-            elif tied is not None:
-                lowered = max(lowered, -tied.low)
+    for along in (motions(passage, box)["z"] for passage in passages if "z" in passage.move.start):
+        for tie, low, reached in zip(along.tie, along.low, (along.begins, along.ends), strict=True):
+            if tie:
+                lowered = max(lowered, -low)
+            elif reached != along.start:
+                fixed = min(fixed, low)
     return Heights(lowered, fixed)
 
 
@@ -375,9 +370,10 @@ def _contact(passage: Passage, obstacle: Obstacle, body: Body, box: Box, toleran
 class CrossesKeepOut(Contact):
     """The tool, the holder or the nose would enter a keep-out
 
-    What: From some start, a tool up to the longest and thickest of the sheet that was clear of a keep-out when the
-        macro fired is not clear of it, or of the margin round it, later on. Holder and nose likewise. Raising and
-        moving away are never blamed. A shorter or thinner tool counts too: it may have stood lower or closer.
+    What: From some start, a tool up to the longest and thickest of the sheet that was clear of a keep-out as it is
+        drawn when the macro fired is not clear of it, or comes within the margin round it, later on. Holder and nose
+        likewise. Raising and moving away are never blamed, even from within the margin. A shorter or thinner tool
+        counts too: it may have stood lower or closer.
     Why: The tool breaks, or the vise gets a new groove.
     Bad:
         G53 G0 X120 Y70
@@ -390,7 +386,7 @@ class CrossesKeepOut(Contact):
     id = "crosses-keep-out"
 
     def obstacles(self, evidence: Evidence, case: Case) -> Iterable[Obstacle]:
-        return [keep_out(box, clearance(evidence.machine)) for box in case.setup.keep_outs]
+        return [keep_out(box, evidence.machine) for box in case.setup.keep_outs]
 
     def results(self, evidence: Evidence) -> Iterable[Result]:
         yield from super().results(evidence)
@@ -399,7 +395,7 @@ class CrossesKeepOut(Contact):
     def _turned(self, evidence: Evidence) -> Iterable[Result]:
         """What is drawn is drawn for one position of a rotary axis; the first line that turns one says so."""
         drawn = any(case.setup.keep_outs for case in evidence.cases) or evidence.machine.enclosures
-        if not drawn or not bodies(evidence.machine):
+        if not drawn:
             return
         for move in evidence.trace.moves:
             turning = [axis for axis in evidence.machine.axes if axis.rotary and axis.name in move.moving]
@@ -422,7 +418,8 @@ class EntersEnclosure(Contact):
     """Something would enter a box that is fixed to the frame
 
     What: The head, for the boxes of [[enclosure]], the same way as for a keep-out; only axes that the head carries
-        count, for along the others it stays where it is in the frame. And what rides on the table: along an axis that
+        count, for along the others it stays where it is in the frame. Such a box has an underside: a tool or a holder
+        wider than the nose may meet it from below. And what rides on the table: along an axis that
         the table carries an enclosure is measured from the spindle, along the others in machine coordinates.
     Why: Cable ducts, lamps, covers and the column do not move out of the way.
     Bad:
@@ -452,16 +449,14 @@ class EntersEnclosure(Contact):
                 )
             )
             return
-        seen: set[tuple[object, ...]] = set()
+        seen: set[object] = set()
         for case in evidence.cases:
             for rider, obstacle in _rides(evidence, case):
                 met = [
                     (passage, (rider, found))
-                    for passage in case.passages
-                    if (rider, obstacle, *_way(passage)) not in seen
-                    and (found := hit(passage, obstacle, rider, evidence.start)) is not None
+                    for passage in _not_yet(case.passages, seen, (rider, obstacle))
+                    if (found := hit(passage, obstacle, rider, evidence.start)) is not None
                 ]
-                seen |= {(rider, obstacle, *_way(passage)) for passage in case.passages}
                 if met:
                     yield self._result(evidence, case, obstacle, met, (rider,))
 
@@ -469,7 +464,7 @@ class EntersEnclosure(Contact):
 def _rides(evidence: Evidence, case: Case) -> list[tuple[Body, Obstacle]]:
     """Every box on the table with every box on the frame, where the table can bring the two together."""
     pairs = product(case.setup.keep_outs, evidence.machine.enclosures)
-    met = [(Body(box.name, 0.0, RIDER_RADIUS), riding(box, fixed, evidence.machine)) for box, fixed in pairs]
+    met = [(Body(box.name, 0.0, 0.0, rides=True), riding(box, fixed, evidence.machine)) for box, fixed in pairs]
     return [(body, obstacle) for body, obstacle in met if obstacle is not None]
 
 
@@ -501,8 +496,7 @@ class CrossingNotRaised(SpaceRule):
         if safe is None or evidence.machine.axis("z") is None:
             return
         for move in evidence.trace.moves:
-            upright = sweep(Passage(move, evidence.trace.start), evidence.start)["z"]
-            lowest = min(upright.low)
+            lowest = motions(Passage(move, evidence.trace.start), evidence.start)["z"].reached().low
             if lowest < safe - TOUCH and {"x", "y"} & set(move.moving):
                 yield self.finding(
                     f"The table is crossed with Z as low as {figure(lowest)}, below the safe height of {figure(safe)}",

@@ -10,6 +10,8 @@ import pytest
 from parser.examining import examine
 from parser.findings import Severity
 from parser.machine import Axis, Box, Interval, Limit, Origin, Setup
+from parser.proof.contact import Body, keep_out
+from parser.proof.passages import hit, passages
 from parser.proof.rules import FAMILIES, RULES
 from tests.parser.scene import MILL, VISE, controller, mill
 
@@ -41,6 +43,7 @@ def examined(text, rule=None, machine=MILL, **changes):
         MACHINES.get(rule, machine),
         controller(**({"percent": False, **(dict(cls.setting) if cls else {}), **changes})),
         assume=cls.assume if cls else "",
+        seek_start=False,
     )
 
 
@@ -191,7 +194,7 @@ COLUMN = Box("Column", (-200.0, 100.0, -300.0), (200.0, 160.0, 100.0))
 def test_what_rides_on_the_table_is_kept_from_what_stands_on_the_frame():
     """The vise reaches back to 105 on the table; at Y 0 it stands at 105 behind the spindle, inside a column at 100."""
     machine = mill(setups=(Setup("", (VISE,)),), enclosures=(COLUMN,))
-    text = "M5\nG21 G90\nG53 G0 Z-2\nG53 G0 Y{}"
+    text = "M5\nG21 G90\nG53 G0 Z0\nG53 G0 Y{}"
     assert "enters-enclosure" in fired(examined(text.format(2.0), machine=machine))
     # 105 + margin 2 - 100 = 7 by plain arithmetic
     assert "enters-enclosure" in fired(examined(text.format(6.99), machine=machine))
@@ -200,7 +203,7 @@ def test_what_rides_on_the_table_is_kept_from_what_stands_on_the_frame():
 
 def test_where_the_head_carries_an_axis_what_rides_on_the_table_does_not_move_along_it():
     machine = replace(mill(setups=(Setup("", (VISE,)),), enclosures=(COLUMN,)), axes=GANTRY.axes)
-    assert "enters-enclosure" not in fired(examined("G21 G90\nG53 G0 Z-2", machine=machine))
+    assert "enters-enclosure" not in fired(examined("G21 G90\nG53 G0 Z0", machine=machine))
 
 
 def test_a_table_that_carries_z_is_said_to_be_undecided_beside_an_enclosure():
@@ -284,19 +287,23 @@ def test_the_witness_of_a_target_outside_travel_starts_where_a_machine_would_sta
 def test_the_witness_of_a_narrow_case_really_meets_the_obstacle():
     """The nose fits beside the box only near X 0, Y 66, and rises out of its reach within 4 mm.
 
-    Recomputed by plain arithmetic: outside the rounded box at the start, inside it and below its top at the point.
+    Recomputed by plain arithmetic: outside the rounded box at the start, inside it and below its top at the point. A
+    tool of no length and no thickness could be anywhere beside it, so what hangs on the spindle is all nose here.
     """
     low = Box("Block", (18.14, 3.22, -130.0), (60.19, 39.24, -87.57))
     machine = mill(setups=(Setup("", (low,)),), keep_out_margin=0.0, tool_stick_out=0.0, nose_radius=30.0)
     report = examined("M5\nG21 G90\nG53 G0 X119.35 Z-12.88", machine=machine)
-    (witness,) = [f.witness for f in report.findings if f.rule == "crosses-keep-out"]
+    nose = Body("nose", 0.0, 30.0)
+    passage = passages(report.trace, machine)[0]
+    witness = hit(passage, keep_out(low, machine), nose, dict(report.start))
 
     def aside(place):
         return hypot(max(18.14 - place["x"], place["x"] - 60.19, 0), max(3.22 - place["y"], place["y"] - 39.24, 0))
 
-    assert (aside(witness.start) >= 30.0) or (witness.start["z"] >= -87.57)
-    assert aside(witness.at) < 30.0
-    assert witness.at["z"] < -87.57
+    start, at = (dict(zip("xyz", place, strict=True)) for place in (witness.start, witness.point))
+    assert (aside(start) >= 30.0 - 1e-9) or (start["z"] >= -87.57)
+    assert aside(at) < 30.0
+    assert at["z"] < -87.57
 
 
 def test_a_remedy_never_sends_z_beyond_its_travel():
@@ -335,7 +342,7 @@ def test_resting_modes_are_put_back_where_the_line_is_still_read(text, remedy):
 def test_an_arc_comes_forward_as_far_as_its_bulge(start):
     """Half a circle of radius 20 in XY that ends at the Y it began at: from anywhere its bulge comes 20 mm forward."""
     text = "M5\nG21 G91 G94 G17\nG3 X-40 I-20 F600\nG90\n"
-    report = examine(text, MILL, controller(percent=False), start=start)
+    report = examine(text, MILL, controller(percent=False), start=start, seek_start=False)
     assert [f.figures["up_to_mm"] for f in report.findings if f.rule == "moves-towards-operator"] == [20.0]
 
 
@@ -354,11 +361,25 @@ def test_a_table_comes_forward_from_the_far_end_to_the_target_and_not_from_the_n
     assert [f.figures["up_to_mm"] for f in report.findings if f.rule == "moves-towards-operator"] == [145.0]
 
 
-@pytest.mark.parametrize(("height", "refused"), [(-36.0, False), (-36.01, True)])
-def test_a_corner_that_may_be_cut_needs_its_tolerance_as_well(height, refused):
-    """Vise top -80, margin 2, longest tool 40 and tolerance 2: -36 by plain arithmetic."""
-    machine = mill(corner="blend", tolerance=2.0, setups=(Setup("", (VISE,)),), nose_radius=0.0)
-    text = f"M5\nG21 G90 G94 G64\nG53 G0 Z-2\nG53 G0 X20 Y20\nG53 G1 Z{height} F300\nG53 G1 X120 Y70"
+@pytest.mark.parametrize(("x", "refused"), [(78.5, False), (78.7, True)])
+def test_a_corner_that_may_be_cut_is_cut(x, refused):
+    """Round the corner of the vise at X 80 Y 35 with a line of no thickness, and a tolerance of 2 mm.
+
+    A right angle: the middle of the arc is 2 mm from the corner of the path (plane geometry), at 45 degrees. So that
+    corner has to be at least sqrt 2 mm off either face for the arc to clear the corner of the vise.
+    """
+    off = 80.0 - x
+    machine = mill(
+        corner="blend",
+        tolerance=2.0,
+        setups=(Setup("", (VISE,)),),
+        nose_radius=0.0,
+        tool_radius=0.0,
+        keep_out_margin=0.0,
+    )
+    y = 35.0 - off
+    text = f"M5\nG21 G90 G94 G64\nG53 G0 Z-2\nG53 G0 X{x + 40} Y{y}\nG53 G0 Z-70\nG53 G1 X{x} F300\nG53 G1 Y{y + 40}"
+    assert (off < 2**0.5) is refused
     assert ("crosses-keep-out" in fired(examined(text, machine=machine))) is refused
 
 
@@ -380,6 +401,7 @@ KNEE = mill(
     ),
     enclosures=(Box("Duct", (200.0, 0.0, -20.0), (260.0, 150.0, 0.0)),),
     setups=(Setup("", ()),),
+    safe_z=None,
 )
 
 
@@ -405,7 +427,7 @@ def test_no_tool_that_is_shown_is_shorter_than_nothing():
 
 
 def test_a_machine_of_one_axis_is_shown_a_case_that_is_one():
-    upright = mill(axes=(MILL.axes[2],), setups=(Setup("", (VISE,)),))
+    upright = mill(axes=(MILL.axes[2],), setups=(Setup("", (VISE,)),), stored={})
     (finding,) = [each for each in examined("G21 G90\nG53 G0 Z-89", machine=upright).findings if each.witness]
     assert finding.figures["depth_mm"] > 0
     assert finding.witness.start["z"] > finding.witness.at["z"]
@@ -497,7 +519,8 @@ def test_what_an_arc_of_unknown_shape_may_sweep_is_only_said_to_be_possible():
 
 def test_a_box_on_the_frame_alone_is_something_to_be_clear_of():
     frame = mill(setups=(Setup("", ()),), enclosures=(Box("Column", (0.0, 160.0, -200.0), (260.0, 260.0, 0.0)),))
-    assert examined("G21 G90\nG53 G0 Z-2", machine=frame).sentence.startswith("Proved on this sheet")
+    raised = examined("G21 G90\nG53 G0 Z0", machine=replace(frame, travel_margin=0.0))
+    assert raised.sentence.startswith("Proved on this sheet")
     assert examined("G21 G90\nG53 G0 Z-2", machine=mill(setups=(Setup("", ()),))).sentence.startswith(
         "Proved within travel only"
     )

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -11,13 +12,15 @@ from hypothesis import strategies as st
 
 from parser.machine import Box, Interval
 from parser.motion.places import Afloat, Unknown
-from parser.proof.reach import FAR, Body, Obstacle, _lowest_case, bodies, enclosure, hit_on, keep_out, penetration
-from parser.proof.stretches import stretch
+from parser.proof.axis_motion import axis_motion
+from parser.proof.contact import FAR, Body, Obstacle, bodies, enclosure, hit_on, keep_out, penetration
 from tests.parser.scene import mill
 
 TRAVEL = {"x": Interval(0.0, 260.0), "y": Interval(0.0, 150.0), "z": Interval(-90.0, 0.0)}
 VISE = Obstacle("Vise", Interval(78.0, 172.0), Interval(33.0, 107.0), -78.0)
-TOOL = Body("tool", 40.0, 6.0, any_size=True)
+WITH_MARGIN = Obstacle("Vise", Interval(80.0, 170.0), Interval(35.0, 105.0), -80.0, margin=2.0)
+DUCT = Obstacle("Duct", Interval(50.0, 150.0), Interval(0.0, 150.0), 0.0, bottom=-20.0, margin=2.0)
+TOOL = Body("tool", 40.0, 6.0, any_size=True, upper_end=True)
 NOSE = Body("nose", 0.0, 30.0)
 
 
@@ -26,7 +29,7 @@ def start_of(axis, box=TRAVEL):
 
 
 def straight(begin, end, box=TRAVEL):
-    return tuple(stretch(begin[i], end[i], start_of(axis, box), box) for i, axis in enumerate("xyz"))
+    return tuple(axis_motion(begin[i], end[i], start_of(axis, box), box) for i, axis in enumerate("xyz"))
 
 
 def here(box=TRAVEL):
@@ -115,6 +118,7 @@ def scenes(draw):
         Interval(x, x + draw(st.floats(1, 150))),
         Interval(y, y + draw(st.floats(1, 100))),
         draw(st.floats(-120, -20)),
+        margin=draw(st.sampled_from([0.0, 2.0, 30.0])),
     )
     if draw(st.booleans()):
         body = Body("tool", draw(st.floats(5, 60)), draw(st.floats(0.5, 25)), any_size=True)
@@ -161,12 +165,19 @@ def violations(starts, points, obstacle, body, random):
         return np.hypot(dx, dy)
 
     found = np.zeros(len(starts), bool)
-    for trial in range(6):
+    was, near = plan_distance(starts), plan_distance(points)
+    over = (was == 0) & (starts[:, 2] < np.inf)
+    for trial in range(8):
         shrink = (1.0, 1.0) if trial == 0 or not body.any_size else random.random((2, len(starts)))
         length, radius = body.length * shrink[0], body.radius * shrink[1]
-        clear = (plan_distance(starts) >= radius) | (starts[:, 2] - length >= obstacle.top)
-        inside = (plan_distance(points) < radius - 1e-5) & (points[:, 2] - length < obstacle.top - 1e-5)
-        found |= clear & inside
+        if trial == 1 and body.any_size:  # just what fitted at the start
+            length, radius = np.clip(starts[:, 2] - obstacle.top, 0, body.length), np.minimum(was, body.radius)
+        clear = ((was >= radius) & ~over) | (starts[:, 2] - length >= obstacle.top)
+        within = (near < radius + obstacle.margin - 1e-5) & (
+            points[:, 2] - length < obstacle.top + obstacle.margin - 1e-5
+        )
+        closer = (near < was - 1e-5) | (points[:, 2] < starts[:, 2] - 1e-5)
+        found |= clear & within & closer
     return found
 
 
@@ -194,43 +205,88 @@ def test_sampling_starts_tools_and_points_finds_no_hit_that_the_decision_denies(
             assert distance_from_path(straight_answer.start, straight_answer.point, begin, end) < 1e-6
 
 
-def test_a_keep_out_grows_by_its_margin_sideways_and_upwards():
-    grown = keep_out(Box("K", (10.0, 20.0, -130.0), (30.0, 50.0, -80.0)), 2.0)
-    assert (grown.x, grown.y, grown.top) == (Interval(8.0, 32.0), Interval(18.0, 52.0), -78.0)
+def test_a_keep_out_is_as_drawn_and_its_margin_beside_it():
+    box = keep_out(Box("K", (10.0, 20.0, -130.0), (30.0, 50.0, -80.0)), mill(keep_out_margin=2.0))
+    assert (box.x, box.y, box.top, box.margin) == (Interval(10.0, 30.0), Interval(20.0, 50.0), -80.0, 2.0)
+    assert box.bottom == -np.inf
 
 
 def test_an_enclosure_has_faces_only_along_axes_that_the_head_carries():
     box = Box("Duct", (10.0, 20.0, -30.0), (30.0, 50.0, -10.0))
     axes = tuple(type(a)(a.name, a.travel, a.rapid, a.acceleration, carried_by="head") for a in mill().axes)
     by_head, by_table = enclosure(box, mill(axes=axes)), enclosure(box, mill())
-    assert (by_head.x, by_head.y, by_head.top) == (Interval(8.0, 32.0), Interval(18.0, 52.0), -8.0)
+    assert (by_head.x, by_head.y, by_head.top) == (Interval(10.0, 30.0), Interval(20.0, 50.0), -10.0)
+    assert by_head.bottom == by_table.bottom == -30.0
     assert by_table.x == by_table.y == Interval(-FAR, FAR)
 
 
-def test_a_part_that_the_sheet_gives_no_size_is_not_there():
+def test_a_part_without_a_size_is_still_a_line_or_a_disc():
     assert [body.name for body in bodies(mill(nose_radius=0.0, holder_radius=5.0))] == ["tool"]
-    assert bodies(mill(nose_radius=0.0, tool_stick_out=0.0)) == ()
-    thin = bodies(mill(tool_radius=0.0))[0]
-    assert 0 < thin.radius < 0.01
+    assert [body.name for body in bodies(mill(nose_radius=0.0, holder_radius=9.0))] == ["tool", "holder"]
+    (disc,) = bodies(mill(nose_radius=0.0, tool_stick_out=0.0))
+    assert (disc.length, disc.radius) == (0.0, 6.0)
+
+
+def alone(begin, end):
+    """A move between two places from that one start."""
+    box = {axis: Interval(at, at) for axis, at in zip("xyz", begin, strict=True)}
+    return tuple(axis_motion(at, to, at, box) for at, to in zip(begin, end, strict=True)), box
+
+
+@pytest.mark.parametrize(
+    ("begin", "end", "body", "hits"),
+    [
+        ((125.0, 70.0, -78.5), (125.0, 70.0, -85.0), NOSE, True),  # 1.5 mm above it, and down into it
+        ((125.0, 70.0, -78.5), (125.0, 70.0, -2.0), NOSE, False),  # from within the margin and up
+        ((125.0, 70.0, -80.5), (125.0, 70.0, -85.0), NOSE, False),  # it cannot have stood in the vise
+        ((78.5, 70.0, -80.0), (125.0, 70.0, -80.0), TOOL, True),  # 1.5 mm beside it, and in
+        ((78.5, 70.0, -80.0), (70.0, 70.0, -80.0), TOOL, False),  # and away
+        ((78.5, 70.0, -80.0), (78.5, 80.0, -80.0), TOOL, False),  # and along the face
+        ((60.0, 70.0, -80.0), (72.5, 70.0, -80.0), TOOL, True),  # 7.5 mm is less than 6 and the margin
+        ((60.0, 70.0, -80.0), (72.0, 70.0, -80.0), TOOL, False),  # 8 mm is not
+    ],
+)
+def test_the_margin_is_asked_on_the_way_and_leaves_no_start_out(begin, end, body, hits):
+    motions, _ = alone(begin, end)
+    assert (hit_on(*motions, WITH_MARGIN, body) is not None) is hits
+
+
+@pytest.mark.parametrize(
+    ("begin", "end", "body", "hits"),
+    [
+        ((100.0, 70.0, -60.0), (100.0, 70.0, 0.0), TOOL, True),  # up into it from below
+        ((100.0, 70.0, -60.0), (100.0, 70.0, -22.0), TOOL, False),  # up to its margin
+        ((100.0, 70.0, -21.0), (100.0, 70.0, -60.0), TOOL, False),  # down, from within the margin
+        ((20.0, 70.0, -60.0), (100.0, 70.0, -60.0), TOOL, False),  # along below it
+        ((20.0, 70.0, -10.0), (100.0, 70.0, -10.0), TOOL, True),  # from beside
+        ((100.0, 70.0, -60.0), (100.0, 70.0, 0.0), NOSE, False),  # which has the spindle above it: not possible
+        ((10.0, 70.0, -60.0), (100.0, 70.0, -60.0), NOSE, True),  # and so meets it at any height below
+    ],
+)
+def test_a_box_on_the_frame_has_an_underside(begin, end, body, hits):
+    motions, _ = alone(begin, end)
+    assert (hit_on(*motions, DUCT, body) is not None) is hits
+
+
+def test_a_body_no_wider_than_the_nose_is_not_blamed_for_what_the_nose_has_above_it():
+    slim = Body("tool", 40.0, 6.0, any_size=True)
+    motions, _ = alone((100.0, 70.0, -60.0), (100.0, 70.0, 0.0))
+    assert hit_on(*motions, DUCT, slim) is None
 
 
 @pytest.mark.parametrize(("z", "hits"), [(-79.0, False), (-77.0, True)])
 def test_a_nose_that_comes_down_hits_only_where_it_was_clear_above(z, hits):
     """Above a top of -78: from -77 it comes down onto it, at -79 it cannot have stood."""
-    begin = [120.0, 70.0, z]
-    scene = {axis: Interval(at, at) for axis, at in zip("xyz", begin, strict=True)}
-    stretches = tuple(stretch(at, to, at, scene) for at, to in zip(begin, [120.0, 70.0, z - 3.0], strict=True))
-    assert (hit_on(*stretches, VISE, NOSE) is not None) is hits
+    motions, _ = alone((120.0, 70.0, z), (120.0, 70.0, z - 3.0))
+    assert (hit_on(*motions, VISE, NOSE) is not None) is hits
 
 
-def test_the_case_shown_of_a_body_of_one_size_is_one_where_it_fitted_at_the_start():
-    """Two cases in plan beside the vise: the deeper one begins 20 mm off, where a nose of 30 mm cannot
-    have been, but a thinner tool can."""
-    low = straight(to(here(), z=-85.0), to(here(), z=-85.0))[2]
-    fitted, deeper = [0.5, 210.0, 70.0, 195.0, 70.0], [0.5, 192.0, 70.0, 180.0, 70.0]
-    for cases in ([fitted, deeper], [deeper, fitted]):
-        shown = _lowest_case(np.array(cases), low, VISE, NOSE, together=True)
-        assert shown.start[:2] == (210.0, 70.0)
-        assert shown.depth == pytest.approx(30.0 - 23.0)
-    any_tool = Body("tool", 40.0, 30.0, any_size=True)
-    assert _lowest_case(np.array([fitted, deeper]), low, VISE, any_tool, together=True).start[:2] == (192.0, 70.0)
+@settings(max_examples=100, deadline=None)
+@given(scenes(), st.floats(0, 40))
+def test_a_larger_margin_never_proves_more(scene, more):
+    box, places, obstacle, body, _ = scene
+    wider = replace(obstacle, margin=obstacle.margin + more)
+    for begin, end in itertools.pairwise(places):
+        motions = straight(begin, end, box)
+        if hit_on(*motions, obstacle, body) is not None:
+            assert hit_on(*motions, wider, body) is not None

@@ -1,0 +1,92 @@
+"""What the public functions are given, checked before anything is done with it.
+
+``checked`` wraps one of them: each argument is put to the check of its name, and a start to the machine it is for.
+"""
+
+from __future__ import annotations
+
+import inspect
+from collections.abc import Callable, Mapping
+from functools import wraps
+from typing import ParamSpec, TypeVar
+
+from parser.checking import Check, flag, instance, mapping_of, optional, refused, text, whole_number
+from parser.errors import SheetError
+from parser.language.program import Program
+from parser.machine import Controller, Interval, Machine, Setup, rising
+from parser.motion.interpreter import AssumeError
+from parser.motion.moves import Trace
+from parser.proof.evidence import Evidence
+
+Given = ParamSpec("Given")
+Result = TypeVar("Result")
+
+
+def checked(function: Callable[Given, Result]) -> Callable[Given, Result]:
+    """The function, raising SheetError (AssumeError for ``assume``) before it works with what makes no sense."""
+    signature = inspect.signature(function)
+    checks = {name: ARGUMENTS[name] for name in signature.parameters}
+
+    @wraps(function)
+    def asked(*args: Given.args, **named: Given.kwargs) -> Result:
+        given = signature.bind(*args, **named).arguments
+        for name, value in given.items():
+            checks[name](name, value)
+        if given.get("start") is not None:
+            _inside_travel(given["start"], given["machine"])
+        return function(*args, **named)
+
+    return asked
+
+
+def _inside_travel(start: Mapping[str, Interval], machine: Machine) -> None:
+    """Check that a machine can stand anywhere a start says."""
+    machine.require_axes("start", start)
+    for axis in machine.axes:
+        side = start.get(axis.name, axis.travel)
+        if side.low < axis.travel.low or side.high > axis.travel.high:
+            why = f"The axis only travels from {axis.travel.low} to {axis.travel.high}."
+            remedy = "Write a start within its travel."
+            raise SheetError(f"{axis.name} in start", f"{side.low} to {side.high}", why, remedy)
+
+
+def _words(what: str, value: object) -> None:
+    try:
+        text(what, value)
+    except SheetError as error:
+        raise AssumeError(str(error)) from None
+
+
+def _share(what: str, value: object) -> None:
+    rising(what, value)
+    assert isinstance(value, Interval)
+    if value.low < 0 or value.high > 1:
+        why = "It is a share of the way."
+        raise SheetError(what, f"{value.low} to {value.high}", why, "Write a range within 0 to 1.")
+
+
+def _callable(what: str, value: object) -> None:
+    if not callable(value):
+        raise refused(what, value, "It has to be a function.", "Give it one that takes the share done, 0 to 1.")
+
+
+ARGUMENTS: Mapping[str, Check] = {
+    "text": text,
+    "program": instance(Program),
+    "machine": instance(Machine),
+    "controller": instance(Controller),
+    "setup": optional(instance(Setup)),
+    "start": optional(mapping_of(text, rising)),
+    "condition": text,
+    "assume": _words,
+    "block_delete": flag,
+    "stays": flag,
+    "trips": optional(mapping_of(whole_number(1), _share)),
+    "steps": optional(mapping_of(whole_number(1), whole_number(1))),
+    "accepted": optional(mapping_of(text, text)),
+    "progress": _callable,
+    "seek_start": flag,
+    "trace": instance(Trace),
+    "evidence": instance(Evidence),
+}
+"""The check of each argument that a public function may have, by its name."""
