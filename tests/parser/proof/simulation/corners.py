@@ -17,7 +17,7 @@ BARELY = 1e-6
 """rad: a turn by less, or by that much less than all the way round, leaves nothing to be rounded."""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Corner:
     """An arc for each start (n): it leaves the way to the corner at ``leaves`` (3, n), ``tangent`` before its end.
 

@@ -1,7 +1,7 @@
 """The one case that a refusal shows, followed by itself: its start and its tool, with whatever the macro cannot know.
 
-That is sought: of many ways from this start the one that comes nearest to what is shown is taken, and more are drawn
-about it, until one passes there or none does.
+That is sought: many ways from this start are led through the place that is shown, at one share of a leg or another, and
+more are drawn about the one that breaks the rule there by most, until one does or none has.
 """
 
 from __future__ import annotations
@@ -10,6 +10,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
+import numpy.typing as npt
 
 from parser.findings import Witness
 from parser.machine import Controller, Interval, Machine, Setup
@@ -17,11 +18,15 @@ from tests.parser.proof.simulation.legs import Leg
 from tests.parser.proof.simulation.running import AXES, Running
 from tests.parser.proof.simulation.words import Values
 
-TRIED, ROUNDS, AGAIN = 256, 60, 4
-"""Ways drawn at a time, how often about the best of them, and for how many legs apart."""
+TRIED, ROUNDS, LEGS = 64, 24, 4
+"""Ways drawn at a time, how often, and for how many legs of a line."""
 
-FINEST, MOVED, TO_AN_END = -8.0, 0.6, 0.05
-"""Steps are as small as ten to this power; the parts of the unknowns that are moved, and that are put to an end."""
+TUNED, MOVED, TO_AN_END, FINEST = 0.75, 0.6, 0.15, -8.0
+"""The part of the ways drawn about the best of those before, the parts of its unknowns that are moved and that are put
+to an end, and the power of ten of the smallest step."""
+
+NEWTON, HAIR = 3, 1e-4
+"""How often a way is led to the place shown, and by how much a share is changed to see what it does."""
 
 
 class Given:
@@ -57,6 +62,15 @@ class Given:
         return np.zeros(self.shares.shape[1])  # what a corner may cut is looked at as a whole
 
 
+@dataclass(frozen=True)
+class Ways:
+    """The legs of a line, which of the ways (n) get there at all, and how many unknowns there were."""
+
+    legs: list[Leg]
+    alive: npt.NDArray[np.bool_]
+    unknown: int
+
+
 Missing = Callable[[Leg], Values]
 """By how much (n) a way does not break the rule at the place that is shown; at most 0 where it does."""
 
@@ -77,53 +91,97 @@ class Shown:
     missing: Missing
     axis: int | None = None
 
-    def ways(self, shares: Values) -> tuple[Values, int]:
-        """How far each way (legs of the line, n) fails, and how many unknowns there were."""
+    def ways(self, shares: Values) -> Ways:
+        """The ways of the line from the start that is shown, for some shares (unknowns, n) of what is not known."""
         tool = self.witness.tool
         fate = Given(shares, (tool.length, tool.radius) if tool else (0.0, 0.0), self.machine)
         start = np.repeat(_place(self.witness.start), shares.shape[1], axis=1)
         run = Running(self.machine, self.controller, self.setup, start, fate)
+        return Ways(_of_line(run.follow(self.lines), self.line), run.alive, fate.asked)
+
+    def failing(self, ways: Ways) -> Values:
+        """How far each way (legs, n) fails."""
         cut = self.machine.tolerance if self.machine.corner == "blend" else 0.0
-        fails = [
-            np.maximum(off(leg, _place(self.witness.at), cut, self.axis), self.missing(leg))
-            for leg in run.follow(self.lines)
-            if leg.line == self.line
-        ]
-        return np.where(run.alive, np.array(fails or [np.full(shares.shape[1], np.inf)]), np.inf), fate.asked
+        at = _place(self.witness.at)
+        fails = [np.maximum(off(leg, at, cut, self.axis), self.missing(leg)) for leg in ways.legs]
+        return np.where(ways.alive, np.array(fails or [np.full(ways.alive.shape, np.inf)]), np.inf)
 
     def fails(self, near: float) -> float:
         """mm by which the case shown fails; what is at most ``near`` is as good as nothing and is not bettered."""
-        plain, unknown = self.ways(np.empty((0, 1)))
-        if not unknown or plain.min() <= near:
-            return float(plain.min())
+        plain = self.ways(np.empty((0, 1)))
+        found = float(self.failing(plain).min())
+        if not plain.unknown or found <= near:
+            return found
         random = np.random.default_rng(1)
-        found = [self._sought(random, unknown, near, None)]
-        for leg in np.argsort(plain[:, 0])[:AGAIN]:
-            if min(found) > near:
-                found.append(self._sought(random, unknown, near, int(leg)))
-        return min(found)
+        shares = random.integers(0, 3, (plain.unknown, TRIED)) / 2
+        ways = self.ways(shares)
+        failing = self.failing(ways).min(axis=1)
+        found = min(found, float(failing.min()))
+        for leg in np.argsort(failing)[:LEGS]:
+            if found > near:
+                found = min(found, self._led(random, plain.unknown, near, int(leg)))
+        return found
 
-    def _sought(self, random: np.random.Generator, unknown: int, near: float, leg: int | None) -> float:
-        """The least failure of the ways along one leg, or along any, each draw about the best of those before.
+    def _led(self, random: np.random.Generator, unknown: int, near: float, leg: int) -> float:
+        """The least failure of many ways, each led through the place shown at one share of a leg or another.
 
-        Some of the unknowns are changed at a time, some by much and some by next to nothing.
+        After the first each draw is about the best so far: some unknowns and the share are changed, by much or little.
         """
-        shares = random.integers(0, 3, (unknown, TRIED)) / 2
-        shares[:, TRIED // 2 :] = random.random((unknown, TRIED - TRIED // 2))
-        least = np.inf
-        for _ in range(ROUNDS):
-            fails = self.ways(shares)[0]
-            best = fails.min(axis=0) if leg is None else fails[leg]
-            way = int(np.argmin(best))
-            if best[way] < least:
-                least, middle = float(best[way]), shares[:, [way]]
-            if least <= near or not np.isfinite(least):
+        best, middle, when = np.inf, np.full((unknown, 1), 0.5), 0.5
+        for turn in range(ROUNDS):
+            shares, share = random.random((unknown, TRIED)), random.random(TRIED)
+            if turn:
+                tuned = random.random(TRIED) < TUNED
+                shares = np.where(tuned, middle + _steps(random, unknown), shares)
+                share = np.where(tuned, when + _steps(random, 1)[0], share)
+            shares, share = (
+                np.where(random.random(each.shape) < TO_AN_END, np.round(each), each) for each in (shares, share)
+            )
+            shares = self._through(np.clip(shares, 0.0, 1.0), np.clip(share, 0.0, 1.0), leg)
+            fails = self.failing(self.ways(shares))
+            fails = fails[min(leg, len(fails) - 1)]
+            way = int(np.argmin(fails))
+            if fails[way] < best:
+                best, middle, when = float(fails[way]), shares[:, [way]], float(np.clip(share, 0.0, 1.0)[way])
+            if best <= near:
                 break
-            steps = random.uniform(-1, 1, (unknown, TRIED)) * 10.0 ** random.uniform(FINEST, 0.0, (unknown, TRIED))
-            shares = np.clip(middle + steps * (random.random((unknown, TRIED)) < MOVED), 0.0, 1.0)
-            ends = random.random((unknown, TRIED)) < TO_AN_END
-            shares = np.where(ends, np.round(shares), shares)
-        return least
+        return best
+
+    def _through(self, shares: Values, share: Values, leg: int) -> Values:
+        """The unknowns (unknowns, n) so changed that at some shares (n) of a leg the way is at the place shown."""
+        axes = slice(None) if self.axis is None else slice(self.axis, self.axis + 1)
+        for _ in range(NEWTON):
+            apart = np.where(shares < 0.5, HAIR, -HAIR)
+            cases = [
+                shares,
+                *(
+                    np.where(np.arange(len(shares))[:, None] == row, shares + apart, shares)
+                    for row in range(len(shares))
+                ),
+            ]
+            legs = self.ways(np.hstack(cases)).legs
+            if not legs:
+                break
+            places = legs[min(leg, len(legs) - 1)].at(np.tile(share, len(cases)))[axes]
+            first, *others = np.split(places, len(cases), axis=1)
+            slopes = np.stack([(each - first) / apart[row] for row, each in enumerate(others)])  # unknowns, axes, n
+            away = (_place(self.witness.at)[axes] - first).T[:, :, None]
+            moved = np.linalg.pinv(slopes.transpose(2, 1, 0)) @ away
+            shares = np.clip(shares + moved[:, :, 0].T, 0.0, 1.0)
+        return shares
+
+
+def _steps(random: np.random.Generator, rows: int) -> Values:
+    """Steps (rows, ways) of all sizes, some of them none."""
+    sizes = 10.0 ** random.uniform(FINEST, 0.0, (rows, TRIED))
+    found: Values = random.uniform(-1, 1, (rows, TRIED)) * sizes * (random.random((rows, TRIED)) < MOVED)
+    return found
+
+
+def _of_line(legs: Sequence[Leg], line: int) -> list[Leg]:
+    """The ways of a line, and those that a rounded corner joins to one: it belongs to both."""
+    corners = [corner for leg in legs if leg.line == line for corner in (leg.before, leg.after) if corner is not None]
+    return [leg for leg in legs if leg.line == line or any(each in corners for each in (leg.before, leg.after) if each)]
 
 
 def _place(at: Mapping[str, float]) -> Values:
