@@ -114,6 +114,7 @@ def _feed(run: Run, job: Job, word: str, index: int) -> None:
     else:
         millimetres = run.scale(job, index)
     run.feed, run.feed_written = value * millimetres, value
+    run.unchange(FEED)
 
 
 def _speed(run: Run, job: Job, word: str, index: int) -> None:

@@ -243,6 +243,14 @@ class TestWhatAReasonLeavesOpen:
     def test_what_the_first_may_have_set_is_not_what_it_was(self, loses, uses, says):
         assert says in str(self.pair(f"{KNOWN}{loses}", f"{ABOVE}{uses}"))
 
+    def test_a_feed_that_is_set_after_one_that_was_lost_is_known(self):
+        at_the_end = [
+            each for each in self.pair(f"{KNOWN}F[#100]\nF500", f"{ABOVE}G53 G1 Z-2") if "lets go" not in each
+        ]
+        assert at_the_end == [
+            "Line 4 of First leaves F500 in force, and Second moves at whatever feed is in force (its line 4)."
+        ]
+
 
 class TestWhatIsSaidByHand:
     """The second is examined with words in force beforehand, which the first leaves otherwise."""
