@@ -57,6 +57,14 @@ def _words(what: str, value: object) -> None:
         raise AssumeError(str(error)) from None
 
 
+def _share(what: str, value: object) -> None:
+    rising(what, value)
+    assert isinstance(value, Interval)
+    if value.low < 0 or value.high > 1:
+        why = "It is a share of the way."
+        raise SheetError(what, f"{value.low} to {value.high}", why, "Write a range within 0 to 1.")
+
+
 def _callable(what: str, value: object) -> None:
     if not callable(value):
         raise refused(what, value, "It has to be a function.", "Give it one that takes the share done, 0 to 1.")
@@ -73,7 +81,7 @@ ARGUMENTS: Mapping[str, Check] = {
     "assume": _words,
     "block_delete": flag,
     "stays": flag,
-    "trips": optional(mapping_of(whole_number(1), rising)),
+    "trips": optional(mapping_of(whole_number(1), _share)),
     "steps": optional(mapping_of(whole_number(1), whole_number(1))),
     "accepted": optional(mapping_of(text, text)),
     "progress": _callable,

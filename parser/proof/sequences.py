@@ -3,7 +3,8 @@
 A macro is proved from every start and in any mode, so most of what another leaves cannot hurt it. What can is what its
 proof takes as the sheet says it: work origins, no G92 offset, stored points, and modes, a feed rate, parameters or kept
 offsets that a written reason lets it rely on; where the axes stand, if it has a start condition; and a spindle left
-turning where it crosses the table without stopping it.
+turning where it crosses the table without stopping it. The records of the one (``Assumption``) are held against those
+of the other (``Left``), by what they are about; no sentence is read.
 """
 
 from __future__ import annotations

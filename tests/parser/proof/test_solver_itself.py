@@ -92,15 +92,14 @@ def test_a_tool_of_no_length_and_no_thickness_meets_the_margin_of_what_it_passes
     assert of_block(point, {"x": 0.0, "y": 60.0, "z": z}, to(x=200.0)) == [said]
 
 
-@pytest.mark.parametrize(("y", "said"), [(40.0, "clear"), (40.001, "hits")])
+@pytest.mark.parametrize(("y", "said"), [(40.0, "clear"), (40.0000005, "touches"), (40.001, "hits")])
 def test_a_line_passes_along_a_face_and_not_behind_it(y, said):
     line = machine(tool_radius=0.0, keep_out_margin=0.0)
     assert of_block(line, {"x": 0.0, "y": y, "z": -90.0}, to(x=200.0)) == [said]
 
 
 @pytest.mark.parametrize(("z", "said"), [(-48.0, "clear"), (-47.0, "clear"), (-48.001, "hits")])
-def test_over_the_block_only_tools_that_were_clear_of_it_as_drawn_come_down(z, said):
-    """At -50 a tool is at most 10 mm long; where there is no margin it may go down by nothing, with one not at all."""
+def test_over_the_block_the_longest_tool_may_stand_on_it_and_does_not_come_down(z, said):
     bare = machine(tool_stick_out=12.0, keep_out_margin=0.0)
     assert of_block(bare, {"x": 100.0, "y": 60.0, "z": -48.0}, to(z=z)) == [said]
 
@@ -112,6 +111,13 @@ def test_raising_from_within_the_margin_is_not_blamed_and_lowering_there_is():
     assert of_block(machine(), beside, by(z=-1.0)) == ["hits"]
 
 
+def test_what_stood_in_the_margin_is_judged_and_has_to_come_nearer_by_a_millionth():
+    point = machine(tool_stick_out=0.0, tool_radius=0.0)
+    assert of_block(point, {"x": 100.0, "y": 60.0, "z": -59.0}, by(z=-0.5)) == ["hits"]
+    for step, said in ((0.0, "clear"), (5e-7, "touches"), (5e-6, "hits")):
+        assert of_block(point, {"x": 79.0, "y": 60.0, "z": -90.0}, by(x=step)) == [said]
+
+
 def test_moving_over_the_margin_at_one_height_is_not_blamed_on_a_tool_that_stood_there():
     above = {"x": 100.0, "y": 60.0, "z": -19.0}
     assert of_block(machine(), above, by(x=5.0)) == ["clear"]
@@ -119,7 +125,7 @@ def test_moving_over_the_margin_at_one_height_is_not_blamed_on_a_tool_that_stood
 
 
 def test_a_start_inside_the_block_is_none():
-    """A nose of 5 mm stands in the block at -70, wherever over it that is: only the thin tool beside is asked about."""
+    """Over it at -70 the nose stands in it, and a tool of no size too; on a face that tool does not, and may enter."""
     nose = machine(tool_stick_out=0.0, tool_radius=0.0, nose_radius=5.0)
     assert of_block(nose, {"x": (81.0, 119.0), "y": (41.0, 79.0), "z": -70.0}, by(z=-20.0), to(x=0.0)) == ["clear"] * 2
     assert of_block(nose, {"x": (80.0, 119.0), "y": (41.0, 79.0), "z": -70.0}, by(x=1.0)) == ["hits"]
@@ -141,16 +147,18 @@ def test_after_a_pause_the_tool_may_be_a_longer_one():
     assert of_block(bare, over, to(z=-20.0), PAUSE, to(z=-50.0)) == ["clear", "hits"]
 
 
-def test_a_work_origin_counts_over_its_whole_range_and_cancels_between_two_places_in_it():
-    start = {"x": 0.0, "y": 60.0, "z": -90.0}
+def test_a_work_origin_counts_over_its_whole_range():
     for high, said in ((72.0, "clear"), (72.001, "hits")):
         mill = machine(origin=ZERO | {"x": Interval(10.0, high)})
-        assert of_block(mill, start, Action("work", {"x": 0.0})) == [said]
-    unknown = machine(origin=ZERO | {"x": Interval(0.0, 200.0), "z": Interval(-100.0, 0.0)}, keep_out_margin=0.0)
-    going = Action("work", {"x": 0.0, "z": 0.0}), PAUSE
-    assert of_block(unknown, start, *going, Action("feed", {"z": 5.0}))[-1:] == ["hits"]  # the first line hits already
-    again = list(of_block(unknown, {"x": 0.0, "y": 0.0}, *going, Action("feed", {"z": 5.0})))
-    assert again == ["clear", "clear"]
+        assert of_block(mill, {"x": 0.0, "y": 60.0, "z": -90.0}, Action("work", {"x": 0.0})) == [said]
+
+
+@pytest.mark.parametrize(("z", "said"), [(5.0, "clear"), (-0.001, "hits")])
+def test_an_unknown_work_origin_cancels_between_two_places_in_it(z, said):
+    """The tool is put in where Z reads 0 over the block, wherever that is, and goes up 5 mm from there, or down."""
+    unknown = machine(origin=ZERO | {"z": Interval(-100.0, 0.0)})
+    over = {"x": 100.0, "y": 60.0, "z": -100.0}
+    assert of_block(unknown, over, Action("work", {"z": 0.0}), PAUSE, Action("feed", {"z": z})) == ["clear", said]
 
 
 def test_a_duct_is_met_from_below_by_a_tool_wider_than_the_nose_only():
@@ -168,7 +176,7 @@ def test_under_a_duct_the_nose_cannot_go_and_a_tool_without_one_above_it_can():
 
 
 def test_a_duct_has_no_faces_along_an_axis_that_the_table_carries():
-    """Only Y counts, and Y does not come nearer; with Z on the table as well no height clears it or comes nearer."""
+    """With X on the table only Y counts; with Z there no height clears it, and none comes nearer."""
     mill = machine(carried=HEAD | {"x": "table"}, boxes=(), enclosures=(DUCT,))
     assert answers(mill, {"x": 0.0, "y": 20.0, "z": -30.0}, to(x=200.0))["Frame", ""] == ["clear"]
     assert answers(mill, {"x": 0.0, "y": 20.0, "z": -30.0}, to(y=32.0))["Frame", ""] == ["clear"]
@@ -179,7 +187,7 @@ def test_a_duct_has_no_faces_along_an_axis_that_the_table_carries():
 
 
 def test_what_rides_on_the_table_meets_a_duct_that_it_stands_beside_along_the_other_axes():
-    """X readings from 80 - 10 to 120 + 10 overlap; the rider is beside the duct along Y, and below it by 1 mm."""
+    """Along X they overlap at readings from 80 - 10 to 120 + 10, along Y as drawn, and along Z they are 1 mm apart."""
     duct = Box("Frame", (-10.0, 50.0, -59.0), (10.0, 60.0, -20.0))
     table = HEAD | {"x": "table"}
     for margin, x, said in ((2.0, 68.0, "clear"), (2.0, 68.001, "hits"), (1.0, 130.0, "clear")):
@@ -208,7 +216,7 @@ def test_a_limit_is_broken_where_an_axis_came_nearer_to_breaking_it():
 
 
 def test_the_way_counts_and_not_only_its_end():
-    """From 60, 20 to 100, 0 and on: the straight line passes the corner at 80, 40 at some distance, or cuts it."""
+    """From 60, 60 to 100, 20 a line goes just through the corner at 80, 40; a little further along X it cuts it."""
     start = {"x": 60.0, "y": 60.0, "z": -90.0}
     bare = machine(tool_radius=0.0, keep_out_margin=0.0)
     assert of_block(bare, start, to(x=100.0, y=20.0)) == ["clear"]  # exactly through the corner
@@ -228,7 +236,7 @@ def _draws(subject, start, setup, random: np.random.Generator) -> dict[str, floa
     return {name: side.low + share * side.length for (name, side), share in zip(ranges.items(), shares, strict=True)}
 
 
-@pytest.mark.parametrize("seed", range(15))
+@pytest.mark.parametrize("seed", range(8))
 def test_what_the_solver_finds_is_a_hit_in_plain_arithmetic_and_no_sample_is_one_where_it_finds_none(seed):
     made, random = scene(seed), np.random.default_rng(seed)
     for setup in made.machine.setups:
@@ -243,7 +251,7 @@ def test_what_the_solver_finds_is_a_hit_in_plain_arithmetic_and_no_sample_is_one
                     assert by_how_much(subject, case_of(subject, leg, made.start, setup, values)) < 2 * float(TOUCH)
 
 
-@pytest.mark.parametrize("seed", range(15, 20))
+@pytest.mark.parametrize("seed", range(8, 11))
 def test_a_question_has_the_same_answer_in_parts_and_with_its_unknowns_in_another_order(seed):
     made = scene(seed)
     setup = made.machine.setups[0]
