@@ -61,7 +61,7 @@ def test_a_pair_may_break_by_a_value_that_was_measured_before_the_second_set_its
         offset=macro(own(*known, "G92 Z-50"), name="Offset"), touch=macro(own(*known, *measured), name="Touch")
     )
     assert [each.case for each in pendant.findings] == ["Offset, then Touch"]
-    assert pendant.sentence == "Not proved: 1 refused sequence."
+    assert pendant.sentence == "Not proved. One sequence is refused."
 
 
 def test_two_macros_of_one_name_are_told_apart_by_their_ids():
