@@ -5,11 +5,12 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from parser.findings import Witness
 from parser.machine import Axis, Box, Controller, Interval, Limit, Machine, Origin, Setup, Tool
 from tests.parser.proof.simulation.corners import rounded
 from tests.parser.proof.simulation.meeting import met, things
 from tests.parser.proof.simulation.running import Running
-from tests.parser.proof.simulation.shown import Given
+from tests.parser.proof.simulation.shown import Given, Shown
 from tests.parser.proof.simulation.travel import out, out_of_limits
 
 HEADER = "G17 G21 G40 G49 G54 G80 G90 G94 G98"
@@ -223,3 +224,30 @@ def test_only_what_comes_nearer_breaks_a_limit(word, breaks):
     on = machine(limits=(Limit(("z", "<", -70.0), ("y", "<=", 140.0)),))
     _, legs = run([f"G53 G0 {word}"], (0.0, 145.0, -80.0), on)
     assert out_of_limits(on, legs, 1e-6)["limit", 2].tolist() == [breaks]
+
+
+class TestShown:
+    """A place that is shown is sought among the ways from one start, whatever the macro cannot know."""
+
+    LINES = (HEADER, "G91 G38.2 X30 Z-20 F100", "G91 G0 X50")
+
+    def fails(self, line, at, missing=lambda leg: np.zeros(leg.end.shape[1])):
+        start = {"x": 0.0, "y": 0.0, "z": 0.0}
+        witness = Witness(start, dict(zip("xyz", at, strict=True)))
+        on = machine()
+        return Shown(on, Controller(), on.setups[0], self.LINES, line, witness, missing).fails(1e-5)
+
+    def test_a_place_on_a_way_is_found(self):
+        assert self.fails(2, (15.0, 0.0, -10.0)) <= 1e-5
+        assert self.fails(3, (40.0, 0.0, -7.3)) <= 1e-5  # tripped at 0.365 of the way
+
+    def test_a_probe_trips_at_one_share_of_the_straight_way(self):
+        assert self.fails(2, (15.0, 0.0, -5.0)) == pytest.approx(7.5 * 2 / np.hypot(3, 2), abs=1e-3)
+
+    def test_a_place_beside_every_way_is_missed_by_as_much(self):
+        assert self.fails(3, (40.0, 3.0, -7.3)) == pytest.approx(3.0, abs=1e-4)
+
+    def test_the_rule_has_to_be_broken_on_the_same_way(self):
+        deep = lambda leg: leg.begin[2] + 15.0  # noqa: E731  a way that has tripped below -15
+        assert self.fails(3, (40.0, 0.0, -18.0), deep) <= 1e-5
+        assert self.fails(3, (40.0, 0.0, -10.0), deep) > 1.0
