@@ -330,7 +330,7 @@ def _scaled(factor: Quantity, other: Quantity) -> str:
 
 def _sane(quantity: Quantity, text: str) -> Quantity:
     if not abs(quantity.value) <= LARGEST:
-        raise FormulaError(f'"{text.strip()}" comes to {quantity.value:g}, beyond any machine; mend it')
+        raise FormulaError(f'"{text.strip()}" comes to {quantity.value:g}, beyond any machine; fix it')
     return quantity
 
 

@@ -6,6 +6,7 @@ import re
 import textwrap
 from collections.abc import Iterator, Mapping
 
+from library import verdicts
 from library.blocks import Surroundings
 from library.blocks.block import HasSheets
 from library.blocks.writer import Writer, safe_text
@@ -46,7 +47,8 @@ def _sentences(
     yield title(macro)
     if macro.purpose:
         yield macro.purpose
-    yield f"Verdict: {report.verdict}. {report.sentence}"
+    word = verdicts.in_words(report)
+    yield f"Verdict: {word[0].lower()}{word[1:]}. {report.sentence}"
     if report.verdict == "accepted":
         yield f"Assumed: {'; '.join(report.assumptions)}."
     yield f"Start: {macro.start.strip() or 'anywhere'}"

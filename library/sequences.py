@@ -3,24 +3,31 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
+from library import verdicts
 from library.macros import Macro
 from library.proving import Proved
 from library.slots import HasPendant, Slot, check_pendant, slots
+from parser.figures import sentence_list
 from parser.findings import Finding, Severity
 from parser.proof.sequences import RULE as SEQUENCE
 from parser.proof.sequences import Runner, between, breaches, runner
 from parser.report import Verdict
 
-ALL_PROVED = "Every slot is proved, and every sequence of them, each whole or let go of after any line"
-NOT_EVERY_SEQUENCE = "Every slot is proved by itself, but not every sequence of them"
-NONE_REFUSED = "No slot is refused, and no sequence of them, each whole or let go of after any line"
-NOT_EVERY_AND_PART = "No slot is refused by itself, but not every sequence of them is proved"
+ALL_PROVED = "Every slot and every sequence is proved, even if let go part-way"
+NOT_EVERY_SEQUENCE = "Every slot is proved alone, but not every sequence"
+NONE_REFUSED = "No slot and no sequence is refused, even if let go part-way"
+NOT_EVERY_AND_PART = "No slot is refused alone, but not every sequence is proved"
 NOT_PROVED = "Not proved"
 CONDITIONAL: Verdict = "conditional"
 GRAVEST: tuple[Verdict, ...] = ("refused", "accepted", "conditional", "proved")
+REFUSED, ACCEPTED, CONDITION = "refused", "accepted and not proved", "proved with a condition"
+BUT_FOR = tuple(
+    f"proved but for {what}{condition}" for condition in (", with a condition", "") for what in ("some lines", "a line")
+)
+"""What a macro of the pendant is said to be where it is not simply proved."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,26 +67,39 @@ class WholePendant:
         return NOT_EVERY_SEQUENCE if self._sequences else ALL_PROVED
 
     @property
+    def word(self) -> str:
+        """The verdict in a few words: "Proved", "Proved but for line 6 of Home"."""
+        if self.verdict != CONDITIONAL:
+            return verdicts.WORDS[self.verdict]
+        open_ones = {id: verdicts.left_open(each.report) for id, each in self.proved.items() if _open(each)}
+        called, condition = names(self.proved), any(verdicts.conditioned(each.report) for each in self.proved.values())
+        if not open_ones:
+            return verdicts.WORDS[CONDITIONAL] if condition else "Proved but for a sequence"
+        macros = sentence_list([called[id] for id in open_ones])
+        lines = verdicts.named(next(iter(open_ones.values()))) if len(open_ones) == 1 else "lines"
+        return f"Proved but for {lines} of {macros}{', with a condition' if condition else ''}"
+
+    @property
     def sentence(self) -> str:
-        """The verdict in words."""
+        """The verdict in words, with the macros that are not simply proved by name."""
         if not self.slots:
             return "There is nothing on the pendant yet."
-        reached = Counter(each.report.verdict for each in self.proved.values())
-        conditioned = sum(each.macro.conditioned for each in self.proved.values() if each.report.verdict == CONDITIONAL)
+        called = names(self.proved)
+        by_phrase: dict[str, list[str]] = {}
+        for id, each in self.proved.items():
+            by_phrase.setdefault(_phrase(each), []).append(called[id])
         sequences = Counter(finding.severity for finding in self.findings if finding.rule == SEQUENCE)
         others = Counter(finding.severity for finding in self.findings if finding.rule != SEQUENCE)
-        counted = (
-            (reached["refused"], "macro refused", "macros refused"),
-            (sequences[Severity.REFUSE], "refused sequence", "refused sequences"),
-            (others[Severity.REFUSE], "other refusal", "other refusals"),
-            (reached["accepted"], "macro accepted and not proved", "macros accepted and not proved"),
-            (conditioned, "macro proved with a condition", "macros proved with a condition"),
-            (reached[CONDITIONAL] - conditioned, "macro proved in part", "macros proved in part"),
-            (sequences[Severity.CAUTION], "sequence to be careful with", "sequences to be careful with"),
-            (others[Severity.CAUTION], "other caution", "other cautions"),
-        )
-        said = ", ".join(f"{count} {one if count == 1 else many}" for count, one, many in counted if count)
-        return f"{self.claim}: {said}." if said else f"{self.claim}."
+        said = [
+            f"{self.claim}.",
+            _about(by_phrase.get(REFUSED, ()), REFUSED),
+            _counted(sequences[Severity.REFUSE], "sequence is refused", "sequences are refused"),
+            _counted(others[Severity.REFUSE], "other finding refuses", "other findings refuse"),
+            *(_about(by_phrase.get(phrase, ()), phrase) for phrase in (ACCEPTED, CONDITION, *BUT_FOR)),
+            _counted(sequences[Severity.CAUTION], "sequence asks for care", "sequences ask for care"),
+            _counted(others[Severity.CAUTION], "other finding is a caution", "other findings are cautions"),
+        ]
+        return " ".join(filter(None, said))
 
     def _count(self, severity: Severity) -> int:
         return sum(finding.severity is severity for finding in self.findings)
@@ -96,12 +116,38 @@ def whole_pendant(sheets: HasPendant, macros: Mapping[str, Macro], proved: Mappi
     return WholePendant(used, written, findings)
 
 
+def _phrase(each: Proved) -> str:
+    """What is said of a macro among the others, "" of one that is simply proved."""
+    by_verdict: Mapping[Verdict, str] = {"refused": REFUSED, "accepted": ACCEPTED, "proved": ""}
+    if each.report.verdict != CONDITIONAL:
+        return by_verdict[each.report.verdict]
+    lines = set(verdicts.left_open(each.report))
+    if not lines:
+        return CONDITION
+    one = len(lines) == 1 and None not in lines
+    return BUT_FOR[one + (0 if verdicts.conditioned(each.report) else 2)]
+
+
+def _open(each: Proved) -> bool:
+    return each.report.verdict == CONDITIONAL and bool(verdicts.left_open(each.report))
+
+
+def _about(macros: Sequence[str], phrase: str) -> str:
+    """ "One macro is refused: Park." """
+    return _counted(len(macros), f"macro is {phrase}", f"macros are {phrase}", f": {sentence_list(list(macros))}")
+
+
+def _counted(count: int, one: str, many: str, rest: str = "") -> str:
+    """A sentence about so many, "" about none."""
+    return f"{'One ' + one if count == 1 else f'{count} {many}'}{rest}." if count else ""
+
+
 def _unwritten(slot: Slot, proved: Proved) -> Finding:
     return Finding(
         "slot-clash",
         Severity.REFUSE,
         f"{proved.macro.name} cannot be written: {proved.problems[0]}",
-        "Mend it on the bench, or put another macro on the slot.",
+        "Fix it on the bench, or put another macro on the slot.",
         case=f"slot {slot.label}",
     )
 

@@ -57,7 +57,7 @@ class AxisKeys(Part):
     rapid: Rate = Field(description="rate of a rapid move")
     acceleration: Acceleration = Field(description="how fast the axis gains and loses speed")
     jerk: Jerk = Field(default=0.0, description="how fast the acceleration builds up; 0: no jerk limit on this axis")
-    home: Literal["min", "max", "none"] = Field(description="the end the reference switch is at: min, max or none")
+    home: Literal["min", "max", "none"] = Field(description="the end the home switch is at: min, max or none")
     carried_by: Literal["table", "head"] = Field(description="what physically moves along this axis: table or head")
 
     @model_validator(mode="after")
@@ -166,7 +166,7 @@ class KeepOut(Part):
 def _rising(low: tuple[float, ...], high: tuple[float, ...]) -> None:
     for axis, one, other in zip("XYZ", low, high, strict=False):
         if one >= other:
-            raise wrong(f"has {axis} {other:g}, not above the {one:g} of `from`; swap them or mend them", "to")
+            raise wrong(f"has {axis} {other:g}, not above the {one:g} of `from`; swap them or fix them", "to")
 
 
 Coordinate = Annotated[Length | Span, Field(description="a number, or a range [lowest, highest]")]
@@ -511,9 +511,7 @@ class ControllerSheet(Part):
     g28_axes: Literal["all", "named"] = Field(
         default="all", description="which axes G28 moves: all, as published, or those named on the line"
     )
-    homing: tuple[Name, ...] = Field(
-        default=(), description="lines that reference the machine; empty: home at the panel"
-    )
+    homing: tuple[Name, ...] = Field(default=(), description="lines that home the machine; empty: home at the panel")
     refuses_unhomed: Flag = Field(default=False, description="true: the controller itself refuses motion before homing")
     machine_moves: Flag = Field(default=True, description="true: G53, a move in machine coordinates, is understood")
     dwell: Dwell = Field(default_factory=Dwell, description="how a dwell is written")
@@ -523,7 +521,10 @@ class ControllerSheet(Part):
         default="(MSG, {text})", description='line that shows {text} to the operator; "" where there is none'
     )
     settle: Text = Field(default="", description='line that waits until all motion has finished; "" where not needed')
-    resting: Text = Field(default="G17 G21 G40 G80 G90 G94", description="modes expected between programs")
+    resting: Text = Field(
+        default="G17 G21 G40 G80 G90 G94",
+        description="resting modes, the words of a safe-start line: what is expected between programs",
+    )
     ending: Text = Field(
         default="", description='last word of a macro: "", M2, M30 or a word of extra_words that ends it'
     )
@@ -541,7 +542,7 @@ class ControllerSheet(Part):
     )
     unsupported: tuple[Name, ...] = Field(default=(), description="standard words this controller lacks")
     line_limit: Annotated[int, Field(strict=True, ge=8, le=10_000)] = Field(
-        default=256, description="most characters a line may have"
+        default=256, description="most characters a line may have; 256 as published (NISTIR 6556, 3.2)"
     )
     line_ending: Literal["lf", "crlf"] = Field(default="lf", description="how lines of a macro file end: lf or crlf")
     decimals: Decimals = Field(default_factory=Decimals, description="digits after the point")
@@ -549,7 +550,9 @@ class ControllerSheet(Part):
     acknowledge_means: Literal["queued", "done"] = Field(
         default="queued", description="queued: the line was taken in; done: its motion has ended"
     )
-    queue_depth: Count = Field(default=16, description="lines the controller may hold, acknowledged and not yet run")
+    queue_depth: Count = Field(
+        default=16, description="lines the controller may hold, acknowledged and not yet run; our choice, look yours up"
+    )
     release: Literal["nothing", "queued-line", "immediate", "wired"] = Field(
         default="nothing",
         description="what letting go of the button stops once lines are sent: nothing, queued-line (what is queued is "
@@ -661,7 +664,7 @@ class Gesture(Part):
     """What fires a macro; turning the selector alone never starts anything."""
 
     settle: Seconds = Field(default=0.5, description="time the selector has to rest first")
-    enable_held: Flag = Field(default=True, description="true: the enable button is newly pressed after that and held")
+    enable_held: Flag = Field(default=True, description="true: the enable button is released, then pressed and held")
     clicks: Annotated[int, Field(strict=True, ge=1, le=100)] = Field(
         default=3, description="handwheel clicks one way within the window; a reversal starts over"
     )
@@ -671,9 +674,9 @@ class Gesture(Part):
 class Memory(Part):
     """Room in the pendant's microcontroller."""
 
-    bytes: Count = Field(default=20480, description="room for the slot table")
+    bytes: Count = Field(default=20480, description="room for the slot table; our choice, look yours up")
     longest_line: Annotated[int, Field(strict=True, ge=1, le=10_000)] = Field(
-        default=80, description="most characters of a line the pendant can hold"
+        default=80, description="most characters of a line the pendant can hold; our choice, look yours up"
     )
 
 
@@ -752,7 +755,7 @@ PRESETS: Mapping[str, Preset] = {
         },
     ),
 }
-"""Controller presets, a closed list, one behaviour each."""
+"""Controller presets, a closed list, one behaviour each (where controllers differ: common practice, no source)."""
 
 
 def preset_text(spec: str) -> str:

@@ -58,7 +58,7 @@ def read(text: str, source: str = "") -> dict[str, Any]:
     except tomllib.TOMLDecodeError as error:
         why, line, column = _place(str(error), text)
         raise DocumentError(
-            f"not TOML at column {column}: {why}; mend this line, or the text before it", source=source, line=line
+            f"not TOML at column {column}: {why}; fix this line, or the text before it", source=source, line=line
         ) from None
     except RecursionError:
         raise DocumentError("brackets are nested too deeply; a document needs three levels", source=source) from None
@@ -176,14 +176,26 @@ def line_of(text: str, path: Sequence[str | int]) -> int | None:
 def set_value(text: str, path: Sequence[str | int], value: object) -> str:
     """The text with one value set, comments and order kept; ``None`` takes the key out.
 
+    What does not read back as it was meant is written anew where the value stood, and given up where that does not
+    either.
+
     Tables that are missing are made; an index one past the end of a list adds an entry. Raises DocumentError where the
     path leads through something that is no table or list, or where the text is not TOML.
     """
+    try:
+        return _set_in_place(text, path, value)
+    except DocumentError:
+        if value is None or not isinstance(path[-1], str):
+            raise
+        return _set_in_place(_set_in_place(text, path, None), path, value)
+
+
+def _set_in_place(text: str, path: Sequence[str | int], value: object) -> str:
     expected = read(text)
     value = _unix_lines(value)
     _assign(expected, tuple(path), value)
     added = _new_key(text, tuple(path), value)
-    if added is not None and tomllib.loads(added) == expected:
+    if added is not None and _reads_as(added, expected):
         return added
     try:
         document = tomlkit.parse(text)
@@ -191,9 +203,17 @@ def set_value(text: str, path: Sequence[str | int], value: object) -> str:
         result = tomlkit.dumps(document)
     except TOMLKitError as error:
         raise DocumentError(f"{dotted(path)} cannot be written ({error}); edit the text", key=dotted(path)) from None
-    if tomllib.loads(result) != expected:
+    if not _reads_as(result, expected):
         raise DocumentError(f"{dotted(path)} cannot be set in place in this text; edit the text", key=dotted(path))
     return result
+
+
+def _reads_as(text: str, expected: object) -> bool:
+    """Whether a text that was written for a document reads back as that, or at all."""
+    try:
+        return tomllib.loads(text) == expected
+    except tomllib.TOMLDecodeError:
+        return False
 
 
 def _assign(data: Any, path: Path, value: object) -> None:

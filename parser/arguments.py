@@ -13,7 +13,7 @@ from typing import ParamSpec, TypeVar
 from parser.checking import Check, flag, instance, mapping_of, optional, refused, text, whole_number
 from parser.errors import SheetError
 from parser.language.program import Program
-from parser.machine import Controller, Interval, Machine, Setup, rising
+from parser.machine import Controller, Interval, Machine, Setup, interval
 from parser.motion.interpreter import AssumeError
 from parser.motion.moves import Trace
 from parser.proof.evidence import Evidence
@@ -57,6 +57,14 @@ def _words(what: str, value: object) -> None:
         raise AssumeError(str(error)) from None
 
 
+def _share(what: str, value: object) -> None:
+    interval(what, value)
+    assert isinstance(value, Interval)
+    if value.low < 0 or value.high > 1:
+        why = "It is a share of the way."
+        raise SheetError(what, f"{value.low} to {value.high}", why, "Write a range within 0 to 1.")
+
+
 def _callable(what: str, value: object) -> None:
     if not callable(value):
         raise refused(what, value, "It has to be a function.", "Give it one that takes the share done, 0 to 1.")
@@ -68,12 +76,12 @@ ARGUMENTS: Mapping[str, Check] = {
     "machine": instance(Machine),
     "controller": instance(Controller),
     "setup": optional(instance(Setup)),
-    "start": optional(mapping_of(text, rising)),
+    "start": optional(mapping_of(text, interval)),
     "condition": text,
     "assume": _words,
     "block_delete": flag,
     "stays": flag,
-    "trips": optional(mapping_of(whole_number(1), rising)),
+    "trips": optional(mapping_of(whole_number(1), _share)),
     "steps": optional(mapping_of(whole_number(1), whole_number(1))),
     "accepted": optional(mapping_of(text, text)),
     "progress": _callable,

@@ -2,7 +2,7 @@
 
 No files and no defaults from documents here: the library turns its sheets into these. Every class checks itself when it
 is made and raises ``SheetError`` where it makes no sense, so that nothing is ever proved of what cannot be; its CHECKS
-say what a field has to be, the rest is checked below them. Whoever takes an interval in checks that it rises.
+say what a field has to be, the rest is checked below them.
 Lengths mm, rates mm/min, accelerations mm/s^2, jerk mm/s^3; rotary axes the same in degrees; times in seconds.
 Positions are machine coordinates: the tool relative to the table (ISO 841), Z the reading of the spindle nose.
 """
@@ -65,25 +65,39 @@ Acknowledged = Literal["queued", "done"]
 Release = Literal["nothing", "queued-line", "immediate", "wired"]
 
 
+ROUNDING = 1e-9
+"""mm or degrees, or the share of a larger number: what rounding may turn a range round by, and nobody could mean."""
+
+
 @dataclass(frozen=True, slots=True)
 class Interval:
-    """The closed range from ``low`` to ``high``.
-
-    Two numbers, and no more is asked here: rounding turns a range of one point round by a hair, and the proof makes
-    ranges of which nothing is left. Whatever is given one checks that it is finite and rises.
-    """
+    """The closed range from ``low`` to ``high``, which may be one point. What takes one in asks that it has an end."""
 
     low: float
     high: float
 
     def __post_init__(self) -> None:
         try:  # nothing dearer: the proof makes many thousands of these
-            numbers = self.low <= self.high or self.high < self.low
+            rises = self.low <= self.high
         except (TypeError, ValueError):
-            numbers = False
-        if not numbers:
-            ends = f"{shown(self.low)} to {shown(self.high)}"
-            raise SheetError("an interval", ends, "Both its ends have to be numbers.", "Write the lower end first.")
+            rises = False
+        if not rises:
+            self._straighten()
+
+    def _straighten(self) -> None:
+        """Put a range straight that only rounding has turned round, as it does with one of a single point."""
+        low, high = self.low, self.high
+        for end in (low, high):
+            if isinstance(end, bool) or not isinstance(end, int | float) or end != end:
+                raise refused("an end of an interval", end, "It has to be a number.", "Write one, such as 12.5.")
+        try:
+            rounded = low - high <= ROUNDING * max(1.0, min(abs(low), abs(high)))
+        except OverflowError:  # whole numbers of hundreds of digits
+            rounded = False
+        if not rounded:
+            raise SheetError("an interval", _ends(self), "It is upside down.", "Write the lower end first.")
+        object.__setattr__(self, "low", high)
+        object.__setattr__(self, "high", low)
 
     @property
     def middle(self) -> float:
@@ -103,25 +117,23 @@ class Interval:
         return Interval(min(self.low, other.low), max(self.high, other.high))
 
 
-def rising(what: str, value: object) -> None:
-    """Check that a value is an interval between finite numbers, the lower first."""
+def interval(what: str, value: object) -> None:
+    """Check that a value is an interval between finite numbers."""
     instance(Interval)(what, value)
     assert isinstance(value, Interval)
     finite(f"the low end of {what}", value.low)
     finite(f"the high end of {what}", value.high)
-    if value.low > value.high:
-        raise SheetError(what, _ends(value), "It is upside down.", "Write the lower end first.")
 
 
 def _travel(what: str, value: object) -> None:
-    rising(what, value)
+    interval(what, value)
     assert isinstance(value, Interval)
     if value.length < LEAST:
         raise SheetError(what, _ends(value), "It has no length.", "Write both ends of what the axis can travel.")
 
 
 def _ends(value: Interval) -> str:
-    return f"{value.low} to {value.high}"
+    return f"{shown(value.low)} to {shown(value.high)}"
 
 
 axis_letter = one_among(AXES)
@@ -204,7 +216,7 @@ class Origin:
 
     axes: Mapping[str, Interval]
 
-    CHECKS: ClassVar[Mapping[str, Check]] = {"axes": mapping_of(axis_letter, rising)}
+    CHECKS: ClassVar[Mapping[str, Check]] = {"axes": mapping_of(axis_letter, interval)}
 
     def __post_init__(self) -> None:
         check_fields(self, "an origin", self.CHECKS)

@@ -1,4 +1,4 @@
-"""What every test may ask for: a page in the system's Chromium, where there is one."""
+"""What every test may ask for: an application on a new workshop, and a page in the system's Chromium."""
 
 from __future__ import annotations
 
@@ -6,14 +6,37 @@ import os
 import shutil
 
 import pytest
-from hypothesis import settings
+from hypothesis import HealthCheck, settings
+from jinja2 import FileSystemBytecodeCache
 
-# How long one example takes says more about what else the machine does than about the code.
-settings.register_profile("steady", deadline=None)
+from library.store import Workshop
+from webapp import create_app
+
+# How long an example takes, or takes to be made, says more about what else the machine does than about the code.
+settings.register_profile("steady", deadline=None, suppress_health_check=[HealthCheck.too_slow])
 settings.load_profile("steady")
 
 CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")
 ARGUMENTS = ["--no-sandbox", "--disable-gpu", "--disable-background-networking", "--no-first-run"]
+
+
+@pytest.fixture(scope="session")
+def application(tmp_path_factory):
+    """Make an application on a new workshop in a folder.
+
+    The workshop is made once and copied, and the templates are compiled once: for each test that would take longer than
+    most tests do.
+    """
+    starter = Workshop.open(tmp_path_factory.mktemp("starter")).path
+    compiled = FileSystemBytecodeCache(str(tmp_path_factory.mktemp("templates")))
+
+    def make(folder):
+        shutil.copytree(starter, folder)
+        app = create_app(folder)
+        app.jinja_env.bytecode_cache = compiled
+        return app
+
+    return make
 
 
 @pytest.fixture(scope="session")

@@ -13,7 +13,7 @@ from parser.proof.rules import RULES
 from webapp.editing import VERDICT, Edited
 
 NO_REASON = "Write why it is accepted: the reason is printed beside the verdict wherever the macro goes."
-NO_LONGER = "This rule cannot be accepted in a macro. What is refused has to be mended."
+NO_LONGER = "This rule cannot be accepted in a macro. What is refused has to be fixed."
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,7 +49,7 @@ def _idle(rule: str, findings: Sequence[Finding]) -> str:
     if rule not in RULES:
         return "there is no rule of this name"
     if RULES[rule].severity is not Severity.REFUSE:
-        return "this rule refuses nothing, so that there is nothing to accept"
+        return "this rule refuses nothing, so there is nothing to accept"
     if not RULES[rule].accepts:
         return "a refusal of this rule cannot be accepted"
     if not any(each.rule == rule and each.lowered for each in findings):

@@ -335,13 +335,13 @@ def build(macro: str, machine: str | None, controller: str | None) -> int:
 @click.option(
     "--to", required=True, type=click.Path(path_type=Path), metavar="DIR|FILE.zip", help="Folder or zip to write."
 )
-@click.option("--replace", is_flag=True, help="Put what is there already aside, under another name, and write anew.")
+@click.option("--replace", is_flag=True, help="Keep what is there already under another name, and write the pack.")
 @click.option("--card", metavar="WIDTHxHEIGHT", help="Size of the legend card in mm; 90x60 unless told otherwise.")
 @click.option(
     "--start", metavar='"X,Y,Z"', help="Where the first run starts, machine coordinates in mm; the middle otherwise."
 )
 def take(workshop: Path | None, to: Path, replace: bool, card: str | None, start: str | None) -> int:
-    """Write the take-away: every macro that is on a slot and proved, the slot table and the manifest."""
+    """Write the pack: every macro that is on a slot and proved, the slot table and the manifest."""
     opened = Workshop.open(workshop or home_workshop())
     wish = printing(card, start, opened.sheets().machine.plain())
     made = takeaway.make(dataclasses.replace(takeaway.gather(opened), printing=wish))
@@ -381,7 +381,7 @@ def printing(card: str | None, start: str | None, machine: Machine) -> takeaway.
     help="Folder of a workshop: tell what has changed there since, and what its sheets no longer prove.",
 )
 def verify(written: Path, workshop: Path | None) -> int:
-    """Read a take-away again: is every byte the one that was proved, and is it still proved?"""
+    """Read a pack again: is every byte the one that was proved, and is it still proved?"""
     found = takeaway.verify(written, takeaway.gather(Workshop(workshop)) if workshop else None)
     if not found:
         put(f"{written}: every file is as it was proved\n")

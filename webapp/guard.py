@@ -5,9 +5,10 @@ The program listens on the computer's own address, where any page open in the sa
 * A page elsewhere can point a name of its own at 127.0.0.1 and would then count as the same site. So only the names
   listed in ``hosts`` are answered.
 * A page elsewhere can send a form here without asking. Browsers say where a request comes from in ``Sec-Fetch-Site``
-  and, for anything that is not a plain GET, in ``Origin``; neither can be set by a page. A request that may change
-  something is refused when they say "elsewhere". When both are missing it was not a browser that sent it, and a
-  program on this computer needs no trick to write into the workshop. So no token is needed in any form.
+  (W3C, Fetch Metadata Request Headers; memory) and, for anything that is not a plain GET, in ``Origin`` (RFC 6454, 7;
+  memory); neither can be set by a page. A request that may change something is refused when they say "elsewhere". When
+  both are missing it was not a browser that sent it, and a program on this computer needs no trick to write into the
+  workshop. So no token is needed in any form.
 * A page elsewhere can show this one in a frame and catch clicks. The headers forbid framing.
 * What people type is shown again. Templates escape it; the content policy allows no script, style or frame but our own
   files, so that a slip in the escaping still runs nothing.

@@ -135,7 +135,7 @@ def axis_values(name: str) -> tuple[Value, ...]:
         Value(("axes", name, "travel"), ("Travel from", "Travel to"), "length"),
         Value(("axes", name, "rapid"), ("Rapid",), "rate"),
         Value(("axes", name, "acceleration"), ("Acceleration",), "acceleration"),
-        Value(("axes", name, "home"), ("Reference switch",), choices=("min", "max", "none")),
+        Value(("axes", name, "home"), ("Home switch",), choices=("min", "max", "none")),
         Value(("axes", name, "carried_by"), ("Carried by",), choices=("table", "head")),
     )
 

@@ -18,7 +18,7 @@ from webapp.editing import VERDICT, Edited, field_name
 from webapp.figures import how_many
 
 KINDS = {"-": "gone", "+": "new", " ": "same"}
-NO_LONGER = "This mend no longer fits the macro as it is now. What is offered below does."
+NO_LONGER = "This fix no longer fits the macro as it is now; those offered below do."
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,7 +99,7 @@ def mend(macro: str, key: str, machine: str, controller: str, others: shelving.O
     chosen = next((each for each in (*found, condition) if each is not None and each.key == key), None)
     if chosen is None:
         return Edited(macro, told=NO_LONGER)
-    return Edited(chosen.text, f"Mended: {chosen.title}", _focus(chosen))
+    return Edited(chosen.text, f"Fix: {chosen.title}", _focus(chosen))
 
 
 def _focus(chosen: Repair) -> str:

@@ -2,15 +2,12 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass
 
 from library.sequences import WholePendant, names
 from parser.findings import Finding, Severity
-from parser.proof.sequences import RULE
 from webapp import present
-from webapp.figures import how_many
 
 Pair = tuple[str, str]
 
@@ -53,8 +50,8 @@ def whole(pendant: WholePendant) -> Whole:
                 broken[macro] = (*broken.get(macro, ()), f"whole-{number}")
     return Whole(
         present.VERDICT_SHAPES[pendant.verdict],
-        _word(pendant),
-        _sentence(pendant),
+        pendant.word,
+        pendant.sentence,
         tuple(rows),
         broken,
         not pendant.slots,
@@ -75,43 +72,3 @@ def _row(id: str, finding: Finding, pair: Pair | None) -> WholeRow:
         finding.remedy,
         finding.rule,
     )
-
-
-def _word(pendant: WholePendant) -> str:
-    under_condition = any(each.macro.conditioned for each in pendant.proved.values())
-    if pendant.verdict == "conditional" and not under_condition:
-        return present.IN_PART
-    return present.VERDICT_WORDS[pendant.verdict]
-
-
-def _sentence(pendant: WholePendant) -> str:
-    """The verdict in words, with the macros that are not simply proved by name."""
-    if not pendant.slots:
-        return pendant.sentence
-    counts = Counter((finding.severity, finding.rule == RULE) for finding in pendant.findings)
-    by_word: dict[str, list[str]] = {}
-    for each in pendant.proved.values():
-        by_word.setdefault(present.verdict_word(each), []).append(each.macro.name)
-    said = [
-        _macros(by_word, present.VERDICT_WORDS["refused"], "refused"),
-        _counted(counts[Severity.REFUSE, True], "refused sequence"),
-        _counted(counts[Severity.REFUSE, False], "other refusal"),
-        _macros(by_word, present.VERDICT_WORDS["accepted"], "accepted and not proved"),
-        _macros(by_word, present.VERDICT_WORDS["conditional"], "proved with a condition"),
-        _macros(by_word, present.IN_PART_CONDITIONAL, "proved in part and with a condition"),
-        _macros(by_word, present.IN_PART, "proved in part"),
-        _counted(counts[Severity.CAUTION, True], "sequence to be careful with", "sequences to be careful with"),
-        _counted(counts[Severity.CAUTION, False], "other caution"),
-    ]
-    in_words = ", ".join(filter(None, said))
-    return f"{pendant.claim}: {in_words}." if in_words else f"{pendant.claim}."
-
-
-def _counted(count: int, noun: str, plural: str = "") -> str:
-    return how_many(count, noun, plural) if count else ""
-
-
-def _macros(by_word: Mapping[str, list[str]], word: str, so: str) -> str:
-    """How many macros have a verdict, and which; "" where none has it."""
-    names = by_word.get(word, [])
-    return f"{how_many(len(names), 'macro')} {so} ({', '.join(names)})" if names else ""

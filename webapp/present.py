@@ -9,6 +9,7 @@ from string import Formatter
 
 import tomlkit
 
+from library import verdicts
 from library.blocks import REGISTRY, Block, Parameter, Value
 from library.blocks.block import FORMULA_KINDS
 from library.build import Problem
@@ -16,29 +17,20 @@ from library.formulas import Landmarks
 from library.macros import Step
 from library.proving import Proved
 from library.sheets import PendantSheet
-from parser.figures import sentence_list
+from parser.figures import counted
 from parser.findings import Finding, Severity
 from parser.machine import AXES
 from parser.motion.moves import Event
 from parser.motion.places import Place
 from parser.motion.timing import NOTHING, Spread
 from parser.proof.verdict import NOT_CHECKED, claim
-from parser.report import Report, Verdict
+from parser.report import Report
 from webapp import accepting
 from webapp.editing import Edited, as_typed, field_name
 from webapp.figures import Figures, seconds, seconds_spread
 
 SEVERITY_WORDS = {Severity.REFUSE: "refused", Severity.CAUTION: "caution", Severity.NOTE: "note"}
 HEAD_LABELS = {"name": "Name", "start": "Starts from", "purpose": "Purpose"}
-VERDICT_WORDS = {
-    "proved": "Proved",
-    "conditional": "Proved with a condition",
-    "accepted": "Accepted, not proved",
-    "refused": "Refused",
-}
-IN_PART = "Proved in part"
-"""In place of "with a condition" where there is none, only something that could not be decided."""
-IN_PART_CONDITIONAL = f"{IN_PART}, with a condition"
 VERDICT_SHAPES = {"proved": "proved", "conditional": "caution", "accepted": "caution", "refused": "refuse"}
 LOSES_PLACE = frozenset({"homing", "home-at-panel", "by-hand", "motion-not-known", "call"})
 """Events after which the machine stands somewhere else, although no move of the macro took it there."""
@@ -49,7 +41,7 @@ WAITS = {
     "home-at-panel": "waits for you to home it",
     "homing": "homing takes its own time",
     "by-hand": "waits while you raise the spindle by hand",
-    "motion-not-known": "moves nobody knows how far",
+    "motion-not-known": "moves an unknown distance",
     "tool-change": "waits for the tool",
 }
 
@@ -383,15 +375,7 @@ def _claim(report: Report, word: str, sentence: str) -> str:
 
 def verdict_word(proved: Proved) -> str:
     """The verdict as every page names it."""
-    undecided = any(finding.undecided for finding in proved.report.findings)
-    return word_for(proved.report.verdict, conditioned=proved.macro.conditioned, undecided=undecided)
-
-
-def word_for(verdict: Verdict, *, conditioned: bool, undecided: bool) -> str:
-    """The word for a verdict that is conditional for a start condition, for what could not be decided, or for both."""
-    if verdict != "conditional" or not undecided:
-        return VERDICT_WORDS[verdict]
-    return IN_PART_CONDITIONAL if conditioned else IN_PART
+    return verdicts.in_words(proved.report)
 
 
 def reservations(proved: Proved) -> Iterator[str]:
@@ -402,13 +386,10 @@ def reservations(proved: Proved) -> Iterator[str]:
     yield from accepting.reasons(proved)
     if proved.macro.conditioned:
         yield f"Only where {proved.macro.start.strip()}: the pendant cannot check this"
-    undecided = [finding.line for finding in report.findings if finding.undecided]
-    lines = sorted({line for line in undecided if line})
-    if lines:
-        what = f"Line {lines[0]}" if len(lines) == 1 else f"Lines {sentence_list([str(line) for line in lines])}"
-        yield f"{what} could not be decided"
-    elif undecided:
-        yield "Something could not be decided"
+    undecided = verdicts.left_open(report)
+    if undecided and report.verdict == "accepted":
+        what = "something" if None in undecided else verdicts.named(undecided)
+        yield f"{what[0].upper()}{what[1:]} could not be decided"
 
 
 def unusable(summary: Summary, typed: Iterable[str]) -> Summary:
@@ -431,7 +412,7 @@ def _amiss(problems: Sequence[Problem]) -> str:
     whole = [problem.message for problem in problems if problem.step is None]
     steps = dict.fromkeys(problem.step for problem in problems if problem.step is not None)
     if steps:
-        where = f"step {next(iter(steps))}" if len(steps) == 1 else "steps " + ", ".join(str(step) for step in steps)
+        where = counted("step", [str(step) for step in steps])
         whole.append(f"{where} cannot be written yet; the rest is shown as far as it goes")
     return _sentence("; ".join(whole))
 

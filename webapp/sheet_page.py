@@ -38,7 +38,7 @@ RELEASE: Mapping[str, str] = {
     "nothing": "stops nothing that was sent",
     "queued-line": "stops after the line that is running",
     "immediate": "stops the motion at once",
-    "wired": "stops the motion by wire",
+    "wired": "stops the motion through a hard-wired circuit",
 }
 RAPIDS: Mapping[str, str] = {"straight": "in a straight line", "dogleg": "each axis at its own rate"}
 
@@ -123,7 +123,7 @@ def _axis(axis: Axis, figures: Figures) -> str:
         if axis.rotary
         else (figures.bare(axis.rapid, 1), figures.bare(axis.acceleration, 1))
     )
-    switch = "no reference switch" if axis.home == "none" else f"reference switch at {axis.home}"
+    switch = "no home switch" if axis.home == "none" else f"home switch at {axis.home}"
     reach = f"{figures.interval(axis.name, axis.travel)} {unit}"
     return f"{reach}; rapid {rate} {unit}/min, {slope} {unit}/s²; {switch}; carried by the {axis.carried_by}"
 
@@ -152,7 +152,7 @@ def _controller(controller: Controller) -> Iterator[Row]:
     yield Row("Comments", COMMENTS[controller.comments])
     yield Row("Waiting for the operator", controller.pause or "not possible")
     yield Row("Rapids", RAPIDS[controller.rapid])
-    yield Row("Modes between programs", " ".join(controller.resting))
+    yield Row("Resting modes (the words of a safe-start line)", " ".join(controller.resting))
     yield Row("Macros", f"called by {controller.call}" if controller.call else "sent line by line")
     if controller.ending:
         yield Row("Last word", controller.ending)
@@ -167,14 +167,16 @@ def _pendant(pendant: PendantSheet) -> Iterator[Row]:
     yield Row("Spare positions", ", ".join(spare) or "none")
     yield Row("Increments", ", ".join(pendant.increments))
     yield Row("Slots", f"{len(spare) * len(pendant.increments)}")
-    yield Row("Room for the slot table", f"{pendant.memory.bytes} bytes, lines up to {pendant.memory.longest_line}")
+    yield Row(
+        "Room for the slot table", f"{pendant.memory.bytes} bytes, lines up to {pendant.memory.longest_line} characters"
+    )
 
 
 def gesture(pendant: PendantSheet) -> tuple[str, ...]:
     """What the operator does to fire a macro, a sentence for each part."""
     asked = pendant.gesture
     wheel = "click" if asked.clicks == 1 else "clicks"
-    held = ("Press the enable button anew and keep it pressed.",) if asked.enable_held else ()
+    held = ("Release the enable button, then press and hold it.",) if asked.enable_held else ()
     return (
         f"Turn the selector to the position and leave it there for {seconds(asked.settle)}. Turning it starts nothing.",
         *held,

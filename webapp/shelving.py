@@ -1,4 +1,4 @@
-"""The macros of a workshop as the shelf, the pendant and the take-away show them: verdict, time, where each is used."""
+"""The macros of a workshop as the shelf, the pendant and the pack show them: verdict, time, where each is used."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""What the Take-away page shows: the wishes in its address, the files they come to, and what differs from last time."""
+"""What the page To the machine shows: the wishes in its address, the files they come to, what differs from before."""
 
 from __future__ import annotations
 
@@ -12,6 +12,7 @@ from urllib.parse import urlencode
 
 from werkzeug.datastructures import MultiDict
 
+from library import verdicts
 from library.fields import in_mm
 from library.macros import ANYWHERE, Macro
 from library.slots import slots
@@ -71,7 +72,7 @@ class Wishes:
 
 @dataclass(frozen=True, slots=True)
 class Going:
-    """A macro of the take-away, as its manifest names it. ``slow`` is its slow copy, "" where it has none."""
+    """A macro of the pack, as its manifest names it. ``slow`` is its slow copy, "" where it has none."""
 
     id: str
     name: str
@@ -86,7 +87,7 @@ class Going:
 
 @dataclass(frozen=True, slots=True)
 class File:
-    """A file of the take-away as the page shows it."""
+    """A file of the pack as the page shows it."""
 
     path: str
     size: str
@@ -186,9 +187,10 @@ def going(made: Mapping[str, bytes]) -> Iterator[Going]:
 
 
 def _word(entry: Mapping[str, Any]) -> str:
-    """The verdict of an entry of the manifest; one that is conditional without a condition is proved in part."""
+    """The verdict of an entry of the manifest in words."""
     conditioned = entry["start"].strip().lower() not in ("", ANYWHERE)
-    return present.word_for(entry["verdict"], conditioned=conditioned, undecided=not conditioned)
+    lines = [finding["line"] for finding in entry["findings"] if finding["undecided"]]
+    return verdicts.worded(entry["verdict"], lines, conditioned=conditioned)
 
 
 def left_out(reasons: Mapping[str, str], wishes: Wishes) -> tuple[LeftOut, ...]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
+from library import verdicts
 from library.sequences import WholePendant
 from parser.figures import counted, position
 from parser.findings import Finding, Witness
@@ -22,15 +23,17 @@ AROUND = 40
 
 def report_text(name: str, report: Report) -> str:
     """Everything a person wants to read of one report, ending in a line end."""
-    return (
-        "\n".join([f"{name}: {report.verdict}", *_rows(report.findings, report.program.lines), *_closing(report)])
-        + "\n"
-    )
+    head = f"{name}: {_uncapped(verdicts.in_words(report))}"
+    return "\n".join([head, *_rows(report.findings, report.program.lines), *_closing(report)]) + "\n"
 
 
 def pendant_text(name: str, whole: WholePendant) -> str:
     """What is to be said of a pendant as a whole, ending in a line end."""
-    return "\n".join([f"{name}: {whole.verdict}", *_rows(whole.findings), f"  {whole.sentence}"]) + "\n"
+    return "\n".join([f"{name}: {_uncapped(whole.word)}", *_rows(whole.findings), f"  {whole.sentence}"]) + "\n"
+
+
+def _uncapped(words: str) -> str:
+    return words[:1].lower() + words[1:]
 
 
 def _rows(findings: Sequence[Finding], lines: Sequence[Line] = ()) -> Iterator[str]:
@@ -53,7 +56,7 @@ def _rows(findings: Sequence[Finding], lines: Sequence[Line] = ()) -> Iterator[s
         if finding.remedy:
             yield f"{indent}Remedy: {finding.remedy}"
         if finding.witness:
-            yield f"{indent}Witness: {_witness(finding.witness)}"
+            yield f"{indent}Example: {_witness(finding.witness)}"
 
 
 def _marked(text: str, column: int, end: int) -> tuple[str, str]:
@@ -105,7 +108,7 @@ def _figures(plan: Plan, trace: Trace) -> Iterator[str]:
         if spread.most > 0.0
     ]
     lost = [str(event.line) for event in trace.events if event.kind == MOTION_NOT_KNOWN]
-    beside = f", and what {counted('line', lost)} may move, which nobody knows" if lost else ""
+    beside = f", and however far {counted('line', lost)} may move, which is not known" if lost else ""
     yield f"Distance {'; '.join(distances) or 'none'}{beside}"
     left = plan.run_on
     yield f"After letting go up to {MM.length(left.millimetres)}: {left.because}"

@@ -1,4 +1,4 @@
-"""Home: reference the machine the way the controller sheet says."""
+"""Home: the homing lines of the controller sheet, or the operator asked to do it."""
 
 from __future__ import annotations
 

@@ -64,7 +64,7 @@ BLOCK = Block(
     title="Run a macro",
     sentence="Run the macro {macro}",
     help="Writes the steps of another macro of the shelf in this place, as they are when the file is made. Its start "
-    "condition and its accepted refusals do not come with it: what it does here is proved anew. A macro cannot run "
+    "condition and its accepted refusals do not come with it: what it does here is proved again. A macro cannot run "
     "itself, not even by way of another.",
     family="By hand",
     place=320,

@@ -23,7 +23,7 @@ def write(values: Values, bench: Surroundings, out: Writer) -> None:
 BLOCK = Block(
     id="set-work-zero",
     title="Set a work zero",
-    sentence="Set the {system} zero, {source}, at X {x} Y {y} Z {z}, {above} below the probed place",
+    sentence="Set the {system} zero at X {x} Y {y} Z {z}, Z from {source}, plate {above} thick",
     help="Puts the zero of a work coordinate system at machine coordinates, or its Z where the last probe-down step of "
     "this macro tripped. Axes left empty keep theirs. The zero stays so after the macro: it changes where every later "
     "program goes.",
@@ -35,7 +35,9 @@ BLOCK = Block(
         Parameter("x", "length", "", "Machine X of the zero.", blank="keep"),
         Parameter("y", "length", "", "Machine Y of the zero.", blank="keep"),
         Parameter("z", "length", "", "Machine Z of the zero, under G49.", blank="keep"),
-        Parameter("above", "length", "0 mm", "Thickness of the plate that was probed; the zero is so far below it."),
+        Parameter(
+            "above", "length", "0 mm", "Thickness of the plate that was probed; the zero is that far below its top."
+        ),
     ),
     write=write,
 )

@@ -1,4 +1,4 @@
-"""The take-away: the files for the machine, the table for the pendant, and a manifest that says what was proved."""
+"""The pack: the files for the machine, the table for the pendant, and a manifest that says what was proved."""
 
 from library.takeaway.contents import TakeAway, gather, going, make, remake
 from library.takeaway.disk import read, write, zipped

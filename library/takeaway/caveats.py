@@ -5,6 +5,7 @@ from __future__ import annotations
 import textwrap
 from collections.abc import Iterable
 
+from library import verdicts
 from library.blocks import Surroundings
 from library.blocks.block import HasSheets
 from library.blocks.writer import Writer
@@ -76,8 +77,9 @@ def standing(macro: Macro, report: Report, figures: Figures) -> tuple[str, ...]:
     """How far a text was proved on its own, in sentences without their full stops."""
     if report.verdict == "accepted":
         return warnings(macro, report, figures)
-    but = " but for what could not be decided," if any(finding.undecided for finding in report.findings) else ""
-    return (f"Proved on its own,{but} as the manifest says", *only_from(macro, report, figures))
+    what = verdicts.named(verdicts.left_open(report))
+    but = f" but for {what}" if what else ""
+    return (f"Proved{but} on its own, as the manifest says", *only_from(macro, report, figures))
 
 
 def comments(texts: Iterable[str], macro: Macro, sheets: HasSheets) -> tuple[str, ...]:

@@ -1,4 +1,4 @@
-"""What a take-away holds: documents in, the bytes of every file out. Nothing here touches a disk or a clock."""
+"""What a pack holds: documents in, the bytes of every file out. Nothing here touches a disk or a clock."""
 
 from __future__ import annotations
 
@@ -87,7 +87,7 @@ def going(gathered: Gathered) -> Going:
 
 
 def make(gathered: Gathered, *, left_out: Mapping[str, str] | None = None) -> TakeAway:
-    """The files of a take-away: macros, slot tables, documents, manifest and printed pages.
+    """The files of a pack: macros, slot tables, documents, manifest and printed pages.
 
     ``left_out`` says what was left out where the documents of that are not at hand. Raises DocumentError where a sheet
     cannot be read and TakeAwayError where two macros would share one file.
@@ -112,7 +112,7 @@ def make(gathered: Gathered, *, left_out: Mapping[str, str] | None = None) -> Ta
 
 
 def remake(files: Mapping[str, bytes], dates: Mapping[str, str]) -> Gathered:
-    """The documents that a take-away carries; raises TakeAwayError where one is missing or not text."""
+    """The documents that a pack carries; raises TakeAwayError where one is missing or not text."""
     prefix = f"{SOURCE_FOLDER}/macros/"
     ids = [path.removeprefix(prefix).removesuffix(".toml") for path in sorted(files) if path.startswith(prefix)]
     machine, controller, pendant = (_text(files, f"{SOURCE_FOLDER}/{kind}.toml") for kind in SHEETS)
@@ -182,7 +182,7 @@ def _sources(gathered: Gathered, taken: Mapping[str, Taken]) -> dict[str, bytes]
 
 def _text(files: Mapping[str, bytes], path: str) -> str:
     if path not in files:
-        raise TakeAwayError(f"{path} is missing from the take-away, so that nothing can be proved again")
+        raise TakeAwayError(f"{path} is missing from the pack, so that nothing can be proved again")
     try:
         return files[path].decode()
     except UnicodeDecodeError as error:

@@ -1,4 +1,4 @@
-"""Take-aways on disk: a folder or a zip, whole or not at all."""
+"""Packs on disk: a folder or a zip, whole or not at all."""
 
 from __future__ import annotations
 
@@ -20,11 +20,11 @@ ZIP_DAY = (1980, 1, 1, 0, 0, 0)
 """The date of every entry, so that the same files give the same zip."""
 
 LARGEST = 64_000_000
-"""Bytes of a take-away; a larger one is not ours."""
+"""Bytes of a pack; a larger one is not ours."""
 
 
 def zipped(takeaway: TakeAway) -> bytes:
-    """The take-away as a zip, read back and proved again; raises TakeAwayError."""
+    """The pack as a zip, read back and proved again; raises TakeAwayError."""
     content = pack(takeaway.files)
     _require_proved(_unpack(content, "the zip"))
     return content
@@ -63,7 +63,7 @@ def write(takeaway: TakeAway, destination: Path, *, replace: bool = False) -> Pa
 
 
 def read(path: Path) -> dict[str, bytes]:
-    """The files of a take-away by path, from a folder or a zip; raises TakeAwayError."""
+    """The files of a pack by path, from a folder or a zip; raises TakeAwayError."""
     try:
         if path.is_dir():
             return _read_folder(path)
@@ -120,7 +120,7 @@ def _write_file(target: Path, content: bytes) -> None:
 def _read_folder(folder: Path) -> dict[str, bytes]:
     files = [path for path in sorted(folder.rglob("*")) if path.is_file()]
     if sum(path.stat().st_size for path in files) > LARGEST:
-        raise TakeAwayError(f"{folder} holds more than a take-away can; name the folder that was written")
+        raise TakeAwayError(f"{folder} holds more than a pack can; name the folder that was written")
     return {path.relative_to(folder).as_posix(): path.read_bytes() for path in files}
 
 
@@ -141,7 +141,7 @@ def _unpack(content: bytes, source: str) -> dict[str, bytes]:
         with zipfile.ZipFile(io.BytesIO(content)) as archive:
             entries = [entry for entry in archive.infolist() if not entry.is_dir()]
             if sum(entry.file_size for entry in entries) > LARGEST:
-                raise TakeAwayError(f"{source} holds more than a take-away can")
+                raise TakeAwayError(f"{source} holds more than a pack can")
             if len({entry.filename for entry in entries}) != len(entries):
                 raise TakeAwayError(f"{source} holds two files of one name")
             return {entry.filename: archive.read(entry) for entry in entries}

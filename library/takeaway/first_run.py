@@ -29,8 +29,8 @@ UNITS, FEED_MODE = 6, 5
 
 RATE_DECIMALS = 3
 
-ROUNDS = 2
-"""How often a head is written: that of the macro's own verdict, and another where a slow move comes to another."""
+ROUNDS = 4
+"""How often a head is written: a slow move may come to another verdict, and the head names lines that it shifts."""
 
 _LINE = re.compile(r"@\d+")
 
@@ -104,7 +104,7 @@ def _heading(macro: Macro, report: Report, file: str, sheets: HasSheets) -> tupl
     rate = figure(sheets.controller.plain().first_run_rate)
     named = (
         f"First run of: {title(macro)}",
-        f"Slow copy of {file} for its first run: the same places, no move faster than {rate} mm/min.",
+        f"Slow copy of {file} for its first run: the same end points, no move faster than {rate} mm/min.",
     )
     stands = tuple(f"{each}." for each in caveats.standing(macro, report, Figures(sheets.machine.units)))
     return caveats.comments(stands + named if report.verdict == "accepted" else named + stands, macro, sheets)
@@ -144,9 +144,7 @@ def _slow_line(
 ) -> tuple[str, ...]:
     """A line that moves, as a feed move; its units go on a line before it, as F is read in the units before."""
     if any(move.minutes is not None for move in moves) or modes.get(FEED_MODE) == "G93":
-        raise NotSlowedError(
-            f"line {line.number} of it ({line.text.strip()}) moves in a time of its own, not at a rate"
-        )
+        raise NotSlowedError(f"line {line.number} of it ({line.text.strip()}) moves by inverse time, not at a rate")
     slowest = min([rate, *(move.feed for move in moves if move.feed is not None)])
     edits: list[tuple[int, int, str]] = []
     before = ""
@@ -188,7 +186,7 @@ def _require_same_targets(trace: Trace, slow: Trace) -> None:
     if rapid is not None:
         raise NotSlowedError(f"line {rapid.line} of it is a rapid that cannot be written as a feed move")
     if [_target(move) for move in wanted] != [_target(move) for move in found]:
-        raise NotSlowedError("as feed moves it would not go to the same places")
+        raise NotSlowedError("as feed moves it would not go to the same end points")
 
 
 def _target(move: Move) -> list[object]:

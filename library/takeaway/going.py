@@ -1,4 +1,4 @@
-"""What goes into a take-away: the documents, and each macro with the bytes that were proved and what is sent for it."""
+"""What goes into a pack: the documents, and each macro with the bytes that were proved and what is sent for it."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ MACRO_FOLDER, FIRST_RUN_FOLDER = "macros", "first-run"
 
 
 class TakeAwayError(Exception):
-    """A take-away cannot be made, written or read; ``str()`` is one clear line."""
+    """A pack cannot be made, written or read; ``str()`` is one clear line."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,7 +44,7 @@ class Printing:
 
 @dataclass(frozen=True, slots=True)
 class Gathered:
-    """The documents a take-away is made from, as text: one of each sheet, and macros by id.
+    """The documents a pack is made from, as text: one of each sheet, and macros by id.
 
     ``dates`` gives the day each kind of sheet was last saved (ISO 8601, UTC), where that is known. ``chosen`` holds the
     ids of the macros that are wanted, None for all.
@@ -61,7 +61,7 @@ class Gathered:
 
 @dataclass(frozen=True, slots=True)
 class Documents:
-    """The documents of a take-away as models; ``unreadable`` says by id what is wrong with a macro that is not."""
+    """The documents of a pack as models; ``unreadable`` says by id what is wrong with a macro that is not."""
 
     sheets: Sheets
     macros: Mapping[str, Macro]
@@ -93,7 +93,7 @@ class Taken:
 
     @property
     def path(self) -> str:
-        """Where its file is in the take-away."""
+        """Where its file is in the pack."""
         return f"{MACRO_FOLDER}/{self.file}"
 
     @property
@@ -112,7 +112,7 @@ class Taken:
 
 @dataclass(frozen=True, slots=True)
 class Going:
-    """All that a take-away says: the sheets, the macros that go in the order of their slots, and what was left out.
+    """All that a pack says: the sheets, the macros that go in the order of their slots, and what was left out.
 
     ``slots`` are the slots in use whose macro goes.
     """
@@ -138,7 +138,7 @@ class Going:
 
 
 Contributor = Callable[[Going], Mapping[str, bytes]]
-"""Gives files of a take-away by their path; each has its digest in the manifest."""
+"""Gives files of a pack by their path; each has its digest in the manifest."""
 
 PageContributor = Callable[[Going, str], Mapping[str, bytes]]
 """Gives printed pages, which may show the SHA-256 of the manifest: the second argument, in hexadecimal."""

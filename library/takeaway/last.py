@@ -1,4 +1,4 @@
-"""The last take-away of a workshop, kept beside it so that the next one can be compared with it."""
+"""The last pack of a workshop, kept beside it so that the next one can be compared with it."""
 
 from __future__ import annotations
 
@@ -14,19 +14,19 @@ from library.takeaway.contents import TakeAway
 from library.takeaway.disk import pack, read
 from library.takeaway.going import TakeAwayError
 
-NAME = "last-take-away.zip"
+NAME = "last-pack.zip"
 
 
 @dataclass(frozen=True, slots=True)
 class Last:
-    """The files of a take-away by path, and when it was taken (ISO 8601, UTC)."""
+    """The files of a pack by path, and when it was taken (ISO 8601, UTC)."""
 
     files: Mapping[str, bytes]
     taken: str
 
 
 def remember(directory: Path, taken: TakeAway) -> None:
-    """Keep a take-away as the last of the workshop in ``directory``; it may still be taken where the disk refuses."""
+    """Keep a pack as the last of the workshop in ``directory``; it may still be taken where the disk refuses."""
     with suppress(OSError):
         handle, name = tempfile.mkstemp(prefix=f".{NAME}-", dir=directory)
         unfinished = Path(name)
@@ -39,7 +39,7 @@ def remember(directory: Path, taken: TakeAway) -> None:
 
 
 def last(directory: Path) -> Last | None:
-    """The last take-away of the workshop in ``directory``, None where there is none that can be read."""
+    """The last pack of the workshop in ``directory``, None where there is none that can be read."""
     path = directory / NAME
     try:
         moment = datetime.fromtimestamp(path.stat().st_mtime, UTC)

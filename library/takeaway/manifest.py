@@ -1,4 +1,4 @@
-"""The manifest: what each file of a take-away is, what was proved of it and under which assumptions."""
+"""The manifest: what each file of a pack is, what was proved of it and under which assumptions."""
 
 from __future__ import annotations
 
@@ -20,9 +20,7 @@ PRINTED = "printed.sha256"
 """The digests of the printed pages, which are made after the manifest because they may show its own."""
 
 FORMAT = "clickstop-takeaway/1"
-CHECKED = (
-    "Every macro file was read back from the written bytes and proved again before this take-away was handed over."
-)
+CHECKED = "Every macro file was read back from the written bytes and proved again before this pack was handed over."
 DISTRIBUTION = "clickstop"
 FORMATS = (
     "clickstop-machine/1",
@@ -36,7 +34,7 @@ FORMATS = (
 
 @dataclass(frozen=True, slots=True)
 class Sheet:
-    """A sheet as the manifest names it: its name, its path in the take-away, the day it was last saved if known."""
+    """A sheet as the manifest names it: its name, its path in the pack, the day it was last saved if known."""
 
     name: str
     file: str
@@ -152,6 +150,7 @@ def _finding(finding: Finding) -> dict[str, object]:
         "line": finding.line,
         "column": finding.column,
         "case": finding.case,
+        "undecided": finding.undecided,
         "message": finding.message,
         "remedy": finding.remedy,
     }

@@ -6,7 +6,11 @@ import json
 import re
 
 RESERVED = re.compile(r"(con|prn|aux|nul|com\d|lpt\d)(\..*)?", re.IGNORECASE)
+"""Names that some systems keep for devices (memory)."""
+
 FORMULA_SIGNS = ("=", "+", "-", "@", "\t", "\r")
+"""What a spreadsheet takes for the start of a formula (common practice, no source)."""
+
 LONGEST_LITERAL = 4095
 LONGEST_NAME = 120
 """Characters of a file name; many disks take 255, and copies and folders want some of them."""

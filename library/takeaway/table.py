@@ -6,6 +6,7 @@ import csv
 import io
 from collections.abc import Mapping
 
+from library import verdicts
 from library.slots import Slot
 from library.takeaway.going import Going, Taken
 from library.takeaway.names import as_bytes, cell
@@ -29,7 +30,7 @@ def as_csv(going: Going) -> bytes:
         each = going.taken[slot.macro]
         texts = (slot.position, slot.increment, slot.macro, each.macro.name, each.file)
         for number, stage in enumerate(each.stages, start=1):
-            judged = (each.report.verdict, each.macro.start)
+            judged = (verdicts.in_words(each.report), each.macro.start)
             sends = cell("\n".join(stage.lines))
             table.writerow([*map(cell, texts), each.number, number, sends, *map(cell, judged)])
     return out.getvalue().encode()

@@ -1,4 +1,4 @@
-"""The one place where a take-away turns figures into text, lengths in the units of the machine sheet."""
+"""The one place where a pack turns figures into text, lengths in the units of the machine sheet."""
 
 from __future__ import annotations
 

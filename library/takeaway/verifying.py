@@ -1,4 +1,4 @@
-"""Reading a take-away again: is every byte the one that was proved, and is it still proved?"""
+"""Reading a pack again: is every byte the one that was proved, and is it still proved?"""
 
 from __future__ import annotations
 
@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any, Literal
 
+from library import verdicts
 from library.store import Sheets
 from library.takeaway import contents, manifest, table, taking
 from library.takeaway.going import Documents, Gathered, TakeAwayError
@@ -29,10 +30,10 @@ class Difference:
 
 
 def verify(path: Path, now: Gathered | None = None) -> list[Difference]:
-    """What differs in a take-away, a folder or a zip, from its own manifest; empty where all is as it was proved.
+    """What differs in a pack, a folder or a zip, from its own manifest; empty where all is as it was proved.
 
     With ``now``, the documents of a workshop as they stand, also what has changed there since, and what is no longer
-    proved with its sheets. Raises TakeAwayError where there is no take-away to be read and DocumentError where a sheet
+    proved with its sheets. Raises TakeAwayError where there is no pack to be read and DocumentError where a sheet
     of ``now`` cannot be read.
     """
     from library.takeaway.disk import read
@@ -43,7 +44,7 @@ def verify(path: Path, now: Gathered | None = None) -> list[Difference]:
 
 
 def differences(files: Mapping[str, bytes]) -> list[Difference]:
-    """What differs among the files of a take-away; raises TakeAwayError where it has no readable manifest."""
+    """What differs among the files of a pack; raises TakeAwayError where it has no readable manifest."""
     said = _manifest(files)
     printed, found = _printed(files)
     found += _bytes(files, said["files"], printed)
@@ -60,7 +61,7 @@ def differences(files: Mapping[str, bytes]) -> list[Difference]:
 
 def _manifest(files: Mapping[str, bytes]) -> dict[str, Any]:
     if manifest.NAME not in files:
-        raise TakeAwayError(f"this is not a take-away: it has no {manifest.NAME}")
+        raise TakeAwayError(f"this is not a pack: it has no {manifest.NAME}")
     try:
         said = json.loads(files[manifest.NAME])
         known = said["format"] == manifest.FORMAT
@@ -128,7 +129,8 @@ def _proofs(
         if report.refused:
             yield Difference(path, "not-proved", report.sentence)
         elif report.verdict != entry["verdict"]:
-            told = f"the manifest says {entry['verdict']}, the proof now says {report.verdict}"
+            before, now = verdicts.WORDS.get(str(entry["verdict"]), "nothing known"), verdicts.in_words(report)
+            told = f'the manifest says "{before}", the proof now says "{now}"'
             yield Difference(path, "not-proved", told)
 
 
@@ -151,7 +153,7 @@ def _sent(files: Mapping[str, bytes], having: Documents) -> Iterator[Difference]
 
 
 def _made_again(files: Mapping[str, bytes], said: Mapping[str, Any]) -> Iterator[Difference]:
-    """A take-away is a function of its documents, so all of it can be made again and compared.
+    """A pack is a function of its documents, so all of it can be made again and compared.
 
     Only the program that wrote it makes the same; what it left out is not among its documents and is taken as said.
     """

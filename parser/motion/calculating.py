@@ -9,9 +9,11 @@ from parser.language import values as calculation
 from parser.language.program import Line, RealValue, Setting, Word
 from parser.language.words import AXES, whole
 from parser.motion import modes
-from parser.motion.loose import Loose, LooseError, Value
+from parser.motion.assumptions import NOTHING, mode_of, parameter
+from parser.motion.loose import Known, Loose, LooseError, Value
 from parser.motion.loose import evaluate as evaluate_loosely
 from parser.motion.parameters import LAST, HeldError, UnitsUnknownError, UnknownError, reserved_for
+from parser.motion.places import bounds
 from parser.motion.running import Run
 
 LARGEST = 1e9
@@ -34,24 +36,30 @@ def word_values(run: Run, line: Line) -> Values:
     known: list[float] = []
     loose: dict[int, Loose] = {}
     for word in line.words:
-        value = (
-            _loose_value(run, line, word.value, word) if word.letter in AXES else _value(run, line, word.value, word)
-        )
-        if isinstance(value, Loose):
+        value = _counted_on(run, line, word.value, word) if word.letter in AXES else _value(run, line, word.value, word)
+        if isinstance(value, Loose) and _size(value) < LARGEST:
             loose[len(words)] = value
             words.append(word)
             known.append(nan)
             continue
-        too_large = value is not None and abs(value) >= LARGEST and word.letter not in "GM"
+        too_large = value is not None and not _size(value) < LARGEST and word.letter not in "GM"
         if too_large:
             _blame_size(run, line, word)
-        if value is None or too_large:
+        if value is None or isinstance(value, Loose) or too_large:
             _do_without(run, word)
         else:
             words.append(word)
             known.append(value)
     letters = "".join(word.letter for word in words)
     return letters, known, words if len(words) < len(form.letters) else None, loose or None
+
+
+def _size(value: Value) -> float:
+    """How large a value may be."""
+    if not isinstance(value, Loose):
+        return abs(value)
+    reach = bounds(value.at)
+    return max(abs(reach.low), abs(reach.high)) / value.unit
 
 
 def _blame_size(run: Run, line: Line, word: Word) -> None:
@@ -73,7 +81,7 @@ def _do_without(run: Run, word: Word) -> None:
             run.cloud(group)
 
 
-def setting_values(run: Run, line: Line) -> list[tuple[Setting, int, Value]]:
+def setting_values(run: Run, line: Line) -> list[tuple[Setting, int, Known]]:
     """The parameter settings of a line that have a number and a value; the others are reported and left out.
 
     All values of a line are read before any parameter is set (NISTIR 6556, 3.3.3), so this comes first.
@@ -101,7 +109,7 @@ def setting_values(run: Run, line: Line) -> list[tuple[Setting, int, Value]]:
     return found
 
 
-def set_parameter(run: Run, line: Line, setting: Setting, number: int, value: Value) -> None:
+def set_parameter(run: Run, line: Line, setting: Setting, number: int, value: Known) -> None:
     """Carry out a parameter setting."""
     try:
         run.change(run.parameters.set(number, value), line)
@@ -119,8 +127,12 @@ def set_parameter(run: Run, line: Line, setting: Setting, number: int, value: Va
 
 def _value(run: Run, line: Line, value: RealValue, place: Word | Setting) -> float | None:
     """A real value as a number, None where it has none; says why the first time."""
-    found = _loose_value(run, line, value, place)
+    known = _loose_value(run, line, value, place)
+    if known is None:
+        return None
+    found, rests = known
     if not isinstance(found, Loose):
+        run.count_on(rests)
         return found
     name = found.at.unknown.name
     if run.first_blame(name):
@@ -132,10 +144,19 @@ _RANGE = "only known within a range (where a probe trips, or an origin that the 
 _FOLLOWED = "Use it in an axis word, by itself or with something added to it or taken away."
 
 
-def _loose_value(run: Run, line: Line, value: RealValue, place: Word | Setting) -> Value | None:
-    """A real value, None where it has none; says why the first time."""
+def _counted_on(run: Run, line: Line, value: RealValue, place: Word | Setting) -> Value | None:
+    """A real value that the line uses, None where it has none: from here on the program rests on what it rests on."""
+    found = _loose_value(run, line, value, place)
+    if found is None:
+        return None
+    run.count_on(found[1])
+    return found[0]
+
+
+def _loose_value(run: Run, line: Line, value: RealValue, place: Word | Setting) -> Known | None:
+    """A real value and what it rests on, None where it has none; says why the first time."""
     if isinstance(value, int | float):
-        return float(value)
+        return float(value), NOTHING
     try:
         found = evaluate_loosely(value, run.parameters.read)
         nowhere = run.parameters.unknown(found)
@@ -159,6 +180,7 @@ def _blame_unknown(run: Run, line: Line, place: Word | Setting, number: int) -> 
     name, reserved = f"#{number}", reserved_for(number)
     if not run.first_blame(name):
         return
+    run.assume(parameter(number), "left")
     if reserved:
         reason, remedy = f"{name} is used, and {reserved[0]}.", reserved[1]
     else:
@@ -169,6 +191,7 @@ def _blame_unknown(run: Run, line: Line, place: Word | Setting, number: int) -> 
 
 def _blame_units(run: Run, line: Line, place: Word | Setting, number: int) -> None:
     if run.first_blame(modes.UNITS):
+        run.assume(mode_of(modes.UNITS), "left", run.taken_for(modes.UNITS))
         stake = modes.STAKES[modes.UNITS]
         run.blame_place(
             line,

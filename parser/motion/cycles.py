@@ -14,8 +14,9 @@ from typing import NoReturn
 from parser.language.words import whole
 from parser.machine import Interval
 from parser.motion import modes
+from parser.motion.assumptions import SPINDLE
 from parser.motion.checks import Fault
-from parser.motion.loose import Loose, Value, measured
+from parser.motion.loose import Value, measured
 from parser.motion.moves import Turning
 from parser.motion.offsets import somewhere
 from parser.motion.places import Afloat, Coordinate, bounds, minus, plus
@@ -100,9 +101,6 @@ def drill(run: Run, job: Job, index: int, motion: str, feed: float | None) -> No
     zero = old if relative else run.zero(normal, job, index)
     clearance = plus(zero, measured(numbers["R"], scale))
     bottom = plus(clearance if relative else zero, measured(numbers[normal.upper()], scale))
-    depth = numbers[normal.upper()]
-    if isinstance(depth, Loose):
-        run.offsets.rest_on(depth.at, job.line.number)
     gap = _depth(run, job, index, clearance, bottom)
     _judge_size(job, index, numbers, repeats, gap, scale)
     cycle.plane, cycle.numbers = plane, numbers
@@ -190,11 +188,15 @@ def _judge_spindle(run: Run, index: int, motion: str) -> None:
             "Use a cycle that leaves the spindle alone, such as G81 or G85.",
         )
     allowed = TURNING_CYCLES.get(motion)
-    if allowed is None or run.spindle in allowed:
+    if allowed is None:
+        return
+    run.count_on(run.by_hand(SPINDLE))
+    if run.spindle in allowed:
         return
     way = "clockwise" if len(allowed) == 1 else "one way or the other"
     remedy = "Write M3 with a speed on a line before this one."
     if run.spindle is None:
+        run.assume(SPINDLE, "left", motion)
         message = f"{motion} needs the spindle turning {way}, and nothing before it has started it."
         _refuse(index, "mode-assumed", message, remedy)
     now = "stopped" if run.spindle == "stopped" else f"turning {run.spindle}"

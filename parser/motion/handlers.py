@@ -11,6 +11,7 @@ from parser.figures import sentence_list
 from parser.language.words import G_GROUPS, whole
 from parser.machine import LINEAR, MM_PER_INCH
 from parser.motion import modes
+from parser.motion.assumptions import FEED, KEPT, OFFSET, OPTIONAL_STOP, TOOL
 from parser.motion.checks import CYCLES, LINEAR_ONLY, PROBE, Fault
 from parser.motion.curves import Pace, go_round
 from parser.motion.cycles import SECONDS, drill
@@ -62,7 +63,9 @@ def _start_cycle(run: Run, job: Job, word: str, index: int) -> None:
 
 def _change_tool(run: Run, job: Job, word: str, index: int) -> None:
     """M6 (3.6.3): afterwards the tool that T named is in the spindle, which stands."""
+    run.count_on(run.by_hand(TOOL))
     if run.tool is None and run.first_blame("T"):
+        run.assume(TOOL, "left")
         run.blame(
             job,
             Fault(
@@ -74,19 +77,21 @@ def _change_tool(run: Run, job: Job, word: str, index: int) -> None:
         )
     run.happen("tool-change", job.line, "M6" if run.tool is None else f"M6 T{run.tool}", word=job.words[index])
     run.turn_spindle("stopped")
-    run.change("tool", job.line)
+    run.change(TOOL, job.line)
 
 
 def _feed_mode(run: Run, job: Job, word: str, index: int) -> None:
     """G93, G94 (3.5.19): a rate from before inverse time is not taken up again."""
     if run.modes.get(modes.FEED_MODE, word) != word:
         run.feed = run.feed_written = None
+        run.set_here(FEED)
     run.set_mode(word)
 
 
 def _feed(run: Run, job: Job, word: str, index: int) -> None:
     """F (3.7.1): kept as a rate under G94, read by the move itself under G93."""
     value = job.values[index]
+    run.set_here(FEED)
     if value < 0:
         run.excuse("F")
         raise _out_of_range(index, f"A feed rate cannot be negative, and F is {value:g}.", "Write F without the sign.")
@@ -109,6 +114,7 @@ def _feed(run: Run, job: Job, word: str, index: int) -> None:
     else:
         millimetres = run.scale(job, index)
     run.feed, run.feed_written = value * millimetres, value
+    run.unchange(FEED)
 
 
 def _speed(run: Run, job: Job, word: str, index: int) -> None:
@@ -134,6 +140,7 @@ def _tool(run: Run, job: Job, word: str, index: int) -> None:
             "Write the number of a pocket of the tool changer.",
         )
     run.tool = number
+    run.set_here(TOOL)
 
 
 def _spindle(run: Run, job: Job, word: str, index: int) -> None:
@@ -177,30 +184,27 @@ def _set_origin(run: Run, job: Job, word: str, index: int) -> None:
         )
     system = modes.SYSTEMS[number - 1]
     for axis, at in job.sense.axes:
-        place = job.coordinate(at, run.scale(job, at) if axis in LINEAR else 1.0)
-        run.rest_on(job, at, place)
-        run.offsets.set_origin(system, axis, place, job.line.number)
-        run.change(f"{system}.{axis}", job.line)
-        run.origins_set = {**run.origins_set, f"{system}.{axis}": place}
-    run.forget_zeros()
+        run.set_origin(system, axis, job.coordinate(at, run.scale(job, at) if axis in LINEAR else 1.0), job.line)
 
 
 def _name_point(run: Run, job: Job, word: str, index: int) -> None:
     """G92 (3.5.18): this point gets the coordinates given, whatever it was called before."""
-    system = run.modes.get(modes.SYSTEM)
+    zeros = {}
     for axis, at in job.sense.axes:
         called = job.coordinate(at, run.scale(job, at) if axis in LINEAR else 1.0)
-        length = run.length_offset if axis == "z" else 0.0
-        run.rest_on(job, at, called)
-        run.offsets.name_point(axis, minus(run.place[axis], called), system, length)
-    run.change("G92", job.line)
+        zeros[axis] = minus(run.place[axis], called)
+    run.name_points(zeros)
+    run.kept = word
+    run.change(OFFSET, job.line)
     run.note_offsets()
 
 
 def _clear_g92(run: Run, job: Job, word: str, index: int) -> None:
     """G92.1 and G92.2 (3.5.18)."""
     run.offsets.clear_g92(keep=word == "G92.2")
-    run.unchange("G92")
+    if word == "G92.1":
+        run.kept = word
+    run.unchange(OFFSET)
     run.note_offsets()
 
 
@@ -208,6 +212,7 @@ def _restore_g92(run: Run, job: Job, word: str, index: int) -> None:
     """G92.3 (3.5.18)."""
     if not run.offsets.restore_g92():
         if run.first_blame("G92.3"):
+            run.assume(KEPT, "left")
             run.blame(
                 job,
                 Fault(
@@ -219,8 +224,8 @@ def _restore_g92(run: Run, job: Job, word: str, index: int) -> None:
                 ),
             )
         run.lose_offsets(job.line, run.axis_names)
-    if run.offsets.offset_in_force:
-        run.change("G92", job.line)
+    if run.offsets.named_zeros:
+        run.change(OFFSET, job.line)
     run.note_offsets()
 
 
@@ -238,7 +243,8 @@ def _go_to_stored(run: Run, job: Job, word: str, index: int) -> None:
     going = named if named and run.controller.g28_axes == "named" else run.axis_names
     end: Place = dict(run.place)
     for axis in going:
-        end[axis] = run.offsets.stored_point(word, axis)
+        end[axis], rests = run.offsets.stored_point(word, axis)
+        run.count_on(rests)
     run.rapid(job, index, end)
 
 
@@ -264,8 +270,8 @@ def _home(run: Run, job: Job, word: str, index: int) -> None:
 def _motion(run: Run, job: Job, word: str, index: int) -> None:
     """The motion in force (3.5.1 to 3.5.3), as changed by G53 (3.5.12)."""
     motion = run.modes.get(modes.MOTION)
+    run.need(modes.MOTION, job, index)
     if motion is None:
-        run.need(modes.MOTION, job, index)
         run.leave_undone(job, job.words[index])
         return
     if run.hangs_on_what_is_adrift(job, motion):
@@ -330,7 +336,10 @@ def _rate(run: Run, job: Job, index: int, motion: str) -> tuple[float | None, fl
         if value == 0:
             raise _out_of_range(job.sense.at["F"], "Under G93 a move with F0 would never end.", "Write F above zero.")
         return None, 1 / value
+    run.count_on(run.by_hand(FEED))
     if not run.feed and run.first_blame("F"):
+        if run.feed is None:
+            run.assume(FEED, "left")
         said = "nothing has set a feed rate" if run.feed is None else "the feed rate is zero"
         run.blame(
             job,
@@ -347,7 +356,7 @@ def _rate(run: Run, job: Job, index: int, motion: str) -> tuple[float | None, fl
 def _pause(run: Run, job: Job, word: str, index: int) -> None:
     """M0, M1, M60 (3.6.1). Whether M1 stops is not the macro's to know; the proof holds either way."""
     if word == "M1":
-        run.offsets.relies_on["the optional stop switch may be on or off (M1)"] = None
+        run.assume(OPTIONAL_STOP, "either")
     run.wait_for_operator(job.line, word, job.words[index])
 
 
@@ -366,7 +375,7 @@ def _end(run: Run, job: Job, word: str, index: int) -> None:
     run.happen("end", job.line, word, word=job.words[index])
     run.modes = {**run.modes, **modes.RESET_BY_END}
     run.offsets.clear_g92(keep=True)
-    run.unchange("G92")
+    run.unchange(OFFSET)
     run.overrides = "M48"
     run.coolant = frozenset()
     run.turn_spindle("stopped")
@@ -379,6 +388,7 @@ def call(run: Run, job: Job, word: str, index: int) -> None:
     run.lose_position("called", job.line, run.axis_names)
     run.modes = {}
     run.feed = run.feed_written = run.speed = run.spindle = run.coolant = run.overrides = run.tool = None
+    run.set_here()
     run.parameters.forget()
     run.offsets.forget_g92()
     run.forget_zeros()

@@ -18,6 +18,7 @@ from parser.language.reader import read
 from parser.language.words import G_GROUPS, M_GROUPS, WORDS, canonical, whole
 from parser.machine import AXES, HOME_AT_PANEL, Controller, Interval, Machine, Setup
 from parser.motion import modes
+from parser.motion.assumptions import ANYTHING, FEED, parameter
 from parser.motion.calculating import set_parameter, setting_values, word_values
 from parser.motion.checks import ARCS, STRAIGHT, Sense, make_sense
 from parser.motion.handlers import EXTRA, HANDLERS
@@ -81,11 +82,8 @@ def trace(
         states=tuple(run.states),
         end=run.place,
         troubles=tuple(run.troubles),
-        origins_used=tuple(system for system in modes.SYSTEMS if system in run.offsets.used),
-        origins_missing=run.offsets.missing,
-        relies_on=tuple(run.offsets.relies_on),
         forks=tuple(dict.fromkeys(run.forks)),
-        given=run.offsets.given,
+        assumptions=run.counted_on,
         before=before,
     )
 
@@ -117,6 +115,7 @@ class _Follower:
         run.events.clear()
         run.states.clear()
         run.changed = {}
+        run.all_by_hand()
 
     def follow(self, line: Line) -> None:
         """Execute one line and note the state after it."""
@@ -214,6 +213,7 @@ class _Follower:
         if not letters.isdisjoint("GM"):  # such a word may do anything
             run.adrift.update(run.axis_names)
             run.turn_spindle(None)
+            run.change(ANYTHING, line)
             if "M" in letters and "call" in run.controller.extra_words.values():
                 run.modes = {}
                 run.parameters.forget()
@@ -221,6 +221,8 @@ class _Follower:
             return
         if "F" in letters:
             run.feed = run.feed_written = None
+            run.set_here(FEED)
+            run.change(FEED, line)
         every = [known.get(word.column, nan) for word in line.words]
         job = Job(line, every, self._sense(line.form.letters, every))
         for fault in job.sense.faults:
@@ -237,7 +239,10 @@ class _Follower:
                 run.parameters.forget()
                 run.adrift.update(run.axis_names)
                 run.lose_stored_points(line)
+                run.change(ANYTHING, line)
                 continue
+            if setting.column not in numbers:
+                run.change(parameter(number), line)
             word = next((word for first, word in STORED.items() if first <= number < first + len(AXES)), None)
             if word and (setting.column not in numbers or run.modes.get(modes.UNITS) is None):
                 run.lose_stored_points(line, (word,))

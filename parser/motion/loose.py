@@ -1,17 +1,20 @@
 """Values known only within a range: where a probe tripped, an origin that the sheet gives as a range.
 
 Such a value may be used by itself or with something added or taken away, which keeps it tied to what is not known.
-Anything else that is done with it (a product, a root, a word that is not a coordinate) is not followed.
+Anything else that is done with it (a product, a root, a word that is not a coordinate) is not followed. Every value,
+known or not, comes with what it rests on.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from math import isfinite
 
 from parser.language import values as calculation
 from parser.language.program import Binary, Parameter, RealValue
-from parser.motion.places import Afloat, Coordinate, minus, plus, times
+from parser.motion.assumptions import NOTHING, Assumption, Rests, added, for_good
+from parser.motion.places import Afloat, Coordinate, bounds, minus, plus, times
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,6 +26,8 @@ class Loose:
 
 
 Value = float | Loose
+Known = tuple[Value, Rests]
+"""A value and what it rests on."""
 
 
 class LooseError(Exception):
@@ -47,22 +52,28 @@ def measured(value: Value, unit: float) -> Coordinate:
     return times(unit / value.unit, value.at)
 
 
-def evaluate(value: RealValue, parameters: Callable[[float], Value]) -> Value:
+def evaluate(value: RealValue, parameters: Callable[[float], Known]) -> Known:
     """What a real value comes to; raises LooseError, Arithmetic, and what ``parameters`` raises."""
+    read: list[Assumption] = []
 
     def certain(index: float) -> float:
-        found = parameters(index)
+        found, rests = parameters(index)
         if isinstance(found, Loose):
             raise LooseError(round(index))
+        read.extend(rests)
         return found
 
     match value:
         case Parameter(index):
-            return parameters(float(calculation.parameter_number(calculation.evaluate(index, certain))))
+            number = float(calculation.parameter_number(calculation.evaluate(index, certain)))
+            found, rests = parameters(number)
+            return found, {**rests, **for_good(read)} if read else rests
         case Binary("+" | "-" as name, left, right):
-            return _sum(name, evaluate(left, parameters), evaluate(right, parameters))
+            (one, one_rests), (other, other_rests) = evaluate(left, parameters), evaluate(right, parameters)
+            rests = added(one_rests, other_rests, 1.0 if name == "+" else -1.0) if one_rests or other_rests else NOTHING
+            return _sum(name, one, other), rests
         case _:
-            return calculation.evaluate(value, certain)
+            return calculation.evaluate(value, certain), for_good(read) if read else NOTHING
 
 
 def _sum(name: str, left: Value, right: Value) -> Value:
@@ -72,4 +83,8 @@ def _sum(name: str, left: Value, right: Value) -> Value:
         assert not isinstance(right, Loose)
         return calculation.evaluate(Binary(name, left, right), float)
     both = plus if name == "+" else minus
-    return counted(both(measured(left, unit), measured(right, unit)), unit)
+    found = both(measured(left, unit), measured(right, unit))
+    reach = bounds(found)
+    if not (isfinite(reach.low) and isfinite(reach.high)):
+        raise calculation.Arithmetic("This sum is too large to calculate with.", "Use smaller values.")
+    return counted(found, unit)

@@ -7,6 +7,8 @@ from dataclasses import dataclass, field
 from typing import Literal
 
 from parser.findings import Trouble
+from parser.motion.assumptions import Assumption, Lasting
+from parser.motion.modes import SYSTEMS
 from parser.motion.places import Coordinate, Place
 
 MoveKind = Literal["rapid", "feed", "arc", "probe", "dwell"]
@@ -104,9 +106,10 @@ class State:
     ``modes`` maps the number of a published G group (1 motion, 2 plane, 3 distance, 5 feed rate mode, 6 units, 7 cutter
     compensation, 8 tool length offset, 10 return, 12 coordinate system, 13 path control) to its word. ``feed`` mm/min,
     ``speed`` rpm. ``overrides`` is "M48" or "M49". ``coolant`` holds the words M7 and M8 in force. ``changed`` names
-    the lasting values the macro has altered, each with the line that did it: "G54.x" (an origin), "G92" (an offset),
-    "#100" (a parameter), "G28" (a stored point), "tool". ``origins`` gives where those origins then are, machine
-    coordinates by the same name; "G92.x" is the zero of an axis that G92 has been given for.
+    the lasting values the macro has altered, each with the line that did it: origins, a G92 offset in force, stored
+    points, parameters, the tool. ``origins`` gives where those origins then are, in machine coordinates, and the zero
+    of each axis that a G92 offset in force was given for. ``kept`` is the word that has made the offsets kept for G92.3
+    what they are, G92 or G92.1, "" where the macro has not.
     """
 
     line: int
@@ -117,26 +120,10 @@ class State:
     coolant: frozenset[str] | None = None
     overrides: str | None = None
     tool: int | None = None
-    changed: Mapping[str, int] = field(default_factory=dict)
+    changed: Mapping[Lasting, int] = field(default_factory=dict)
     ended: bool = False
-    origins: Mapping[str, Coordinate] = field(default_factory=dict)
-
-
-@dataclass(frozen=True, slots=True)
-class Given:
-    """What a program takes from the sheet and does not set itself.
-
-    ``origins`` maps (system, axis) to the line that first needs it, ``unshifted`` are the axes that go to a place in a
-    work coordinate system with no G92 offset, ``stored`` the words whose stored point is gone to or read.
-    """
-
-    origins: Mapping[tuple[str, str], int] = field(default_factory=dict)
-    unshifted: frozenset[str] = frozenset()
-    stored: frozenset[str] = frozenset()
-
-    def and_also(self, other: Given) -> Given:
-        """What either takes."""
-        return Given({**other.origins, **self.origins}, self.unshifted | other.unshifted, self.stored | other.stored)
+    origins: Mapping[Lasting, Coordinate] = field(default_factory=dict)
+    kept: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -144,11 +131,9 @@ class Trace:
     """A program followed word by word from a start place.
 
     ``states[i]`` is the state after the i-th executed line that did anything; ``state_lines`` are read off them.
-    ``origins_used`` names the work systems ("G54") whose sheet value the moves rely on; ``origins_missing`` maps
-    (system, axis) that the sheet does not give to the line that first needed it. ``relies_on`` holds further
-    assumptions as sentences ("no G92 offset is in force"), ``given`` what the program takes from the sheet. ``forks``
-    are the places, by axis, to either side of which a start makes the program go another way. ``before`` is the state
-    the first line runs in: all unknown but for what was assumed by hand.
+    ``assumptions`` maps what the program finds and counts on to the line that first does. ``forks`` are the places, by
+    axis, to either side of which a start makes the program go another way. ``before`` is the state the first line runs
+    in: all unknown but for what was assumed by hand.
     """
 
     start: Place
@@ -157,14 +142,23 @@ class Trace:
     states: tuple[State, ...]
     end: Place
     troubles: tuple[Trouble, ...] = ()
-    origins_used: tuple[str, ...] = ()
-    origins_missing: Mapping[tuple[str, str], int] = field(default_factory=dict)
-    relies_on: tuple[str, ...] = ()
     forks: tuple[tuple[str, float], ...] = ()
-    given: Given = field(default_factory=Given)
+    assumptions: Mapping[Assumption, int] = field(default_factory=dict)
     before: State = field(default_factory=lambda: State(0, {}))
 
     @property
     def final(self) -> State:
         """The state at the end; that before the first line where nothing ran."""
         return self.states[-1] if self.states else self.before
+
+    @property
+    def origins_used(self) -> tuple[str, ...]:
+        """The work systems ("G54") that are counted on as the sheet has them."""
+        used = {each.about.word for each in self.assumptions if each.about.kind == "origin" and each.taken == "sheet"}
+        return tuple(system for system in SYSTEMS if system in used)
+
+    @property
+    def origins_missing(self) -> dict[tuple[str, str], int]:
+        """(system, axis) of the origins that the sheet does not give, with the line that first counts on each."""
+        origins = ((each, line) for each, line in self.assumptions.items() if each.about.kind == "origin")
+        return {(each.about.word, each.about.axis): line for each, line in origins if each.taken == "anywhere"}

@@ -1,20 +1,35 @@
 """Where work coordinates have their zero: origins of the nine systems, G92 offsets and stored points.
 
-A part of the interpreter's state. Everything is machine coordinates, mm or degrees. What the sheet does not give is an
-unknown over the whole travel of the axis, and is noted so that a verdict can say so.
+A part of the interpreter's state. Everything is machine coordinates, mm or degrees, and comes with what it rests on.
+What the sheet does not give is an unknown over the whole travel of the axis, and is recorded so that a verdict can say
+so.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
 from functools import reduce
 
 from parser.machine import Interval, Machine, Setup
+from parser.motion.assumptions import (
+    KEPT,
+    NOTHING,
+    Assumption,
+    Lasting,
+    Rests,
+    added,
+    for_good,
+    offset_of,
+    on,
+    origin_of,
+    stored_point_of,
+)
 from parser.motion.modes import LENGTH_OFFSET, SYSTEM
-from parser.motion.moves import Given
 from parser.motion.places import Afloat, Coordinate, Unknown, minus, plus
 
-NO_G92 = "no G92 offset is in force"
+Resting = tuple[Coordinate, Rests]
+"""A coordinate and what it rests on."""
 
 
 def somewhere(name: str, kind: str, axis: str, reach: Interval) -> Coordinate:
@@ -33,12 +48,18 @@ class Named:
     """What G92 said of one axis: where the zero was put while this system and tool length offset were in force.
 
     ``zero`` is that of no tool length offset. ``system`` and ``length`` (of the offset, in mm; 0 for an axis other than
-    Z) are None where they were not known; the zero then holds as long as they stay so.
+    Z) are None where they were not known; the zero then holds as long as they stay so. ``rests`` is what else it hangs
+    on.
     """
 
     zero: Coordinate
     system: str | None
     length: float | None
+    rests: Rests = field(default_factory=dict)
+
+
+Offset = Named | Assumption | None
+"""A G92 offset: given by the program, taken for none as the program found it, or none (the program has seen to it)."""
 
 
 class Offsets:
@@ -47,51 +68,38 @@ class Offsets:
     def __init__(self, machine: Machine, setup: Setup | None) -> None:
         self._within = {axis.name: within_margins(axis.travel, machine.travel_margin) for axis in machine.axes}
         self._setups = machine.setups if setup is None else (setup,)
-        self._stored_given = {word: machine.stored.get(word, {}) for word in ("G28", "G30")}
-        self._stored: dict[str, dict[str, Coordinate]] = {word: dict(at) for word, at in self._stored_given.items()}
-        self._origins: dict[tuple[str, str], Coordinate] = {}
+        self._stored: dict[tuple[str, str], Resting] = {
+            (word, axis): (at, on(Assumption(stored_point_of(word), "sheet")))
+            for word in ("G28", "G30")
+            for axis, at in machine.stored.get(word, {}).items()
+        }
+        self._origins: dict[tuple[str, str], Resting] = {}
         self._set_here: set[tuple[str, str]] = set()
-        self._named: dict[str, Named] = {}
-        self._kept: dict[str, Named] | None = None
-        self._cleared = False
-        self._zeroed = False
-        self.used: dict[str, None] = {}
-        self.missing: dict[tuple[str, str], int] = {}
-        self.relies_on: dict[str, None] = {}
-        self._needed: dict[tuple[str, str], int] = {}
-        self._unshifted: set[str] = set()
-        self._stored_needed: set[str] = set()
-        self._stored_here: set[tuple[str, str]] = set()
+        self._offsets: dict[str, Offset] = {}
+        self._kept: dict[str, Offset] | None = None
+        self.forget_g92()
 
-    @property
-    def given(self) -> Given:
-        """What the program has taken from the sheet so far."""
-        return Given(dict(self._needed), frozenset(self._unshifted), frozenset(self._stored_needed))
+    def all_by_hand(self) -> None:
+        """What has been set so far is no doing of the program: somebody has said that it is so."""
+        for system, axis in self._set_here:
+            record = Assumption(origin_of(system, axis), "by hand")
+            self._origins[system, axis] = (self._origins[system, axis][0], on(record))
+        for (word, axis), (at, rests) in self._stored.items():
+            self._stored[word, axis] = (at, rests or on(Assumption(stored_point_of(word), "by hand")))
+        self._offsets = {axis: _by_hand(offset, offset_of(axis)) for axis, offset in self._offsets.items()}
+        if self._kept is not None:
+            self._kept = {axis: _by_hand(offset, KEPT) for axis, offset in self._kept.items()}
 
-    def origin(self, system: str, axis: str, line: int | None) -> Coordinate:
-        """The origin of a work coordinate system along one axis; ``line`` is the one that needs it, None: none does."""
-        key = (system, axis)
-        if key not in self._origins:
-            self._origins[key] = self._from_sheet(system, axis)
-        if key in self._set_here or line is None:
-            return self._origins[key]
-        self._needed.setdefault(key, line)
-        if self._given(system, axis):
-            self.used[system] = None
-        else:
-            self.missing.setdefault(key, line)
-        return self._origins[key]
+    # Origins
 
-    def rest_on(self, at: Coordinate, line: int) -> None:
-        """Note the origins that a coordinate depends on; ``line`` is the one that relies on it."""
-        for part, _ in at.unknown.parts if isinstance(at, Afloat) else ():
-            if part.kind == "origin":
-                system, axis = part.name.rsplit(".", 1)
-                self.origin(system, axis, line)
-
-    def says(self, system: str, axis: str) -> bool:
-        """Whether the sheet or the program says where an origin is."""
-        return (system, axis) in self._set_here or bool(self._given(system, axis))
+    def origin(self, system: str, axis: str) -> Resting:
+        """The origin of a work coordinate system along one axis."""
+        if (system, axis) not in self._origins:
+            given = self._given(system, axis)
+            reach = reduce(Interval.hull, given) if given else self._within[axis]
+            record = Assumption(origin_of(system, axis), "sheet" if given else "anywhere")
+            self._origins[system, axis] = (somewhere(f"{system}.{axis}", "origin", axis, reach), on(record))
+        return self._origins[system, axis]
 
     def _given(self, system: str, axis: str) -> list[Interval]:
         """What the setups say of an origin; empty unless all of them say something."""
@@ -99,126 +107,112 @@ class Offsets:
         known = [one for one in ranges if one is not None]
         return known if len(known) == len(self._setups) else []
 
-    def _from_sheet(self, system: str, axis: str) -> Coordinate:
-        given = self._given(system, axis)
-        reach = reduce(Interval.hull, given) if given else self._within[axis]
-        return somewhere(f"{system}.{axis}", "origin", axis, reach)
-
-    def set_origin(self, system: str, axis: str, at: Coordinate, line: int) -> None:
+    def set_origin(self, system: str, axis: str, at: Coordinate) -> None:
         """Put an origin at a machine coordinate (G10 L2); G92 offsets named in that system, kept ones too, shift."""
-        kept = {} if self._kept is None or self._kept is self._named else self._kept
-        for offsets in (self._named, kept):
-            named = offsets.get(axis)
-            if named is not None and named.system == system:
-                shift = minus(at, self.origin(system, axis, line))
-                offsets[axis] = replace(named, zero=plus(named.zero, shift))
-            elif named is not None and named.system is None:
+        before, rests = self.origin(system, axis)
+        for offsets in (self._offsets,) if self._kept is None else (self._offsets, self._kept):
+            named = offsets[axis]
+            if isinstance(named, Named) and named.system == system:
+                zero = plus(named.zero, minus(at, before))
+                offsets[axis] = replace(named, zero=zero, rests=added(named.rests, rests, -1.0))
+            elif isinstance(named, Named) and named.system is None:
                 offsets[axis] = replace(named, system="")
-        self._origins[(system, axis)] = at
+        self._origins[system, axis] = (at, NOTHING)
         self._set_here.add((system, axis))
 
-    def name_point(self, axis: str, zero: Coordinate, system: str | None, length: float | None) -> None:
-        """Put the zero of an axis at a machine coordinate (G92); ``length`` is the tool length offset in it."""
-        self._named[axis] = Named(minus(zero, length or 0.0), system, length)
-        self._kept = None
+    # G92 offsets (NISTIR 6556, 3.5.18)
 
-    def floats_free(self, axis: str, system: str | None, length: float | None) -> bool:
-        """Whether the zero of an axis follows from G92 alone, whatever origin and tool length offset are in force."""
-        named = self._named.get(axis)
-        return named is not None and named.system == system and named.length == length
+    def name_points(self, points: Mapping[str, Named], line: int) -> None:
+        """Put the zeros of some axes where G92 says; it stores the offsets of all axes, the others as they are."""
+        self._offsets |= points
+        self._kept = {
+            axis: offset.as_of(line) if isinstance(offset, Assumption) else offset
+            for axis, offset in self._offsets.items()
+        }
+
+    def free_zero(self, axis: str, system: str | None, length: float | None) -> Resting | None:
+        """The zero of an axis where it follows from G92 alone, whatever origin and tool length offset are in force."""
+        named = self._offsets[axis]
+        if isinstance(named, Named) and named.system == system and named.length == length:
+            return named.zero, named.rests
+        return None
 
     def doubt(self, axis: str) -> int | None:
         """The modal group that was not known when G92 named a point of the axis, None where there is no such doubt."""
-        named = self._named.get(axis)
-        if named is None:
+        named = self._offsets[axis]
+        if not isinstance(named, Named):
             return None
         return SYSTEM if not named.system else LENGTH_OFFSET if named.length is None else None
 
-    def zero(self, axis: str, system: str, line: int | None) -> Coordinate:
-        """Machine coordinate of the zero of an axis in a work coordinate system, G92 offset included, tool length not.
+    def zero(self, axis: str, system: str) -> Resting:
+        """Machine coordinate of the zero of an axis in a work coordinate system: with a G92 offset, no tool length."""
+        offset = self._offsets[axis]
+        at, rests = self.origin(system, axis)
+        if not isinstance(offset, Named):
+            return at, added(rests, on(offset)) if offset else rests
+        if not offset.system or offset.system == system:
+            return offset.zero, offset.rests
+        before, others = self.origin(offset.system, axis)
+        return plus(offset.zero, minus(at, before)), added(added(offset.rests, rests), others, -1.0)
 
-        ``line`` is the one that relies on it, None where none does.
-        """
-        named = self._named.get(axis)
-        if named is None:
-            if not self._cleared and line is not None:
-                self.relies_on[NO_G92] = None
-                self._unshifted.add(axis)
-            return self.origin(system, axis, line)
-        if not named.system or named.system == system:
-            return named.zero
-        between = minus(self.origin(system, axis, line), self.origin(named.system, axis, line))
-        return plus(named.zero, between)
-
-    def free_zero(self, axis: str) -> Coordinate:
-        """The zero that G92 gave an axis, for use where ``floats_free``."""
-        return self._named[axis].zero
-
-    def g92_offset(self, axis: str, line: int) -> Coordinate | None:
+    def g92_offset(self, axis: str) -> Resting | None:
         """The offset that parameters 5211 to 5216 hold for an axis, None where the program cannot know it."""
-        named = (self._named if self._kept is None else self._kept).get(axis)
-        if named is None:
-            return 0.0 if self._zeroed else None
-        if not named.system or named.length is None:
+        if self._kept is None:
             return None
-        return minus(named.zero, self.origin(named.system, axis, line))
+        offset = self._kept[axis]
+        if not isinstance(offset, Named):
+            return 0.0, on(offset) if offset else NOTHING
+        if not offset.system or offset.length is None:
+            return None
+        at, rests = self.origin(offset.system, axis)
+        return minus(offset.zero, at), added(offset.rests, rests, -1.0)
 
     def clear_g92(self, *, keep: bool) -> None:
         """Take the G92 offsets off; their parameters stay with ``keep`` (G92.2), else they are zeroed (G92.1)."""
+        self._offsets = dict.fromkeys(self._within)
         if not keep:
-            self._kept, self._zeroed = {}, True
-        elif self._kept is None:
-            self._kept = self._named
-        self._named = {}
-        self._cleared = True
+            self._kept = dict.fromkeys(self._within)
 
     def restore_g92(self) -> bool:
         """Put the G92 offsets back from their parameters (G92.3); False where the program has never set them."""
-        if self._kept is not None:
-            self._named = self._kept
-        return self._zeroed or bool(self._named)
+        if self._kept is None:
+            return False
+        self._offsets = dict(self._kept)
+        return True
 
     def forget_g92(self) -> None:
-        """After a call nothing is known of the G92 offsets."""
-        self._named, self._kept, self._cleared, self._zeroed = {}, None, False, False
-
-    @property
-    def offset_in_force(self) -> bool:
-        """Whether the program has left a G92 offset of its own in force."""
-        return bool(self._named)
+        """The G92 offsets are as the program finds them, at its start or after a call: none is taken to be in force."""
+        self._offsets = {axis: Assumption(offset_of(axis), "none") for axis in self._within}
+        self._kept = None
 
     @property
     def named_zeros(self) -> dict[str, Coordinate]:
         """Where a G92 offset in force has the zero of each axis it was given for."""
-        return {axis: named.zero for axis, named in self._named.items()}
+        return {axis: named.zero for axis, named in self._offsets.items() if isinstance(named, Named)}
 
-    def stored_point(self, word: str, axis: str) -> Coordinate:
+    # Stored points
+
+    def stored_point(self, word: str, axis: str) -> Resting:
         """Where G28 or G30 sends an axis."""
-        if axis not in self._stored[word]:
-            self._stored[word][axis] = somewhere(f"{word}.{axis}", "stored", axis, self._within[axis])
-            unknown = (
-                f"the stored point of {word} is not on the sheet, so it may be anywhere in travel less its margins"
-            )
-            self.relies_on[unknown] = None
-        self._rest_on_stored(word, axis)
-        return self._stored[word][axis]
+        if (word, axis) not in self._stored:
+            at = somewhere(f"{word}.{axis}", "stored", axis, self._within[axis])
+            self._stored[word, axis] = (at, on(Assumption(stored_point_of(word), "anywhere")))
+        return self._stored[word, axis]
 
-    def known_stored_point(self, word: str, axis: str) -> Coordinate | None:
+    def known_stored_point(self, word: str, axis: str) -> Resting | None:
         """The stored point as parameters 5161 to 5186 hold it, None where the sheet does not give it."""
-        at = self._stored[word].get(axis)
+        at, _ = self._stored.get((word, axis), (None, NOTHING))
         if at is None or (isinstance(at, Afloat) and at.unknown.kind == "stored"):
             return None
-        self._rest_on_stored(word, axis)
-        return at
-
-    def _rest_on_stored(self, word: str, axis: str) -> None:
-        if (word, axis) in self._stored_here:
-            return
-        self._stored_needed.add(word)
-        if axis in self._stored_given[word]:
-            self.relies_on[f"the stored point of {word} as on the sheet"] = None
+        return self.stored_point(word, axis)
 
     def store_point(self, word: str, axis: str, at: Coordinate) -> None:
         """Change a stored point (by setting its parameter)."""
-        self._stored[word][axis] = at
-        self._stored_here.add((word, axis))
+        self._stored[word, axis] = (at, NOTHING)
+
+
+def _by_hand(offset: Offset, about: Lasting) -> Offset:
+    record = Assumption(about, "by hand")
+    if isinstance(offset, Named):
+        return replace(offset, rests={**offset.rests, **for_good([record])})
+    return offset or record

@@ -8,9 +8,22 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from parser.machine import AXES, LINEAR, MM_PER_INCH
-from parser.motion.loose import Loose, Value, counted, measured
+from parser.motion.assumptions import (
+    NOTHING,
+    Assumption,
+    Lasting,
+    Rests,
+    added,
+    as_of,
+    for_good,
+    mode_of,
+    parameter,
+    stored_point_of,
+)
+from parser.motion.loose import Known, Loose, counted, measured
 from parser.motion.modes import SYSTEM, SYSTEMS, UNITS
-from parser.motion.places import Coordinate, minus
+from parser.motion.offsets import Resting
+from parser.motion.places import minus
 
 if TYPE_CHECKING:
     from parser.motion.running import Run
@@ -56,6 +69,24 @@ def reserved_for(number: int) -> tuple[str, str] | None:
     return next(((reason, remedy) for numbers, reason, remedy in RESERVED if number in numbers), None)
 
 
+def holding(about: Lasting) -> tuple[int, ...]:
+    """The parameters that hold something lasting, itself where it is one."""
+    match about.kind:
+        case "parameter":
+            return (about.number,)
+        case "origin":
+            return (ORIGINS + ORIGIN_STEP * SYSTEMS.index(about.word) + AXES.index(about.axis),)
+        case "kept":
+            return tuple(range(G92_OFFSETS, G92_OFFSETS + len(AXES)))
+        case "stored":
+            first = next(first for first, word in STORED.items() if word == about.word)
+            return tuple(range(first, first + len(AXES)))
+        case "mode" if about.number == SYSTEM:
+            return (SYSTEM_NUMBER,)
+        case _:
+            return ()
+
+
 class HeldError(Exception):
     """A parameter that holds an offset, which only words may change; ``number`` says which."""
 
@@ -85,52 +116,46 @@ class Parameters:
 
     def __init__(self, run: Run) -> None:
         self._run = run
-        self._values: dict[int, Value] = {}
-        self._probed_in: dict[int, tuple[str, str]] = {}
+        self._values: dict[int, Known] = {}
 
-    def read(self, index: float) -> Value:
+    def read(self, index: float) -> Known:
         """The value of a parameter; lengths in the units in force. Raises UnknownError or UnitsUnknownError."""
         number = round(index)
-        if number in self._probed_in:
-            axis, system = self._probed_in[number]
-            if self._run.offsets.says(system, axis):
-                self._run.offsets.zero(axis, system, self._run.line_number)
-        if number in self._values:
-            return self._values[number]
-        found = self._held(number)
+        found = self._values[number] if number in self._values else self._held(number)
         if found is None:
             raise UnknownError(number)
         return found
 
+    def all_by_hand(self) -> None:
+        """What has been set so far is no doing of the program: somebody has said that it is so."""
+        for number, (value, _) in self._values.items():
+            self._values[number] = (value, for_good([Assumption(parameter(number), "by hand")]))
+
     def probed(self) -> None:
         """Put where the machine stands, in work coordinates, into the parameters of the probe (5061 to 5066).
 
-        One that depends on a mode nothing has set is not known afterwards.
+        They rest on the zero that these are counted from now, whatever is set later. One that depends on a mode nothing
+        has set is not known afterwards.
         """
         for place, axis in enumerate(AXES):
             number = PROBED + place
             self.forget(number)
-            if axis not in self._run.travel:
+            zero = self._run.known_zero(axis) if axis in self._run.travel else None
+            if zero is None or (axis in LINEAR and self._run.modes.get(UNITS) is None):
                 continue
-            zero, units = self._run.known_zero(axis), self._run.modes.get(UNITS)
-            if zero is None or (units is None and axis in LINEAR):
-                continue
-            self._values[number] = counted(minus(self._run.place[axis], zero), self._unit(number, axis))
-            system = self._run.modes.get(SYSTEM)
-            if system is not None:
-                self._probed_in[number] = (axis, system)
+            at, rests = zero
+            tripped = minus(self._run.place[axis], at), added(NOTHING, rests, -1.0)
+            self._values[number] = self._in_units(number, axis, tripped)
 
-    def unknown(self, value: Value) -> int | None:
+    def unknown(self, found: Known) -> int | None:
         """The parameter of an origin that nothing gives, where a value is just that and a number; else None."""
+        value, rests = found
         if not isinstance(value, Loose) or value.at.unknown.kind != "origin":
             return None
-        system, axis = value.at.unknown.name.rsplit(".", 1)
-        if self._run.offsets.says(system, axis):
-            return None
-        return ORIGINS + ORIGIN_STEP * SYSTEMS.index(system) + AXES.index(axis)
+        return next((holding(each.about)[0] for each in rests if each.taken == "anywhere"), None)
 
-    def set(self, number: int, value: Value) -> str:
-        """Give a parameter a value; returns what that changes ("#100", or "G28" for its stored point).
+    def set(self, number: int, found: Known) -> Lasting:
+        """Give a parameter a value; returns what that changes, itself or a stored point.
 
         Raises HeldError for a parameter that holds an offset, UnitsUnknownError for a length in unknown units.
         """
@@ -138,12 +163,14 @@ class Parameters:
             raise HeldError(number)
         stored = self._stored(number)
         if stored is None:
-            self._probed_in.pop(number, None)
-            self._values[number] = value
-            return f"#{number}"
+            self._values[number] = found
+            return parameter(number)
         word, axis = stored
-        self._run.offsets.store_point(word, axis, measured(value, self._unit(number, axis)))
-        return word
+        unit, in_units = self._unit(number, axis)
+        value, rests = found
+        self._run.count_on({**rests, **in_units})
+        self._run.offsets.store_point(word, axis, measured(value, unit))
+        return stored_point_of(word)
 
     def _stored(self, number: int) -> tuple[str, str] | None:
         """The word (G28 or G30) and the axis whose stored point a parameter holds."""
@@ -153,43 +180,40 @@ class Parameters:
                 return word, axis
         return None
 
-    def _unit(self, number: int, axis: str) -> float:
+    def _unit(self, number: int, axis: str) -> tuple[float, Rests]:
         """What one unit of a parameter that holds a coordinate is, in mm or degrees."""
         if axis not in LINEAR:
-            return 1.0
+            return 1.0, NOTHING
         units = self._run.modes.get(UNITS)
         if units is None:
             raise UnitsUnknownError(number)
-        return MM_PER_INCH if units == "G20" else 1.0
+        return MM_PER_INCH if units == "G20" else 1.0, self._run.by_hand(mode_of(UNITS))
 
     def forget(self, number: int | None = None) -> None:
         """One parameter, or all of them, may hold anything."""
         if number is None:
             self._values.clear()
-            self._probed_in.clear()
         else:
-            self._probed_in.pop(number, None)
             self._values.pop(number, None)
 
-    def _held(self, number: int) -> Value | None:
+    def _held(self, number: int) -> Known | None:
         """What the sheet or the offsets say of a parameter."""
         if number == SYSTEM_NUMBER:
             system = self._run.modes.get(SYSTEM)
-            return None if system is None else float(SYSTEMS.index(system) + 1)
+            return None if system is None else (SYSTEMS.index(system) + 1.0, self._run.by_hand(mode_of(SYSTEM)))
         stored = self._stored(number)
         if stored:
-            word, held = stored
-            return self._in_units(number, held, self._run.offsets.known_stored_point(word, held))
-        line = self._run.line_number
+            word, axis = stored
+            point = self._run.offsets.known_stored_point(word, axis)
+            return None if point is None else self._in_units(number, axis, point)
         named = self._axis(number, G92_OFFSETS)
         if named:
-            return self._in_units(number, named, self._run.offsets.g92_offset(named, line))
+            offset = self._run.offsets.g92_offset(named)
+            return None if offset is None else self._in_units(number, named, offset)
         system_number, place = divmod(number - ORIGINS, ORIGIN_STEP)
-        axis = self._axis(ORIGINS + place, ORIGINS)
-        if axis and 0 <= system_number < len(SYSTEMS):
-            system = SYSTEMS[system_number]
-            given = self._run.offsets.says(system, axis)
-            return self._in_units(number, axis, self._run.offsets.origin(system, axis, line if given else None))
+        along = self._axis(ORIGINS + place, ORIGINS)
+        if along and 0 <= system_number < len(SYSTEMS):
+            return self._in_units(number, along, self._run.offsets.origin(SYSTEMS[system_number], along))
         return None
 
     def _axis(self, number: int, first: int) -> str | None:
@@ -197,5 +221,7 @@ class Parameters:
         place = number - first
         return AXES[place] if 0 <= place < len(AXES) and AXES[place] in self._run.travel else None
 
-    def _in_units(self, number: int, axis: str, at: Coordinate | None) -> Value | None:
-        return None if at is None else counted(at, self._unit(number, axis))
+    def _in_units(self, number: int, axis: str, found: Resting) -> Known:
+        unit, in_units = self._unit(number, axis)
+        at, rests = found
+        return counted(at, unit), as_of(self._run.line_number, {**added(NOTHING, rests, 1 / unit), **in_units})

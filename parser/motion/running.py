@@ -5,7 +5,7 @@ The only mutable state in the parser; ``interpreter`` feeds it lines and ``handl
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from itertools import product
 from math import isnan
@@ -15,10 +15,27 @@ from parser.language.program import Line, Setting, Word
 from parser.language.words import G_GROUPS, whole
 from parser.machine import LINEAR, MM_PER_INCH, Controller, Interval, Machine, Setup
 from parser.motion import modes
+from parser.motion.assumptions import (
+    FEED,
+    NOTHING,
+    OFFSET,
+    SPINDLE,
+    TOOL,
+    Assumption,
+    Lasting,
+    Rests,
+    Taken,
+    for_good,
+    mode_of,
+    offset_of,
+    on,
+    origin_of,
+    stored_point_of,
+)
 from parser.motion.checks import ARCS, CYCLES, MOVING, STRAIGHT, Fault, Sense
 from parser.motion.loose import Loose, Value, measured
 from parser.motion.moves import Arc, Event, Move, MoveKind, State, Turning
-from parser.motion.offsets import Offsets, somewhere
+from parser.motion.offsets import Named, Offsets, Resting, somewhere
 from parser.motion.parameters import Parameters
 from parser.motion.places import Afloat, Coordinate, Place, bounds, minus, plus
 
@@ -132,8 +149,10 @@ class Run:
         self.tool: int | None = None
         self.tool_length = 0.0
         self.cycle: Cycle | None = None
-        self.changed: Mapping[str, int] = {}
-        self.origins_set: Mapping[str, Coordinate] = {}
+        self.changed: Mapping[Lasting, int] = {}
+        self.origins_set: Mapping[Lasting, Coordinate] = {}
+        self.kept = ""
+        self.counted_on: dict[Assumption, int] = {}
         self.ended = False
         self.line_number = 0
         self.home_at_panel_told = False
@@ -147,6 +166,10 @@ class Run:
         self.states: list[State] = []
         self.troubles: list[Trouble] = []
         self._taken = modes.taken_for(controller)
+        self._said_by_hand: dict[Lasting, str] = {}
+        self._crossed = False
+        self._needed: set[int] = set()
+        self._needed_by_hand: set[int] = set()
         self._excused: set[int | str] = set()
         self._zeros: dict[str, Coordinate] = {}
 
@@ -195,11 +218,46 @@ class Run:
         self._excused.add(cause)
         return True
 
+    # What is counted on
+
+    def count_on(self, assumptions: Iterable[Assumption]) -> None:
+        """From this line on the program rests on some assumptions."""
+        for each in assumptions:
+            self.counted_on.setdefault(each.as_of(self.line_number), self.line_number)
+
+    def assume(self, about: Lasting, taken: Taken, word: str = "") -> None:
+        """Count on what an earlier program has left, as it enters on this line."""
+        self.count_on([Assumption(about, taken, word)])
+
+    def by_hand(self, about: Lasting) -> Rests:
+        """What a value rests on that comes of what somebody has said is in force."""
+        if not self._said_by_hand or about not in self._said_by_hand:
+            return NOTHING
+        return for_good([Assumption(about, "by hand", self._said_by_hand[about])])
+
+    def all_by_hand(self) -> None:
+        """What has been set so far is no doing of the program: somebody has said that it is so."""
+        self.counted_on.clear()
+        said: dict[Lasting, object] = {mode_of(group): word for group, word in self.modes.items()}
+        said |= {FEED: self.feed, SPINDLE: self.spindle, TOOL: self.tool}
+        self._said_by_hand = {about: str(word) for about, word in said.items() if word is not None}
+        self.offsets.all_by_hand()
+        self.parameters.all_by_hand()
+
+    def set_here(self, about: Lasting | None = None) -> None:
+        """The program itself sees to something, or to everything, that somebody may have said is in force."""
+        if about is None:
+            self._said_by_hand.clear()
+        elif self._said_by_hand:
+            self._said_by_hand.pop(about, None)
+
     # Modes
 
     def set_mode(self, word: str) -> None:
         """Put a G word in force."""
         group = G_GROUPS[word]
+        if self._said_by_hand:  # asked here, as this is done for every word
+            self.set_here(mode_of(group))
         if self.modes.get(group) != word:
             self.modes = {**self.modes, group: word}
             if group in modes.MOVE_ZERO:
@@ -208,6 +266,7 @@ class Run:
     def cloud(self, group: int) -> None:
         """What is in force in a modal group is no longer known, for a reason already reported."""
         self.excuse(group)
+        self.set_here(mode_of(group))
         self.modes = {number: word for number, word in self.modes.items() if number != group}
         self._zeros = {}
 
@@ -215,6 +274,9 @@ class Run:
         """The word in force in a modal group; where the program has not set it, reports that once and takes another."""
         word = self.modes.get(group)
         if word is not None:
+            if self._said_by_hand and group not in self._needed_by_hand:
+                self._needed_by_hand.add(group)
+                self.count_on(self.by_hand(mode_of(group)))
             return word
         if self.first_blame(group):
             stake = modes.STAKES[group]
@@ -228,10 +290,15 @@ class Run:
                     (straight and stake.straight) or stake.remedy,
                 ),
             )
-        taken = self._taken.get(group, "")
-        if taken:
-            self.offsets.relies_on[f"{taken} is in force where the macro has not set it"] = None
+        taken = self.taken_for(group)
+        if group not in self._needed:
+            self._needed.add(group)
+            self.assume(mode_of(group), "word" if taken else "left", taken)
         return taken
+
+    def taken_for(self, group: int) -> str:
+        """The word that is taken for a modal group once it has been reported that nothing has set it; "" for none."""
+        return self._taken.get(group, "")
 
     def _motion(self, job: Job) -> str | None:
         """The motion word that a line moves by, None where none is known."""
@@ -243,15 +310,32 @@ class Run:
 
     # Where things are
 
+    def set_origin(self, system: str, axis: str, at: Coordinate, line: Line) -> None:
+        """Put an origin at a machine coordinate."""
+        self.offsets.set_origin(system, axis, at)
+        self.origins_set = {**self.origins_set, origin_of(system, axis): at}
+        self.change(origin_of(system, axis), line)
+        self.forget_zeros()
+
     def forget_zeros(self) -> None:
         """Origins or offsets have changed."""
         self._zeros = {}
 
     def note_offsets(self) -> None:
         """G92 offsets have changed."""
-        kept = {name: at for name, at in self.origins_set.items() if not name.startswith("G92.")}
-        self.origins_set = kept | {f"G92.{axis}": at for axis, at in self.offsets.named_zeros.items()}
+        origins = {about: at for about, at in self.origins_set.items() if about.kind == "origin"}
+        offsets = {offset_of(axis): at for axis, at in self.offsets.named_zeros.items()}
+        self.origins_set = origins | offsets
         self.forget_zeros()
+
+    def name_points(self, zeros: Mapping[str, Coordinate]) -> None:
+        """Put the zeros of some axes at machine coordinates (G92), under the modes in force."""
+        points = {}
+        for axis, zero in zeros.items():
+            length = self.length_offset if axis == "z" else 0.0
+            zero = minus(zero, length or 0.0)
+            points[axis] = Named(zero, self.modes.get(modes.SYSTEM), length, self._modes_by_hand(axis))
+        self.offsets.name_points(points, self.line_number)
 
     def zero(self, axis: str, job: Job, index: int) -> Coordinate:
         """Machine coordinate of work zero along an axis."""
@@ -261,15 +345,26 @@ class Run:
         return at
 
     def _find_zero(self, axis: str, job: Job, index: int) -> Coordinate:
-        known = self.known_zero(axis, job.line.number)
+        known = self.known_zero(axis)
         if known is not None:
-            return known
+            at, rests = known
+            self.count_on(rests)
+            return at
         system = self.need(modes.SYSTEM, job, index)
         if axis == "z":
             self.need(modes.LENGTH_OFFSET, job, index)
         doubt = self.offsets.doubt(axis)
-        if doubt is not None and self.first_blame(doubt):
-            name = modes.STAKES[doubt].name
+        if doubt is not None:
+            self._doubt(doubt, axis, system, job, index)
+        zero, rests = self.offsets.zero(axis, system)
+        self.count_on(rests)
+        return plus(zero, self.length_offset or 0.0) if axis == "z" else zero
+
+    def _doubt(self, group: int, axis: str, system: str, job: Job, index: int) -> None:
+        """G92 named a point of the axis in a mode that is not known: it is taken to have been the one used now."""
+        self.assume(mode_of(group), "left", system if group == modes.SYSTEM else self.taken_for(group))
+        if self.first_blame(group):
+            name = modes.STAKES[group].name
             self.blame(
                 job,
                 Fault(
@@ -279,20 +374,22 @@ class Run:
                     f"Set the {name} before G92.",
                 ),
             )
-        zero = self.offsets.zero(axis, system, job.line.number)
-        return plus(zero, self.length_offset or 0.0) if axis == "z" else zero
 
-    def known_zero(self, axis: str, line: int | None = None) -> Coordinate | None:
-        """Work zero along an axis, None where it depends on a mode that nothing has set.
-
-        ``line`` is the one that relies on it, None where none does.
-        """
+    def known_zero(self, axis: str) -> Resting | None:
+        """Work zero along an axis, None where it depends on a mode that nothing has set."""
         system, length = self.modes.get(modes.SYSTEM), self.length_offset if axis == "z" else 0.0
-        if self.offsets.floats_free(axis, system, length):
-            return plus(self.offsets.free_zero(axis), length or 0.0)
+        free = self.offsets.free_zero(axis, system, length)
+        if free is not None:
+            return plus(free[0], length or 0.0), free[1]
         if system is None or length is None or self.offsets.doubt(axis) is not None:
             return None
-        return plus(self.offsets.zero(axis, system, line), length)
+        zero, rests = self.offsets.zero(axis, system)
+        return plus(zero, length), {**rests, **self._modes_by_hand(axis)}
+
+    def _modes_by_hand(self, axis: str) -> Rests:
+        """The modes that the zero of an axis depends on, where somebody has said which are in force."""
+        groups = modes.MOVE_ZERO if axis == "z" else (modes.SYSTEM,)
+        return {each: often for group in groups for each, often in self.by_hand(mode_of(group)).items()}
 
     def target(self, job: Job) -> Place:
         """Where the axis words of the line send the machine."""
@@ -312,17 +409,7 @@ class Run:
                 place[axis] = value
             else:
                 place[axis] = plus(place[axis] if relative else self.zero(axis, job, index), value)
-            if job.loose:
-                self.rest_on(job, index, place[axis])
         return place
-
-    def rest_on(self, job: Job, index: int, at: Coordinate) -> None:
-        """Note that the proof rests on the origins in a coordinate that came of a word's loose value."""
-        loose = job.loose.get(index) if job.loose else None
-        if loose:
-            # Units that have changed in between have made the value an unknown of its own, so what it came from counts.
-            same = not isinstance(at, Afloat) or at.unknown.kind != "sum" or bool(at.unknown.terms)
-            self.offsets.rest_on(at if same else loose.at, job.line.number)
 
     # What happens
 
@@ -385,11 +472,21 @@ class Run:
         """Switch the spindle, where the program may."""
         if self.machine.spindle_by_program:
             self.spindle = way
+            self.set_here(SPINDLE)
 
     def rapid(self, job: Job, index: int, end: Place, *, in_work_coordinates: bool = False) -> None:
         """Add a rapid, of the kind the controller makes."""
         dogleg = self.controller.rapid == "dogleg" and sum(at != end[axis] for axis, at in self.place.items()) > 1
+        if not self._crossed and (self.spindle is None or self._said_by_hand):
+            self._cross(end)
         self.go(job, index, "rapid", end, dogleg=dogleg, in_work_coordinates=in_work_coordinates)
+
+    def _cross(self, end: Place) -> None:
+        """Count on the spindle as it was left where the table is crossed and the program has not seen to it."""
+        if any(axis in end and end[axis] != self.place[axis] for axis in ("x", "y")):
+            found = on(Assumption(SPINDLE, "left")) if self.spindle is None else self.by_hand(SPINDLE)
+            self._crossed = bool(found)
+            self.count_on(found)
 
     def happen(
         self, kind: str, line: Line, text: str = "", axes: tuple[str, ...] = (), word: Word | None = None
@@ -437,6 +534,7 @@ class Run:
         if "G10" in does:
             self._lose_origins(job, named)
         if "G92" in does:
+            self.kept = "G92"
             self.lose_offsets(job.line, named)
         if "G43" in does:
             self.adrift.add("z")
@@ -462,7 +560,7 @@ class Run:
             self.adrift.add(word)
             for axis, travel in self.travel.items():
                 self.offsets.store_point(word, axis, somewhere(f"{word}.{axis}@{line.number}", "stored", axis, travel))
-            self.change(word, line)
+            self.change(stored_point_of(word), line)
 
     def _lose_origins(self, job: Job, axes: tuple[str, ...]) -> None:
         """The origins that a G10 line sets may be anywhere: of all systems where it does not say which."""
@@ -471,21 +569,17 @@ class Run:
         systems = modes.SYSTEMS if number is None else modes.SYSTEMS[max(number - 1, 0) : number]
         for system, axis in product(systems, axes):
             at = somewhere(f"{system}.{axis}@{job.line.number}", "adrift", axis, self.travel[axis])
-            self.offsets.set_origin(system, axis, at, job.line.number)
-            self.origins_set = {**self.origins_set, f"{system}.{axis}": at}
-            self.change(f"{system}.{axis}", job.line)
+            self.set_origin(system, axis, at, job.line)
         self.adrift.update(axes)
-        self.forget_zeros()
 
     def lose_offsets(self, line: Line, axes: tuple[str, ...]) -> None:
         """The G92 offsets of some axes may be anything."""
         if self.stays:
             return
-        for axis in axes:
-            at = somewhere(f"G92.{axis}@{line.number}", "adrift", axis, self.travel[axis])
-            self.offsets.name_point(axis, at, self.modes.get(modes.SYSTEM), self.length_offset if axis == "z" else 0.0)
+        lost = {axis: somewhere(f"G92.{axis}@{line.number}", "adrift", axis, self.travel[axis]) for axis in axes}
+        self.name_points(lost)
         self.adrift.update(axes)
-        self.change("G92", line)
+        self.change(OFFSET, line)
         self.note_offsets()
 
     def hangs_on_what_is_adrift(self, job: Job, motion: str = "") -> bool:
@@ -502,14 +596,14 @@ class Run:
             reach = bounds(value)
             self.forks += [(at.unknown.axis, side - at.base) for side in (reach.low, reach.high)]
 
-    def change(self, name: str, line: Line) -> None:
+    def change(self, about: Lasting, line: Line) -> None:
         """Note a lasting value that the program has altered."""
-        self.changed = {**self.changed, name: line.number}
+        self.changed = {**self.changed, about: line.number}
 
-    def unchange(self, name: str) -> None:
+    def unchange(self, about: Lasting) -> None:
         """A lasting value is back to what it was taken to be."""
-        if name in self.changed:
-            self.changed = {key: line for key, line in self.changed.items() if key != name}
+        if about in self.changed:
+            self.changed = {each: line for each, line in self.changed.items() if each != about}
 
     def state(self, line: int) -> State:
         """The modal state after a line."""
@@ -525,6 +619,7 @@ class Run:
             self.changed,
             self.ended,
             self.origins_set,
+            self.kept,
         )
 
 

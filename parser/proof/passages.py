@@ -270,7 +270,7 @@ def _no_sum(move: Move) -> bool:
 MOST_PARTS = 64
 """Parts of all cases that a line is followed in before what may be met on it counts as found."""
 
-FEW_PARTS, FEW_SINGLE = 4, 2
+FEW_PARTS, FEW_SINGLE = 8, 3
 """The same, and the single cases of each, where only the answer counts and a false alarm costs a little of a box."""
 
 MOST_KNOWN = 256
@@ -397,6 +397,7 @@ def hit(
         if found is None or not shown:
             return found
         found = _at_a_corner(one, obstacle, body, part, found) if one.move.dogleg else found
+        found = replace(found, depth=0.0) if one.move.guessed or entangled(one) else found
         judged = {name: value for name, value in zip("xyz", found.start, strict=True) if name in part}
         return replace(found, fired=fired_from(one, judged, part))
 
@@ -408,9 +409,7 @@ def _hit(passage: Passage, obstacle: Obstacle, body: Body, box: Box, shown: bool
         x, y, z = (part[axis] if axis in part else _absent(axis, obstacle, body) for axis in "xyz")
         return hit_on(x, y, z, obstacle, body, together=together, shown=shown, times=times, cut=cut)
 
-    found = seek(passage, box, decide, shown=shown, tolerance=tolerance)
-    doubtful = passage.move.guessed or entangled(passage)
-    return replace(found, depth=0.0) if found is not None and doubtful else found
+    return seek(passage, box, decide, shown=shown, tolerance=tolerance)
 
 
 def entangled(passage: Passage) -> bool:

@@ -27,6 +27,9 @@ from parser.proof.axis_motion import TOUCH, AxisMotion, Line, Times, at, at_most
 ROUNDING = 1e-9
 """mm that a start counted as clear may be nearer by: what floating point may differ by."""
 
+BESIDE = 1e-7
+"""mm that a start on a face is put off it, where it may be: it is to be clear whatever the rounding."""
+
 GOLDEN = (sqrt(5) - 1) / 2
 STEPS = 50
 """Steps of a search along one parameter; each leaves 0.618 of it."""
@@ -155,7 +158,8 @@ def _sides(axis: AxisMotion, side: Interval, asked: Asked) -> list[Side]:
         inner = low < side.high and high > side.low
         found.append(_beside(axis, side, Interval(low, high), inner=inner))
         if inner:
-            found += [_at(axis, side, face) for face in (side.low, side.high) if start.contains(face)]
+            found += [_at(axis, side, max(start.low, side.low - BESIDE))] if start.low <= side.low else []
+            found += [_at(axis, side, min(start.high, side.high + BESIDE))] if start.high >= side.high else []
     for end in {start.low, start.high}:
         if not side.contains(end):
             found.append(_at(axis, side, end))

@@ -259,9 +259,9 @@ class _Search:
                     bad = middle
                 else:
                     good = middle
-            drawn = _with_face(side, _inwards(good, low), low)
-            if drawn.length > 0:
-                found.append({**box, axis: drawn})
+            face = _inwards(good, low)
+            if side.low < face < side.high:
+                found.append({**box, axis: _with_face(side, face, low)})
         return found
 
     @property
@@ -357,7 +357,8 @@ class _Search:
                 good = middle
         if good == (side.low if low else side.high):
             return side
-        faces = (face for face in (round(good, 3), _inwards(good, low)) if sign * (end - face) >= 0)
+        other = side.high if low else side.low
+        faces = (face for face in (round(good, 3), _inwards(good, low)) if sign * other <= sign * face <= sign * end)
         return next((_with_face(side, face, low) for face in faces if not refused(face)), side)
 
     def _improved(self, box: dict[str, Interval]) -> dict[str, Interval]:

@@ -3,55 +3,57 @@
 A macro is proved from every start and in any mode, so most of what another leaves cannot hurt it. What can is what its
 proof takes as the sheet says it: work origins, no G92 offset, stored points, and modes, a feed rate, parameters or kept
 offsets that a written reason lets it rely on; where the axes stand, if it has a start condition; and a spindle left
-turning where it crosses the table without stopping it.
+turning where it crosses the table without stopping it. The records of the one (``Assumption``) are held against those
+of the other (``Left``), by what they are about; no sentence is read.
 """
 
 from __future__ import annotations
 
-import re
+from bisect import bisect_right
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from functools import reduce
 from math import inf
-from typing import Literal
 
 from parser.figures import figure, sentence_list, unit_of
-from parser.findings import Finding, Severity, Trouble
-from parser.language.program import Line, Program
-from parser.language.words import canonical
-from parser.machine import MM_PER_INCH, Interval, Machine
+from parser.findings import Finding, Severity
+from parser.machine import AXES, MM_PER_INCH, Interval
 from parser.motion import modes
-from parser.motion.interpreter import AssumeError, trace
-from parser.motion.moves import Given, State, Trace
+from parser.motion.assumptions import (
+    ANYTHING,
+    FEED,
+    KEPT,
+    SPINDLE,
+    TOOL,
+    Assumption,
+    Kind,
+    Lasting,
+    mode_of,
+    parameter,
+)
+from parser.motion.interpreter import trace
+from parser.motion.moves import State, Trace
 from parser.motion.offsets import within_margins
-from parser.motion.parameters import G92_OFFSETS
+from parser.motion.parameters import PROBED, holding
 from parser.motion.places import Afloat, Place, bounds
 from parser.report import Report
 
 RULE = "sequence-breaks-proof"
 SLACK = 1e-9
-STORED = ("G28", "G30")
-PARAMETER = re.compile(r"#\d+")
-KEPT = frozenset(f"#{number}" for number in range(G92_OFFSETS, G92_OFFSETS + 6))
-"""Parameters that keep a G92 offset when G92.2, M2 or M30 takes it off; G92.3 puts it back from there."""
 LOSING = ("homing", "home-at-panel", "motion-not-known", "call")
 """Events after which nobody knows where the axes stand."""
 MOST_STRETCHES = 4
-
-Kind = Literal["origin", "offset", "kept", "stored", "parameter", "mode", "feed", "spindle", "call"]
+MODES: Mapping[int, Lasting] = {group: mode_of(group) for group in modes.STAKES}
 
 
 @dataclass(frozen=True, slots=True)
 class Left:
     """One thing that a macro leaves behind, and the line that did it.
 
-    ``name`` is that of ``State.changed``, "G92.x" for the offset of an axis, the number of a modal group, or "" for the
-    spindle, the feed, kept offsets and a call. ``at`` is where an origin then is; ``word`` the mode or feed in force,
-    or what has made the kept offsets what they are, G92 or G92.1.
+    ``at`` is where an origin then is; ``word`` the mode, the feed or the tool in force, or what has made the kept
+    offsets what they are, G92 or G92.1.
     """
 
-    kind: Kind
-    name: str
+    about: Lasting
     line: int
     at: Interval | None = None
     word: str = ""
@@ -76,40 +78,22 @@ class Standing:
 
 
 @dataclass(frozen=True, slots=True)
-class Reliance:
-    """What the proof of a macro takes as given.
-
-    ``origins`` maps (system, axis) to the line that needs it, ``no_offset`` names the axes that have to be free of G92.
-    ``modes`` maps a modal group to the word it was proved in. ``motion`` and ``feed`` are the first line that moves in
-    whatever motion mode, and at whatever feed rate, is in force; ``kept`` the one that puts back whatever offset is
-    kept; ``spindle`` the one that crosses the table without having stopped it.
-    """
-
-    origins: Mapping[tuple[str, str], int]
-    no_offset: frozenset[str]
-    stored: frozenset[str]
-    parameters: frozenset[str]
-    modes: Mapping[int, str]
-    motion: int | None
-    feed: int | None
-    kept: int | None
-    spindle: int | None
-
-
-@dataclass(frozen=True, slots=True)
 class Runner:
-    """A macro of the pendant as a sequence knows it."""
+    """A macro of the pendant as a sequence knows it; ``counts`` has what its proof counts on, by what it is about."""
 
     name: str
     report: Report
     aftermath: tuple[Aftermath, ...]
     standings: tuple[Standing, ...]
-    reliance: Reliance
+    counts: Mapping[Lasting, Sequence[Assumption]]
 
 
 def runner(name: str, report: Report) -> Runner:
-    """A macro whose report refuses nothing, with what it leaves, where it leaves the axes and what it relies on."""
-    return Runner(name, report, tuple(aftermath(report)), tuple(standings(report)), reliance(report))
+    """A macro whose report refuses nothing, with what it leaves, where it leaves the axes and what it counts on."""
+    counts: dict[Lasting, list[Assumption]] = {}
+    for each in report.trace.assumptions:
+        counts.setdefault(each.about, []).append(each)
+    return Runner(name, report, tuple(aftermath(report)), tuple(standings(report)), counts)
 
 
 def breaches(runners: Sequence[Runner]) -> list[Finding]:
@@ -124,7 +108,7 @@ def aftermath(report: Report) -> Iterator[Aftermath]:
     """What a macro leaves behind when it runs whole or is interrupted, the block delete switch off and on."""
     found: dict[Left, tuple[set[int], bool]] = {}
     for followed in _traces(report):
-        for number, (line, lefts) in enumerate(_after_each_line(followed, report.program), start=1):
+        for number, (line, lefts) in enumerate(_after_each_line(followed), start=1):
             last = number == len(followed.states)
             for left in lefts:
                 lines, whole = found.get(left, (set(), False))
@@ -135,39 +119,41 @@ def aftermath(report: Report) -> Iterator[Aftermath]:
 
 def _traces(report: Report) -> Iterator[Trace]:
     yield report.trace
-    if len(_switches(report)) > 1:
-        yield _followed(report, report.machine, block_delete=True)
+    if any(line.block_delete for line in report.program.lines):
+        words = " ".join(report.trace.before.modes.values())
+        yield trace(
+            report.program, report.machine, report.controller, start=report.start, assume=words, block_delete=True
+        )
 
 
-def _after_each_line(followed: Trace, program: Program) -> Iterator[tuple[int, list[Left]]]:
+def _after_each_line(followed: Trace) -> Iterator[tuple[int, list[Left]]]:
     """Each line that was executed, with what has been left otherwise once it is done."""
-    since: dict[Kind | int, tuple[str, int]] = {}
+    since: dict[Lasting, tuple[str, int]] = {}
     called = min((event.line for event in followed.events if event.kind == "call"), default=inf)
-    zeroed = {line.number for line in program.lines if _zeroes_kept_offsets(line)}
-    feed, feed_word, kept = followed.before.feed, "", ""
+    probes = [move.line for move in followed.moves if move.kind == "probe"]
+    before = followed.before
+    last_feed, feed = before.feed, ""
     for state in followed.states:
-        in_force = {group: word for group, word in state.modes.items() if word != followed.before.modes.get(group)}
-        now: dict[Kind | int, str] = {group: word for group, word in in_force.items() if group in modes.STAKES}
+        if state.feed != last_feed:
+            last_feed, feed = state.feed, _feed_word(state)
+        in_force = {group: word for group, word in state.modes.items() if word != before.modes.get(group)}
+        now = {MODES[group]: word for group, word in in_force.items() if group in MODES}
         if state.spindle in ("clockwise", "counter-clockwise"):
-            now["spindle"] = state.spindle
-        if state.feed != feed:
-            feed, feed_word = state.feed, _feed_word(state)
-        if feed_word:
-            now["feed"] = feed_word
-        kept = "G92" if "G92" in state.changed else "G92.1" if state.line in zeroed else kept
-        if kept:
-            now["kept"] = kept
+            now[SPINDLE] = state.spindle
+        if state.tool not in (None, before.tool):
+            now[TOOL] = f"T{state.tool}"
+        if feed:
+            now[FEED] = feed
+        if state.kept != before.kept:
+            now[KEPT] = state.kept
         if state.line >= called:
-            now["call"] = ""
+            now[ANYTHING] = "calls another program"
         since = {
-            what: since[what] if what in since and since[what][0] == word else (word, state.line)
-            for what, word in now.items()
+            about: since[about] if about in since and since[about][0] == word else (word, state.line)
+            for about, word in now.items()
         }
-        yield state.line, [*_changed(state), *(_in_force(what, *at) for what, at in since.items())]
-
-
-def _zeroes_kept_offsets(line: Line) -> bool:
-    return any(isinstance(word.value, float) and canonical(word.letter, word.value) == "G92.1" for word in line.words)
+        lefts = [Left(about, line, word=word) for about, (word, line) in since.items()]
+        yield state.line, [*_changed(state), *_probed(probes[: bisect_right(probes, state.line)]), *lefts]
 
 
 def _feed_word(state: State) -> str:
@@ -179,21 +165,25 @@ def _feed_word(state: State) -> str:
 
 
 def _changed(state: State) -> Iterator[Left]:
-    for name, line in state.changed.items():
-        at = state.origins.get(name)
-        if at is not None:
-            yield Left("origin", name, line, at=bounds(at))
-        elif name == "G92":
-            for offset in (each for each in state.origins if each.startswith("G92.")):
-                yield Left("offset", offset, line)
-        elif name in STORED:
-            yield Left("stored", name, line)
-        elif name.startswith("#"):
-            yield Left("parameter", name, line)
+    for about, line in state.changed.items():
+        match about.kind:
+            case "origin":
+                yield Left(about, line, at=bounds(state.origins[about]))
+            case "offset":
+                for each in (each for each in state.origins if each.kind == "offset"):
+                    yield Left(each, line)
+            case "feed":
+                yield Left(about, line, word="a feed rate that is not known")
+            case "anything":
+                yield Left(about, line, word="does something that is not known")
+            case "stored" | "parameter":
+                yield Left(about, line)
 
 
-def _in_force(what: Kind | int, word: str, line: int) -> Left:
-    return Left("mode", str(what), line, word=word) if isinstance(what, int) else Left(what, "", line, word=word)
+def _probed(lines: Sequence[int]) -> Iterator[Left]:
+    """A probe puts where it tripped into parameters 5061 to 5066, those of all axes (NISTIR 6556, 3.5.9)."""
+    if lines:
+        yield from (Left(parameter(PROBED + place), lines[-1]) for place in range(len(AXES)))
 
 
 def standings(report: Report) -> Iterator[Standing]:
@@ -222,99 +212,18 @@ def _may_stand_at(place: Place, ahead: Place, line: int, lost: list[int]) -> lis
     return [ahead] if lost else [place, ahead]
 
 
-# What is relied on
-
-
-def reliance(report: Report) -> Reliance:
-    """What the proof of a macro takes as given."""
-    followed = list(_traces(report))
-    given = reduce(Given.and_also, (each.given for each in followed))
-    troubles = [trouble for each in followed for trouble in each.troubles]
-    return Reliance(
-        origins=given.origins,
-        no_offset=given.unshifted,
-        stored=given.stored,
-        parameters=frozenset(_parameters(report)),
-        modes=_modes_counted_on(report),
-        motion=_first_about(troubles, "mode-assumed", modes.STAKES[modes.MOTION].name),
-        feed=_first_about(troubles, "feed-not-set"),
-        kept=_first_about(troubles, "mode-assumed", "G92.3 puts back"),
-        spindle=_crosses_with_spindle(report),
-    )
-
-
-def _switches(report: Report) -> tuple[bool, ...]:
-    return (False, True) if any(line.block_delete for line in report.program.lines) else (False,)
-
-
-def _followed(report: Report, machine: Machine, *, block_delete: bool = False, assume: str | None = None) -> Trace:
-    words = " ".join(report.trace.before.modes.values()) if assume is None else assume
-    return trace(
-        report.program, machine, report.controller, start=report.start, assume=words, block_delete=block_delete
-    )
-
-
-def _first_about(troubles: Iterable[Trouble], rule: str, about: str = "") -> int | None:
-    """The first line of which a rule says something; what a proof that stands still has is excused by a reason."""
-    lines = (each.line for each in troubles if each.rule == rule and about in each.message)
-    return min((line for line in lines if line is not None), default=None)
-
-
-def _excused(report: Report) -> bool:
-    """Whether a written reason lets the macro rely on what it has not set."""
-    return any(finding.rule == "mode-assumed" for finding in report.findings)
-
-
-def _modes_counted_on(report: Report) -> dict[int, str]:
-    """The modal groups, with their words, that the proof needs and the macro does not set."""
-    before = report.trace.before.modes
-    taken = modes.taken_for(report.controller) if _excused(report) else {}
-    taken.pop(modes.MOTION, None)  # nothing is taken for it: a line without one is not followed
-    given = {group: word for group, word in {**taken, **before}.items() if group in modes.STAKES}
-    return {group: word for group, word in given.items() if _misses(report, given, group)}
-
-
-def _misses(report: Report, given: Mapping[int, str], group: int) -> bool:
-    """Whether the macro leans on a modal group: whether it is in trouble when only that one is not known."""
-    with_all = _assumed(report, given.values())
-    without = _assumed(report, [word for number, word in given.items() if number != group])
-    return with_all is None or without is None or without > with_all
-
-
-def _assumed(report: Report, words: Iterable[str]) -> int | None:
-    """How many modes and parameters are assumed where ``words`` are in force; None where these cannot be."""
-    try:
-        followed = _followed(report, report.machine, assume=" ".join(words))
-    except AssumeError:
-        return None
-    return sum(trouble.rule == "mode-assumed" for trouble in followed.troubles)
-
-
-def _parameters(report: Report) -> Iterator[str]:
-    """The parameters that the macro reads before it sets them, where a written reason lets it."""
-    if _excused(report):
-        for trouble in report.trace.troubles:
-            if trouble.rule == "mode-assumed":
-                yield from PARAMETER.findall(trouble.message)
-
-
-def _crosses_with_spindle(report: Report) -> int | None:
-    crossing = {finding.line for finding in report.findings if finding.rule == "moves-with-spindle-on"}
-    return next((move.line for move in report.trace.moves if move.line in crossing and move.spindle is None), None)
-
-
 # Whether the second still stands after the first
 
 
 def between(first: Runner, second: Runner) -> Iterator[Finding]:
     """What the first takes away from the proof of the second where it runs right before it."""
     told: dict[tuple[Kind, bool, bool], list[tuple[Aftermath, str]]] = {}
-    broken = [(after, WHY[after.left.kind](after.left, second)) for after in first.aftermath]
+    broken = [(after, WHY[after.left.about.kind](after.left, second)) for after in first.aftermath]
     at_the_end = {why for after, why in broken if after.whole}
     for after, why in broken:
         if why and (after.whole or why not in at_the_end):
             certain = after.whole and _certain(after.left, second)
-            told.setdefault((after.left.kind, after.whole, certain), []).append((after, why))
+            told.setdefault((after.left.about.kind, after.whole, certain), []).append((after, why))
     for (kind, whole, certain), pairs in told.items():
         began: dict[str, int] = {}
         for after, why in pairs:
@@ -337,82 +246,91 @@ def between(first: Runner, second: Runner) -> Iterator[Finding]:
 
 
 def _moved_origin(left: Left, second: Runner) -> str:
-    system, axis = left.name.rsplit(".", 1)
-    needs = second.reliance.origins.get((system, axis))
-    if needs is None or left.at is None:
-        return ""
-    if all(_holds(proved, left.at) for proved in _proved_places(left.name, second.report.machine)):
+    counted, at = second.counts.get(left.about), left.at
+    if counted is None or at is None:
+        return _parameter(left, second)
+    if all(_holds(proved, at) for proved in _proved_places(left.about, second)):
         return ""
     return (
-        f"puts the {system} origin in {axis.upper()} {_place(left.at)} {unit_of(axis)}, "
-        f"and {second.name} is proved for where the sheet has it (its line {needs})"
+        f"puts the {left.about.word} origin in {left.about.axis.upper()} {_place(at)} {unit_of(left.about.axis)}, "
+        f"and {second.name} is proved for where the sheet has it (its line {counted[0].line})"
     )
 
 
 def _offset(left: Left, second: Runner) -> str:
-    axis = left.name.rsplit(".", 1)[1]
-    if axis not in second.reliance.no_offset:
+    if left.about not in second.counts:
         return ""
-    return f"leaves a G92 offset in force in {axis.upper()}, and {second.name} is proved for none"
+    return f"leaves a G92 offset in force in {left.about.axis.upper()}, and {second.name} is proved for none"
 
 
 def _stored_point(left: Left, second: Runner) -> str:
-    if left.name not in second.reliance.stored:
-        return ""
-    return f"changes the stored point of {left.name}, and {second.name} goes to the one on the sheet"
+    if left.about not in second.counts:
+        return _parameter(left, second)
+    return f"changes the stored point of {left.about.word}, and {second.name} goes to the one on the sheet"
 
 
 def _parameter(left: Left, second: Runner) -> str:
-    if left.name not in second.reliance.parameters:
-        return ""
-    return f"changes {left.name}, and {second.name} reads it without setting it"
+    """What holds for a parameter, and for whatever else may be read as one."""
+    read = _read(left, second)
+    return f"changes {read}, and {second.name} reads it without setting it" if read else ""
+
+
+def _read(left: Left, second: Runner) -> str:
+    return sentence_list([str(each) for each in map(parameter, holding(left.about)) if each in second.counts])
 
 
 def _kept_offset(left: Left, second: Runner) -> str:
-    relies = second.reliance
     of = "an offset of its own" if left.word == "G92" else "nothing"
     leaves = f"leaves {of} for G92.3 to put back (parameters 5211 to 5216)"
-    if left.word == "G92" and relies.kept is not None:  # after G92.1 there is none in force, as was proved
-        return f"{leaves}, and {second.name} puts back whatever is kept there (its line {relies.kept})"
-    read = sorted(relies.parameters & KEPT)
-    return f"{leaves}, and {second.name} reads {sentence_list(read)} without setting it" if read else ""
+    counted = second.counts.get(left.about)
+    if counted and (left.word == "G92" or counted[0].taken == "by hand"):  # after G92.1 there is none, as was proved
+        return f"{leaves}, and {second.name} puts back whatever is kept there (its line {counted[0].line})"
+    read = _read(left, second)
+    return f"{leaves}, and {second.name} reads {read} without setting it" if read else ""
 
 
 def _feed(left: Left, second: Runner) -> str:
-    line = second.reliance.feed
-    if line is None:
+    counted = second.counts.get(left.about)
+    if not counted:
         return ""
+    line = counted[0].line
     return f"leaves {left.word} in force, and {second.name} moves at whatever feed is in force (its line {line})"
 
 
 def _mode(left: Left, second: Runner) -> str:
-    if int(left.name) == modes.MOTION and second.reliance.motion is not None:
-        if left.word in second.report.controller.resting:
-            return ""
-        return (
-            f"leaves {left.word} in force, and {second.name} moves in whatever motion mode is in force "
-            f"(its line {second.reliance.motion})"
-        )
-    counted = second.reliance.modes.get(int(left.name))
-    same = counted == left.word and left.word != "G43"  # which adds the length of whatever tool its H named
-    if counted is None or same:
-        return ""
-    stake = modes.STAKES[int(left.name)].name
-    return f"leaves {left.word} in force, and {second.name} counts on {counted} as the {stake}"
+    for counted in second.counts.get(left.about, ()):
+        if left.about.number == modes.MOTION and counted.taken != "by hand":
+            if left.word not in second.report.controller.resting:
+                return (
+                    f"leaves {left.word} in force, and {second.name} moves in whatever motion mode is in force "
+                    f"(its line {counted.line})"
+                )
+        elif counted.word != left.word or left.word == "G43":  # which adds the length of whatever tool its H named
+            stake, word = modes.STAKES[left.about.number].name, counted.word or "another"
+            return f"leaves {left.word} in force, and {second.name} counts on {word} as the {stake}"
+    return _parameter(left, second)
 
 
 def _spindle(left: Left, second: Runner) -> str:
-    line = second.reliance.spindle
-    if line is None:
+    counted = second.counts.get(left.about)
+    if not counted:
         return ""
-    return f"leaves the spindle turning, and {second.name} crosses the table with it (its line {line})"
+    cycle = counted[0].word if counted[0].taken == "left" else ""
+    what = f"needs it so for {cycle}" if cycle else "crosses the table with it"
+    return f"leaves the spindle turning, and {second.name} {what} (its line {counted[0].line})"
 
 
-def _call(left: Left, second: Runner) -> str:
-    given = _given(second.reliance)
-    if not given:
+def _tool(left: Left, second: Runner) -> str:
+    counted = second.counts.get(left.about)
+    if not counted:
         return ""
-    return f"calls another program, which may change what {second.name} is proved for: {sentence_list(given)}"
+    line = counted[0].line
+    return f"leaves {left.word} named, and {second.name} changes to whatever tool is named (its line {line})"
+
+
+def _anything(left: Left, second: Runner) -> str:
+    given = _given(second)
+    return f"{left.word}, which may change what {second.name} is proved for: {sentence_list(given)}" if given else ""
 
 
 WHY: Mapping[Kind, Callable[[Left, Runner], str]] = {
@@ -424,44 +342,52 @@ WHY: Mapping[Kind, Callable[[Left, Runner], str]] = {
     "mode": _mode,
     "feed": _feed,
     "spindle": _spindle,
-    "call": _call,
+    "tool": _tool,
+    "anything": _anything,
 }
 
-UNCERTAIN: frozenset[Kind] = frozenset({"spindle", "call"})
-"""Never more than a caution: crossing with the spindle on is one by itself, and a called program may be harmless."""
+UNCERTAIN: frozenset[Kind] = frozenset({"spindle", "tool", "anything"})
+"""Never more than a caution: crossing with the spindle on is one by itself, any tool was proved, and what is not known
+may be harmless.
+"""
 
 
 def _certain(left: Left, second: Runner) -> bool:
     """Whether the proof is sure to be gone; an origin known only within a range (probed) may still be as proved."""
-    if left.at is None:
-        return left.kind not in UNCERTAIN
-    return not all(proved.meets(left.at) for proved in _proved_places(left.name, second.report.machine))
+    at = left.at
+    if at is None or left.about not in second.counts:
+        return left.about.kind not in UNCERTAIN
+    return not all(proved.meets(at) for proved in _proved_places(left.about, second))
 
 
-def _proved_places(name: str, machine: Machine) -> Iterator[Interval]:
+def _proved_places(origin: Lasting, second: Runner) -> Iterator[Interval]:
     """Where an origin was taken to be, in each setup: as on the sheet, or within the margins where it does not say."""
-    system, axis = name.rsplit(".", 1)
-    travel = next(each.travel for each in machine.axes if each.name == axis)
+    machine = second.report.machine
+    if any(each.taken == "by hand" for each in second.counts[origin]):
+        yield bounds(second.report.trace.before.origins[origin])
+        return
+    travel = next(each.travel for each in machine.axes if each.name == origin.axis)
     anywhere = within_margins(travel, machine.travel_margin)
     for setup in machine.setups:
-        origin = setup.origins.get(system)
-        yield origin.axes.get(axis, anywhere) if origin else anywhere
+        given = setup.origins.get(origin.word)
+        yield given.axes.get(origin.axis, anywhere) if given else anywhere
 
 
 def _holds(proved: Interval, at: Interval) -> bool:
     return proved.low - SLACK <= at.low and at.high <= proved.high + SLACK
 
 
-def _given(relies: Reliance) -> list[str]:
-    systems = dict.fromkeys(system for system, _ in relies.origins)
-    given = [f"the {system} origin" for system in systems]
-    if relies.no_offset:
+def _given(second: Runner) -> list[str]:
+    """What the proof takes as given, in the order of the kinds."""
+    counts = second.counts
+    given = [f"the {system} origin" for system in dict.fromkeys(each.word for each in counts if each.kind == "origin")]
+    if any(each.kind == "offset" for each in counts):
         given.append("no G92 offset")
-    given += [f"the stored point of {word}" for word in sorted(relies.stored)]
-    given += sorted(relies.parameters)
-    given += [word for _, word in sorted(relies.modes.items())]
-    left_open = ((relies.motion, "motion mode"), (relies.feed, "feed rate"), (relies.kept, "kept G92 offset"))
-    return given + [f"the {what}" for line, what in left_open if line is not None]
+    given += [f"the stored point of {word}" for word in sorted(each.word for each in counts if each.kind == "stored")]
+    given += sorted(str(each) for each in counts if each.kind == "parameter")
+    given += [counts[mode][0].word for group, mode in sorted(MODES.items()) if mode in counts and group != modes.MOTION]
+    left_open = ((MODES[modes.MOTION], "motion mode"), (FEED, "feed rate"), (KEPT, "kept G92 offset"))
+    return given + [f"the {what}" for about, what in left_open if about in counts]
 
 
 REMEDIES: Mapping[Kind, str] = {
@@ -474,7 +400,8 @@ REMEDIES: Mapping[Kind, str] = {
     "mode": "Set the mode in {second} first.",
     "feed": "Put F on the line of the move in {second}.",
     "spindle": "Begin {second} with a step that stops the spindle and waits until it stands.",
-    "call": "See what the other program changes, or take the call out.",
+    "tool": "Write T with the number of the tool in {second}.",
+    "anything": "See what the other program changes, or take the call out.",
 }
 OUTSIDE = "Look at the readout before firing, or raise first so that {second} needs no condition."
 

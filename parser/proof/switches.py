@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from parser.findings import Finding
 from parser.language.program import Program
-from parser.motion import modes
+from parser.motion.assumptions import Assumption
 from parser.motion.moves import Trace
 from parser.proof.rules.base import Result
 
@@ -38,15 +38,12 @@ def told_apart(found: Sequence[Sequence[Result]]) -> list[Result]:
 
 
 def counted_on(traces: Sequence[Trace]) -> Trace:
-    """The first trace, with what any of them takes for granted."""
-    first = traces[0]
-    used = {system for each in traces for system in each.origins_used}
-    return replace(
-        first,
-        origins_used=tuple(system for system in modes.SYSTEMS if system in used),
-        origins_missing={key: line for each in reversed(traces) for key, line in each.origins_missing.items()},
-        relies_on=tuple(dict.fromkeys(sentence for each in traces for sentence in each.relies_on)),
-    )
+    """The first trace, with what any of them counts on."""
+    assumptions: dict[Assumption, int] = {}
+    for followed in traces:
+        for each, line in followed.assumptions.items():
+            assumptions.setdefault(each, line)
+    return replace(traces[0], assumptions=assumptions)
 
 
 def _what(finding: Finding) -> tuple[object, ...]:

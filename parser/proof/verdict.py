@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 
 from parser.figures import counted, figure, sentence_list
 from parser.findings import Finding, Severity
 from parser.machine import Interval, Machine
+from parser.motion.assumptions import Kind, Taken
+from parser.motion.moves import Trace
 from parser.proof.evidence import Evidence
 from parser.report import Verdict
 
@@ -39,12 +41,29 @@ def assumptions(evidence: Evidence) -> tuple[str, ...]:
     if drawn:
         given.append(f"{sentence_list(drawn)} as drawn")
     given.append("the tool is out of the work")
-    given += [f"{system} as on the sheet" for system in evidence.trace.origins_used]
-    for system in dict.fromkeys(system for system, _ in evidence.trace.origins_missing):
-        axes = [axis.upper() for of, axis in evidence.trace.origins_missing if of == system]
-        given.append(f"the {sentence_list(axes)} origin of {system} somewhere in travel less its margins")
-    given += evidence.trace.relies_on
-    return (*given, *machine.unstated)
+    return (*given, *counted_on(evidence.trace), *machine.unstated)
+
+
+def counted_on(trace: Trace) -> Iterator[str]:
+    """What a program counts on and does not set itself, in words: work origins first, the others as they come."""
+    yield from (f"{system} as on the sheet" for system in trace.origins_used)
+    missing = trace.origins_missing
+    for system in dict.fromkeys(system for system, _ in missing):
+        axes = [axis.upper() for of, axis in missing if of == system]
+        yield f"the {sentence_list(axes)} origin of {system} somewhere in travel less its margins"
+    said = ((WORDS.get((each.about.kind, each.taken), ""), each) for each in trace.assumptions)
+    yield from dict.fromkeys(words.format(each.word or each.about) for words, each in said if words)
+
+
+WORDS: Mapping[tuple[Kind, Taken], str] = {
+    ("offset", "none"): "no G92 offset is in force",
+    ("stored", "sheet"): "the stored point of {} as on the sheet",
+    ("stored", "anywhere"): "the stored point of {} is not on the sheet, so it may be anywhere in travel less its "
+    "margins",
+    ("mode", "word"): "{} is in force where the macro has not set it",
+    ("optional stop", "either"): "the optional stop switch may be on or off (M1)",
+}
+"""What the verdict says of an assumption; nothing of what was said by hand, or is accepted with a reason."""
 
 
 def sentence(evidence: Evidence, result: Verdict, findings: Sequence[Finding], accepted: Mapping[str, str]) -> str:

@@ -1,11 +1,9 @@
-"""How long planning takes beside an outside planner, as ratios of medians of interleaved runs within one run.
+"""How long planning takes beside an outside planner.
 
 The yardstick is 100,000 calls of one reused three-axis ruckig object (PyPI), each with a new target.
 """
 
-import gc
-import statistics
-import time
+import ctypes
 from dataclasses import replace
 from functools import partial
 from math import inf
@@ -16,10 +14,15 @@ import ruckig
 
 from parser.motion.concrete import Joint, Stretches, pace, seconds_from_rest, straight
 from parser.motion.profile import Trapezoid
+from tests.benchmarks.measuring import in_turns, keeps_to
 from tests.parser.motion.moving import MILL
 
+pytestmark = pytest.mark.long
+
 MOVES = 100_000
-ROUNDS = 5
+ROUNDS = 15
+M_TRIM_THRESHOLD, M_MMAP_MAX = -1, -4
+"""Of the GNU C library's ``malloc.h``."""
 AXES = MILL.axes[:3]
 JERKY = tuple(replace(axis, jerk=2000.0) for axis in AXES)
 
@@ -61,48 +64,37 @@ def rounded(way, feeds, axes):
     return pace(Stretches(limits, directions, directions, joints), 0.05, axes).shares
 
 
-def medians(*works, rounds=ROUNDS):
-    """Median seconds of processor time of each piece of work."""
-    return [statistics.median(times) for times in timed(works, rounds)]
+WORKS = {
+    "plan as arrays": as_arrays,
+    "plan as objects": as_objects,
+    "blend": partial(rounded, axes=AXES),
+    "blend with double S": partial(rounded, axes=JERKY),
+}
 
 
-def least(*works, rounds=ROUNDS):
-    """Least seconds of processor time of each piece of work, for large ones: where memory is short, some runs wait."""
-    return [min(times) for times in timed(works, rounds)]
-
-
-def timed(works, rounds):
-    """Seconds of processor time of each piece of work, in interleaved runs: what else runs does not count."""
-    taken = [[] for _ in works]
-    for _ in range(rounds):
-        for times, work in zip(taken, works, strict=True):
-            gc.collect()
-            begin = time.process_time()
-            work()
-            times.append(time.process_time() - begin)
-    return taken
-
-
-@pytest.mark.parametrize(
-    ("work", "at_most"),
-    [
-        (as_arrays, 1.2),
-        (as_objects, 3.0),
-        (partial(rounded, axes=AXES), 10.0),
-        (partial(rounded, axes=JERKY), 25.0),
-    ],
-    ids=["arrays", "objects", "blend", "blend with double S"],
-)
-def test_planning_keeps_to_its_share_of_the_yardstick(work, at_most):
+@pytest.mark.parametrize("bound", WORKS)
+def test_planning_keeps_to_its_share_of_the_yardstick(bound):
     way, feeds = ways(MOVES)
     targets = way.tolist()
-    bare, planned = medians(partial(yardstick, targets), partial(work, way, feeds))
-    assert planned <= at_most * bare
+    planned, bare = in_turns(lambda _: WORKS[bound](way, feeds), lambda _: yardstick(targets), rounds=ROUNDS)
+    keeps_to(bound, planned, bare)
 
 
-@pytest.mark.parametrize("work", [as_arrays, partial(rounded, axes=AXES)], ids=["arrays", "blend"])
-def test_time_grows_evenly_to_a_million_moves(work):
-    """From a quarter of a million, where neither fits the processor's cache any longer; half as much again is noise."""
+@pytest.fixture
+def kept_memory():
+    """Memory that is freed is kept for the next round: new pages take the kernel longer where others want them."""
+    mallopt = getattr(ctypes.CDLL(None), "mallopt", None)
+    if mallopt is not None:
+        assert mallopt(M_TRIM_THRESHOLD, 2**31 - 1) == mallopt(M_MMAP_MAX, 0) == 1
+
+
+@pytest.mark.usefixtures("kept_memory")
+@pytest.mark.parametrize(
+    ("bound", "work"),
+    [("plan a million moves as arrays", as_arrays), ("blend a million moves", partial(rounded, axes=AXES))],
+)
+def test_time_grows_evenly_to_a_million_moves(bound, work):
+    """From a quarter of a million, where neither fits the processor's cache any longer."""
     few, many = ways(250_000), ways(1_000_000)
-    short, long = least(partial(work, *few), partial(work, *many))
-    assert long <= 1.5 * 4.0 * short
+    long, short = in_turns(lambda _: work(*many), lambda _: work(*few), rounds=9)
+    keeps_to(bound, long, short)

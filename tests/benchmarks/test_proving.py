@@ -1,8 +1,6 @@
-"""What a proof costs beside sampling, as ratios within one run."""
+"""What a proof costs beside sampling."""
 
 from __future__ import annotations
-
-from time import perf_counter
 
 import numpy as np
 import pytest
@@ -10,10 +8,14 @@ import pytest
 from parser.examining import examine
 from parser.findings import Severity
 from parser.machine import Axis, Box, Controller, Interval, Machine, Setup
+from tests.benchmarks.measuring import in_turns, keeps_to
+
+pytestmark = pytest.mark.long
 
 PLAIN = Controller(percent=False)
 TRAVEL = {"x": Interval(0.0, 260.0), "y": Interval(0.0, 150.0), "z": Interval(-90.0, 0.0)}
 SAMPLED_STARTS, SAMPLED_POINTS = 10_000, 200
+ROUNDS = 15
 
 
 def machine(keep_outs: int) -> Machine:
@@ -68,15 +70,10 @@ def sample(mill: Machine, targets: list[dict[str, float]]) -> int:
     return hits
 
 
-def seconds(work) -> float:
-    begun = perf_counter()
-    work()
-    return perf_counter() - begun
-
-
-def proving(steps: int, keep_outs: int, low: bool = True) -> float:
+def proving(steps: int, keep_outs: int, low: bool):
+    """The work of proving a macro of so many steps among so many keep-outs."""
     mill, program = machine(keep_outs), text(moves(steps, low))
-    return min(seconds(lambda: examine(program, mill, PLAIN)) for _ in range(5))
+    return lambda _: examine(program, mill, PLAIN)
 
 
 def test_the_macro_of_the_benchmark_is_refused_where_it_crosses_low_so_that_witnesses_are_sought():
@@ -87,14 +84,17 @@ def test_the_macro_of_the_benchmark_is_refused_where_it_crosses_low_so_that_witn
     assert not examine(text(moves(30, low=False)), machine(12), PLAIN).refused
 
 
-@pytest.mark.parametrize("low", [False, True])
-def test_a_proof_costs_less_than_a_hundredth_of_sampling(low):
-    """30 steps and 12 keep-outs; sampling is timed on a tenth of its starts' worth of steps and scaled up by steps."""
-    mill, targets = machine(12), moves(30, low)
-    sampling = seconds(lambda: sample(mill, targets[:3])) * len(targets) / 3
-    assert proving(30, 12, low) < sampling / 100
+def test_a_proof_costs_less_than_a_hundredth_of_sampling():
+    """30 steps and 12 keep-outs; sampling is timed on a tenth of the steps, which both macros begin with."""
+    mill, begin = machine(12), moves(30, low=False)[:3]
+    assert begin == moves(30, low=True)[:3]
+    proved, refused, sampling = in_turns(
+        proving(30, 12, low=False), proving(30, 12, low=True), lambda _: sample(mill, begin)
+    )
+    keeps_to("prove a macro that is proved", proved, sampling, scale=10)
+    keeps_to("prove a macro that is refused", refused, sampling, scale=10)
 
 
 def test_the_cost_grows_no_worse_than_with_steps_times_keep_outs():
-    small, large = proving(30, 6, low=False), proving(120, 12, low=False)
-    assert large < small * (120 * 12) / (30 * 6) * 1.25
+    large, small = in_turns(proving(120, 12, low=False), proving(30, 6, low=False), rounds=ROUNDS)
+    keeps_to("prove four times the steps among twice the keep-outs", large, small)

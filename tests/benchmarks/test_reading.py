@@ -1,17 +1,9 @@
-"""How fast reading and following are, and how much room they take.
-
-Every figure is a ratio of times taken in turns within one run, so that a slow or busy computer changes little; the
-garbage collector is left on. Run with ``-s`` to see the figures.
-"""
+"""How fast reading and following are, and how much room they take."""
 
 from __future__ import annotations
 
-import gc
 import tracemalloc
-from collections import defaultdict
 from pathlib import Path
-from statistics import median
-from time import process_time
 
 import pytest
 from lark import Lark
@@ -21,28 +13,15 @@ from parser.language.layout import lay_out
 from parser.language.reader import read
 from parser.machine import Axis, Controller, Interval, Machine
 from parser.motion.interpreter import trace
+from tests.benchmarks.measuring import PAIRS, in_turns, keeps_to
 from tests.benchmarks.mixed import distinct, mixed, split
 
+pytestmark = pytest.mark.long
+
 LINES = 100_000
-ROUNDS = 5
-PART = LINES // ROUNDS
+IN_PARTS = 50_000
 CONTROLLER = Controller(percent=False)
 MACHINE = Machine("Large mill", tuple(Axis(name, Interval(-1000.0, 1000.0), 2400.0, 220.0) for name in "xyz"))
-
-
-def seconds(work, *given):
-    """Processor time that ``work`` takes, its result kept until the clock has stopped.
-
-    The garbage collector goes through what the work makes, not through what was there before.
-    """
-    gc.collect()
-    gc.freeze()
-    begun = process_time()
-    result = work(*given)
-    taken = process_time() - begun
-    gc.unfreeze()
-    del result
-    return taken
 
 
 def follow(text):
@@ -50,27 +29,21 @@ def follow(text):
     return program, trace(program, MACHINE, CONTROLLER)
 
 
-def interleaved(contenders):
-    """The median time of each contender, all of them taken in turn; each is given the number of the round."""
-    times = defaultdict(list)
-    for number in range(ROUNDS):
-        for name, contender in contenders.items():
-            times[name].append(seconds(contender, number))
-    print({name: round(median(taken), 3) for name, taken in times.items()})
-    return {name: median(taken) for name, taken in times.items()}
+def parts(lines):
+    """The lines as one text for each round."""
+    size = len(lines) // PAIRS
+    return ["\n".join(lines[start : start + size]) for start in range(0, PAIRS * size, size)]
 
 
 @pytest.fixture(scope="module")
 def whole():
-    """Times of a mixed program of 100,000 lines."""
+    """Times of a mixed program of 100,000 lines: splitting, reading, following, and following twice as many."""
     text, twice = mixed(LINES), mixed(2 * LINES)
-    return interleaved(
-        {
-            "split": lambda _: split(text),
-            "read": lambda _: read(text, CONTROLLER),
-            "follow": lambda _: follow(text),
-            "follow twice as many": lambda _: follow(twice),
-        }
+    return in_turns(
+        lambda _: split(text),
+        lambda _: read(text, CONTROLLER),
+        lambda _: follow(text),
+        lambda _: follow(twice),
     )
 
 
@@ -82,41 +55,38 @@ def test_the_program_measured_with_is_understood():
 
 
 def test_reading_takes_at_most_twice_as_long_as_splitting(whole):
-    assert whole["read"] <= 2 * whole["split"]
+    splitting, reading, _, _ = whole
+    keeps_to("read", reading, splitting)
 
 
 def test_reading_and_following_take_at_most_ten_times_as_long_as_splitting(whole):
-    assert whole["follow"] <= 10 * whole["split"]
+    splitting, _, following, _ = whole
+    keeps_to("read and follow", following, splitting)
 
 
 def test_twice_as_many_lines_take_hardly_more_than_twice_as_long(whole):
-    assert whole["follow twice as many"] <= 2.2 * whole["follow"]
+    _, _, following, twice = whole
+    keeps_to("read and follow twice as many lines", twice, following)
 
 
 def test_reading_is_eight_times_as_fast_as_a_table_driven_parser_of_the_same_grammar():
-    lines = mixed(LINES).split("\n")
-    texts = ["\n".join(lines[start : start + PART]) for start in range(0, LINES, PART)]
+    texts = parts(mixed(IN_PARTS).split("\n"))
     laid_out = ["\n".join(lay_out(line).plain for line in text.split("\n")) for text in texts]
     table_driven = Lark(Path(__file__).with_name("line.lark").read_text(encoding="utf-8"), parser="lalr")
-    times = interleaved(
-        {
-            "read": lambda number: read(texts[number], CONTROLLER),
-            "table-driven": lambda number: table_driven.parse(laid_out[number]),
-        }
+    reading, parsing = in_turns(
+        lambda number: read(texts[number], CONTROLLER),
+        lambda number: table_driven.parse(laid_out[number]),
     )
-    assert times["table-driven"] >= 8 * times["read"]
+    keeps_to("read beside a table-driven parser", reading, parsing)
 
 
 def test_lines_that_are_all_different_cost_hardly_more_than_parsing_each():
-    lines = distinct(LINES)
-    texts = ["\n".join(lines[start : start + PART]) for start in range(0, LINES, PART)]
-    times = interleaved(
-        {
-            "plainly": lambda number: reader._read_plainly(texts[number], CONTROLLER),
-            "by likeness": lambda number: read(texts[number], CONTROLLER),
-        }
+    texts = parts(distinct(IN_PARTS))
+    by_likeness, plainly = in_turns(
+        lambda number: read(texts[number], CONTROLLER),
+        lambda number: reader._read_plainly(texts[number], CONTROLLER),
     )
-    assert times["by likeness"] <= 1.25 * times["plainly"]
+    keeps_to("read lines that are all different", by_likeness, plainly)
 
 
 def test_a_line_takes_at_most_a_kilobyte_and_a_half():

@@ -2,19 +2,15 @@
 
 from __future__ import annotations
 
-import gc
-import time
+import pytest
 
 from library import starter, takeaway
 from library.takeaway import Gathered
+from tests.benchmarks.measuring import in_turns, keeps_to
+
+pytestmark = pytest.mark.long
 
 FEW, MANY = 9, 54
-MOST = 6.5
-"""How many times as long the many may take; by their number it would be 6."""
-
-ROUNDS = 5
-"""Of which the least time counts: whatever else the computer does can only add to it."""
-
 INCREMENTS = ("x1", "x10", "x100")
 
 
@@ -33,23 +29,18 @@ def workshop(count):
     return Gathered(starter.text("machine.toml"), starter.text("controller.toml"), pendant, macros)
 
 
-def seconds(gathered, folder):
-    """Processor time to make a take-away, to write it as a zip and to verify that."""
-    gc.collect()
-    gc.disable()
-    try:
-        began = time.process_time()
-        takeaway.write(takeaway.make(gathered), folder / "out.zip")
-        assert takeaway.verify(folder / "out.zip") == []
-        return time.process_time() - began
-    finally:
-        gc.enable()
-        (folder / "out.zip").unlink()
+def taking(gathered, folder):
+    """The work of making a take-away, writing it as a zip and verifying that."""
+
+    def work(number):
+        path = folder / f"{len(gathered.macros)}-{number}.zip"
+        takeaway.write(takeaway.make(gathered), path)
+        assert takeaway.verify(path) == []
+
+    return work
 
 
 def test_making_and_verifying_54_slots_takes_at_most_6_5_times_what_9_slots_take(tmp_path):
-    few, many = workshop(FEW), workshop(MANY)
+    many, few = workshop(MANY), workshop(FEW)
     assert len(takeaway.going(many).slots) == MANY
-    times = [(seconds(many, tmp_path), seconds(few, tmp_path)) for _ in range(ROUNDS)]
-    least_many, least_few = (min(each) for each in zip(*times, strict=True))
-    assert least_many <= MOST * least_few, times
+    keeps_to("take 54 slots away", *in_turns(taking(many, tmp_path), taking(few, tmp_path)))

@@ -11,10 +11,20 @@ import waitress
 from playwright.sync_api import expect
 from waitress.wasyncore import close_all
 
-from webapp import create_app
-
 expect.set_options(timeout=30_000)
 """Milliseconds; a busy computer is slow and not wrong."""
+
+
+def pytest_configure(config):
+    config.addinivalue_line("markers", "journey: what a newcomer's run tries in the browser, one of each kind")
+
+
+@pytest.hookimpl(tryfirst=True)
+def pytest_collection_modifyitems(items):
+    """A browser takes long to do anything, so all that is no journey is left to ``.ci/run``."""
+    for item in items:
+        if item.get_closest_marker("browser") and not item.get_closest_marker("journey"):
+            item.add_marker("long")
 
 
 @dataclass(frozen=True)
@@ -26,15 +36,15 @@ class Site:
 
 
 @pytest.fixture
-def site(tmp_path):
+def site(application, tmp_path):
     """A site with the starter workshop, gone when the test ends."""
     folder = tmp_path / "workshop"
     connections = {}
-    server = waitress.create_server(create_app(folder), map=connections, host="127.0.0.1", port=0, threads=4)
+    server = waitress.create_server(application(folder), map=connections, host="127.0.0.1", port=0, threads=4)
     thread = threading.Thread(target=server.run, daemon=True)
     thread.start()
     yield Site(f"http://127.0.0.1:{server.effective_port}", folder)
     server.trigger.pull_trigger(lambda: close_all(connections))
-    thread.join(timeout=5)
+    thread.join(timeout=60)
     server.task_dispatcher.shutdown()
     assert not thread.is_alive()

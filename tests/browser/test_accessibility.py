@@ -45,6 +45,7 @@ def test_refusals_and_mistakes_are_as_accessible_as_what_is_proved(page, site, s
     assert {path: each for path, each in found.items() if each} == {}
 
 
+@pytest.mark.journey
 def test_a_field_says_what_it_is_and_what_is_wrong_with_it(page, site):
     page.goto(f"{site.address}/bench/park")
     field = page.get_by_label("Step 3, Raise: to")

@@ -20,7 +20,7 @@ def bench(page, site):
     page.goto(f"{site.address}/")
     page.get_by_text("Other macros").click()
     page.get_by_label("New macro").fill("To the corner")
-    page.get_by_role("button", name="Make it").click()
+    page.get_by_role("button", name="Create").click()
     expect(page).to_have_url(f"{site.address}/bench/to-the-corner")
     return page
 
@@ -38,6 +38,7 @@ def field(page, step, name):
     return page.locator(f"#step-{step}-{name}")
 
 
+@pytest.mark.journey
 def test_from_an_empty_macro_to_a_zip_for_the_machine(bench, site, tmp_path):
     page = bench
 
@@ -60,7 +61,7 @@ def test_from_an_empty_macro_to_a_zip_for_the_machine(bench, site, tmp_path):
     expect(field(page, 2, "x")).to_be_focused()
     expect(figure(page, "Time")).not_to_have_text(before)
 
-    # Break it: crossing before raising is refused, the finding tells why and its witness is drawn.
+    # Break it: crossing before raising is refused, the finding tells why and its example is drawn.
     page.get_by_role("button", name="Move step 1 down").click()
     expect(severity(page)).to_have_text("Refused")
     finding = page.locator(".findings .finding", has=page.get_by_role("link", name="crosses-keep-out")).first
@@ -69,7 +70,7 @@ def test_from_an_empty_macro_to_a_zip_for_the_machine(bench, site, tmp_path):
     expect(page.locator("#drawing-heading")).to_contain_text("meets Vise")
     expect(page.locator("#drawing svg .witness").first).to_be_visible()
 
-    # Mend it by undoing; a step too many is removed again.
+    # Fix it by undoing; a step too many is removed again.
     settled(page)
     page.get_by_role("button", name="Undo").click()
     expect(severity(page)).to_have_text("Proved")
@@ -84,7 +85,7 @@ def test_from_an_empty_macro_to_a_zip_for_the_machine(bench, site, tmp_path):
     page.get_by_label("Put it on").select_option(label="position 6 at x100")
     page.get_by_role("button", name="Put on this slot").click()
     expect(page.locator("#slots")).to_contain_text("Position 6 at x100")
-    page.get_by_role("link", name="Take-away").click()
+    page.get_by_role("link", name="To the machine").click()
     expect(page.get_by_role("row", name="To the corner")).to_contain_text("6 x100")
     with page.expect_download() as downloading:
         page.get_by_role("link", name="Download the zip").click()

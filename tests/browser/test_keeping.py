@@ -65,7 +65,7 @@ class TestAButtonRightAfterTyping:
         settled(bench)
 
     def test_a_change_that_was_made_is_shown(self, bench):
-        fold(bench, "Mend: put a raise first").locator("summary").click()
+        fold(bench, "Fix: put a raise first").locator("summary").click()
         button = bench.get_by_role("button", name="Make this change").first
         self.pressed(bench, "**/bench/park", button.click)
         expect(bench.locator(".op:not(.empty)")).to_have_count(3)
@@ -90,8 +90,9 @@ class TestAButtonRightAfterTyping:
 
 
 class TestAfterAnEdit:
+    @pytest.mark.journey
     def test_what_was_opened_stays_open(self, bench):
-        fold(bench, "Mend: put a raise first").locator("summary").click()
+        fold(bench, "Fix: put a raise first").locator("summary").click()
         fold(bench, "Accept with a reason").locator("summary").click()
         rename(bench)
         expect(bench.locator("#results details[open]")).to_have_count(2)
@@ -104,9 +105,9 @@ class TestAfterAnEdit:
 
     def test_the_case_that_is_shown_stays(self, bench):
         bench.get_by_role("link", name="show in the drawing").first.click()
-        expect(bench.locator("#drawing-heading")).to_have_text("Drawing: nose meets Vise")
+        expect(bench.locator("#drawing-heading")).to_have_text("Drawing: tool meets Vise")
         rename(bench)
-        expect(bench.locator("#drawing-heading")).to_have_text("Drawing: nose meets Vise")
+        expect(bench.locator("#drawing-heading")).to_have_text("Drawing: tool meets Vise")
 
     def test_leaving_the_lines_for_a_finding_keeps_the_place(self, bench):
         summary = fold(bench, "Accept with a reason").locator("summary")
@@ -154,6 +155,7 @@ class TestTheFocus:
 
 
 class TestAccepting:
+    @pytest.mark.journey
     def test_it_takes_only_the_keyboard(self, bench, site):
         fold(bench, "Accept with a reason").locator("summary").focus()
         bench.keyboard.press("Enter")
@@ -192,5 +194,5 @@ def test_on_paper_the_lines_are_there_and_what_only_helps_on_a_screen_is_not(ben
         text = "\n".join(page.extract_text() for page in pdf.pages)
     sheet = text[text.index("Operation sheet") : text.index("Verdict")]
     assert "G53 G0 X120 Y70" in sheet
-    for useless in ("Mend:", "Accept with a reason", "show in the drawing", "Require this start", "mends this finding"):
+    for useless in ("Fix:", "Accept with a reason", "show in the drawing", "Require this start", "fixes this finding"):
         assert useless not in text

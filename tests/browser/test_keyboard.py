@@ -77,6 +77,7 @@ def keys(page, site):
     return keys
 
 
+@pytest.mark.journey
 def test_the_whole_journey_needs_no_mouse(keys, tmp_path):
     page = keys.page
 
@@ -119,7 +120,7 @@ def test_the_whole_journey_needs_no_mouse(keys, tmp_path):
     keys.choose(page.locator("#slot"), "position 6 at x100")
     keys.enter(keys.button("Put on this slot"))
     expect(page.locator("#slots")).to_contain_text("Position 6 at x100")
-    keys.enter(keys.link("Take-away"))
+    keys.enter(keys.link("To the machine"))
     expect(page.get_by_role("row", name="By hand")).to_contain_text("6 x100")
     download = keys.link("Download the zip")
     keys.tab_to(download)

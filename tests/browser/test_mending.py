@@ -9,6 +9,7 @@ from library import documents
 from library.store import Workshop
 from tests.browser.pages import spoil_park
 from tests.browser.test_accessibility import violations
+from tests.bulk import mostly_long
 
 pytestmark = pytest.mark.browser
 
@@ -29,10 +30,11 @@ def steps(site):
     return [each.block for each in documents.parse("macro", Workshop.open(site.folder).text("macro", "park")).step]
 
 
+@pytest.mark.journey
 def test_the_change_is_seen_before_it_is_made(bench, site):
     button = finding(bench).get_by_role("button", name="Make this change")
     expect(button).to_be_hidden()
-    finding(bench).get_by_text("Mend: put a raise first").click()
+    finding(bench).get_by_text("Fix: put a raise first").click()
     expect(finding(bench).get_by_role("group", name="Steps that change")).to_contain_text("+ Raise to safe.z")
     expect(finding(bench)).to_contain_text("Then: Proved")
     assert steps(site) == ["go-to"]
@@ -59,7 +61,7 @@ def test_it_is_made_without_scripts(chromium, site):
     context = chromium.new_context(java_script_enabled=False)
     page = context.new_page()
     page.goto(f"{site.address}/bench/park")
-    finding(page).get_by_text("Mend: put a raise first").click()
+    finding(page).get_by_text("Fix: put a raise first").click()
     finding(page).get_by_role("button", name="Make this change").click()
     expect(page.locator("#step-1-to")).to_have_value("safe.z")
     context.close()
@@ -77,8 +79,9 @@ def test_the_start_condition_takes_one_click_and_a_raise_stands_before_it(bench)
     expect(bench.locator(".bench-verdict").get_by_role("status")).to_contain_text("the pendant cannot check this")
 
 
-@pytest.mark.parametrize("scheme", ["light", "dark"])
-@pytest.mark.parametrize("width", [380, 1400])
+@pytest.mark.journey
+@pytest.mark.parametrize("scheme", mostly_long(["light", "dark"]))
+@pytest.mark.parametrize("width", mostly_long([380, 1400]))
 def test_open_mends_are_accessible_and_fit(bench, scheme, width):
     bench.emulate_media(color_scheme=scheme)
     bench.set_viewport_size({"width": width, "height": 900})

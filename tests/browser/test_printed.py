@@ -16,6 +16,7 @@ from library.store import Workshop
 from library.takeaway import Printing
 from library.takeaway.printed import card
 from tests.browser.test_accessibility import violations
+from tests.bulk import mostly_long
 from tests.library.benches import MILL
 from tests.library.printing import document, legend_of, many, wild
 from tests.library.test_takeaway import gathered, made, on_slot
@@ -80,7 +81,8 @@ def words_of(pdf):
 # The card
 
 
-@pytest.mark.parametrize("paper", PAPERS)
+@pytest.mark.journey
+@pytest.mark.parametrize("paper", mostly_long(PAPERS))
 @pytest.mark.parametrize(("width", "height"), [(90.0, 60.0), (150.0, 100.0), (61.7, 85.3)])
 def test_the_card_is_printed_at_its_size_to_a_fifth_of_a_millimetre(printed, paper, width, height):
     taken = takeaway.make(replace(gathered(), printing=Printing(width, height)))
@@ -145,7 +147,8 @@ def starter(tmp_path):
     return takeaway.make(takeaway.gather(Workshop.open(tmp_path / "workshop")))
 
 
-@pytest.mark.parametrize("paper", PAPERS)
+@pytest.mark.journey
+@pytest.mark.parametrize("paper", mostly_long(PAPERS))
 def test_each_macro_takes_the_front_and_the_back_of_one_sheet(printed, paper, starter):
     macros = sum(path.startswith("macros/") for path in starter.files)
     with printed(starter.files["prove-out.html"], paper) as pdf:
@@ -199,6 +202,7 @@ def test_the_printed_pages_are_free_of_what_axe_finds(page, name):
     assert violations(page) == []
 
 
+@pytest.mark.journey
 def test_the_code_is_the_digest_of_the_manifest(page):
     files = made().files
     page.set_content(files["prove-out.html"].decode())

@@ -12,13 +12,14 @@ from tests.browser.reading import unpacked
 pytestmark = pytest.mark.browser
 
 
+@pytest.mark.journey
 def test_what_was_chosen_is_shown_printed_and_taken(page, site, tmp_path):
     page.goto(f"{site.address}/take-away")
     page.get_by_label("Home").uncheck()
     page.get_by_label("Width, mm").fill("100")
     page.get_by_label("Height, mm").fill("70")
     page.get_by_label("Z, mm").fill("-10")
-    page.get_by_role("button", name="Show it so").click()
+    page.get_by_role("button", name="Update").click()
     page.wait_for_url("**/take-away?choosing=*", wait_until="load")
     expect(page.get_by_label("Home")).not_to_be_checked()
     expect(page.locator("#left-out + dl")).to_contain_text("It was not chosen")
@@ -46,7 +47,7 @@ def test_what_cannot_go_is_marked_where_it_is_chosen_and_leads_to_the_reason(pag
     expect(page.locator("dt:target + dd")).to_contain_text("Not proved:")
     expect(page.locator("dt:target + dd")).to_be_in_viewport()
     page.get_by_label("Width, mm").fill("100")
-    page.get_by_role("button", name="Show it so").click()
+    page.get_by_role("button", name="Update").click()
     page.wait_for_url("**/take-away?choosing=*", wait_until="load")
     expect(page.get_by_role("link", name="1 left out")).to_be_visible()
 

@@ -1,6 +1,7 @@
 """Nothing that can be written breaks the reading, the following or the tidying of a text.
 
-5,000 texts are tried with every run of the tests. A million, by hand, from the project's folder:
+The README's command tries 1,000 texts and ``.ci/run`` 5,000; how long they take is a benchmark. A million, by hand,
+from the project's folder:
 
     python -m tests.fuzz.test_fuzz 1000000
 
@@ -24,6 +25,7 @@ from parser.language.reader import read
 from parser.language.shapes import shape
 from parser.machine import Axis, Interval, Machine, Tool
 from parser.motion.interpreter import trace
+from tests.bulk import mostly_long
 from tests.fuzz.inputs import CONTROLLERS, text
 
 MACHINE = Machine(
@@ -31,7 +33,6 @@ MACHINE = Machine(
 )
 BATCHES = 20
 PER_BATCH = 250
-LONGEST_SECONDS = 5.0
 STEPS_PER_CHARACTER = 60
 """Expressions of the grammar tried for one character; the most that any text has taken is 25."""
 
@@ -40,7 +41,6 @@ def try_one(seed):
     """Put one text to everything; AssertionError or whatever it raises where something is wrong."""
     chance = random.Random(seed)
     written, controller = text(chance), chance.choice(CONTROLLERS)
-    begun = time.process_time()
     program = read(written, controller)
     assert program == reader._read_plainly(written, controller), "the lines differ from those read one by one"
     reported = {trouble.line for trouble in program.troubles if trouble.rule == "unreadable-line"}
@@ -51,10 +51,9 @@ def try_one(seed):
         trace(program, MACHINE, controller, block_delete=skipping)
     once = tidy(written, controller)
     assert tidy(once, controller) == once, "tidying twice differs from tidying once"
-    assert time.process_time() - begun < LONGEST_SECONDS, "it takes too long"
 
 
-@pytest.mark.parametrize("batch", range(BATCHES))
+@pytest.mark.parametrize("batch", mostly_long(range(BATCHES), keep=4))
 def test_no_text_breaks_anything(batch):
     for seed in range(batch * PER_BATCH, (batch + 1) * PER_BATCH):
         try:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from functools import cache
 
 from library import takeaway
 from library.takeaway.printed import card
@@ -27,6 +28,7 @@ def document(id, name, *steps, header=""):
     return head + "".join(f"[[step]]\n{step}\n" for step in steps)
 
 
+@cache
 def wild():
     """A take-away with every wild name on a slot."""
     macros = {
@@ -39,6 +41,7 @@ def wild():
     return made(pendant=f"{PENDANT}positions = [ {labels} ]\n{slots}", **macros)
 
 
+@cache
 def many(count):
     """A take-away with so many slots, three to a position."""
     positions = [str(number) for number in range(count // 3)]

@@ -171,7 +171,8 @@ def test_the_gesture_is_that_of_the_pendant_sheet():
     pendant = on_slot("lift") + "[gesture]\nsettle = 0.8\nclicks = 5\nwindow = 2.0\n"
     said = legend_of(pendant=pendant).gesture
     assert said == (
-        "To fire: rest the selector 0.8 s, newly press and hold enable, turn the wheel 5 clicks one way within 2 s."
+        "To run: leave the selector 0.8 s. Release, then press and hold ENABLE. "
+        "Turn the handwheel 5 clicks one way within 2 s."
     )
 
 
@@ -242,7 +243,7 @@ ENTRIES = st.builds(
     height=st.floats(30, 240),
 )
 def test_nothing_leaves_the_card_or_covers_other_lettering(rows, title, width, height):
-    legend = Legend(title, ("x1", "x10"), tuple(rows), home_first=True, letting_go=True, gesture="To fire: " + title)
+    legend = Legend(title, ("x1", "x10"), tuple(rows), home_first=True, letting_go=True, gesture="To run: " + title)
     drawn = draw(legend, width, height)
     boxes = []
     for words in drawn.words:

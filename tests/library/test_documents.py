@@ -116,12 +116,7 @@ def test_a_mistake_says_where_what_and_what_to_do(kind, old, new, why):
     [
         ("machine", "rapid = 2400.0", "rapid = 5e-324", "rapid of axis x is 5e-324"),
         ("machine", "[0.0, 260.0]", "[0.0, 5e-324]", "travel of axis x is 0.0 to 5e-324"),
-        (
-            "controller",
-            "first_run_rate = 500.0",
-            "first_run_rate = 1e-300",
-            "first_run_rate of the controller is",
-        ),
+        ("controller", "first_run_rate = 500.0", "first_run_rate = 1e-9", "first_run_rate of the controller is 1e-09"),
         ("controller", "G80 G90 G94", "G80 G90 G94 G4", 'a word in resting of the controller is "G4"'),
     ],
 )

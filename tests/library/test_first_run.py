@@ -1,4 +1,4 @@
-"""Slow copies for the first run: the same places, nothing faster than one can follow, proved from their own bytes."""
+"""Slow copies for the first run: the same end points, no faster than one can follow, proved from their own bytes."""
 
 from __future__ import annotations
 
@@ -86,7 +86,7 @@ def test_its_head_says_what_it_is():
     _, copy = copied(PRESENT)
     assert copy.texts[1:3] == (
         "(First run of: Trial)",
-        "(Slow copy of it.nc for its first run: the same places, no move faster than)",
+        "(Slow copy of it.nc for its first run: the same end points, no move faster)",
     )
 
 
@@ -179,7 +179,7 @@ def test_each_line_of_the_macro_is_tied_to_the_line_that_makes_its_moves():
     [
         (macro(step("home")), "its own lines move nothing"),
         (macro(step("dwell", time="2 s")), "its own lines move nothing"),
-        (by_hand("G21 G90 G94\nG53 G0 Z-1\nG93\nG53 G1 Z-2 F2\nG94\nG80"), "in a time of its own"),
+        (by_hand("G21 G90 G94\nG53 G0 Z-1\nG93\nG53 G1 Z-2 F2\nG94\nG80"), "by inverse time"),
         (by_hand("G21 G90\nG53 G0 Z-1\nG28\nG80"), "a rapid that cannot be written as a feed move"),
     ],
 )

@@ -7,6 +7,7 @@ import pytest
 from library import proving
 from library.blocks import REGISTRY, BlockError
 from library.build import build
+from parser.motion.assumptions import origin_of
 from tests.library.benches import INCH_RESTING, MILL, ONE_ZERO, ROUTER, bench, controller, macro, step
 
 RAISE = step("raise")
@@ -184,8 +185,9 @@ def test_a_work_zero_is_set_where_the_probe_tripped_less_the_plate():
 def test_the_zero_that_was_probed_lies_where_the_probe_tripped():
     report = proved(RAISE, PROBE, step("set-work-zero", source="probe", above="12.5 mm"), on=bench(ONE_ZERO))
     assert refused(report) == set()
-    assert report.trace.final.changed.keys() == {"G54.z"}
-    at = report.trace.final.origins["G54.z"]
+    z = origin_of("G54", "z")
+    assert report.trace.final.changed.keys() == {z}
+    at = report.trace.final.origins[z]
     (probe,) = (move for move in report.trace.moves if move.kind == "probe")
     assert (at.unknown, at.base) == (probe.end["z"].unknown, -12.5)
 

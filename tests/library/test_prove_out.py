@@ -74,7 +74,7 @@ PRESENT = on_slot("present")
 def test_cautions_come_first_and_say_what_an_emergency_stop_must_be():
     # ISO 13850, 4.1; IEC 60204-1, 9.2
     said = plain(sheet(pendant=PRESENT))
-    assert said.index("has to cut power by wire") < said.index("Verdict: Proved")
+    assert said.index("has to remove drive power through a hard-wired circuit") < said.index("Verdict: Proved")
     assert "A button that is only an input of a microcontroller is not an emergency stop" in said
 
 
@@ -99,10 +99,10 @@ def test_the_set_up_is_to_be_ticked():
     said = plain(sheet(pendant=PRESENT))
     for wanted in (
         "Tool out of the spindle",
-        "Nothing in the work",
-        "A hand on the stop",
+        "Tool clear of the work",
+        "Once it moves, the wheel hand goes to the emergency stop",
         "No program running",
-        "HOME FIRST",
+        "HOME FIRST: machine homed since power-on and since the last emergency stop",
     ):
         assert wanted in said
 
@@ -130,7 +130,7 @@ def test_an_accepted_refusal_is_on_it_and_nothing_is_called_proved():
     not_proved = "NOT PROVED: accepted because the <vise> is off & stays off (crosses-keep-out)."
     assert f"Verdict: NOT PROVED, accepted {not_proved} Nothing else is refused if" in said
     assert f"no move faster than 500 mm/min. {not_proved} Note what you observe" in said
-    assert "NOT PROVED from any start: what it is accepted for is true today" in said
+    assert "NOT PROVED from any start: the reason for accepting it is true today" in said
     for wrong in ("It was proved", "Proved on its own", "It holds if", "May start from anywhere"):
         assert wrong not in said
 
@@ -236,7 +236,7 @@ def test_the_seconds_are_those_of_a_move_from_rest_to_rest():
 def test_a_start_from_which_the_macro_may_not_fire_is_told():
     low = document("low", "Low", 'block = "raise"', header='start = "z >= -20 mm"\n')
     page = sheet(Printing(start={"z": -80.0}), pendant=on_slot("low"), low=low)
-    assert "none from which this macro may fire" in plain(page)
+    assert "This macro may not start where you asked" in plain(page)
     assert "Jogged to X 130 Y 75 Z -10" in plain(page)
 
 
@@ -255,7 +255,7 @@ def test_where_only_the_machine_can_tell_a_word_stands_for_the_position():
         pendant=on_slot("home"),
         home=document("home", "Home", 'block = "home"'),
     )
-    assert lines(taken)["G28homes on a path of its own"][:3] == ["as homed"] * 3
+    assert lines(taken)["G28homes on the controller's own path"][:3] == ["as homed"] * 3
 
 
 def test_a_machine_of_six_axes_has_its_positions_one_behind_the_other():

@@ -39,9 +39,8 @@ def test_macros_made_of_blocks_do_not_hurt_each_other():
     )
     assert told(pendant) == []
     assert pendant.verdict == "proved"
-    assert pendant.sentence == (
-        "Every slot is proved, and every sequence of them, each whole or let go of after any line."
-    )
+    assert pendant.word == "Proved"
+    assert pendant.sentence == "Every slot and every sequence is proved, even if let go part-way."
 
 
 def test_a_pair_is_named_by_the_names_of_its_macros():
@@ -51,7 +50,18 @@ def test_a_pair_is_named_by_the_names_of_its_macros():
     )
     assert [each.case for each in pendant.findings] == ["Shift, then Above"]
     assert pendant.verdict == "refused"
-    assert pendant.sentence == "Not proved: 1 refused sequence."
+    assert pendant.sentence == "Not proved. One sequence is refused."
+
+
+def test_a_pair_may_break_by_a_value_that_was_measured_before_the_second_set_its_own():
+    """What a probe tells is counted from the G92 offset that was in force at the probe (NISTIR 6556, 3.5.9, 3.5.18)."""
+    known = ("G17 G21 G40 G49 G54 G90 G94", "G53 G0 Z-2")
+    measured = ("M5", "G53 G0 X10 Y10", "G91 G38.2 Z-5 F100", "G90", "G92.1", "G53 G0 Z[#5063-40]", "G53 G0 Z-2")
+    pendant = whole(
+        offset=macro(own(*known, "G92 Z-50"), name="Offset"), touch=macro(own(*known, *measured), name="Touch")
+    )
+    assert [each.case for each in pendant.findings] == ["Offset, then Touch"]
+    assert pendant.sentence == "Not proved. One sequence is refused."
 
 
 def test_two_macros_of_one_name_are_told_apart_by_their_ids():
@@ -64,9 +74,8 @@ def test_a_sequence_to_be_careful_with_is_counted_and_not_called_proved():
         warm=macro(own("M3 S500", "G4 P2", "M5"), name="Warm"), park=macro(RAISE, step("park"), name="Park")
     )
     assert pendant.verdict == "conditional"
-    assert pendant.sentence == (
-        "Every slot is proved by itself, but not every sequence of them: 1 sequence to be careful with."
-    )
+    assert pendant.word == "Proved but for a sequence"
+    assert pendant.sentence == "Every slot is proved alone, but not every sequence. One sequence asks for care."
 
 
 def test_a_slot_whose_refusal_is_accepted_is_not_called_proved():
@@ -74,7 +83,7 @@ def test_a_slot_whose_refusal_is_accepted_is_not_called_proved():
     entry = {"rule": "crosses-keep-out", "because": "the vise is off"}
     pendant = whole(cross=macro(STOP, step("park"), name="Cross", accepted=[entry]), up=macro(STOP, RAISE, name="Up"))
     assert pendant.verdict == "accepted"
-    assert pendant.sentence == "Not proved: 1 macro accepted and not proved."
+    assert pendant.sentence == "Not proved. One macro is accepted and not proved: Cross."
 
 
 def test_a_refused_macro_has_no_proof_that_could_be_broken():
@@ -83,7 +92,7 @@ def test_a_refused_macro_has_no_proof_that_could_be_broken():
     )
     assert told(pendant) == []
     assert pendant.verdict == "refused"
-    assert pendant.sentence == "Not proved: 1 macro refused."
+    assert pendant.sentence == "Not proved. One macro is refused: Above."
 
 
 def test_a_macro_that_cannot_be_written_is_a_finding_of_its_slot():
@@ -95,7 +104,17 @@ def test_a_macro_that_cannot_be_written_is_a_finding_of_its_slot():
 def test_a_macro_under_a_condition_makes_the_whole_conditional():
     pendant = whole(centre=macro(STOP, step("centre-table"), name="Centre", start="z >= -2 mm"))
     assert pendant.verdict == "conditional"
-    assert "1 macro proved with a condition" in pendant.sentence
+    assert pendant.word == "Proved with a condition"
+    assert "One macro is proved with a condition: Centre." in pendant.sentence
+
+
+def test_what_is_left_open_is_named_by_line_and_macro():
+    home, both = own("(MSG, HOME AT THE PANEL)", "M0"), {"start": "z >= -2 mm"}
+    assert whole(home=macro(home, name="Home")).word == "Proved but for line 4 of Home"
+    pendant = whole(home=macro(home, name="Home"), again=macro(home, home, name="Again", **both))
+    assert pendant.word == "Proved but for lines of Home and Again, with a condition"
+    assert "One macro is proved but for some lines, with a condition: Again." in pendant.sentence
+    assert "One macro is proved but for a line: Home." in pendant.sentence
 
 
 def test_nothing_on_the_pendant_of_the_starter_workshop_hurts_anything_else():

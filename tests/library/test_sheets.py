@@ -178,6 +178,7 @@ def test_words_are_spelled_as_the_tables_spell_them():
     ],
 )
 def test_a_preset_changes_one_behaviour(name, attribute, value):
+    # where controllers differ: common practice, no source
     assert getattr(sheets.preset(name).plain(), attribute) == value
     assert sheets.PRESETS[name].help
 

@@ -46,10 +46,10 @@ def test_a_change_that_only_the_pendant_sheet_has_is_noticed(folder):
 
 
 def test_a_macro_that_the_sheets_of_now_no_longer_prove_is_noticed(folder):
+    # lift goes to Z -2, which from Z 0 is down: within the margin of a vise whose top is at Z -1
     assert since(folder, machine=VISE_IN_THE_WAY) == {
         ("documents/machine.toml", "outdated"),
-        ("macros/present.nc", "not-proved"),
-        ("first-run/present.nc", "not-proved"),
+        *((f"{where}/{macro}.nc", "not-proved") for where in ("macros", "first-run") for macro in ("lift", "present")),
     }
 
 

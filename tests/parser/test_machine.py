@@ -32,10 +32,14 @@ CLASSES = (Interval, Axis, Box, Tool, Origin, Setup, Limit, Machine, Controller)
 
 NONSENSE = [
     # class, field, what it is not, what the error has to name
-    ("interval", "low", nan, "nan to 260.0"),
-    ("interval", "high", nan, "0.0 to nan"),
-    ("interval", "low", "0", '"0" to 260.0'),
-    ("interval", "high", None, "0.0 to None"),
+    ("interval", "low", 260.1, "an interval is 260.1 to 260.0"),
+    ("interval", "low", HUGE, "an interval is an unprintable int to 260.0"),
+    ("interval", "low", inf, "an interval is inf to 260.0"),
+    ("interval", "low", nan, "an end of an interval is nan"),
+    ("interval", "low", "0", 'an end of an interval is "0"'),
+    ("interval", "high", nan, "an end of an interval is nan"),
+    ("interval", "high", -inf, "an interval is 0.0 to -inf"),
+    ("interval", "high", None, "an end of an interval is None"),
     ("axis", "name", "u", 'name of axis u is "u"'),
     ("axis", "name", "X", 'name of axis X is "X"'),
     ("axis", "name", None, "name of axis None is None"),
@@ -189,6 +193,14 @@ def test_resting_words_that_hold_together_are_taken(resting):
     assert controller(resting=resting).resting == resting
 
 
+@pytest.mark.parametrize("at", [-43.4764779007169, 0.1, 1e8])
+def test_a_point_that_rounding_has_turned_round_is_still_one(at):
+    turned = Interval(at + 1e-10 * max(1.0, abs(at)), at)
+    assert (turned.low, turned.high) == (at, at + 1e-10 * max(1.0, abs(at)))
+    with pytest.raises(SheetError, match="upside down"):
+        Interval(at + 1e-8 * max(1.0, abs(at)), at)
+
+
 # Nothing is proved on what makes no sense
 
 CROSSES_THE_VISE = "G17 G21 G40 G49 G54 G80 G90 G94\nM5\nG53 G0 Z-60\nG53 G0 X250 Y70\nG53 G0 Z-89\n"
@@ -269,6 +281,8 @@ TRACE = parser.trace(PROGRAM, MILL, CONTROLLER)
         (parser.trace, (PROGRAM, MILL, CONTROLLER, {"setup": "Bar"}), 'setup is "Bar"'),
         (parser.trace, (PROGRAM, MILL, CONTROLLER, {"block_delete": 0}), "block_delete is 0"),
         (parser.trace, (PROGRAM, MILL, CONTROLLER, {"start": {"x": Interval(0, 999)}}), "x in start is 0 to 999"),
+        (parser.trace, (PROGRAM, MILL, CONTROLLER, {"trips": {3: Interval(0.0, 1.5)}}), "3 in trips is 0.0 to 1.5"),
+        (parser.trace, (PROGRAM, MILL, CONTROLLER, {"trips": {"3": Interval(0.0, 1.0)}}), 'a key in trips is "3"'),
         (parser.plan, (PROGRAM, MILL, CONTROLLER, {}), "trace is Program"),
         (parser.plan, (TRACE, MILL, None, {}), "controller is None"),
         (parser.prove, (TRACE, {}), "evidence is Trace"),

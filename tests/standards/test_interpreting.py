@@ -5,6 +5,7 @@ from itertools import permutations
 import pytest
 
 from parser.machine import Controller
+from parser.motion.assumptions import OFFSET, origin_of
 from tests.parser.motion.following import KNOWN, follow, from_work_zero, plain, rules, stations
 
 # Worked values ------------------------------------------------------------------------------------------------------
@@ -61,7 +62,7 @@ def test_g10_sets_the_axes_named_and_keeps_the_others():
     """NISTIR 6556, 3.5.5: "G10 L2 P1 x 3.5 y 17.2" puts the origin of G54 there and leaves its Z."""
     followed = follow("G10 L2 P1 x 3.5 y 17.2\nG0 X0 Y0 Z0")
     assert plain(followed.end) == (3.5, 17.2, -40.0)
-    assert followed.final.changed == {"G54.x": 1, "G54.y": 1}
+    assert followed.final.changed == {origin_of("G54", "x"): 1, origin_of("G54", "y"): 1}
 
 
 # Order of execution -------------------------------------------------------------------------------------------------
@@ -128,7 +129,7 @@ def test_the_end_of_a_program_resets_modes(word):
     }
     assert (final.overrides, final.spindle, final.coolant) == ("M48", "stopped", frozenset())
     assert final.ended
-    assert "G92" not in final.changed
+    assert OFFSET not in final.changed
 
 
 def test_units_and_tool_length_offset_are_not_reset():

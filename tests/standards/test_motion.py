@@ -17,13 +17,14 @@ from parser.motion.concrete import rest_to_rest, straight
 from parser.motion.double_s import DoubleS
 from parser.motion.planner import timing
 from parser.motion.profile import Trapezoid
+from tests.bulk import mostly_long
 from tests.parser.motion.moving import MILL, feed, place, rapid
 from tests.standards.blended import ratios
 
 RELATIVE = 1e-9
 CASES = 300
 MOVES = 10_000
-PATHS = 20
+FEW_PATHS, PATHS = 3, 20
 
 
 @pytest.mark.parametrize(
@@ -176,8 +177,9 @@ def test_dogleg_rapids_with_jerk_take_what_independent_axes_take():
         assert dogleg.seconds.typical == pytest.approx(expected, rel=RELATIVE)
 
 
-def test_rounded_paths_take_hardly_longer_than_the_time_optimal_traversal():
-    spread = list(ratios(PATHS))
+@pytest.mark.parametrize("paths", mostly_long([FEW_PATHS, PATHS]))
+def test_rounded_paths_take_hardly_longer_than_the_time_optimal_traversal(paths):
+    spread = list(ratios(paths))
     assert min(spread) >= 0.99
     assert max(spread) <= 1.25
     assert statistics.median(spread) <= 1.05

@@ -3,12 +3,11 @@
 import pytest
 
 from library import documents
-from webapp import create_app
 
 
 @pytest.fixture
-def app(tmp_path):
-    return create_app(tmp_path / "workshop")
+def app(application, tmp_path):
+    return application(tmp_path / "workshop")
 
 
 @pytest.fixture

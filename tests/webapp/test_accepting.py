@@ -147,7 +147,7 @@ class TestTheList:
         [
             (RULE, "nothing of the kind is refused now"),
             ("beyond-travel", "a refusal of this rule cannot be accepted"),
-            ("long-run-on", "this rule refuses nothing, so that there is nothing to accept"),
+            ("long-run-on", "this rule refuses nothing, so there is nothing to accept"),
         ],
     )
     def test_an_entry_that_lowers_nothing_is_without_effect(self, client, put, rule, why):

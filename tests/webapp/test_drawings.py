@@ -98,7 +98,7 @@ def test_an_inch_workshop_reads_inches_on_the_same_drawing():
 
 def test_the_drawing_says_which_part_really_moves():
     said = " ".join(words(tree(elevations.draw(drawn.presenting()))))
-    assert "in truth the table carries X and Y and the head carries Z" in said
+    assert "in fact the table carries X and Y and the head carries Z" in said
 
 
 def test_there_are_no_colours_and_no_styles_in_the_drawing():

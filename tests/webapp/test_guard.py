@@ -1,4 +1,7 @@
-"""Other people's pages and machines stay out."""
+"""Other people's pages and machines stay out.
+
+What a browser sends: W3C, Fetch Metadata Request Headers; RFC 6454, 7 (Origin); both (memory).
+"""
 
 from pathlib import Path
 

@@ -39,7 +39,7 @@ class TestAFindingThatCanBeMended:
 
     def test_it_offers_the_mend_and_shows_the_change_first(self, client, crossing):
         fold = mends(page(client))["mend raise.crosses-keep-out.2"]
-        assert "<summary>Mend: put a raise first</summary>" in fold
+        assert "<summary>Fix: put a raise first</summary>" in fold
         assert '<span class="new">+ Raise to safe.z at rapid' in fold
         assert '<span class="new">+ G53 G0 Z-2' in fold
         assert "Then: Proved" in fold
@@ -59,7 +59,7 @@ class TestAFindingThatCanBeMended:
 
     def test_it_is_a_revision_that_says_what_was_done_and_is_undone(self, client, shop, crossing):
         client.post(PARK, data={"do": "mend raise.crosses-keep-out.2"})
-        assert [each.why for each in shop.revisions("macro", "park") if each.current] == ["Mended: put a raise first"]
+        assert [each.why for each in shop.revisions("macro", "park") if each.current] == ["Fix: put a raise first"]
         client.post(PARK, data={"do": "undo"})
         assert [step.block for step in macro(shop).step] == ["spindle-off", "go-to"]
 
@@ -84,14 +84,14 @@ class TestOneMendForSeveralFindings:
 
     def test_it_stands_once_at_the_first_of_them(self, client, several):
         text = page(client)
-        assert text.count("<summary>Mend: put a raise first</summary>") == 1
+        assert text.count("<summary>Fix: put a raise first</summary>") == 1
         first, *others = re.findall(r'<li id="finding-.*?</li>', text, re.S)
-        assert "Mends 3 findings: this one and 2 below" in first
-        assert sum("mends this finding too" in other for other in others) == 2
+        assert "Fixes 3 findings: this one and 2 below" in first
+        assert sum("fixes this finding too" in other for other in others) == 2
 
     def test_the_others_lead_into_its_fold(self, client, several):
         text = page(client)
-        (target,) = set(re.findall(r'The mend above, <a href="#([^"]+)">put a raise first</a>', text))
+        (target,) = set(re.findall(r'The fix above, <a href="#([^"]+)">put a raise first</a>', text))
         assert f'<div id="{target}">' in text
 
     def test_the_key_of_every_finding_still_makes_the_change(self, client, shop, several):
@@ -184,10 +184,10 @@ class TestTheStartCondition:
         for path in ("/shelf", "/pendant"):
             assert "the pendant cannot check this" not in page(client, path)
 
-    def test_the_slot_table_says_it(self, shop, conditional):
+    def test_the_slot_table_says_it_to_people_in_words_and_to_programs_in_one(self, shop, conditional):
         files = takeaway.make(takeaway.gather(shop)).files
         (row,) = [each for each in csv.DictReader(io.StringIO(files["slots.csv"].decode())) if each["macro"] == "park"]
-        assert (row["verdict"], row["start"]) == ("conditional", conditional)
+        assert (row["verdict"], row["start"]) == ("Proved with a condition", conditional)
         (slot,) = [each for each in json.loads(files["slots.json"])["slots"] if each["macro"] == "park"]
         assert (slot["verdict"], slot["start"]) == ("conditional", conditional)
 

@@ -119,7 +119,7 @@ class TestPendant:
     def test_the_whole_pendant_is_proved(self, client):
         text = page(client, "/pendant")
         assert "Proving the whole pendant" in text
-        assert "No slot is refused, and no sequence of them" in text
+        assert "No slot and no sequence is refused, even if let go part-way." in text
 
     def test_a_pair_of_macros_that_do_not_go_together_is_named(self, client, shop):
         steps = [{"block": "own-lines", "lines": "G21\nG10 L2 P1 X10"}]

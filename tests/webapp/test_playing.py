@@ -14,7 +14,7 @@ import parser
 from parser.machine import Axis, Controller, Interval
 from parser.motion import sampling
 from tests.webapp import drawn
-from webapp import create_app, playback_page, playing
+from webapp import playback_page, playing
 from webapp.drawings import speeds, svg
 from webapp.figures import Figures
 
@@ -194,8 +194,8 @@ class TestTheStartThatIsAskedFor:
 
 class TestOnTheBench:
     @pytest.fixture
-    def client(self, tmp_path):
-        return create_app(tmp_path / "workshop").test_client()
+    def client(self, application, tmp_path):
+        return application(tmp_path / "workshop").test_client()
 
     def played(self, text):
         return json.loads(html.unescape(re.search(r'data-run="([^"]*)"', text)[1]))

@@ -11,6 +11,7 @@ import zipfile
 
 import pytest
 
+from library import documents
 from library.takeaway.printed.card import size_of
 
 WISHES = "choosing=yes&go=park&go=retract&width=120&height=80&start-x=20&start-z=-10"
@@ -181,9 +182,9 @@ def test_no_other_file_is_printed(client, name):
 
 
 def test_a_refused_macro_is_on_no_printed_page_and_the_reason_is_on_this_one(client, shop):
-    text = shop.text("machine", "workshop")
-    post = '[[keep_out]]\nname = "Post"\nfrom = [20, -10, -130]\nto = [30, 160, -1]\n'
-    shop.save("machine", "workshop", text + post, "")
+    crossing = {"block": "go-to", "x": "20 mm", "y": "20 mm"}
+    text = documents.write("macro", {("step",): [crossing]}, shop.text("macro", "present-part"))
+    shop.save("macro", "present-part", text, "")
     files = zipped(client)
     for name in ("card.svg", "prove-out.html"):
         assert b"Present the" not in files[name]
@@ -207,7 +208,7 @@ def test_where_there_can_be_no_take_away_the_reason_is_told(client, shop):
 
 
 def test_before_the_first_take_away_there_is_nothing_to_compare_with(client):
-    assert "None was taken" in part(page(client), "since")
+    assert "No pack was taken" in part(page(client), "since")
 
 
 def test_a_take_away_that_would_be_the_same_says_so(client):
@@ -234,11 +235,11 @@ def test_what_comes_and_goes_since_is_shown(client):
 
 
 def test_a_last_take_away_that_is_damaged_is_as_good_as_none(client, shop):
-    shop.file.with_name("last-take-away.zip").write_bytes(b"PK\x03\x04 and then nothing")
-    assert "None was taken" in part(page(client), "since")
+    shop.file.with_name("last-pack.zip").write_bytes(b"PK\x03\x04 and then nothing")
+    assert "No pack was taken" in part(page(client), "since")
 
 
 def test_looking_at_the_page_is_not_taking_it(client, shop):
     page(client)
     client.get("/take-away/printed/card.svg")
-    assert not shop.file.with_name("last-take-away.zip").exists()
+    assert not shop.file.with_name("last-pack.zip").exists()

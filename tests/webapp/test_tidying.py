@@ -6,15 +6,14 @@ import pytest
 
 from library import documents, macros
 from tests.webapp.test_bench import BENCH, fields
-from webapp import create_app
 
 WRITTEN = "g90 g21\ng53g0 z-02.0  (clear)\nno line at all"
 TIDY = "G21 G90\nG53 G0 Z-2 (clear)\nno line at all"
 
 
 @pytest.fixture
-def app(tmp_path: Path):
-    app = create_app(tmp_path / "workshop")
+def app(application, tmp_path: Path):
+    app = application(tmp_path / "workshop")
     shop = app.extensions["workshop"]
     text = macros.add_step(shop.text("macro", "present-part"), "own-lines", {"lines": WRITTEN})
     shop.save("macro", "present-part", text, "Added lines")

@@ -6,15 +6,15 @@ from pathlib import Path
 import pytest
 
 from tests.webapp.test_bench import BENCH, fields
-from webapp import create_app, shelving, working
+from webapp import shelving, working
 
 NAMED = {"HX-Request": "true", working.NAME_HEADER: "abc"}
 
 
 @pytest.fixture
-def app(tmp_path: Path):
+def app(application, tmp_path: Path):
     shelving.proved.cache_clear()
-    return create_app(tmp_path / "workshop")
+    return application(tmp_path / "workshop")
 
 
 @pytest.fixture

@@ -406,7 +406,7 @@ def _notes(shown: Scene, heading: str, units: Units) -> Iterator[str]:
     if name or setup:
         words = "; ".join(part for part in (name, setup) if part)
         yield f"{words[0].upper()}{words[1:]}."
-    yield f"Drawn as the tool moves over the table; {_who_moves(machine)}."
+    yield f"Drawn as if the tool moved; {_who_moves(machine)}."
     if shown.tool.length > 0:
         tool = f"a tool {length(shown.tool.length, units)} long"
         yield f"In the front view path, travel and work zero are those of the tip of {tool}; Z is the nose reading."
@@ -424,7 +424,7 @@ def _who_moves(machine: Machine) -> str:
         carried = [axis.name.upper() for axis in machine.axes if axis.carried_by == part and not axis.rotary]
         if carried:
             clauses.append(f"the {part} carries {sentence_list(carried)}")
-    return "in truth " + " and ".join(clauses) if clauses else "the sheet names no axis"
+    return "in fact " + " and ".join(clauses) if clauses else "the sheet names no axis"
 
 
 def _in_words(shown: Scene, report: Report, focus: Finding | None, units: Units) -> str:

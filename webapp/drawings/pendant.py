@@ -137,12 +137,14 @@ def _knob(at: Point, radius: float, angle: float) -> Element:
 
 
 def _stop() -> Element:
+    """The stop, named for what is known of it: no key of the sheet says that it removes drive power."""
     x, y = STOP
     return group(
-        element("title", "Emergency stop"),
+        element("title", "Stop input: no emergency stop unless it removes drive power through a hard-wired circuit"),
         circle(x, y, 33.0, "stop"),
         circle(x, y, 25.0, "stop"),
-        text(x, y, "stop", "label", dy="0.35em", text_anchor="middle"),
+        text(x, y, "stop", "label", text_anchor="middle"),
+        text(x, y, "input", "label", dy="1em", text_anchor="middle"),
     )
 
 

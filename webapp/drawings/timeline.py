@@ -33,7 +33,7 @@ UNMEASURED = {
     "home-at-panel": "the operator homes",
     "homing": "the controller homes",
     "by-hand": "the operator raises the spindle",
-    "motion-not-known": "a move nobody knows the length of",
+    "motion-not-known": "a move of unknown length",
     "tool-change": "tool change",
     "call": "another program",
 }

@@ -215,7 +215,7 @@ def assemble(
     try:
         macro = documents.parse("macro", edited.text, macro_id)
     except DocumentError as error:
-        abort(400, f"{error} Mend its text on the Shelf page.")
+        abort(400, f"{error} Fix its text on the Shelf page.")
     proof = edited.text, shop.text("machine", ONLY), shop.text("controller", ONLY), shelving.others(shop, edited.text)
     proved = shelving.proved(*proof)
     report = proved.report

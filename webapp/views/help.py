@@ -14,6 +14,7 @@ from library import blocks, documents, formulas
 from parser.language import words
 from parser.proof.rules import RULES
 from webapp import handbook, present, workshop
+from webapp.drawings import margins
 from webapp.figures import Figures
 
 blueprint = Blueprint("help", __name__, url_prefix="/help")
@@ -62,7 +63,10 @@ TOPICS: Mapping[str, Topic] = {topic.name: topic for part in PARTS.values() for 
 
 DOCUMENTS: Mapping[str, tuple[str, str]] = {
     "machine": ("Machine sheet", "What the machine is: axes, travel, rates, spindle, tool, keep-outs, work zeros."),
-    "controller": ("Controller sheet", "Which words the controller understands and how it behaves where they differ."),
+    "controller": (
+        "Controller sheet",
+        "Which words the controller understands, and what it does where controllers differ.",
+    ),
     "pendant": ("Pendant sheet", "Selector positions, increments, the gesture that fires a macro, and the slots."),
     "macro": ("Macro", "An ordered list of steps with a name and a purpose."),
 }
@@ -163,10 +167,15 @@ def _commands() -> dict[str, Any]:
     return {"commands": handbook.commands(import_module("webapp.cli").main, "clickstop")}
 
 
+def _proof() -> dict[str, Any]:
+    return {"beside_the_vise": margins.beside_the_vise(), "under_the_frame": margins.under_the_frame()}
+
+
 FACTS: Mapping[str, Callable[[], dict[str, Any]]] = {
     "blocks": _blocks,
     "rules": _rules,
     "formulas": _landmarks,
+    "proof": _proof,
     "words": _words,
     "documents": _documents,
     "commands": _commands,

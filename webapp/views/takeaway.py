@@ -1,4 +1,4 @@
-"""Take-away: choose what goes, see every file as it will be, print the card and the sheets, and have the zip."""
+"""To the machine: choose what goes, see every file as it will be, print the card and the sheets, and have the zip."""
 
 from __future__ import annotations
 
@@ -18,7 +18,7 @@ from webapp.takeaway_page import Wishes
 
 blueprint = Blueprint("takeaway", __name__, url_prefix="/take-away")
 
-ZIP_NAME = "take-away.zip"
+ZIP_NAME = "pack.zip"
 PRINTED = {CARD: "image/svg+xml", CARD_PAGE: "text/html", PROVE_OUT: "text/html"}
 
 
@@ -49,7 +49,7 @@ def show() -> str | tuple[str, int]:
     )
 
 
-@blueprint.get(f"/{ZIP_NAME}")
+@blueprint.get("/take-away.zip")
 def download() -> Response | tuple[str, int]:
     """The zip, read back and proved again before it is sent; 409 with the reason where that fails."""
     gathered, wishes = _wished()
@@ -66,7 +66,7 @@ def download() -> Response | tuple[str, int]:
 
 @blueprint.get("/printed/<name>")
 def printed(name: str) -> Response | tuple[str, int]:
-    """A page to be printed, byte for byte as it goes; 404 for any other file, 409 where there is no take-away."""
+    """A page to be printed, byte for byte as it goes; 404 for any other file, 409 where there is no pack."""
     if name not in PRINTED:
         abort(404)
     gathered, wishes = _wished()

@@ -1,4 +1,4 @@
-"""The printed pages of a take-away: the legend card for the pendant and the prove-out sheets for the first run."""
+"""The printed pages of a pack: the legend card for the pendant and the prove-out sheets for the first run."""
 
 from __future__ import annotations
 

@@ -40,7 +40,7 @@ NOTE_SHARE, LEAST_NOTE = 0.58, 1.5
 LETTING_GO = "LETTING GO DOES NOT STOP THIS"
 LETTING_GO_ALL = "LETTING GO DOES NOT STOP ANY OF THESE"
 HOME_FIRST = "HOME FIRST"
-STOP = "To stop: the emergency stop, which has to cut power by wire"
+STOP = "To stop: the emergency stop, which has to remove drive power through a hard-wired circuit"
 
 
 @dataclass(frozen=True, slots=True)
@@ -156,7 +156,7 @@ def size_of(svg: bytes) -> tuple[float, float]:
 
 
 def legend(goes: Going) -> Legend:
-    """What the card of a take-away says."""
+    """What the card of a pack says."""
     pendant = goes.sheets.pendant
     figures = Figures(goes.sheets.machine.units)
     on = {(slot.position, slot.increment): goes.taken[slot.macro] for slot in goes.slots}
@@ -185,10 +185,10 @@ def gesture(pendant: PendantSheet) -> str:
     """What fires a macro, in one line."""
     wanted = pendant.gesture
     clicks = "1 click" if wanted.clicks == 1 else f"{wanted.clicks} clicks one way"
-    enable = "newly press and hold enable, " if wanted.enable_held else ""
+    enable = " Release, then press and hold ENABLE." if wanted.enable_held else ""
     return (
-        f"To fire: rest the selector {figure(wanted.settle)} s, {enable}turn the wheel {clicks} "
-        f"within {figure(wanted.window)} s."
+        f"To run: leave the selector {figure(wanted.settle)} s.{enable} "
+        f"Turn the handwheel {clicks} within {figure(wanted.window)} s."
     )
 
 

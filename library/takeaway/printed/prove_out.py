@@ -9,6 +9,7 @@ import segno
 from markupsafe import Markup
 
 import parser
+from library import verdicts
 from library.takeaway import caveats
 from library.takeaway.first_run import SlowCopy
 from library.takeaway.going import Going, Taken
@@ -24,14 +25,6 @@ from parser.motion.timing import Plan
 from parser.proof.verdict import NOT_CHECKED, claim
 from parser.report import Report
 
-VERDICTS = {
-    "proved": "Proved",
-    "conditional": "Proved with a condition",
-    "accepted": "NOT PROVED, accepted",
-}
-IN_PART = "Proved in part"
-"""In place of "with a condition" where there is none, only something that could not be decided."""
-
 SEVERITIES = {Severity.REFUSE: "Refused", Severity.CAUTION: "Caution", Severity.NOTE: "Note"}
 
 ACCEPTED = "Accepted, not proved"
@@ -39,9 +32,9 @@ ACCEPTED = "Accepted, not proved"
 WAITS = {
     "pause": "waits for you",
     "home-at-panel": "waits while you home it",
-    "homing": "homes on a path of its own",
+    "homing": "homes on the controller's own path",
     "by-hand": "waits while you move it by hand",
-    "motion-not-known": "goes nobody knows where",
+    "motion-not-known": "goes to an unknown place",
     "tool-change": "waits for the tool",
     "call": "runs what another file says",
 }
@@ -151,7 +144,7 @@ def _sheet(each: Taken, goes: Going) -> Sheet:
         slow_rate=figures.rate(report.controller.first_run_rate),
         why_not_slow="" if isinstance(each.slow, SlowCopy) else each.slow,
         call=each.stages[0].lines[0] if goes.sheets.controller.call else "",
-        verdict=IN_PART if report.verdict == "conditional" and not each.macro.conditioned else VERDICTS[report.verdict],
+        verdict=f"{caveats.NOT_PROVED}, accepted" if report.verdict == "accepted" else verdicts.in_words(report),
         claim=claim(report.sentence),
         accepted=tuple(f"{caveats.NOT_PROVED}: {caveats.because(one)}" for one in caveats.accepted(each.macro, report)),
         stands=caveats.standing(each.macro, slow.report, figures)

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Iterator
 
 from parser.findings import Finding, Severity
 from parser.language.words import G_GROUPS
+from parser.motion.assumptions import OFFSET, Lasting
 from parser.motion.moves import State
 from parser.motion.places import Afloat, Coordinate, minus
 from parser.proof.evidence import Evidence
@@ -15,6 +16,8 @@ MOTION, LENGTH_OFFSET, SYSTEM = 1, 8, 12
 OFFSET_MODES = ((SYSTEM, "work system"), (LENGTH_OFFSET, "tool length offset"))
 TURNING = {"clockwise": "M3", "counter-clockwise": "M4"}
 SAME_MM = 1e-9
+LEFT_CHANGED = ("origin", "offset", "stored", "tool")
+"""Of what a macro has altered, what the next program may be hurt by however it was proved."""
 
 
 @register
@@ -181,10 +184,10 @@ class OffsetLeftChanged(Rule):
 
     def findings(self, evidence: Evidence) -> Iterable[Finding]:
         final = evidence.trace.final
-        for name, line in final.changed.items():
-            if not name.startswith("#"):
+        for about, line in final.changed.items():
+            if about.kind in LEFT_CHANGED:
                 yield self.finding(
-                    f"{name} is changed here and stays so",
+                    f"{about} is changed here and stays so",
                     "Keep this only if it is what the macro is for, and say so in its name.",
                     line=line,
                 )
@@ -302,23 +305,23 @@ def _offsets_left(evidence: Evidence) -> Iterator[tuple[int, str]]:
             if group not in resting and word not in (None, before.modes.get(group), end.modes.get(group)):
                 yield state.line, f"{word} as the {what}"
         zeros = _zeros(state)
-        for name in dict.fromkeys((*before.origins, *zeros)):
-            at = zeros.get(name)
-            if not any(_same(at, other.get(name)) for other in (before.origins, _zeros(end))):
-                yield state.line, _moved(name, at)
+        for about in dict.fromkeys((*before.origins, *zeros)):
+            at = zeros.get(about)
+            if not any(_same(at, other.get(about)) for other in (before.origins, _zeros(end))):
+                yield state.line, _moved(about, at)
 
 
-def _zeros(state: State) -> dict[str, Coordinate]:
+def _zeros(state: State) -> dict[Lasting, Coordinate]:
     """The origins and G92 offsets in force; M2 and M30 take the latter off without a word (NISTIR 6556, 3.6.1)."""
-    off = state.ended and "G92" not in state.changed
-    return {name: at for name, at in state.origins.items() if not (off and name.startswith("G92."))}
+    off = state.ended and OFFSET not in state.changed
+    return {about: at for about, at in state.origins.items() if not (off and about.kind == "offset")}
 
 
-def _moved(name: str, at: Coordinate | None) -> str:
-    what, axis = name.rsplit(".", 1)
-    if what != "G92":
-        return f"the {what} origin moved in {axis.upper()}"
-    return f"no G92 offset in {axis.upper()}" if at is None else f"a G92 offset in {axis.upper()}"
+def _moved(about: Lasting, at: Coordinate | None) -> str:
+    axis = about.axis.upper()
+    if about.kind == "origin":
+        return f"the {about.word} origin moved in {axis}"
+    return f"no G92 offset in {axis}" if at is None else f"a G92 offset in {axis}"
 
 
 def _same(left: Coordinate | None, right: Coordinate | None) -> bool:

@@ -9,6 +9,7 @@ import subprocess
 import threading
 import time
 import tty
+from contextlib import suppress
 
 import pytest
 from click.testing import CliRunner
@@ -47,18 +48,17 @@ class Controller:
         self.line = os.ttyname(self._theirs)
         self.busy = folder / "busy"
         self.busy.write_bytes(b"\0")
-        threading.Thread(target=self._run, daemon=True).start()
+        self._thread = threading.Thread(target=self._run, daemon=True)
+        self._thread.start()
 
     def _run(self):
         waiting = b""
-        while True:
-            try:
+        with suppress(OSError):  # the other end is closed, and all that was sent has been read
+            while True:
                 waiting += os.read(self._ours, 4096)
-            except OSError:
-                return
-            while b"\n" in waiting:
-                line, waiting = waiting.split(b"\n", 1)
-                self._take(line)
+                while b"\n" in waiting:
+                    line, waiting = waiting.split(b"\n", 1)
+                    self._take(line)
 
     def _take(self, line):
         self._say(b"\1")
@@ -80,6 +80,7 @@ class Controller:
 
     def close(self):
         os.close(self._theirs)
+        self._thread.join()
         os.close(self._ours)
 
 
@@ -92,7 +93,6 @@ def send(tmp_path):
         at = Controller(tmp_path, ANSWERS[answer], first=first)
         given = map(str, (at.line, at.busy, position, increment, speed, gestures, release_after))
         done = subprocess.run([program, *given], capture_output=True, text=True, timeout=60)
-        time.sleep(0.02)
         at.close()
         assert (done.returncode, done.stderr) == (0, "")
         return done.stdout.split(), at.received

@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 
 from parser.language.reader import read
 from parser.machine import HOME_AT_PANEL, Controller, Interval, Machine
+from parser.motion.assumptions import OFFSET, Assumption, offset_of, stored_point_of
 from parser.motion.geometry import extents, value_of
 from parser.motion.interpreter import AssumeError, trace
 from parser.motion.places import Afloat, bounds, minus
@@ -64,7 +65,7 @@ def test_work_coordinates_are_counted_from_the_origin_on_the_sheet():
     followed = follow("G0 X1 Y-2 Z3")
     assert plain(followed.end) == (126.0, 68.0, -37.0)
     assert followed.origins_used == ("G54",)
-    assert followed.relies_on == ("no G92 offset is in force",)
+    assert {each.about for each in followed.assumptions if each.taken == "none"} == {offset_of(axis) for axis in "xyz"}
 
 
 def test_inches_are_turned_into_millimetres_and_degrees_are_left_alone():
@@ -120,7 +121,7 @@ def test_g92_from_an_unknown_position_floats_with_it_and_cancels():
     first, second = followed.moves
     assert minus(first.end["x"], first.start["x"]) == 10.0
     assert second.end["x"] == first.start["x"]
-    assert followed.final.changed == {"G92": 1}
+    assert followed.final.changed == {OFFSET: 1}
 
 
 def test_a_g92_offset_acts_in_the_other_systems_too():
@@ -168,9 +169,7 @@ def test_a_relative_return_moves_only_the_axes_named_where_the_controller_does_s
 def test_a_stored_point_that_is_not_on_the_sheet_may_be_anywhere():
     followed = follow("G30")
     assert bounds(followed.end["x"]) == Interval(0.5, 259.5), "travel less its margins"
-    assert followed.relies_on == (
-        "the stored point of G30 is not on the sheet, so it may be anywhere in travel less its margins",
-    )
+    assert Assumption(stored_point_of("G30"), "anywhere") in followed.assumptions
 
 
 @pytest.mark.parametrize("clearing", ["", "G92.2\n"])
@@ -187,7 +186,7 @@ def test_a_parameter_of_a_stored_point_moves_it():
     """NISTIR 6556, 3.2.1: 5161 is X of the G28 point."""
     followed = follow("G20\n#5161=2\nG28", start=HERE)
     assert followed.end["x"] == 50.8
-    assert followed.final.changed == {"G28": 2}
+    assert followed.final.changed == {stored_point_of("G28"): 2}
 
 
 def test_parameters_of_the_sheet_are_read_in_the_units_in_force():

@@ -7,6 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from parser.machine import Interval
+from parser.motion.assumptions import TOOL
 from parser.motion.loose import Loose, measured
 from parser.motion.places import Afloat, Unknown, bounds
 from tests.parser.motion.following import MILL, at, follow, from_work_zero, plain, rules, setup
@@ -159,7 +160,7 @@ def test_a_point_named_in_an_unknown_mode_is_not_known_in_another(text, known):
 def test_a_tool_change_stops_the_spindle_and_is_left_changed():
     """NISTIR 6556, 3.6.3."""
     followed = follow("M3\nT7 M6")
-    assert (followed.final.spindle, followed.final.tool, followed.final.changed) == ("stopped", 7, {"tool": 2})
+    assert (followed.final.spindle, followed.final.tool, followed.final.changed) == ("stopped", 7, {TOOL: 2})
     assert [(event.kind, event.text) for event in followed.events] == [("tool-change", "M6 T7")]
 
 

@@ -194,3 +194,12 @@ def test_the_case_shown_after_a_pause_goes_as_far_as_the_step_says():
     start, end = found.witness.start["x"], found.witness.at["x"]
     assert end == pytest.approx(310.0)
     assert 260.0 <= start <= 260.0  # only from the end of travel, and without a trip on the way, is X 310 reached
+
+
+@pytest.mark.parametrize(
+    "lines", ["#1=[#5221+10**308]\n#2=[#1+10**308]\n#3=[#2-#2]\nG53 G0 X#3\n", "#1=[#5221+10**12]\nG53 G0 X#1\n"]
+)
+def test_a_sum_that_is_too_large_is_no_number_and_nothing_is_proved_of_it(lines):
+    """Where an origin is known within a range, sums were not looked at for their size."""
+    machine = bare(setups=(Setup("", (), {"G54": at(x=(100.0, 110.0), y=0.0, z=0.0)}),))
+    assert refused(checked(lines, machine))

@@ -43,6 +43,7 @@ def examined(text, rule=None, machine=MILL, **changes):
         MACHINES.get(rule, machine),
         controller(**({"percent": False, **(dict(cls.setting) if cls else {}), **changes})),
         assume=cls.assume if cls else "",
+        seek_start=False,
     )
 
 
@@ -341,7 +342,7 @@ def test_resting_modes_are_put_back_where_the_line_is_still_read(text, remedy):
 def test_an_arc_comes_forward_as_far_as_its_bulge(start):
     """Half a circle of radius 20 in XY that ends at the Y it began at: from anywhere its bulge comes 20 mm forward."""
     text = "M5\nG21 G91 G94 G17\nG3 X-40 I-20 F600\nG90\n"
-    report = examine(text, MILL, controller(percent=False), start=start)
+    report = examine(text, MILL, controller(percent=False), start=start, seek_start=False)
     assert [f.figures["up_to_mm"] for f in report.findings if f.rule == "moves-towards-operator"] == [20.0]
 
 

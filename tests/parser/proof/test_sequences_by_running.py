@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from hypothesis import assume, given, settings
+from hypothesis import HealthCheck, assume, example, given, settings
 from hypothesis import strategies as st
 
 from parser.examining import examine
@@ -47,8 +47,8 @@ SECOND = (
 )
 
 
-def examined(text):
-    return examine(text + "\n", SHOP, SHEET)
+def examined(text, machine=SHOP, **more):
+    return examine(text + "\n", machine, SHEET, seek_start=False, **more)
 
 
 def hurt(report, after):
@@ -93,6 +93,82 @@ def test_a_sequence_that_is_refused_really_goes_elsewhere(lines, second):
     together = examined("\n".join([*lines, second])).trace
     ends = [move.end for move in together.moves if move.line > len(lines)]
     assert ends != [move.end for move in alone.trace.moves]
+
+
+AT_ZERO = Origin({axis: Interval(0.0, 0.0) for axis in "xyz"})
+BESIDE = Origin({"x": Interval(5.0, 5.0), "y": Interval(5.0, 5.0), "z": Interval(-3.0, -3.0)})
+PROBED = mill(
+    setups=(Setup("", (VISE,), {"G54": AT_ZERO, "G55": BESIDE}),),
+    nose_radius=6.0,
+    keep_out_margin=0.0,
+    travel_margin=0.0,
+    stored={"G28": {"x": 100.0, "y": 70.0, "z": -2.0}},
+)
+"""Work zero is machine zero, at the upper end of travel; the longest tool meets the vise below Z-40."""
+
+KNOWN = "G17 G21 G40 G49 G54 G80 G90 G94 G98"
+PROBE = "G91 G38.2 Z-5 F100\nG90"
+LEAVES = [
+    *["G92 Z-50", "G92 Z55", "G10 L2 P1 Z50", "G10 L2 P1 Z-60"] * 3,
+    *["G92 X194", "G92 Z-50\nG92.2", "G92.1", "G92.3", "/G10 L2 P1 Z-60", "G10 L2 P2 Z-60", "G10 L2 P3 Z-60"],
+    *["#5163=-60", "#100=-60", PROBE, "G43 H0", "G20", "G55"],
+]
+MEASURES = [
+    *[PROBE, f"{PROBE}\n#100=#5063", "G92 X0"] * 2,
+    *[f"G55\n{PROBE}\nG54", "G92 Z0", "#100=#5223", "#100=#5213", "#100=#5163", "G20\n#100=#5223\nG21", "#100=0"],
+]
+COVERS = [
+    *["G92.1", "G10 L2 P1 Z0", "G92.2\nG92.3"] * 2,
+    *["G92 Z0", "G92.2", "G92.3", "G10 L2 P2 Z0", "G55", "#5163=0", "#100=[#100-#5223]", "#100=[#5063+#100]"],
+]
+USES = [
+    *["G0 Z0", "G55 G0 Z0", "G28", "G0 Z[#5063]", "G53 G0 Z[#5063-2]", "G0 Z#100", "G91 G0 Z#100\nG90", "G0 Z#5213"],
+    *["G10 L2 P2 Z#100\nG55 G0 Z0", "G10 L2 P1 Z[#5063]\nG0 Z0", "G10 L2 P2 Z[#5063+#5223]\nG55 G0 Z0"],
+    *["G92 Z#5063\nG0 Z0", "#5163=#100\nG28", "#5163=#5063\nG28", "G18 G2 X102 Z[#5063] R10 F100"],
+    *["G53 G0 Z-10\n#100=[#5061-110]\nG81 X100 Y70 Z-20 R#100 F100\nG80", "G10 L2 P3 Z[#5063+#5223]\nG56 G0 Z0"],
+]
+ENDED = "G92.2\nG54 G17 G90 G94 G40\nM48 M5 M9"
+"""What M2 does besides ending (NISTIR 6556, 3.6.1), for a text that goes on."""
+ACCEPTED = dict.fromkeys(("mode-assumed", "feed-not-set"), "so far it was so")
+
+
+def some(values, least, most):
+    return st.lists(st.sampled_from(values), min_size=least, max_size=most)
+
+
+def taking(*lines):
+    return "\n".join([KNOWN, "G53 G0 Z0", "G53 G0 X100 Y70", *lines, "G53 G0 Z0"])
+
+
+TAKES = st.builds(
+    lambda measures, covers, uses: taking(*measures, *covers, *uses),
+    some(MEASURES, 1, 2),
+    some(COVERS, 0, 2),
+    some(USES, 1, 2),
+)
+
+
+@settings(max_examples=120, deadline=None, suppress_health_check=[HealthCheck.filter_too_much])
+@given(some(LEAVES, 1, 3), st.sampled_from(["G4 P1", KNOWN, "M2"]), TAKES, st.sampled_from([{}, ACCEPTED]))
+@example(["G92 Z-50"], KNOWN, taking(PROBE, "G92.1", "G0 Z[#5063]"), {})
+@example(["G10 L2 P1 Z50"], KNOWN, taking(PROBE, "G10 L2 P1 Z0", "G0 Z[#5063]"), {})
+@example(["G92 Z55"], KNOWN, taking("G92 X0", "G92.2\nG92.3", "G0 Z0", "G92.1"), {})
+def test_nor_does_one_whose_values_come_from_what_was_set_before(leaves, end, second, accepted):
+    alone = examined(second, PROBED, accepted=accepted)
+    assume(not alone.refused)
+    lines = "\n".join([KNOWN, "G53 G0 Z0", *leaves, end]).split("\n")
+    first = examined("\n".join(lines), PROBED, accepted=accepted)
+    assume(not first.refused)
+    findings = told(runner("First", first), runner("Second", alone))
+    if any("lets go" not in each.message for each in findings):
+        return
+    carried_out = {move.line for move in alone.trace.moves}
+    for done in [len(lines)] if findings else range(1, len(lines) + 1):
+        before = "\n".join(lines[:done]).replace("M2", ENDED).split("\n")
+        together = examined("\n".join([*before, second]), PROBED, accepted=accepted)
+        refused = [each for each in together.findings if each.severity is Severity.REFUSE]
+        found = [each.message for each in refused if (each.line or 0) - len(before) in carried_out]
+        assert not found, lines[:done]
 
 
 GOES = st.lists(

@@ -1,0 +1,51 @@
+"""A verdict in words: one phrase for pages, files, prints and the terminal."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+
+from parser.figures import counted
+from parser.report import Report, Verdict
+
+WORDS: Mapping[str, str] = {
+    "proved": "Proved",
+    "conditional": "Proved with a condition",
+    "accepted": "Accepted, not proved",
+    "refused": "Refused",
+}
+MANY = 4
+"""Lines that are still named one by one."""
+
+
+def in_words(report: Report) -> str:
+    """The verdict of a report: "Proved", "Proved but for line 6", "Proved but for line 6, with a condition"."""
+    return worded(report.verdict, left_open(report), conditioned=conditioned(report))
+
+
+def worded(verdict: Verdict, lines: Iterable[int | None], *, conditioned: bool) -> str:
+    """A verdict where ``lines`` could not be decided (None: something of no one line), under a condition or not."""
+    what = named(lines)
+    if verdict != "conditional" or not what:
+        return WORDS[verdict]
+    return f"Proved but for {what}, with a condition" if conditioned else f"Proved but for {what}"
+
+
+def named(lines: Iterable[int | None]) -> str:
+    """What could not be decided: "line 6", "lines 6 and 9"; "" for nothing."""
+    found = set(lines)
+    if not found:
+        return ""
+    numbers = sorted(line for line in found if line is not None)
+    if len(numbers) < len(found):
+        return "what could not be decided"
+    return f"{len(numbers)} lines" if len(numbers) > MANY else counted("line", [str(line) for line in numbers])
+
+
+def left_open(report: Report) -> tuple[int | None, ...]:
+    """The lines of which nothing is proved, because a part of the motion is the controller's own or unknown."""
+    return tuple(finding.line for finding in report.findings if finding.undecided)
+
+
+def conditioned(report: Report) -> bool:
+    """Whether it holds only for starts that somebody has to see to."""
+    return any(finding.rule == "relies-on-operator" for finding in report.findings)

@@ -1,0 +1,75 @@
+"""How speed is measured, and every bound on it.
+
+A bound is on a ratio: how many times as much processor time one piece of work takes as another. Both are done in turns
+(A B A B ...) within one run, and what has to keep to the bound is the median of the ratios of the pairs, so that a slow
+or a busy computer changes little. The garbage collector stays on and goes through what the work itself makes. Run with
+``-s`` to see the figures.
+"""
+
+from __future__ import annotations
+
+import gc
+from statistics import median
+from time import process_time
+
+BOUNDS = {
+    # reading, beside splitting the same text into words and numbers
+    "read": 2.0,
+    "read and follow": 10.0,
+    # beside half as many lines
+    "read and follow twice as many lines": 2.2,
+    # beside a table-driven parser of the same grammar
+    "read beside a table-driven parser": 1 / 8,
+    # beside parsing each line
+    "read lines that are all different": 1.25,
+    # beside the typical one
+    "read, follow and tidy the slowest odd text": 100.0,
+    # planning, beside an outside planner
+    "plan as arrays": 1.2,
+    "plan as objects": 3.0,
+    "blend": 10.0,
+    "blend with double S": 25.0,
+    # beside a quarter as many; half as much again is noise
+    "plan a million moves as arrays": 1.5 * 4,
+    "blend a million moves": 1.5 * 4,
+    # proving, beside sampling
+    "prove a macro that is refused": 1 / 100,
+    "prove a macro that is proved": 1 / 100,
+    # beside a quarter of the steps and half of the keep-outs
+    "prove four times the steps among twice the keep-outs": 4 * 2 * 1.25,
+    # beside 9 slots, a sixth as many
+    "take 54 slots away": 6.5,
+}
+"""The most that the ratio may be."""
+
+PAIRS = 5
+"""The least number of times that both are done; small work is done more often."""
+
+
+def seconds(work, number=0):
+    """Processor time that ``work`` takes, its result kept until the clock has stopped."""
+    gc.freeze()
+    begun = process_time()
+    result = work(number)
+    taken = process_time() - begun
+    gc.unfreeze()
+    del result
+    return taken
+
+
+def in_turns(*works, rounds=PAIRS):
+    """Seconds of each piece of work in each round; all of them are given its number."""
+    taken = [[] for _ in works]
+    for number in range(rounds):
+        gc.collect()
+        for times, work in zip(taken, works, strict=True):
+            times.append(seconds(work, number))
+    return taken
+
+
+def keeps_to(bound, times, beside, scale=1.0):
+    """Asserts that the median of ``times`` over ``scale`` times ``beside``, pair by pair, is no more than the bound."""
+    ratios = sorted(each / (scale * other) for each, other in zip(times, beside, strict=True))
+    told = f"{bound}: {median(ratios):.4g} ({ratios[0]:.4g} to {ratios[-1]:.4g}), at most {BOUNDS[bound]:.4g}"
+    print(told)
+    assert median(ratios) <= BOUNDS[bound], told
