@@ -11,8 +11,8 @@ be refused; and with everything that has to be passed passed by 1e-6 mm, where y
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
 from enum import Enum
 from fractions import Fraction
 from itertools import product
@@ -23,12 +23,13 @@ from parser.machine import Box, Interval, Limit, Machine, Setup
 from tests.parser.proof.solver_scenes import AXES, TRAVEL, Leg, Place, Scene, exact
 
 TOUCH = Fraction(1, 10**6)
-EFFORT, TIMEOUT = 500_000, 5000
-"""What one try at a question, or at a part of one, may take: the solver's own count, alike on every machine, and
+EFFORT, TIMEOUT = 50_000, 5000
+"""What a try at a question may take: the solver's own count, alike on every machine (some hundredths of a second), and
 milliseconds at the very most."""
 
-TRIES = 16
-"""Orders of the unknowns that are tried: what takes minutes in one is often done in hundredths in another."""
+TRIES = [*((order, EFFORT) for order in range(24)), *((order, 10 * EFFORT) for order in range(6))]
+"""Orders of the unknowns, and efforts, that are tried for a part of a question: what takes minutes in one order is
+often done in hundredths of a second in another."""
 
 Key = tuple[str, object]
 """What is met: ("K0", "") a box by what hangs on the spindle, ("Frame", "K0") a box on the frame by one on the table,
@@ -324,18 +325,15 @@ Found = tuple[bool | None, Values]
 """Whether all conditions can hold at once, with a case if so; None where the solver does not know."""
 
 
-def solve(conditions: list[z3.BoolRef], orders: Iterable[int] = range(TRIES)) -> Found:
-    """Tried with the unknowns in several orders until the solver knows."""
-    for order in orders:
-        solver = _solver(order)
-        solver.set(rlimit=EFFORT, timeout=TIMEOUT)
-        solver.add(*conditions)
-        found = solver.check()
-        if found == z3.unsat:
-            return False, {}
-        if found == z3.sat:
-            return True, _case(solver.model())
-    return None, {}
+def solve(conditions: list[z3.BoolRef], order: int = 0, effort: int = EFFORT) -> Found:
+    """One try."""
+    solver = _solver(order)
+    solver.set(rlimit=effort, timeout=TIMEOUT)
+    solver.add(*conditions)
+    found = solver.check()
+    if found == z3.sat:
+        return True, _case(solver.model())
+    return (False if found == z3.unsat else None), {}
 
 
 def _solver(order: int) -> z3.Solver:
@@ -357,17 +355,38 @@ def _case(model: z3.ModelRef) -> Values:
     return values
 
 
-def solve_by_sides(conditions: list[z3.BoolRef], subject: Subject, path: Path) -> Found:
-    """The same in up to 81 parts: a and p each on one side of the box, between or past its faces, along X and Y."""
-    faces = subject.faces if isinstance(subject, Thing) else subject.readings if isinstance(subject, Ride) else ()
-    sided = [_sides(q[i], *side) for q in (path.a, path.p) for i, side in enumerate(faces) if side is not None]
+def solve_by_sides(subject: Subject, way: Path, by: Fraction) -> Found:
+    """A question in up to 81 parts: a and p each on one side of the box, between or past its faces, along X and Y.
+
+    Each part is put in two ways, once with p as unknowns of its own.
+    """
     known: bool | None = False
-    for part in product(*sided):
-        found, case = solve([*conditions, *part])
+    for put in zip(_parts(subject, way, by), _parts(subject, _named(way), by), strict=True):
+        found, case = _solve_hard(put)
         if found:
             return True, case
         known = None if found is None else known
     return known, {}
+
+
+def _parts(subject: Subject, way: Path, by: Fraction) -> Iterator[list[z3.BoolRef]]:
+    faces = subject.faces if isinstance(subject, Thing) else subject.readings if isinstance(subject, Ride) else ()
+    sided = [_sides(q[i], *side) for q in (way.a, way.p) for i, side in enumerate(faces) if side is not None]
+    for part in product(*sided):
+        yield [*way.ranges, question(subject, way, by), *part]
+
+
+def _named(way: Path) -> Path:
+    p = [z3.Real(f"p.{axis}") for axis in AXES]
+    return replace(way, p=p, ranges=[*way.ranges, *(name == at for name, at in zip(p, way.p, strict=True))])
+
+
+def _solve_hard(put: tuple[list[z3.BoolRef], ...]) -> Found:
+    for (order, effort), conditions in product(TRIES, put):
+        found, case = solve(conditions, order, effort)
+        if found is not None:
+            return found, case
+    return None, {}
 
 
 def _sides(q: z3.ArithRef, low: Fraction, high: Fraction) -> list[z3.BoolRef]:
@@ -379,10 +398,9 @@ def ask(subject: Subject, leg: Leg, start: dict[str, Interval], setup: Setup) ->
     way = path(leg, start, setup)
     hits: dict[Fraction, bool | None] = {}
     for by in (Fraction(0), TOUCH):
-        conditions = [*way.ranges, question(subject, way, by)]
-        hits[by], case = solve(conditions, orders=(0, 1))
+        hits[by], case = solve([*way.ranges, question(subject, way, by)])
         if hits[by] is None:
-            hits[by], case = solve_by_sides(conditions, subject, way)
+            hits[by], case = solve_by_sides(subject, way, by)
         if hits[by] is False and by == 0:
             return Answer.CLEAR, {}
     if hits[TOUCH]:

@@ -258,5 +258,5 @@ def test_a_question_has_the_same_answer_in_parts_and_with_its_unknowns_in_anothe
     for (_, subject), leg in ((each, leg) for each in things(made.machine, setup) for leg in made.legs()):
         way = path(leg, made.start, setup)
         conditions = [*way.ranges, question(subject, way, Fraction(0))]
-        found = {solve(conditions, orders=[order])[0] for order in (0, 1, 2)}
-        assert len({*found, solve_by_sides(conditions, subject, way)[0]} - {None}) == 1
+        found = {solve(conditions, order)[0] for order in (0, 1, 2)}
+        assert len({*found, solve_by_sides(subject, way, Fraction(0))[0]} - {None}) == 1
