@@ -24,7 +24,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
-from math import hypot, inf
+from math import hypot, inf, nextafter
 
 from parser.machine import Box as Solid
 from parser.machine import Interval, Machine
@@ -245,7 +245,7 @@ def _questions(obstacle: Obstacle, body: Body, cut: float) -> list[tuple[Heights
     highest, lower = obstacle.top + margin + length + cut - TOUCH, cut - TOUCH
     underside = obstacle.bottom > -inf and body.name != "nose"
     lowest = obstacle.bottom - margin - cut + TOUCH if underside else -inf
-    floor = obstacle.bottom if underside else -inf
+    floor = nextafter(obstacle.bottom, inf) if underside else -inf  # a start just at the bottom stands below it
     above = obstacle.top + shortest
     within = Asked(0.0, radius + margin, cut, anyhow=True)
     found = [(Heights(highest, lowest, above=floor), Asked(thinnest, radius + margin, cut, outside=True))]
@@ -263,8 +263,8 @@ def _questions(obstacle: Obstacle, body: Body, cut: float) -> list[tuple[Heights
         ]
     if underside and body.upper_end:
         found += [
-            (Heights(highest, lowest, below=floor), Asked(0.0, radius + margin, cut)),
-            (Heights(highest, lowest, below=floor, least_rise=-lower), within),
+            (Heights(highest, lowest, below=obstacle.bottom), Asked(0.0, radius + margin, cut)),
+            (Heights(highest, lowest, below=obstacle.bottom, least_rise=-lower), within),
         ]
     return found
 
@@ -300,6 +300,8 @@ def hit_on(
             continue
         for part in _looked_at(low_enough, together and shown):
             for case in seen(x, y, sides, asked, part if together else times, together=together):
+                if not case.sure and hit_on(x, y, z, obstacle, body, together=False, shown=False, cut=cut) is None:
+                    return None  # all that the axes may sweep is clear
                 start_z, at_z = heights.case(z, case.times[0] if together else sum(low_enough) / 2)
                 found = _told((*case.start, start_z), (*case.point, at_z), obstacle, body, case)
                 if not shown:

@@ -310,7 +310,8 @@ def find(
         found = found_in(part)
         if found is None:
             continue
-        single = next((one for case in islice(part.singles(), singles) if (one := found_in(case)) is not None), None)
+        cases = islice(part.singles(), singles if not tried else FEW_SINGLE)
+        single = next((one for case in cases if (one := found_in(case)) is not None), None)
         if single is not None:
             return single
         tried += 1

@@ -270,8 +270,9 @@ def test_a_box_on_the_frame_has_an_underside(begin, end, body, hits):
 
 def test_a_body_no_wider_than_the_nose_is_not_blamed_for_what_the_nose_has_above_it():
     slim = Body("tool", 40.0, 6.0, any_size=True)
-    motions, _ = alone((100.0, 70.0, -60.0), (100.0, 70.0, 0.0))
-    assert hit_on(*motions, DUCT, slim) is None
+    for z in (-60.0, DUCT.bottom):
+        motions, _ = alone((100.0, 70.0, z), (100.0, 70.0, 0.0))
+        assert hit_on(*motions, DUCT, slim) is None
 
 
 @pytest.mark.parametrize(("z", "hits"), [(-79.0, False), (-77.0, True)])
