@@ -18,6 +18,8 @@ they may be,
 That leaves a question about Z and one about the plan view, for the same share t of the way (``plan_view``); each of the
 four pairs of "beside or above" with "closer or lower" is one of ``_questions``. A box on the frame has an underside:
 there a body is not met before its upper end is within the margin, and one that stood below it comes closer by rising.
+A body no wider than the nose has the nose over it, and all of the spindle: it stands below such a box only where the
+nose stands clear beside it, and comes closer in plan alone.
 """
 
 from __future__ import annotations
@@ -67,16 +69,20 @@ class Body:
     """What may meet an obstacle: a cylinder of ``radius`` reaching ``length`` below the nose.
 
     ``name`` is "tool", "holder" or "nose", or that of a box which rides on the table. ``any_size`` is True for the
-    tool: any thinner and any shorter one may be in the spindle as well. ``upper_end`` says that a box on the frame may
-    stand over it: not so for the nose, which has all of the spindle above it, nor for a body that is no wider.
+    tool: any thinner and any shorter one may be in the spindle as well. ``under`` is the radius of the nose above it.
     """
 
     name: str
     length: float
     radius: float
     any_size: bool = False
-    upper_end: bool = False
+    under: float = 0.0
     rides: bool = False
+
+    @property
+    def upper_end(self) -> bool:
+        """Whether a box on the frame may stand over it: not so for what is no wider than the nose above it."""
+        return self.radius > self.under
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,10 +104,10 @@ class Hit:
 def bodies(machine: Machine) -> tuple[Body, ...]:
     """The bodies of a machine; those that do not reach beyond what the tool may be are part of it."""
     length, radius, nose = machine.tool_stick_out, machine.tool_radius, machine.nose_radius
-    found = [Body("tool", length, radius, any_size=True, upper_end=radius > nose)]
+    found = [Body("tool", length, radius, any_size=True, under=nose)]
     holder = machine.holder_radius, machine.holder_length
     if holder[0] > radius or holder[1] > length:
-        found.append(Body("holder", holder[1], holder[0], upper_end=holder[0] > nose))
+        found.append(Body("holder", holder[1], holder[0], under=nose))
     if nose > 0:
         found.append(Body("nose", 0.0, nose))
     return tuple(found)
@@ -266,6 +272,10 @@ def _questions(obstacle: Obstacle, body: Body, cut: float) -> list[tuple[Heights
             (Heights(highest, lowest, below=obstacle.bottom), Asked(0.0, radius + margin, cut)),
             (Heights(highest, lowest, below=obstacle.bottom, least_rise=-lower), within),
         ]
+    elif underside:
+        widest = max(body.under, radius + margin)
+        from_beside = Asked(body.under, widest, cut + radius + margin - widest, outside=True)
+        found.append((Heights(highest, lowest, below=obstacle.bottom), from_beside))
     return found
 
 
@@ -361,11 +371,12 @@ def penetration(start: Point, point: Point, obstacle: Obstacle, body: Body) -> t
         return (depth if clear else -inf), body.length, body.radius
     underside = bottom > -inf and body.name != "nose"
     from_below = underside and start[2] <= bottom
-    lower = -inf if top == inf else point[2] - start[2] if from_below else start[2] - point[2]
+    no_height = top == inf or (from_below and not body.upper_end)
+    lower = -inf if no_height else point[2] - start[2] if from_below else start[2] - point[2]
     closer = max(was - near, entered, lower)
     ways = []
     if from_below:
-        if body.upper_end:
+        if body.upper_end or (not over and was >= body.under - 1e-9):
             ways.append((body.length, body.radius))
     else:
         if not over and (body.any_size or was >= body.radius - 1e-9):

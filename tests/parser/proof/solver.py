@@ -58,7 +58,7 @@ class Thing:
     """A body against a box: what the definition of a hit calls l and r at their most, the box, and the margin.
 
     ``faces`` are those of the box along X and Y, None where it has none there; ``top`` and ``bottom`` likewise.
-    ``any_size`` is True for the tool. ``wide`` says that it may stand below the box, being wider than the nose.
+    ``any_size`` is True for the tool. ``nose`` is the radius of what reaches up from it without end.
     """
 
     name: str
@@ -68,7 +68,7 @@ class Thing:
     faces: tuple[tuple[Fraction, Fraction] | None, ...]
     top: Fraction | None
     bottom: Fraction | None
-    wide: bool
+    nose: Fraction
     margin: Fraction
 
 
@@ -144,7 +144,7 @@ def _things(machine: Machine, box: Box, *, fixed: bool) -> Iterator[Thing]:
             faces,
             None if endless else exact(box.high[2]),
             exact(box.low[2]) if fixed and not endless and name != "nose" else None,
-            most_r > nose,
+            nose,
             exact(machine.keep_out_margin),
         )
 
@@ -281,12 +281,15 @@ def _met(thing: Thing, path: Path, by: Fraction) -> z3.BoolRef:
             approaches.append(sinks)
         else:
             below = a[2] <= number(thing.bottom)
-            if thing.wide:
+            if thing.radius > thing.nose:
                 clear.append(below)
-            else:
-                conditions.append(z3.Not(below))
+                approaches.append(z3.If(below, rises, sinks))
+            else:  # below, the nose is to stand clear beside the box
+                nose = number(thing.nose)
+                beside = z3.And(_square_of_distance(a, faces) >= nose * nose, z3.Not(_over(a, faces)))
+                conditions.append(z3.Or(z3.Not(below), beside))
+                approaches.append(z3.And(z3.Not(below), sinks))
             conditions.append(p[2] > number(thing.bottom) - margin + number(by))
-            approaches.append(z3.If(below, rises, sinks))
     return z3.And(*conditions, z3.Or(*clear), z3.Or(*approaches))
 
 

@@ -53,14 +53,19 @@ def _met(thing: Thing, case: Shown) -> float:
     bottom = -inf if thing.bottom is None else float(thing.bottom)
     below = was_z <= bottom
     beside = _inside(case.a, faces) <= NEAR and _distance(case.a, faces) >= radius - NEAR
-    clear = beside or was_z - length >= top - NEAR or (below and thing.wide)
-    if not clear or (below and not thing.wide):
+    wide = thing.radius > thing.nose
+    if below and not wide:
+        clear = beside and _distance(case.a, faces) >= float(thing.nose) - NEAR
+    else:
+        clear = below or beside or was_z - length >= top - NEAR
+    if not clear:
         return -inf
     near = max(radius + margin - _distance(case.p, faces), _inside(case.p, faces))
     if thing.top is None:
         return min(near, _nearer(case, faces))
     high, low = top + margin - (is_z - length), is_z - (bottom - margin)
-    return min(near, high, low, max(_nearer(case, faces), is_z - was_z if below else was_z - is_z))
+    came = (is_z - was_z if wide else -inf) if below else was_z - is_z
+    return min(near, high, low, max(_nearer(case, faces), came))
 
 
 def _nearer(case: Shown, faces: tuple) -> float:

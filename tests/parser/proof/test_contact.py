@@ -20,7 +20,7 @@ TRAVEL = {"x": Interval(0.0, 260.0), "y": Interval(0.0, 150.0), "z": Interval(-9
 VISE = Obstacle("Vise", Interval(78.0, 172.0), Interval(33.0, 107.0), -78.0)
 WITH_MARGIN = Obstacle("Vise", Interval(80.0, 170.0), Interval(35.0, 105.0), -80.0, margin=2.0)
 DUCT = Obstacle("Duct", Interval(50.0, 150.0), Interval(0.0, 150.0), 0.0, bottom=-20.0, margin=2.0)
-TOOL = Body("tool", 40.0, 6.0, any_size=True, upper_end=True)
+TOOL = Body("tool", 40.0, 6.0, any_size=True)
 NOSE = Body("nose", 0.0, 30.0)
 
 
@@ -268,11 +268,23 @@ def test_a_box_on_the_frame_has_an_underside(begin, end, body, hits):
     assert (hit_on(*motions, DUCT, body) is not None) is hits
 
 
-def test_a_body_no_wider_than_the_nose_is_not_blamed_for_what_the_nose_has_above_it():
-    slim = Body("tool", 40.0, 6.0, any_size=True)
-    for z in (-60.0, DUCT.bottom):
-        motions, _ = alone((100.0, 70.0, z), (100.0, 70.0, 0.0))
-        assert hit_on(*motions, DUCT, slim) is None
+@pytest.mark.parametrize(
+    ("begin", "end", "hits"),
+    [
+        ((100.0, 70.0, -60.0), (100.0, 70.0, 0.0), False),  # up into it: the nose cannot have stood there
+        ((100.0, 70.0, DUCT.bottom), (100.0, 70.0, 0.0), False),
+        ((20.5, 70.0, -60.0), (100.0, 70.0, 5.0), False),  # the nose was not clear beside it either: 29.5 mm off
+        ((20.0, 70.0, -60.0), (100.0, 70.0, 5.0), True),  # it was, and passes above; the tool does not
+        ((20.0, 70.0, DUCT.bottom), (100.0, 70.0, 5.0), True),
+        ((20.0, 70.0, -60.0), (43.0, 70.0, 5.0), True),  # to 7 mm beside it, less than 6 and the margin
+        ((20.0, 70.0, -60.0), (42.0, 70.0, 5.0), False),
+        ((20.0, 70.0, -60.0), (20.0, 70.0, 5.0), False),  # straight up beside it
+    ],
+)
+def test_a_body_no_wider_than_the_nose_has_it_above_itself(begin, end, hits):
+    slim = Body("tool", 40.0, 6.0, any_size=True, under=30.0)
+    motions, _ = alone(begin, end)
+    assert (hit_on(*motions, DUCT, slim) is not None) is hits
 
 
 @pytest.mark.parametrize(("z", "hits"), [(-79.0, False), (-77.0, True)])

@@ -142,6 +142,23 @@ def test_a_box_on_the_frame_has_an_underside_that_a_raise_may_meet():
     assert not refused(checked("G53 G0 Z0\n", machine, 20.0, 70.0, -60.0))
 
 
+def test_a_tool_that_stood_below_a_box_meets_it_where_the_nose_above_it_clears_it():
+    """The nose is raised above the duct, beside it, and crosses; the 40 mm of tool below it do not clear it."""
+    by_head = tuple(
+        type(axis)(axis.name, axis.travel, axis.rapid, axis.acceleration, carried_by="head") for axis in MILL.axes
+    )
+    duct = Box("Duct", (100.0, 40.0, -44.0), (140.0, 100.0, -30.0))
+    machine = bare(axes=by_head, enclosures=(duct,), nose_radius=10.0, tool_stick_out=40.0, tool_radius=3.0)
+    lines = "G53 G0 Z-5\nG53 G0 X120\n"
+    for z in (-60.0, -44.0):
+        (found,) = refused(checked(lines, machine, 60.0, 70.0, z), "enters-enclosure")
+        assert found.line == 3
+    assert not refused(checked(lines, machine, 95.0, 70.0, -60.0))  # the nose would stand in the duct
+    safe = checked(lines, machine).safe_start
+    assert safe is not None
+    assert safe.box["y"].low >= 103.0
+
+
 def test_the_end_of_an_arc_off_its_circle_counts_as_written():
     """5.0025 mm from the centre, which the standard lets pass under G20 (NISTIR 6556, 3.5.3.2): Y 150.005."""
     lines = "G53 G0 X100 Y140\nG91 G20\nG3 X0 Y[10.005/25.4] I0 J[5/25.4] F10\nG90 G21\n"

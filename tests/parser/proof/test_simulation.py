@@ -208,6 +208,9 @@ class TestMeeting:
         assert hit_by(["G53 G0 Z-40"], under, wide, (10.0, 5.0)) == set()
         narrow = machine(enclosures=(DUCT,), tool_radius=5.0, nose_radius=5.0)
         assert hit_by(["G53 G0 Z0"], under, narrow, (10.0, 5.0)) == set()
+        over = ["G53 G0 Z0", "G53 G0 X110"]
+        assert hit_by(over, (95.0, 70.0, -60.0), narrow, (50.0, 5.0)) == {("tool", "Duct")}
+        assert hit_by(over, (95.5, 70.0, -60.0), narrow, (50.0, 5.0)) == set()
 
     def test_a_box_on_the_table_meets_one_on_the_frame_at_the_readings_between_their_faces(self):
         table = tuple(

@@ -168,6 +168,14 @@ def test_a_duct_is_met_from_below_by_a_tool_wider_than_the_nose_only():
         assert answers(mill, below, to(z=z))["Frame", ""] == [said]
 
 
+def test_a_tool_under_a_nose_that_passes_above_a_duct_meets_it():
+    """It stood below, the nose clear beside; 1 mm nearer and the nose stood in the duct."""
+    mill = machine(boxes=(), enclosures=(DUCT,), nose_radius=10.0, tool_radius=3.0, tool_stick_out=40.0)
+    for x, said in ((70.0, "hits"), (71.0, "clear")):
+        below = {"x": x, "y": 60.0, "z": -60.0}
+        assert answers(mill, below, to(z=-5.0), to(x=100.0))["Frame", ""] == ["clear", said]
+
+
 def test_under_a_duct_the_nose_cannot_go_and_a_tool_without_one_above_it_can():
     beside = {"x": 50.0, "y": 60.0, "z": -60.0}
     for nose, said in ((5.0, "hits"), (0.0, "clear")):

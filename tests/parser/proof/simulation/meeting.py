@@ -32,13 +32,6 @@ ROUND = np.linspace(0.0, 1.0, 65)
 
 EVERYWHERE = Interval(-inf, inf)
 
-NARROW_BELOW = False
-"""Whether a body no wider than the nose is judged where it stands below a box on the frame, the nose clear beside it.
-
-By the text of the decision it is not, the nose being taken to answer for it. But a nose that is raised above the box
-leaves a long tool to meet it: with True such starts are judged, and what the nose does not clear is left out.
-"""
-
 
 @dataclass(frozen=True)
 class Body:
@@ -130,8 +123,7 @@ class Obstacle:
         below = place[2] <= self.bottom
         if body.wider:
             return np.where(below, np.maximum(found, self.bottom - place[2]), found)
-        nose = np.minimum(self.outline.distance(place) - self.nose, found) if NARROW_BELOW else -inf
-        return np.where(below, nose, found)
+        return np.where(below, np.minimum(self.outline.distance(place) - self.nose, beside), found)
 
     def depth(self, body: Body, start: Values, at: Values, size: tuple[Values, Values]) -> Values:
         """How far a body is within the margin at places (3, n, ...), having come from ``start`` and not retreated."""
@@ -144,7 +136,7 @@ class Obstacle:
         )  # along an axis that does not count nothing comes nearer
         if self.bottom > -inf and body.name != "nose":
             found = np.minimum(found, at[2] - (self.bottom - self.margin))
-            came_down = np.where(start[2] <= self.bottom, -came_down, came_down)
+            came_down = np.where(start[2] <= self.bottom, -came_down if body.wider else -inf, came_down)
         came = np.maximum(np.maximum(was - near, came_down), np.where(before <= 0, inside, -inf))
         return np.minimum(found, came)
 
