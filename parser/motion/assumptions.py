@@ -96,6 +96,13 @@ class Assumption:
     taken: Taken
     word: str = ""
     line: int = field(default=0, compare=False)
+    _hash: int = field(init=False, compare=False, repr=False)
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "_hash", hash((self.about, self.taken, self.word)))
+
+    def __hash__(self) -> int:
+        return self._hash
 
     def as_of(self, line: int) -> Assumption:
         """The same as it enters on a line, or as it has before."""
@@ -120,6 +127,10 @@ def for_good(assumptions: Iterable[Assumption]) -> Rests:
 
 def added(left: Rests, right: Rests, times: float = 1.0) -> Rests:
     """What the sum of two values rests on, with the right one taken so many times."""
+    if not left and times == 1.0:
+        return right
+    if not right:
+        return left
     # Infinity less infinity is no number, and that is not nothing either.
     total = {each: left.get(each, 0.0) + times * right.get(each, 0.0) for each in (*left, *right)}
     return {each: often for each, often in total.items() if often}

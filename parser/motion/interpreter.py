@@ -88,12 +88,27 @@ def trace(
     )
 
 
+Senses = dict[tuple[str | None, str, tuple[float, ...]], Sense]
+"""What lines mean, by the motion word in force, their letters and the values of their G and M words."""
+
+_last: tuple[Controller, tuple[str, ...], Senses] | None = None
+
+
+def _senses_for(controller: Controller, axis_names: tuple[str, ...]) -> Senses:
+    """What has been worked out so far: a program is followed many times in a row, of which only the starts differ."""
+    global _last
+    last = _last
+    if last is None or last[0] is not controller or last[1] != axis_names:
+        last = _last = controller, axis_names, {}
+    return last[2]
+
+
 class _Follower:
     """Feeds lines to a run, and keeps what has been worked out about their shapes."""
 
     def __init__(self, run: Run) -> None:
         self._run = run
-        self._senses: dict[tuple[str | None, str, tuple[float, ...]], Sense] = {}
+        self._senses = _senses_for(run.controller, run.axis_names)
         self._own_lines = _lines_of_the_sheet(run.controller)
         self._lost_ends = False
         self._last_words: tuple[str, ...] = ()
