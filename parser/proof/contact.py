@@ -313,9 +313,10 @@ def hit_on(
                 if not case.sure and hit_on(x, y, z, obstacle, body, together=False, shown=False, cut=cut) is None:
                     return None  # all that the axes may sweep is clear
                 start_z, at_z = heights.case(z, case.times[0] if together else sum(low_enough) / 2)
-                found = _told((*case.start, start_z), (*case.point, at_z), obstacle, body, case)
+                start, point = (*case.start, start_z), (*case.point, at_z)
                 if not shown:
-                    return found
+                    return Hit(start, point, (body.length, body.radius), 0.0)
+                found = _told(start, point, obstacle, body, case)
                 if best is None or _plainer(found) > _plainer(best):
                     best = found
             if best is None:

@@ -97,6 +97,7 @@ class Passage:
     the halves of the move beside it, and the real way may be up to ``cut`` mm off anywhere on them.
     ``again`` gives the passages of the same line as they are for a part of all cases, and ``parts`` the parts that it
     takes at least: for a line whose moves are no sum of a start and something else. Both are None for any other.
+    ``kept`` are the motions from the box that was asked about last: many obstacles are asked about in a row.
     """
 
     move: Move
@@ -107,6 +108,7 @@ class Passage:
     cut: float = 0.0
     again: Callable[[Part], Sequence[Passage]] | None = field(default=None, compare=False, repr=False)
     parts: Callable[[Box], list[Part]] | None = field(default=None, compare=False, repr=False)
+    kept: list[tuple[Box, Motions]] = field(default_factory=list, init=False, compare=False, repr=False)
 
     def same_as(self) -> tuple[object, ...] | None:
         """All that decides what is met on the way; None where that is not all, as it is followed again."""
@@ -356,8 +358,13 @@ def motions(passage: Passage, box: Box) -> Motions:
 
 
 def _straight(passage: Passage, box: Box) -> Motions:
+    for known, motions in passage.kept:
+        if known is box:
+            return motions
     move, start = passage.move, passage.start
-    return {name: axis_motion(at, move.furthest[name], start[name], box) for name, at in move.start.items()}
+    found = {name: axis_motion(at, move.furthest[name], start[name], box) for name, at in move.start.items()}
+    passage.kept[:] = [(box, found)]
+    return found
 
 
 def place_on_the_way(passage: Passage, start: Mapping[str, float], box: Box, axis: str, high: bool) -> dict[str, float]:

@@ -167,7 +167,7 @@ class _Search:
     """The search for one set of refusals: what is asked, of which starts, and which of them count."""
 
     def __init__(self, refusals: Sequence[Breaks], whole: Box, machine: Machine) -> None:
-        self.refusals: list[Breaks] = [_Remembered(breaks) for breaks in refusals]
+        self.refusals = [_Remembered(breaks) for breaks in refusals]
         self.whole = dict(whole)
         self.limits = machine.limits
         self.margin = machine.travel_margin
@@ -192,10 +192,13 @@ class _Search:
         self.tolerance = EXACTLY
         return self.grown(found)
 
-    def _bad(self, box: Box) -> bool:
-        """Whether anything is refused from some start of a box; what has just been refused is asked first."""
+    def _bad(self, box: Box, *, anew: bool = False) -> bool:
+        """Whether anything is refused from some start of a box; what has just been refused is asked first.
+
+        ``anew`` does without what is remembered, for boxes of which hardly any is inside another.
+        """
         for index, breaks in enumerate(self.refusals):
-            if breaks(box, self.tolerance):
+            if (breaks.breaks if anew else breaks)(box, self.tolerance):
                 self.refusals.insert(0, self.refusals.pop(index))
                 return True
         return False
@@ -315,7 +318,7 @@ class _Search:
         """Mark the cells of a part in which something is refused, part of a part by part of a part."""
         sides = zip(lines.items(), part, strict=True)
         box = {**about, **{axis: Interval(float(line[a]), float(line[b])) for (axis, line), (a, b) in sides}}
-        if not self._bad(box):
+        if not self._bad(box, anew=True):
             return
         if all(b - a == 1 for a, b in part):
             bad[tuple(a for a, _ in part)] = 1.0

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from functools import partial
 from itertools import product
@@ -268,13 +268,19 @@ class Contact(SpaceRule):
 
     def results(self, evidence: Evidence) -> Iterable[Result]:
         checked = bodies(evidence.machine)
+        yield from self._meetings(evidence, lambda case: [(checked, each) for each in self.obstacles(evidence, case)])
+
+    def _meetings(
+        self, evidence: Evidence, asked: Callable[[Case], Iterable[tuple[tuple[Body, ...], Obstacle]]]
+    ) -> Iterator[Result]:
+        """One result for each obstacle that one of the bodies asked about may meet, in each case."""
         seen: set[object] = set()
         for case in evidence.cases:
-            for obstacle in self.obstacles(evidence, case):
+            for checked, obstacle in asked(case):
                 met = [
-                    (passage, worst)
-                    for passage in _not_yet(case.passages, seen, obstacle)
-                    if (worst := _worst_contact(passage, obstacle, checked, evidence.start)) is not None
+                    passage
+                    for passage in _not_yet(case.passages, seen, (checked, obstacle))
+                    if _any_contact(passage, obstacle, checked, evidence.start)
                 ]
                 if met:
                     yield self._result(evidence, case, obstacle, met, checked)
@@ -284,13 +290,13 @@ class Contact(SpaceRule):
         evidence: Evidence,
         case: Case,
         obstacle: Obstacle,
-        met: list[tuple[Passage, tuple[Body, Hit]]],
+        met: list[Passage],
         checked: tuple[Body, ...],
     ) -> Result:
-        passage, (body, worst) = met[0]
-        move = passage.move
-        of_line = [each for each, _ in met if each.move.line == move.line]
-        later = sorted({passage.move.line for passage, _ in met} - {move.line})
+        body, worst = _worst_contact(met[0], obstacle, checked, evidence.start)
+        move = met[0].move
+        of_line = [each for each in met if each.move.line == move.line]
+        later = sorted({passage.move.line for passage in met} - {move.line})
         would = "would" if worst.depth > 0 else "may"
         point = {name: value for name, value in zip("xyz", worst.point, strict=True) if name in evidence.start}
         start = worst.fired or {}
@@ -303,7 +309,7 @@ class Contact(SpaceRule):
             else body.name
         )
         finding = self.finding(
-            f"From {position(start, 1)}{_since(met[0][0])}, {what} {would} {self.verb} {obstacle.name} "
+            f"From {position(start, 1)}{_since(met[0])}, {what} {would} {self.verb} {obstacle.name} "
             f"at {position(point, 1)}",
             self._remedy(obstacle, checked, evidence.machine, worst, _heights(of_line, evidence.start))
             + (f". {counted('Line', [*map(str, later)])} may {self.verb} it too" if later else ""),
@@ -314,7 +320,7 @@ class Contact(SpaceRule):
             witness=Witness(start, point, size, body.name, obstacle.name, case.setup.name),
             figures={"depth_mm": worst.depth},
         )
-        breaks = [partial(_contact, passage, obstacle, each) for passage, _ in met for each in checked]
+        breaks = [partial(_contact, passage, obstacle, each) for passage in met for each in checked]
         return Result(finding, tuple(breaks))
 
     def _remedy(
@@ -357,9 +363,15 @@ def _heights(passages: Iterable[Passage], box: Box) -> Heights:
     return Heights(lowered, fixed)
 
 
-def _worst_contact(passage: Passage, obstacle: Obstacle, checked: Iterable[Body], box: Box) -> tuple[Body, Hit] | None:
+def _any_contact(passage: Passage, obstacle: Obstacle, checked: Iterable[Body], box: Box) -> bool:
+    return any(hit(passage, obstacle, body, box, shown=passage.again is not None) is not None for body in checked)
+
+
+def _worst_contact(passage: Passage, obstacle: Obstacle, checked: Iterable[Body], box: Box) -> tuple[Body, Hit]:
+    """The plainest case on a passage on which there is one, or one that plain arithmetic does not confirm."""
     met = [(body, found) for body in checked if (found := hit(passage, obstacle, body, box)) is not None]
-    return max(met, key=lambda pair: (pair[1].depth, not pair[0].any_size), default=None)
+    met = met or [(each, found) for each in checked if (found := hit(passage, obstacle, each, box, shown=False))]
+    return max(met, key=lambda pair: (pair[1].depth, not pair[0].any_size))
 
 
 def _contact(passage: Passage, obstacle: Obstacle, body: Body, box: Box, tolerance: float) -> bool:
@@ -449,23 +461,14 @@ class EntersEnclosure(Contact):
                 )
             )
             return
-        seen: set[object] = set()
-        for case in evidence.cases:
-            for rider, obstacle in _rides(evidence, case):
-                met = [
-                    (passage, (rider, found))
-                    for passage in _not_yet(case.passages, seen, (rider, obstacle))
-                    if (found := hit(passage, obstacle, rider, evidence.start)) is not None
-                ]
-                if met:
-                    yield self._result(evidence, case, obstacle, met, (rider,))
+        yield from self._meetings(evidence, partial(_rides, evidence))
 
 
-def _rides(evidence: Evidence, case: Case) -> list[tuple[Body, Obstacle]]:
+def _rides(evidence: Evidence, case: Case) -> list[tuple[tuple[Body, ...], Obstacle]]:
     """Every box on the table with every box on the frame, where the table can bring the two together."""
     pairs = product(case.setup.keep_outs, evidence.machine.enclosures)
     met = [(Body(box.name, 0.0, 0.0, rides=True), riding(box, fixed, evidence.machine)) for box, fixed in pairs]
-    return [(body, obstacle) for body, obstacle in met if obstacle is not None]
+    return [((body,), obstacle) for body, obstacle in met if obstacle is not None]
 
 
 def _words(condition: tuple[str, str, float]) -> str:
