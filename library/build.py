@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from library.blocks import REGISTRY, Block, BlockError, Surroundings, Value, Values
 from library.blocks.block import HasSheets
 from library.blocks.writer import Writer
+from library.errors import LibraryError
 from library.heading import title
 from library.macros import Macro, Step
 from library.nearest import did_you_mean
@@ -31,7 +32,7 @@ class Problem:
         return f"{where}: {self.message}"
 
 
-class BuildError(Exception):
+class BuildError(LibraryError):
     """A macro cannot become lines; ``problems`` says why, and ``str()`` is the first of them."""
 
     def __init__(self, problems: tuple[Problem, ...]) -> None:

@@ -10,10 +10,10 @@ from library import verdicts
 from library.macros import Macro
 from library.proving import Proved
 from library.slots import HasPendant, Slot, check_pendant, slots
-from parser.figures import sentence_list
 from parser.findings import Finding, Severity
 from parser.proof.sequences import RULE as SEQUENCE
 from parser.proof.sequences import Runner, between, breaches, runner
+from parser.quantities import sentence_list
 from parser.report import Verdict
 
 ALL_PROVED = "Every slot and every sequence is proved, even if let go part-way"

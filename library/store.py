@@ -16,6 +16,7 @@ from pathlib import Path
 from uuid import uuid4
 
 from library import documents, starter
+from library.errors import LibraryError
 from library.macros import Macro
 from library.sheets import ControllerSheet, MachineSheet, PendantSheet
 
@@ -52,7 +53,7 @@ CREATE TABLE documents (
 """
 
 
-class StoreError(Exception):
+class StoreError(LibraryError):
     """A workshop that cannot be used or a document that is not in it; ``str()`` is one line."""
 
 

@@ -14,13 +14,15 @@ from typing import Any
 import tomlkit
 from tomlkit.exceptions import TOMLKitError
 
+from library.errors import LibraryError
+
 Path = tuple[str | int, ...]
 
 LONGEST = 1_000_000
 """Characters; no sheet or macro comes near it, and a longer text would only hold up the page that shows it."""
 
 
-class DocumentError(Exception):
+class DocumentError(LibraryError):
     """A document that cannot be used; ``str()`` is one line: where, what, what to do.
 
     ``source`` names the document, ``line`` counts from 1 (None where no line can be named), ``key`` is the dotted key

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 
-from parser.figures import counted
+from parser.quantities import counted
 from parser.report import Report, Verdict
 
 WORDS: Mapping[str, str] = {

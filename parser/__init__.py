@@ -6,11 +6,12 @@ Nothing here touches a disk, a clock or the web.
 
 from parser.arguments import checked
 from parser.errors import ParserError, SheetError
-from parser.examining import examine, prove
 from parser.language import reader
-from parser.motion import interpreter, planner
+from parser.motion import interpreter
 from parser.motion.interpreter import AssumeError
+from parser.pipeline import examine, prove
 from parser.report import Report, as_json
+from parser.times import planner
 
 read = checked(reader.read)
 trace = checked(interpreter.trace)

@@ -11,7 +11,7 @@ from parser.language.program import Program
 from parser.machine import Controller, Interval, Machine
 from parser.motion.moves import Move, Trace
 from parser.motion.places import Coordinate, Place
-from parser.motion.timing import Plan, Spread
+from parser.times.timing import Plan, Spread
 
 Verdict = Literal["proved", "conditional", "accepted", "refused"]
 

@@ -15,14 +15,15 @@ from library import documents
 from library.blocks import REGISTRY
 from library.sheets import PRESETS
 from parser.proof.rules import RULES
-from webapp import handbook
-from webapp.cli import main
+from webapp import cli
+from webapp.cli import COMMANDS, main
+from webapp.pages import handbook
 
 ROOT = Path(__file__).parents[1]
 README = (ROOT / "README.md").read_text()
 DEVELOPERS = (ROOT / "DEVELOPERS.md").read_text()
 MODULES = sorted(path for package in ("parser", "library", "webapp") for path in (ROOT / package).rglob("*.py"))
-OPTIONS = [(name, option) for name, command in main.commands.items() for option in command.params]
+OPTIONS = [(name, option) for name in COMMANDS for option in cli.command(name).params]
 KEYS = [
     (kind, table, key)
     for kind in documents.KINDS
@@ -61,9 +62,9 @@ def test_a_rule_has_a_manual(name):
     assert bool(manual.bad) == bool(manual.good), "a bad example asks for a good one"
 
 
-@pytest.mark.parametrize("command", main.commands)
+@pytest.mark.parametrize("command", COMMANDS)
 def test_a_command_says_what_it_does(command):
-    assert main.commands[command].help
+    assert cli.command(command).help
 
 
 @pytest.mark.parametrize(("command", "option"), OPTIONS, ids=[f"{name} {option.name}" for name, option in OPTIONS])
@@ -98,13 +99,13 @@ def commands_in(text):
 
 @pytest.mark.parametrize("call", commands_in(README), ids=" ".join)
 def test_a_command_of_the_readme_is_one_there_is(call):
-    command = main.commands[call[0]]
+    command = cli.command(call[0])
     options = {each for option in command.params for each in option.opts}
     assert {word for word in call[1:] if word.startswith("--")} <= options
 
 
 def test_the_readme_shows_every_command():
-    assert {call[0] for call in commands_in(README)} >= set(main.commands)
+    assert {call[0] for call in commands_in(README)} >= set(COMMANDS)
 
 
 def test_the_example_of_the_readme_is_what_the_command_prints(tmp_path, monkeypatch):

@@ -1,120 +1,21 @@
-"""The web application: pages that ask the library and draw what it answers."""
+"""The web application: pages that ask the library and draw what it answers.
+
+``create_app`` is imported when it is asked for: the command line needs no web server to check a file.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from functools import cache
-from importlib import import_module
-from importlib.resources import files
-from pathlib import Path
-from pkgutil import iter_modules
-from types import TracebackType
-from typing import Any
+from typing import TYPE_CHECKING
 
-from flask import Flask, Response, render_template, request
-from jinja2_fragments.flask import render_block
-from werkzeug.exceptions import Conflict, HTTPException
-from werkzeug.wrappers import Response as BaseResponse
+if TYPE_CHECKING:
+    from webapp.application import create_app
 
-from library import documents, starter
-from library.documents import DocumentError
-from library.sheets import MachineSheet
-from library.store import StoreError
-from parser.errors import ParserError
-from webapp import guard, views, working, workshop
-
-LARGEST_REQUEST = 4 * 1024 * 1024
-PLAIN_WORDS = {
-    400: "This request could not be read. Go back, reload the page and try again.",
-    404: "There is no such page here. It may have been renamed or removed; the names above lead to what there is.",
-    405: "This address only answers to a form on one of the pages. Go back to the page and use its button.",
-    413: f"That is larger than {LARGEST_REQUEST >> 20} MB, more than a sheet or macro takes. Choose another file.",
-    500: "Something went wrong in the program itself. What you had saved is kept; go back and try another way.",
-}
+__all__ = ["create_app"]
 
 
-class Clickstop(Flask):
-    """The application, which writes a failure of its own to the terminal as one line."""
+def __getattr__(name: str) -> object:
+    if name != "create_app":
+        raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
+    from webapp.application import create_app
 
-    def log_exception(
-        self, exc_info: tuple[type, BaseException, TracebackType | None] | tuple[None, None, None]
-    ) -> None:
-        """One line with the place it happened; the traceback only where logging is set to debug."""
-        _, error, traceback = exc_info
-        while traceback and traceback.tb_next:
-            traceback = traceback.tb_next
-        place = f"{traceback.tb_frame.f_code.co_filename}:{traceback.tb_lineno}" if traceback else "?"
-        self.logger.error("%s %s failed: %s: %s (%s)", request.method, request.path, type(error).__name__, error, place)
-        self.logger.debug("", exc_info=error)
-
-
-def create_app(
-    workshop_dir: Path, *, access_code: str | None = None, hosts: Sequence[str] | None = guard.LOOPBACK
-) -> Flask:
-    """The application for the workshop kept in ``workshop_dir``; a missing or empty directory gets the starter one.
-
-    ``hosts`` are the names it answers to; None answers to any and then needs an ``access_code``.
-    Raises ``library.store.StoreError`` where the directory cannot be used, ValueError for a host without its code.
-    """
-    app = Clickstop(__name__)
-    app.config.update(MAX_CONTENT_LENGTH=LARGEST_REQUEST, MAX_FORM_MEMORY_SIZE=LARGEST_REQUEST)
-    app.jinja_env.trim_blocks = app.jinja_env.lstrip_blocks = True
-    guard.protect(app, access_code=access_code, hosts=hosts)
-    workshop.attach(app, Path(workshop_dir))
-    working.attach(app)
-    app.add_url_rule("/static/htmx.min.js", "htmx", htmx)
-    app.add_template_global(sheet_names)
-    app.register_error_handler(HTTPException, plain_error)
-    for unusable in (StoreError, DocumentError, ParserError):
-        app.register_error_handler(unusable, lambda error: plain_error(Conflict(str(error))))
-    for found in iter_modules(views.__path__):
-        blueprint = getattr(import_module(f"{views.__name__}.{found.name}"), "blueprint", None)
-        if blueprint is not None:
-            app.register_blueprint(blueprint)
-    return app
-
-
-def sheet_names() -> dict[str, str]:
-    """What every page says about the sheets in force; ``invented`` is "" once the machine is not the starter's."""
-    try:
-        sheets = workshop.current().sheets()
-    except (StoreError, DocumentError):
-        return {"machine": "not readable", "controller": "not readable", "units": "not known", "invented": ""}
-    machine = sheets.machine
-    invented = machine.name if machine.axes == starter_machine().axes else ""
-    return {
-        "machine": machine.name,
-        "controller": sheets.controller.name,
-        "units": machine.units,
-        "invented": invented,
-    }
-
-
-@cache
-def starter_machine() -> MachineSheet:
-    """The invented machine of a new workshop."""
-    return documents.parse("machine", starter.text("machine.toml"))
-
-
-def htmx() -> BaseResponse:
-    """The htmx script out of the installed distribution, so that no copy of it lies in the tree."""
-    script = files("js_lib_htmx").joinpath("static/htmx/htmx.min.js").read_bytes()
-    response = Response(script, mimetype="text/javascript")
-    response.add_etag()
-    return response.make_conditional(request)
-
-
-def plain_error(error: HTTPException) -> tuple[str, int, dict[str, str]] | HTTPException:
-    """A failed request as a page with one clear message; for htmx only the message, put where notices go."""
-    code = error.code or 500
-    if error.response is not None or code < 400:
-        return error
-    own_words = error.description if error.description != type(error).description else None
-    told: dict[str, Any] = {
-        "code": code,
-        "heading": error.name,
-        "message": own_words or PLAIN_WORDS.get(code, error.name),
-    }
-    if guard.is_htmx():
-        return render_block("error.html", "message", **told), code, {"HX-Retarget": "#notice", "HX-Reswap": "innerHTML"}
-    return render_template("error.html", **told), code, {}
+    return create_app

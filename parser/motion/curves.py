@@ -13,7 +13,7 @@ from parser.motion import arcs, modes
 from parser.motion.checks import Fault
 from parser.motion.moves import Arc
 from parser.motion.places import Afloat, Coordinate, Place, bounds, minus, plus
-from parser.motion.running import Job, Run, UnusableError
+from parser.motion.run import Job, Run, UnusableError
 
 
 @dataclass(frozen=True, slots=True)

@@ -16,11 +16,11 @@ from parser.machine import Interval
 from parser.motion import modes
 from parser.motion.assumptions import SPINDLE
 from parser.motion.checks import Fault
-from parser.motion.loose import Value, measured
 from parser.motion.moves import Turning
 from parser.motion.offsets import somewhere
 from parser.motion.places import Afloat, Coordinate, bounds, minus, plus
-from parser.motion.running import Cycle, Job, Run, UnusableError
+from parser.motion.ranges import Value, measured
+from parser.motion.run import Cycle, Job, Run, UnusableError
 
 SECONDS = {"s": 1.0, "ms": 0.001}
 MOST_STROKES = 10_000

@@ -7,7 +7,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from parser.figures import sentence_list
 from parser.language.words import G_GROUPS, whole
 from parser.machine import LINEAR, MM_PER_INCH
 from parser.motion import modes
@@ -18,7 +17,8 @@ from parser.motion.cycles import SECONDS, drill
 from parser.motion.moves import Turning
 from parser.motion.places import Place, minus
 from parser.motion.probing import probe
-from parser.motion.running import Cycle, Handler, Job, Run, UnusableError
+from parser.motion.run import Cycle, Handler, Job, Run, UnusableError
+from parser.quantities import sentence_list
 
 TURNING: Mapping[str, Turning] = {"M3": "clockwise", "M4": "counter-clockwise", "M5": "stopped"}
 

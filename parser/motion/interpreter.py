@@ -18,13 +18,13 @@ from parser.language.reader import read
 from parser.language.words import G_GROUPS, M_GROUPS, WORDS, canonical, whole
 from parser.machine import AXES, HOME_AT_PANEL, Controller, Interval, Machine, Setup
 from parser.motion import modes
+from parser.motion.arithmetic import set_parameter, setting_values, word_values
 from parser.motion.assumptions import ANYTHING, FEED, parameter
-from parser.motion.calculating import set_parameter, setting_values, word_values
 from parser.motion.checks import ARCS, STRAIGHT, Sense, make_sense
 from parser.motion.handlers import EXTRA, HANDLERS
 from parser.motion.moves import Trace
 from parser.motion.parameters import STORED
-from parser.motion.running import LEAVES_UNDONE, Job, Run, UnusableError
+from parser.motion.run import LEAVES_UNDONE, Job, Run, UnusableError
 from parser.progress import Progress, unheard
 
 _CODE = re.compile(r"([GM])(\d+(?:\.\d+)?)")

@@ -20,13 +20,13 @@ from parser.motion.assumptions import (
     parameter,
     stored_point_of,
 )
-from parser.motion.loose import Known, Loose, counted, measured
 from parser.motion.modes import SYSTEM, SYSTEMS, UNITS
 from parser.motion.offsets import Resting
 from parser.motion.places import minus
+from parser.motion.ranges import Known, Ranged, counted, measured
 
 if TYPE_CHECKING:
-    from parser.motion.running import Run
+    from parser.motion.run import Run
 
 LAST = 5399
 PROBED = 5061
@@ -150,7 +150,7 @@ class Parameters:
     def unknown(self, found: Known) -> int | None:
         """The parameter of an origin that nothing gives, where a value is just that and a number; else None."""
         value, rests = found
-        if not isinstance(value, Loose) or value.at.unknown.kind != "origin":
+        if not isinstance(value, Ranged) or value.at.unknown.kind != "origin":
             return None
         return next((holding(each.about)[0] for each in rests if each.taken == "anywhere"), None)
 

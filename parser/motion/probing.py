@@ -12,7 +12,7 @@ from parser.machine import LINEAR, Interval
 from parser.motion.checks import Fault
 from parser.motion.offsets import somewhere
 from parser.motion.places import Afloat, Coordinate, Place, bounds, minus, plus
-from parser.motion.running import Job, Run
+from parser.motion.run import Job, Run
 
 ANYWHERE = Interval(0.0, 1.0)
 """Shares of the way at which a probe may trip."""

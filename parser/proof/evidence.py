@@ -9,8 +9,8 @@ from parser.findings import Trouble
 from parser.language.program import Program
 from parser.machine import Controller, Interval, Machine, Setup
 from parser.motion.moves import Trace
-from parser.motion.timing import Plan
 from parser.proof.passages import Passage
+from parser.times.timing import Plan
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,12 +11,12 @@ from typing import TypeVar
 
 from parser.machine import LINEAR, Interval, Machine
 from parser.motion.geometry import closing_radius
-from parser.motion.joints import may_run_on, roundable
 from parser.motion.moves import Arc, Move, Trace
 from parser.motion.places import Afloat, Coordinate, Place, minus
 from parser.motion.probing import ANYWHERE
 from parser.proof.axis_motion import TOUCH, WHOLE, AxisMotion, Box, Times, axis_motion, offset, reach
 from parser.proof.contact import FAR, Body, Hit, Obstacle, hit_on, penetration
+from parser.times.joints import may_run_on, roundable
 
 LOSES_POSITION = frozenset({"homing", "home-at-panel", "by-hand", "motion-not-known", "call"})
 """Events after which the machine stands somewhere else, on a way that is not known."""

@@ -16,12 +16,12 @@ from math import prod
 import numpy as np
 import numpy.typing as npt
 
-from parser.figures import counted, figure, sentence_list, unit_of
 from parser.machine import LINEAR, Interval, Limit, Machine
 from parser.motion.offsets import within_margins
 from parser.proof.axis_motion import Box
 from parser.proof.passages import TOLERANCE
 from parser.proof.rules.base import Breaks
+from parser.quantities import counted, figure, sentence_list, unit_of
 from parser.report import SafeStart
 
 ROUGHLY, EXACTLY = 0.25, TOLERANCE

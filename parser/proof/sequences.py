@@ -14,7 +14,6 @@ from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from math import inf
 
-from parser.figures import figure, sentence_list, unit_of
 from parser.findings import Finding, Severity
 from parser.machine import AXES, MM_PER_INCH, Interval
 from parser.motion import modes
@@ -35,6 +34,7 @@ from parser.motion.moves import State, Trace
 from parser.motion.offsets import within_margins
 from parser.motion.parameters import PROBED, holding
 from parser.motion.places import Afloat, Place, bounds
+from parser.quantities import figure, sentence_list, unit_of
 from parser.report import Report
 
 RULE = "sequence-breaks-proof"

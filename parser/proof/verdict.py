@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 
-from parser.figures import counted, figure, sentence_list
 from parser.findings import Finding, Severity
 from parser.machine import Interval, Machine
 from parser.motion.assumptions import Kind, Taken
 from parser.motion.moves import Trace
 from parser.proof.evidence import Evidence
+from parser.quantities import counted, figure, sentence_list
 from parser.report import Verdict
 
 NOT_CHECKED = "Not checked: hands, hoses, chips, anything not drawn."

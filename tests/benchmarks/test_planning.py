@@ -12,8 +12,8 @@ import numpy as np
 import pytest
 import ruckig
 
-from parser.motion.concrete import Joint, Stretches, pace, seconds_from_rest, straight
-from parser.motion.profile import Trapezoid
+from parser.times.path_planning import Joint, Segments, pace, seconds_from_rest, straight
+from parser.times.profile import Trapezoid
 from tests.benchmarks.measuring import in_turns, keeps_to
 from tests.parser.motion.moving import MILL
 
@@ -61,7 +61,7 @@ def as_objects(way, feeds):
 def rounded(way, feeds, axes):
     limits, directions = straight(way, feeds, axes)
     joints = np.full(len(way) - 1, Joint.ROUND, dtype=np.int8)
-    return pace(Stretches(limits, directions, directions, joints), 0.05, axes).shares
+    return pace(Segments(limits, directions, directions, joints), 0.05, axes).shares
 
 
 WORKS = {

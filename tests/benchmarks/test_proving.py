@@ -5,9 +5,9 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from parser.examining import examine
 from parser.findings import Severity
 from parser.machine import Axis, Box, Controller, Interval, Machine, Setup
+from parser.pipeline import examine
 from tests.benchmarks.measuring import in_turns, keeps_to
 
 pytestmark = pytest.mark.long

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from library import starter, takeaway
-from library.takeaway import Gathered
+from library import pack, starter
+from library.pack import Gathered
 from tests.benchmarks.measuring import in_turns, keeps_to
 
 pytestmark = pytest.mark.long
@@ -34,13 +34,13 @@ def taking(gathered, folder):
 
     def work(number):
         path = folder / f"{len(gathered.macros)}-{number}.zip"
-        takeaway.write(takeaway.make(gathered), path)
-        assert takeaway.verify(path) == []
+        pack.write(pack.make(gathered), path)
+        assert pack.verify(path) == []
 
     return work
 
 
 def test_making_and_verifying_54_slots_takes_at_most_6_5_times_what_9_slots_take(tmp_path):
     many, few = workshop(MANY), workshop(FEW)
-    assert len(takeaway.going(many).slots) == MANY
+    assert len(pack.outgoing(many).slots) == MANY
     keeps_to("take 54 slots away", *in_turns(taking(many, tmp_path), taking(few, tmp_path)))

@@ -8,7 +8,7 @@ import re
 import pytest
 from playwright.sync_api import expect
 
-from library import takeaway
+from library import pack
 from tests.browser.reading import figure, lines, settled, severity, unpacked, without_comments, written
 
 pytestmark = pytest.mark.browser
@@ -94,7 +94,7 @@ def test_from_an_empty_macro_to_a_zip_for_the_machine(bench, site, tmp_path):
     assert json.loads(files["slots.json"])
     entry = next(each for each in json.loads(files["manifest.json"])["macros"] if each["id"] == "to-the-corner")
     assert entry["verdict"] == "proved"
-    assert takeaway.verify(path) == []
+    assert pack.verify(path) == []
 
 
 def test_a_formula_that_cannot_be_used_is_told_at_its_field_and_keeps_what_was_typed(bench):

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from playwright.sync_api import expect
 
-from library import takeaway
+from library import pack
 from tests.browser.reading import lines, settled, severity, unpacked
 
 pytestmark = pytest.mark.browser
@@ -128,7 +128,7 @@ def test_the_whole_journey_needs_no_mouse(keys, tmp_path):
         keys.press("Enter")
     path, files = unpacked(downloading.value, tmp_path)
     assert b"G53 G0 X130 Y145" in files["macros/by-hand.nc"]
-    assert takeaway.verify(path) == []
+    assert pack.verify(path) == []
 
 
 def test_enter_in_a_field_keeps_what_was_typed_and_stays_there(keys):

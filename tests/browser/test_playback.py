@@ -12,7 +12,7 @@ from playwright.sync_api import expect
 from library import documents
 from library.proving import prove_macro
 from library.store import Workshop
-from parser.motion import sampling
+from parser.times import sampling
 from tests.bulk import mostly_long
 
 pytestmark = pytest.mark.browser

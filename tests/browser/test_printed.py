@@ -11,15 +11,15 @@ import pytest
 import zxingcpp
 from PIL import Image
 
-from library import takeaway
+from library import pack
+from library.pack import Printing
+from library.pack.printed import card
 from library.store import Workshop
-from library.takeaway import Printing
-from library.takeaway.printed import card
 from tests.browser.test_accessibility import violations
 from tests.bulk import mostly_long
 from tests.library.benches import MILL
 from tests.library.printing import document, legend_of, many, wild
-from tests.library.test_takeaway import gathered, made, on_slot
+from tests.library.test_pack import gathered, made, on_slot
 
 pytestmark = pytest.mark.browser
 
@@ -85,7 +85,7 @@ def words_of(pdf):
 @pytest.mark.parametrize("paper", mostly_long(PAPERS))
 @pytest.mark.parametrize(("width", "height"), [(90.0, 60.0), (150.0, 100.0), (61.7, 85.3)])
 def test_the_card_is_printed_at_its_size_to_a_fifth_of_a_millimetre(printed, paper, width, height):
-    taken = takeaway.make(replace(gathered(), printing=Printing(width, height)))
+    taken = pack.make(replace(gathered(), printing=Printing(width, height)))
     assert card.size_of(taken.files["card.svg"]) == (width, height)
     with printed(taken.files["card.html"], paper) as pdf:
         upright, level = upright_and_level(pdf)
@@ -114,7 +114,7 @@ def test_the_line_to_be_measured_is_as_long_as_it_says(printed):
 
 
 @pytest.mark.parametrize("face", ["Liberation Sans", "DejaVu Sans", "serif"])
-@pytest.mark.parametrize("legend", [legend_of, lambda: card.legend(takeaway.going(gathered(pendant=on_slot("lift"))))])
+@pytest.mark.parametrize("legend", [legend_of, lambda: card.legend(pack.outgoing(gathered(pendant=on_slot("lift"))))])
 def test_lettering_is_no_wider_than_it_was_measured_in_any_face(page, face, legend):
     drawn = card.draw(legend(), 90, 60)
     page.set_content(drawn.svg(standalone=False).replace("Helvetica, Arial, sans-serif", face))
@@ -144,7 +144,7 @@ def test_no_name_is_wider_than_it_was_measured(page):
 @pytest.fixture
 def starter(tmp_path):
     """The take-away of the starter workshop."""
-    return takeaway.make(takeaway.gather(Workshop.open(tmp_path / "workshop")))
+    return pack.make(pack.gather(Workshop.open(tmp_path / "workshop")))
 
 
 @pytest.mark.journey

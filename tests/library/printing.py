@@ -5,10 +5,10 @@ from __future__ import annotations
 import json
 from functools import cache
 
-from library import takeaway
-from library.takeaway.printed import card
+from library import pack
+from library.pack.printed import card
 from tests.library.benches import PENDANT
-from tests.library.test_takeaway import gathered, made
+from tests.library.test_pack import gathered, made
 
 WILD_NAMES = (
     "<script>alert('\"1\"')</script> & <b>bold</b>",
@@ -52,4 +52,4 @@ def many(count):
 
 def legend_of(**changes):
     """What the card of a take-away says."""
-    return card.legend(takeaway.going(gathered(**changes)))
+    return card.legend(pack.outgoing(gathered(**changes)))

@@ -9,14 +9,14 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from library import takeaway
-from library.takeaway import Printing
-from library.takeaway.printed import card
-from library.takeaway.printed.card import LETTING_GO, LETTING_GO_ALL, Entry, Legend, Note, draw
-from library.takeaway.printed.lettering import width_of, wrap
+from library import pack
+from library.pack import Printing
+from library.pack.printed import card
+from library.pack.printed.card import LETTING_GO, LETTING_GO_ALL, Entry, Legend, Note, draw
+from library.pack.printed.lettering import width_of, wrap
 from tests.library.benches import ROUTER, controller
 from tests.library.printing import ACCEPTED, WILD_NAMES, document, legend_of, many, wild
-from tests.library.test_takeaway import gathered, made, on_slot
+from tests.library.test_pack import gathered, made, on_slot
 
 SVG = "{http://www.w3.org/2000/svg}"
 
@@ -198,7 +198,7 @@ def test_the_drawing_is_in_mm_at_one_to_one():
 
 
 def test_a_card_too_small_for_its_lettering_becomes_larger_and_says_so():
-    drawn = draw(card.legend(takeaway.going(gathered())), 40, 30)
+    drawn = draw(card.legend(pack.outgoing(gathered())), 40, 30)
     assert not drawn.asked
     assert drawn.height > 30
     assert min(words.size for words in drawn.words) >= 1.5
@@ -266,7 +266,7 @@ def test_wrapped_lines_keep_every_letter_and_fit(words, width, size):
 
 def test_a_card_of_another_size_is_taken_and_found_again(tmp_path):
     asked = replace(gathered(), printing=Printing(120.0, 75.0, {"x": 20.0}))
-    taken = takeaway.make(asked)
+    taken = pack.make(asked)
     assert card.size_of(taken.files["card.svg"]) == (120, 75)
-    takeaway.write(taken, tmp_path / "out")
-    assert takeaway.verify(tmp_path / "out") == []
+    pack.write(taken, tmp_path / "out")
+    assert pack.verify(tmp_path / "out") == []

@@ -9,14 +9,14 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from library import documents, proving, starter, takeaway
+from library import documents, pack, proving, starter
+from library.pack.first_run import NotSlowedError, slow_copy
 from library.sheets import PRESETS
-from library.takeaway.first_run import NotSlowedError, slow_copy
 from parser.motion.places import bounds
 from tests.library.benches import INCH_RESTING, ONE_ZERO, ROUTER, bench, controller, macro, step
 from tests.library.printing import ACCEPTED
 from tests.library.printing import document as printed
-from tests.library.test_takeaway import document, gathered, made, on_slot
+from tests.library.test_pack import document, gathered, made, on_slot
 
 PRESENT = macro(step("raise"), step("present-table"))
 
@@ -257,7 +257,7 @@ def test_what_is_accepted_goes_with_a_head_that_says_so_and_verifies(tmp_path):
             said = taken.files[path].decode().splitlines()[1]
             assert said.startswith("(NOT PROVED: accepted because the <vise> is off & stays off"), path
             assert ("ONLY FROM Z at or above -80 mm" in taken.files[path].decode()) == bool(start)
-        assert takeaway.differences(taken.files) == []
+        assert pack.differences(taken.files) == []
 
 
 def test_the_file_of_a_macro_that_is_proved_has_no_such_head():
@@ -265,21 +265,21 @@ def test_the_file_of_a_macro_that_is_proved_has_no_such_head():
 
 
 def test_a_copy_that_goes_elsewhere_is_noticed(tmp_path):
-    takeaway.write(made(), tmp_path / "out")
+    pack.write(made(), tmp_path / "out")
     path = tmp_path / "out/first-run/lift.nc"
     path.write_text(path.read_text().replace("Z-2", "Z-200"))
-    assert {(found.path, found.kind) for found in takeaway.verify(tmp_path / "out")} == {
+    assert {(found.path, found.kind) for found in pack.verify(tmp_path / "out")} == {
         ("first-run/lift.nc", "changed"),
         ("first-run/lift.nc", "not-proved"),
     }
 
 
 def test_a_damaged_wish_for_the_printed_pages_is_one_clear_line(tmp_path):
-    takeaway.write(made(), tmp_path / "out")
+    pack.write(made(), tmp_path / "out")
     path = tmp_path / "out/manifest.json"
     said = json.loads(path.read_text())
     said["printing"]["card_mm"] = ["wide", None]
     path.write_text(json.dumps(said))
-    with pytest.raises(takeaway.TakeAwayError, match=r"^manifest\.json"):
-        takeaway.verify(tmp_path / "out")
+    with pytest.raises(pack.TakeAwayError, match=r"^manifest\.json"):
+        pack.verify(tmp_path / "out")
     assert gathered().printing.card_width == 90.0

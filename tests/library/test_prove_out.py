@@ -10,15 +10,15 @@ from html.parser import HTMLParser
 import pytest
 
 import parser as rs274
-from library import takeaway
-from library.takeaway import Printing
-from library.takeaway.printed.prove_out import place_after
+from library import pack
+from library.pack import Printing
+from library.pack.printed.prove_out import place_after
 from parser.machine import Interval
 from parser.motion.places import bounds
 from tests.library.benches import MILL, ROUTER, bench, controller
 from tests.library.printing import ACCEPTED, WILD_NAMES, document, wild
 from tests.library.test_first_run import BESIDE
-from tests.library.test_takeaway import gathered, made, on_slot
+from tests.library.test_pack import gathered, made, on_slot
 
 
 class Cells(HTMLParser):
@@ -48,7 +48,7 @@ class Cells(HTMLParser):
 
 def sheet(printing=None, **changes):
     wish = {} if printing is None else {"printing": printing}
-    taken = takeaway.make(takeaway.Gathered(**{**fields(gathered(**changes)), **wish}))
+    taken = pack.make(pack.Gathered(**{**fields(gathered(**changes)), **wish}))
     return taken.files["prove-out.html"].decode()
 
 
@@ -79,7 +79,7 @@ def test_cautions_come_first_and_say_what_an_emergency_stop_must_be():
 
 
 def test_every_assumption_is_there_to_be_ticked():
-    report = takeaway.going(gathered(pendant=PRESENT)).taken["present"].report
+    report = pack.outgoing(gathered(pendant=PRESENT)).taken["present"].report
     page = sheet(pendant=PRESENT)
     for assumption in report.assumptions:
         assert f"<li>{html.escape(assumption)}</li>" in page
@@ -87,7 +87,7 @@ def test_every_assumption_is_there_to_be_ticked():
 
 
 def test_every_finding_is_on_it_with_its_remedy():
-    report = takeaway.going(gathered(pendant=PRESENT)).taken["present"].report
+    report = pack.outgoing(gathered(pendant=PRESENT)).taken["present"].report
     said = plain(sheet(pendant=PRESENT))
     assert report.findings
     for finding in report.findings:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from library import documents, starter, takeaway
+from library import documents, pack, starter
 from library.proving import prove_macro
 from library.sequences import whole_pendant
 from library.store import Workshop
@@ -130,14 +130,14 @@ def gathered(tmp_path, lines):
     shop = Workshop.open(tmp_path / "workshop")
     text = documents.write("macro", {("step",): [own(*lines)], ("name",): "Shift"}, shop.text("macro", "retract"))
     shop.save("macro", "retract", text, "shifted")
-    return takeaway.gather(shop)
+    return pack.gather(shop)
 
 
 def test_a_macro_that_breaks_the_proof_of_another_is_not_taken_along(tmp_path):
-    made = takeaway.make(gathered(tmp_path, ["G21", "G10 L2 P1 X10"]))
+    made = pack.make(gathered(tmp_path, ["G21", "G10 L2 P1 X10"]))
     assert "Shift, then Above the work: Line " in made.left_out["retract"]
     assert "above-work" not in made.left_out
 
 
 def test_one_that_only_an_interruption_makes_dangerous_is_taken_along(tmp_path):
-    assert "retract" not in takeaway.make(gathered(tmp_path, ["G21", "G92 X0", "G92.1"])).left_out
+    assert "retract" not in pack.make(gathered(tmp_path, ["G21", "G92 X0", "G92.1"])).left_out

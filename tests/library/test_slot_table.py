@@ -10,10 +10,10 @@ import pytest
 
 from library import stages
 from library.build import build
-from library.takeaway import going
-from library.takeaway.sending import Sending
+from library.pack import outgoing
+from library.pack.sending import Sending
 from tests.library.benches import PENDANT, ROUTER, bench, controller, macro, step
-from tests.library.test_takeaway import LIFT, document, gathered, made
+from tests.library.test_pack import LIFT, document, gathered, made
 
 CALLING = controller(call='"RUN {number}"', file_name='"{number}.nc"', first_number="100")
 
@@ -68,7 +68,7 @@ def test_nothing_after_the_end_of_the_program_is_sent(end):
 
 def test_a_macro_that_only_comments_is_left_out():
     note = document("lift", 'block = "own-lines"\nlines = "(a note)"')
-    assert "would send nothing" in going(gathered(lift=note)).left_out["lift"]
+    assert "would send nothing" in outgoing(gathered(lift=note)).left_out["lift"]
 
 
 def test_the_lines_of_the_controller_itself_are_sent_as_they_are():
@@ -117,7 +117,7 @@ def test_the_home_at_the_panel_is_a_stage_where_what_follows_is_proved():
 
 def test_a_stored_macro_keeps_its_pause():
     pausing = document("lift", 'block = "raise"', 'block = "pause"', 'block = "raise"')
-    each = going(gathered(controller=CALLING, lift=pausing)).taken["lift"]
+    each = outgoing(gathered(controller=CALLING, lift=pausing)).taken["lift"]
     assert b"\nM0\n" in each.content
     assert [stage.lines for stage in each.stages] == [("RUN 100",)]
 
@@ -156,13 +156,13 @@ def test_a_controller_has_to_be_idle_for_longer_where_its_answer_does_not_say_th
 
 
 def test_an_answer_is_waited_for_longer_than_the_moves_take():
-    each = going(gathered()).taken["lift"]
+    each = outgoing(gathered()).taken["lift"]
     assert each.stages[0].patience > each.report.plan.totals.seconds.most
 
 
 def test_the_operator_gets_time_at_a_pause():
     pausing = document("lift", 'block = "raise"', 'block = "pause"')
-    assert going(gathered(lift=pausing)).taken["lift"].stages[0].patience > 600
+    assert outgoing(gathered(lift=pausing)).taken["lift"].stages[0].patience > 600
 
 
 def test_the_table_says_how_much_of_the_memory_it_takes():

@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from library.stopwatch import HAND, Timed, UndeterminedError, fit
-from parser.motion.profile import Trapezoid
+from parser.times.profile import Trapezoid
 
 LADDER = ((2.0, 20), (5.0, 20), (40.0, 4), (250.0, 2), (250.0, 2))
 

@@ -5,7 +5,7 @@ import io
 
 import pytest
 
-from library import takeaway, verdicts
+from library import pack, verdicts
 from library.proving import prove_macro
 from library.store import Workshop
 from tests.library.benches import bench
@@ -43,7 +43,7 @@ def test_a_report_is_worded_by_what_was_found():
 
 
 def test_the_head_of_a_file_and_the_table_for_people_say_it_alike(tmp_path):
-    files = takeaway.make(takeaway.gather(Workshop.open(tmp_path / "workshop"))).files
+    files = pack.make(pack.gather(Workshop.open(tmp_path / "workshop"))).files
     text = files["macros/home.nc"].decode()
     line = text.split("\n").index("M0") + 1
     (row,) = [each for each in csv.DictReader(io.StringIO(files["slots.csv"].decode())) if each["macro"] == "home"]

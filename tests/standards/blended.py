@@ -21,8 +21,8 @@ import toppra
 from toppra import algorithm, constraint
 
 from parser.machine import Axis, Controller, Interval, Machine
-from parser.motion.journey import journey
 from parser.motion.moves import Move, Trace
+from parser.times.timed_path import timed_path
 
 GRID = 5000
 ON_AN_ARC = 40
@@ -122,7 +122,7 @@ def planned(points, tolerance, axes, feed):
         Move(line, "feed", start, end, feed=feed * 60.0) for line, (start, end) in enumerate(pairwise(places), 1)
     )
     machine = Machine("", axes, corner="blend", tolerance=tolerance)
-    return journey(Trace(places[0], moves, (), (), places[-1]), machine, Controller(), {}).total
+    return timed_path(Trace(places[0], moves, (), (), places[-1]), machine, Controller(), {}).total
 
 
 def random_path(chance):

@@ -13,10 +13,10 @@ import pytest
 import ruckig
 
 from parser.machine import Axis, Controller, Interval, Machine
-from parser.motion.concrete import rest_to_rest, straight
-from parser.motion.double_s import DoubleS
-from parser.motion.planner import timing
-from parser.motion.profile import Trapezoid
+from parser.times.double_s import DoubleS
+from parser.times.path_planning import rest_to_rest, straight
+from parser.times.planner import timing
+from parser.times.profile import Trapezoid
 from tests.bulk import mostly_long
 from tests.parser.motion.moving import MILL, feed, place, rapid
 from tests.standards.blended import ratios

@@ -9,8 +9,8 @@ import numpy as np
 import pytest
 from shapely.geometry import LineString, Point, box
 
-from parser.examining import examine
 from parser.machine import Axis, Box, Controller, Interval, Machine, Setup
+from parser.pipeline import examine
 from parser.proof.axis_motion import AxisMotion
 from parser.proof.contact import Body, Obstacle, hit_on
 

@@ -5,8 +5,8 @@ from parser.language.program import Line, Program
 from parser.machine import Axis, Box, Controller, Interval, Machine, Origin, Setup
 from parser.motion.moves import Event, Move, State, Trace
 from parser.motion.places import Afloat, Unknown
-from parser.motion.timing import Plan, RunOn, Spread, Timing, Totals
 from parser.report import Report, SafeStart
+from parser.times.timing import Plan, RunOn, Spread, Timing, Totals
 
 VISE = Box("Vise", (80.0, 35.0, -130.0), (170.0, 105.0, -80.0))
 BAR = Box("Bar", (60.0, 60.0, -95.0), (190.0, 80.0, -76.0))

@@ -6,7 +6,7 @@ import logging
 import pytest
 
 from parser import SheetError
-from webapp import LARGEST_REQUEST
+from webapp.application import LARGEST_REQUEST
 
 
 def test_htmx_is_the_published_file(client):

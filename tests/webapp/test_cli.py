@@ -18,7 +18,7 @@ import parser
 from library import documents, starter
 from library.store import Workshop
 from parser import SheetError
-from webapp.cli import main
+from webapp.cli import COMMANDS, command, main
 
 GOOD = "G21 G90\nG53 G0 Z-2\nG53 G0 X130 Y145\nG80\n"
 BEYOND = "G21 G90\nG53 G0 Z-2\nG53 G0 X500\nG80\n"
@@ -65,7 +65,7 @@ def cannot_be_used(result, *words):
 
 
 def every_command():
-    return [("clickstop", main), *main.commands.items()]
+    return [("clickstop", main), *((name, command(name)) for name in COMMANDS)]
 
 
 def test_a_name_that_is_empty_is_not_the_folder_one_stands_in(run, file):
@@ -84,7 +84,7 @@ def test_every_command_and_option_says_what_it_does(name, command):
 
 
 def test_the_commands_are_those_of_the_design(run):
-    assert set(main.commands) == {"serve", "check", "build", "take", "verify", "schema"}
+    assert set(COMMANDS) == {"serve", "check", "build", "take", "verify", "schema"}
     assert run("--help").exit_code == 0
 
 
@@ -596,7 +596,7 @@ def test_an_address_that_is_not_ours_is_said(run, tmp_path):
 
 def test_no_command_at_all_serves_the_pages(run, monkeypatch):
     called = []
-    monkeypatch.setattr("webapp.cli.listen", lambda host, port: called.append((host, port)) or sys.exit(0))
+    monkeypatch.setattr("webapp.cli.serving.listen", lambda host, port: called.append((host, port)) or sys.exit(0))
     assert run().exit_code == 0
     assert called == [("127.0.0.1", 8470)]
 
@@ -614,7 +614,7 @@ def test_a_reader_that_goes_away_is_no_error(tmp_path, file):
 
 
 def test_an_error_of_the_program_itself_is_one_line_and_no_traceback(run, file, monkeypatch):
-    monkeypatch.setattr("webapp.cli.find_inputs", lambda names: 1 / 0)
+    monkeypatch.setattr("webapp.cli.checking.find_inputs", lambda names: 1 / 0)
     cannot_be_used(run("check", file("good.nc", GOOD)), "ZeroDivisionError")
 
 
@@ -622,7 +622,7 @@ def test_an_interrupted_check_ends_quietly(run, file, monkeypatch):
     def interrupted(names):
         raise KeyboardInterrupt
 
-    monkeypatch.setattr("webapp.cli.find_inputs", interrupted)
+    monkeypatch.setattr("webapp.cli.checking.find_inputs", interrupted)
     result = run("check", file("good.nc", GOOD))
     assert result.exit_code == 130
     assert result.output.strip() == ""

@@ -13,7 +13,7 @@ from parser.findings import Finding, Severity, ToolSize, Witness
 from parser.machine import Axis, Box, Interval, Origin, Setup
 from parser.motion.moves import Arc
 from parser.motion.places import Afloat, Unknown
-from parser.motion.timing import Spread
+from parser.times.timing import Spread
 from tests.webapp import drawn
 from webapp.drawings import elevations, figures, pendant, scene, svg, timeline
 from webapp.drawings.edges import Face, strokes

@@ -4,9 +4,9 @@ import pytest
 
 from parser.machine import Interval
 from parser.motion.places import Afloat, Unknown
-from parser.motion.timing import Spread
-from webapp import figures
-from webapp.figures import Figures
+from parser.times.timing import Spread
+from webapp.pages import figures
+from webapp.pages.figures import Figures
 
 MM = Figures()
 INCH = Figures("inch")

@@ -9,8 +9,8 @@ from library import documents, macros
 from parser.machine import Axis, Controller, Interval, Machine
 from tests.webapp.test_bench import BENCH
 from webapp import create_app
-from webapp.present import line_rows
-from webapp.terminal import report_text
+from webapp.cli.terminal import report_text
+from webapp.pages.bench import line_rows
 
 MACHINE = Machine("Mill", tuple(Axis(name, Interval(-300.0, 300.0), 2400.0, 220.0) for name in "xyz"))
 

@@ -4,8 +4,8 @@ import io
 
 import pytest
 
-from webapp import meter as shown
-from webapp.meter import meter
+import webapp.cli.meter as shown
+from webapp.cli.meter import meter
 
 
 class Terminal(io.StringIO):

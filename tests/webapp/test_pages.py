@@ -9,11 +9,12 @@ from importlib.resources import files
 
 import pytest
 
-from library import documents, takeaway
+from library import documents, pack
 from library.blocks import REGISTRY
 from parser.proof.rules import RULES
-from webapp import handbook, machine_form, shelving
-from webapp.text_fields import from_textarea
+from webapp.pages import handbook, machine_form
+from webapp.pages import shelf as shelf_page
+from webapp.pages.text_fields import from_textarea
 from webapp.views import help as help_pages
 
 
@@ -347,18 +348,18 @@ class TestShelf:
 class TestTakeAway:
     def test_every_file_is_shown_before_it_is_downloaded(self, client, shop):
         text = page(client, "/take-away")
-        for path, content in takeaway.make(takeaway.gather(shop)).files.items():
+        for path, content in pack.make(pack.gather(shop)).files.items():
             assert path in text
             assert content.decode().strip() in text
 
     def test_the_zip_is_a_take_away_without_a_difference(self, client, tmp_path):
         target = tmp_path / "got.zip"
         target.write_bytes(client.get("/take-away/take-away.zip").data)
-        assert takeaway.verify(target) == []
+        assert pack.verify(target) == []
 
     def test_the_zip_holds_what_the_page_shows(self, client, shop):
         archive = zipfile.ZipFile(io.BytesIO(client.get("/take-away/take-away.zip").data))
-        made = takeaway.make(takeaway.gather(shop)).files
+        made = pack.make(pack.gather(shop)).files
         assert {name: archive.read(name) for name in archive.namelist()} == made
 
     def test_a_refused_macro_is_left_out_with_the_reason(self, client, shop):
@@ -399,4 +400,4 @@ def test_a_text_field_gives_back_line_feeds():
 
 
 def test_a_taken_id_gets_the_next_number():
-    assert shelving.free_id("park", ["park", "park-2"]) == "park-3"
+    assert shelf_page.free_id("park", ["park", "park-2"]) == "park-3"

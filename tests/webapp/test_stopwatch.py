@@ -7,7 +7,7 @@ from xml.etree import ElementTree
 import pytest
 
 from library import documents
-from parser.motion.profile import Trapezoid
+from parser.times.profile import Trapezoid
 from webapp.drawings import residuals
 
 MACHINE = "/sheets/machine"

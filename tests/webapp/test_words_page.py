@@ -5,7 +5,7 @@ import re
 from library import documents
 from parser.language.words import LETTERS, WORDS
 from parser.machine import Controller
-from webapp.handbook import EXTRA_WORDS, extra_word_rows, word_rows
+from webapp.pages.handbook import EXTRA_WORDS, extra_word_rows, word_rows
 
 
 def row(page, word):

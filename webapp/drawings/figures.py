@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import math
 
-from parser.figures import figure
 from parser.machine import MM_PER_INCH
-from webapp.figures import Units
+from parser.quantities import figure
+from webapp.pages.figures import Units
 
 MINUS = "\N{MINUS SIGN}"
 

@@ -15,14 +15,14 @@ from webapp.drawings.lettering import SURFACE, Desk, Patch, width_of
 from webapp.drawings.scene import Scene, Stretch
 from webapp.drawings.svg import Element, circle, element, group, line, polygon, polyline, rectangle, text
 from webapp.drawings.views import View
-from webapp.figures import Units
+from webapp.pages.figures import Units
 
 NUMBERED_AT_MOST = 60
-"""Stretches beyond which numbers and arrowheads would only blacken the sheet."""
+"""Segments beyond which numbers and arrowheads would only blacken the sheet."""
 BOLD = 1.15
 """How much wider bold lettering comes out; what is called out with a leader is bold."""
 TOLD_APART_AT_MOST = 1500
-"""Stretches beyond which they are drawn in runs, no longer one by one: the page has to stay light."""
+"""Segments beyond which they are drawn in runs, no longer one by one: the page has to stay light."""
 
 
 def start_area(view: View, scene: Scene, hatch: str) -> Element | None:

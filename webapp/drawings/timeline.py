@@ -14,8 +14,8 @@ from dataclasses import dataclass
 
 from markupsafe import Markup
 
-from parser.motion.timing import NOTHING, Spread
 from parser.report import Report
+from parser.times.timing import NOTHING, Spread
 from webapp.drawings.figures import duration, round_step
 from webapp.drawings.lettering import width_of
 from webapp.drawings.svg import Element, element, group, line, markup, picture, polygon, polyline, rectangle, text

@@ -16,15 +16,20 @@ from library.blocks import Block, Surroundings
 from library.documents import DocumentError
 from library.macros import Macro
 from parser.proof.verdict import NOT_CHECKED
-from webapp import accepting, editing, mending, playback_page, present, shelving, tidying, workshop
-from webapp.accepting import Accepted
+from webapp import workshop
 from webapp.drawings import elevations, timeline
-from webapp.editing import Edited
-from webapp.figures import Figures
 from webapp.guard import is_htmx
-from webapp.mending import Offers
-from webapp.playback_page import Playback
-from webapp.shelving import ONLY
+from webapp.pages import accepting, editing, tidying
+from webapp.pages import bench as bench_page
+from webapp.pages import fixes as fixes_page
+from webapp.pages import playback as playback_page
+from webapp.pages import shelf as shelf_page
+from webapp.pages.accepting import Accepted
+from webapp.pages.editing import Edited
+from webapp.pages.figures import Figures
+from webapp.pages.fixes import Offers
+from webapp.pages.playback import Playback
+from webapp.pages.shelf import ONLY
 
 blueprint = Blueprint("bench", __name__)
 
@@ -52,18 +57,18 @@ class Page:
     can_undo: bool
     can_redo: bool
     unit: str
-    header: tuple[present.HeadField, ...]
-    steps: tuple[present.StepRow, ...]
+    header: tuple[bench_page.HeadField, ...]
+    steps: tuple[bench_page.StepRow, ...]
     menu: tuple[tuple[str, tuple[Block, ...]], ...]
     chosen: str
     landmarks: tuple[tuple[str, tuple[tuple[str, str], ...]], ...]
-    slots: tuple[present.SlotChoice, ...]
-    summary: present.Summary
-    findings: tuple[present.FindingRow, ...]
+    slots: tuple[bench_page.SlotChoice, ...]
+    summary: bench_page.Summary
+    findings: tuple[bench_page.FindingRow, ...]
     further: int
     mends: Offers
     accepted: tuple[Accepted, ...]
-    lines: tuple[present.LineRow, ...]
+    lines: tuple[bench_page.LineRow, ...]
     shown: str
     shown_key: str
     elevations: Markup
@@ -133,7 +138,7 @@ def slot(macro_id: str) -> str | Response:
     shop = workshop.current()
     put = request.form.get("do") != "clear"
     with one_at_a_time:
-        choices = {choice.value: choice for choice in present.slot_choices(shop.sheets().pendant)}
+        choices = {choice.value: choice for choice in bench_page.slot_choices(shop.sheets().pendant)}
         chosen = choices.get(request.form.get("slot", ""))
         if chosen is None:
             abort(400, "The pendant has no such spare slot. Reload the page and choose from its list.")
@@ -167,8 +172,8 @@ def pressed(macro_id: str, button: str, form: Mapping[str, str]) -> Edited:
         return Edited(text_of(macro_id), focus=button)
     if button.startswith("mend "):
         machine, controller = shop.text("machine", ONLY), shop.text("controller", ONLY)
-        others = shelving.others(shop, edited.text)
-        return kept(macro_id, mending.mend(edited.text, button.removeprefix("mend "), machine, controller, others))
+        others = shelf_page.others(shop, edited.text)
+        return kept(macro_id, fixes_page.mend(edited.text, button.removeprefix("mend "), machine, controller, others))
     what, _, argument = button.partition(" ")
     if what == "accept":
         field = f"because-{form.get('at', '')}"
@@ -216,18 +221,18 @@ def assemble(
         macro = documents.parse("macro", edited.text, macro_id)
     except DocumentError as error:
         abort(400, f"{error} Fix its text on the Shelf page.")
-    proof = edited.text, shop.text("machine", ONLY), shop.text("controller", ONLY), shelving.others(shop, edited.text)
-    proved = shelving.proved(*proof)
+    proof = edited.text, shop.text("machine", ONLY), shop.text("controller", ONLY), shelf_page.others(shop, edited.text)
+    proved = shelf_page.proved(*proof)
     report = proved.report
     figures = Figures(sheets.machine.units)
-    steps = present.step_rows(proved, figures)
-    keys = present.finding_keys(report)
+    steps = bench_page.step_rows(proved, figures)
+    keys = bench_page.finding_keys(report)
     if show is None:
         show = dict(zip(keys, range(len(keys)), strict=True)).get(request.values.get("shown", ""))
     focus = dict(enumerate(report.findings)).get(-1 if show is None else show)
     focus = focus if focus and focus.witness else None
-    summary = present.summary(proved, figures)
-    findings = present.finding_rows(report, figures)
+    summary = bench_page.summary(proved, figures)
+    findings = bench_page.finding_rows(report, figures)
     wanted = playback_page.asked(request.values, report, figures)
     if focus and focus.witness:
         wanted = playback_page.Asked(focus.witness.start, {})
@@ -242,19 +247,19 @@ def assemble(
         can_undo=shop.can_undo("macro", macro_id),
         can_redo=shop.can_redo("macro", macro_id),
         unit=figures.unit,
-        header=present.header_fields(proved, edited, figures),
+        header=bench_page.header_fields(proved, edited, figures),
         steps=steps,
-        menu=present.menu(),
+        menu=bench_page.menu(),
         chosen=chosen,
-        landmarks=present.landmark_lists(Surroundings.of(sheets).landmarks, figures),
-        slots=present.slot_choices(sheets.pendant),
-        summary=present.unusable(summary, edited.problems) if edited.problems else summary,
+        landmarks=bench_page.landmark_lists(Surroundings.of(sheets).landmarks, figures),
+        slots=bench_page.slot_choices(sheets.pendant),
+        summary=bench_page.unusable(summary, edited.problems) if edited.problems else summary,
         findings=findings[:MOST_FINDINGS],
         further=len(findings[MOST_FINDINGS:]),
-        mends=mending.offers(*proof),
+        mends=fixes_page.offers(*proof),
         accepted=accepting.accepted(proved),
-        lines=present.line_rows(report),
-        shown=present.what_is_shown(focus) if focus else "",
+        lines=bench_page.line_rows(report),
+        shown=bench_page.what_is_shown(focus) if focus else "",
         shown_key=keys[show] if focus and show is not None else "",
         elevations=elevations.draw(
             report, focus=focus, start=start if playback.chosen else None, title=macro.name, units=figures.units

@@ -13,9 +13,11 @@ from flask import Blueprint, abort, render_template, url_for
 from library import blocks, documents, formulas
 from parser.language import words
 from parser.proof.rules import RULES
-from webapp import handbook, present, workshop
+from webapp import workshop
 from webapp.drawings import margins
-from webapp.figures import Figures
+from webapp.pages import bench as bench_page
+from webapp.pages import handbook
+from webapp.pages.figures import Figures
 
 blueprint = Blueprint("help", __name__, url_prefix="/help")
 blueprint.add_app_template_filter(handbook.paragraphs, "paragraphs")
@@ -112,7 +114,7 @@ def block(name: str) -> str:
 def rule(name: str) -> str:
     """The manual of a rule; 404 for one that does not exist."""
     found = RULES.get(name) or abort(404)
-    return render_template("help/rule.html", topic=TOPICS["rules"], rule=found, words=present.SEVERITY_WORDS)
+    return render_template("help/rule.html", topic=TOPICS["rules"], rule=found, words=bench_page.SEVERITY_WORDS)
 
 
 @blueprint.get("/documents/<name>")
@@ -136,7 +138,7 @@ def _blocks() -> dict[str, Any]:
 
 
 def _rules() -> dict[str, Any]:
-    return {"families": handbook.families(RULES.values(), "family"), "words": present.SEVERITY_WORDS}
+    return {"families": handbook.families(RULES.values(), "family"), "words": bench_page.SEVERITY_WORDS}
 
 
 def _landmarks() -> dict[str, Any]:

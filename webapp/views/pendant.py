@@ -11,9 +11,13 @@ from werkzeug.wrappers import Response
 
 from library import documents, toml_text
 from library.sheets import PendantSheet
-from webapp import guard, handbook, pendant_page, sheet_page, shelving, workshop
+from webapp import guard, workshop
 from webapp.drawings import pendant as drawing
-from webapp.shelving import ONLY, Entry
+from webapp.pages import handbook
+from webapp.pages import pendant as pendant_page
+from webapp.pages import sheet as sheet_page
+from webapp.pages import shelf as shelf_page
+from webapp.pages.shelf import ONLY, Entry
 
 blueprint = Blueprint("pendant", __name__, url_prefix="/pendant")
 
@@ -89,13 +93,13 @@ def facts(error: str = "") -> dict[str, Any]:
     """What the page shows."""
     shop = workshop.current()
     sheets = shop.sheets()
-    shelf = {each.id: each for each in shelving.entries(shop)}
+    shelf = {each.id: each for each in shelf_page.entries(shop)}
     return {
         "sheet": sheets.pendant,
         "rows": rows(sheets.pendant, shelf),
         "shelf": shelf,
         "drawing": drawing.draw(sheets.pendant, {name: each.name for name, each in shelf.items()}),
-        "whole": pendant_page.whole(shelving.whole_pendant(shop)),
+        "whole": pendant_page.whole(shelf_page.whole_pendant(shop)),
         "gesture": sheet_page.gesture(sheets.pendant),
         "can_undo": shop.can_undo("pendant", ONLY),
         "can_redo": shop.can_redo("pendant", ONLY),

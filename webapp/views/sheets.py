@@ -9,9 +9,12 @@ from flask import Blueprint, Response, redirect, render_template, request, url_f
 from werkzeug.wrappers import Response as BaseResponse
 
 from library import documents, sheets
-from webapp import handbook, machine_form, sheet_page, stopwatch_page, workshop
-from webapp.stopwatch_page import Stopwatch
-from webapp.text_fields import from_textarea
+from webapp import workshop
+from webapp.pages import handbook, machine_form
+from webapp.pages import sheet as sheet_page
+from webapp.pages import stopwatch as stopwatch_page
+from webapp.pages.stopwatch import Stopwatch
+from webapp.pages.text_fields import from_textarea
 
 blueprint = Blueprint("sheets", __name__, url_prefix="/sheets")
 KIND = "/<any(machine, controller, pendant):kind>"

@@ -11,11 +11,14 @@ from werkzeug.wrappers import Response as BaseResponse
 from library import documents, macros
 from library.fields import slug
 from library.store import Revision
-from webapp import handbook, present, shelving, workshop
-from webapp.text_fields import from_textarea
+from webapp import workshop
+from webapp.pages import bench as bench_page
+from webapp.pages import handbook
+from webapp.pages import shelf as shelf_page
+from webapp.pages.text_fields import from_textarea
 
 blueprint = Blueprint("shelf", __name__, url_prefix="/shelf")
-blueprint.add_app_template_filter(shelving.when, "when")
+blueprint.add_app_template_filter(shelf_page.when, "when")
 
 LONGEST_ID = 56
 """Characters of an id made from a name; leaves room for a number within the 60 an id may have."""
@@ -42,8 +45,8 @@ def new() -> Answer:
     """An empty macro of the given name, opened on the bench; 422 for a name without a letter or digit."""
     name = request.form.get("name", "").strip()
     shop = workshop.current()
-    made = shelving.free_id(slug(name)[:LONGEST_ID].strip("-"), shop.ids("macro")) if slug(name) else ""
-    text = present.new_macro(name, made)
+    made = shelf_page.free_id(slug(name)[:LONGEST_ID].strip("-"), shop.ids("macro")) if slug(name) else ""
+    text = bench_page.new_macro(name, made)
     try:
         documents.parse("macro", text)
     except documents.DocumentError as error:
@@ -65,7 +68,7 @@ def add() -> Answer:
     except documents.DocumentError as error:
         return page(error=f"Not added. {handbook.sentence(str(error))}", pasted=text), 422
     shop = workshop.current()
-    name = shelving.free_id(macro.id, shop.ids("macro"))
+    name = shelf_page.free_id(macro.id, shop.ids("macro"))
     shop.save("macro", name, text if name == macro.id else macros.set_header(text, "id", name), "added")
     return redirect(url_for("shelf.macro", name=name, done="added"))
 
@@ -109,7 +112,7 @@ def duplicate(name: str) -> BaseResponse:
     require(name)
     shop = workshop.current()
     text = shop.text("macro", name)
-    copy = shelving.free_id(name, shop.ids("macro"))
+    copy = shelf_page.free_id(name, shop.ids("macro"))
     title = f"{documents.parse('macro', text).name} (copy)"
     shop.save(
         "macro", copy, macros.set_header(macros.set_header(text, "id", copy), "name", title), f"copied from {name}"
@@ -140,7 +143,7 @@ def restore(name: str) -> BaseResponse:
     require(name)
     shop = workshop.current()
     found = revision(name, "revision", request.form) or abort(404)
-    shop.save("macro", name, found.text or "", f"restored from {shelving.when(found.saved)}")
+    shop.save("macro", name, found.text or "", f"restored from {shelf_page.when(found.saved)}")
     return redirect(url_for("shelf.macro", name=name, done="restored"))
 
 
@@ -162,8 +165,8 @@ def page(*, error: str = "", new_name: str = "", pasted: str = "") -> str:
     return render_template(
         "shelf.html",
         machine=shop.sheets().machine.name,
-        macros=shelving.entries(shop),
-        removed=shelving.removed(shop),
+        macros=shelf_page.entries(shop),
+        removed=shelf_page.removed(shop),
         notice=NOTICES.get(request.args.get("done", "")),
         error=error,
         new_name=new_name,
@@ -174,7 +177,7 @@ def page(*, error: str = "", new_name: str = "", pasted: str = "") -> str:
 def macro_page(name: str, *, error: str = "", typed_name: str | None = None) -> str:
     """One macro, with what was typed and refused if there is any."""
     shop = workshop.current()
-    entry = shelving.entry(shop, name)
+    entry = shelf_page.entry(shop, name)
     revisions = [each for each in shop.revisions("macro", name) if each.text is not None]
     asked = "from" in request.args or "to" in request.args
     old = revision(name, "from", request.args) or next(iter(revisions[1:]), None)
@@ -185,7 +188,7 @@ def macro_page(name: str, *, error: str = "", typed_name: str | None = None) -> 
         "typed_name": entry.name if typed_name is None else typed_name,
         "revisions": revisions,
         "compared": (old and old.number, new and new.number),
-        "difference": shelving.difference(old.text or "", new.text or "") if asked and old and new else None,
+        "difference": shelf_page.difference(old.text or "", new.text or "") if asked and old and new else None,
         "notice": NOTICES.get(request.args.get("done", "")),
         "error": error,
     }

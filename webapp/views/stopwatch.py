@@ -6,7 +6,8 @@ from flask import Blueprint, request
 from werkzeug.wrappers import Response
 
 from library import documents
-from webapp import stopwatch_page, workshop
+from webapp import workshop
+from webapp.pages import stopwatch as stopwatch_page
 from webapp.views import sheets
 
 blueprint = Blueprint("stopwatch", __name__, url_prefix="/sheets/machine/stopwatch")

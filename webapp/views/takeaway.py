@@ -8,13 +8,15 @@ import re
 
 from flask import Blueprint, Response, abort, render_template, request
 
-from library import takeaway
-from library.takeaway import Gathered
-from library.takeaway.printed import CARD, CARD_PAGE, PROVE_OUT
-from library.takeaway.printed.card import size_of
+from library import pack
+from library.pack import Gathered
+from library.pack.printed import CARD, CARD_PAGE, PROVE_OUT
+from library.pack.printed.card import size_of
 from library.toml_text import DocumentError
-from webapp import shelving, takeaway_page, workshop
-from webapp.takeaway_page import Wishes
+from webapp import workshop
+from webapp.pages import shelf as shelf_page
+from webapp.pages import to_the_machine as to_the_machine_page
+from webapp.pages.to_the_machine import Wishes
 
 blueprint = Blueprint("takeaway", __name__, url_prefix="/take-away")
 
@@ -28,21 +30,21 @@ def show() -> str | tuple[str, int]:
     gathered, wishes = _wished()
     shop = workshop.current()
     try:
-        made = takeaway.make(gathered)
-    except (takeaway.TakeAwayError, DocumentError) as error:
+        made = pack.make(gathered)
+    except (pack.TakeAwayError, DocumentError) as error:
         return _cannot(error, wishes)
-    before = takeaway.last(shop.file.parent)
+    before = pack.last(shop.file.parent)
     width, height = size_of(made.files[CARD])
     return render_template(
         "takeaway.html",
         machine=shop.sheets().machine,
         wishes=wishes,
-        files=tuple(takeaway_page.files(made.files)),
-        going=tuple(takeaway_page.going(made.files)),
-        left_out=takeaway_page.left_out(made.left_out, wishes),
-        shelf=shelving.macros(shop),
-        before=shelving.when(before.taken) if before else "",
-        changed=tuple(takeaway_page.changed(before.files, made.files)) if before else (),
+        files=tuple(to_the_machine_page.files(made.files)),
+        going=tuple(to_the_machine_page.outgoing(made.files)),
+        left_out=to_the_machine_page.left_out(made.left_out, wishes),
+        shelf=shelf_page.macros(shop),
+        before=shelf_page.when(before.taken) if before else "",
+        changed=tuple(to_the_machine_page.changed(before.files, made.files)) if before else (),
         card=(width, height),
         larger=(width, height) != (gathered.printing.card_width, gathered.printing.card_height),
         error="",
@@ -54,11 +56,11 @@ def download() -> Response | tuple[str, int]:
     """The zip, read back and proved again before it is sent; 409 with the reason where that fails."""
     gathered, wishes = _wished()
     try:
-        made = takeaway.make(gathered)
-        content = takeaway.zipped(made)
-    except (takeaway.TakeAwayError, DocumentError) as error:
+        made = pack.make(gathered)
+        content = pack.zipped(made)
+    except (pack.TakeAwayError, DocumentError) as error:
         return _cannot(error, wishes)
-    takeaway.remember(workshop.current().file.parent, made)
+    pack.remember(workshop.current().file.parent, made)
     return Response(
         content, mimetype="application/zip", headers={"Content-Disposition": f"attachment; filename={ZIP_NAME}"}
     )
@@ -71,8 +73,8 @@ def printed(name: str) -> Response | tuple[str, int]:
         abort(404)
     gathered, wishes = _wished()
     try:
-        content = takeaway.make(gathered).files[name]
-    except (takeaway.TakeAwayError, DocumentError) as error:
+        content = pack.make(gathered).files[name]
+    except (pack.TakeAwayError, DocumentError) as error:
         return _cannot(error, wishes)
     policy = f"default-src 'none'; style-src {own_styles(content)}; base-uri 'none'; frame-ancestors 'none'"
     return Response(content, mimetype=PRINTED[name], headers={"Content-Security-Policy": policy})
@@ -86,10 +88,10 @@ def own_styles(page: bytes) -> str:
 
 def _wished() -> tuple[Gathered, Wishes]:
     shop = workshop.current()
-    return takeaway_page.wished(takeaway.gather(shop), shop.sheets(), shelving.macros(shop), request.args)
+    return to_the_machine_page.wished(pack.gather(shop), shop.sheets(), shelf_page.macros(shop), request.args)
 
 
 def _cannot(error: Exception, wishes: Wishes) -> tuple[str, int]:
     machine = workshop.current().sheets().machine
     told = {"machine": machine, "wishes": wishes, "error": str(error)}
-    return render_template("takeaway.html", **dict.fromkeys(("files", "going", "left_out"), ()), **told), 409
+    return render_template("takeaway.html", **dict.fromkeys(("files", "outgoing", "left_out"), ()), **told), 409

@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from typing import ClassVar
 
-from parser.figures import figure
 from parser.findings import Finding, Severity
 from parser.proof.evidence import Evidence
 from parser.proof.passages import Passage, motions
 from parser.proof.rules.base import Rule, register
+from parser.quantities import figure
 
 LONG_RUN_ON_MM = 10.0
 LONG_HOLD_SECONDS = 20.0

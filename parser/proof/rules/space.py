@@ -8,7 +8,6 @@ from functools import partial
 from itertools import product
 from typing import ClassVar
 
-from parser.figures import counted, figure, position, sentence_list, unit_of
 from parser.findings import Finding, Severity, ToolSize, Witness
 from parser.machine import Axis, Interval, Limit, Machine
 from parser.motion.moves import Move
@@ -30,6 +29,7 @@ from parser.proof.evidence import Case, Evidence
 from parser.proof.limits import Breach, breach
 from parser.proof.passages import Passage, entangled, find, fired_from, hit, motions, place_on_the_way
 from parser.proof.rules.base import Reported, Result, Rule, register
+from parser.quantities import counted, figure, position, sentence_list, unit_of
 
 
 class SpaceRule(Rule):

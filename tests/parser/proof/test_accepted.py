@@ -6,9 +6,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from parser.examining import examine
 from parser.findings import Severity
 from parser.machine import Setup
+from parser.pipeline import examine
 from parser.proof.verdict import claim
 from tests.parser.scene import MILL, controller, mill
 

@@ -15,7 +15,7 @@ from math import inf
 
 import pytest
 
-from parser import examining
+from parser import pipeline
 from parser.motion.offsets import Offsets
 from parser.motion.parameters import Parameters
 from parser.proof import contact, passages, plan_view
@@ -104,7 +104,7 @@ def setups_after_the_first_forgotten(patch: pytest.MonkeyPatch) -> None:
         *others, cases = args
         return Evidence(*others, cases[:1])
 
-    patch.setattr(examining, "Evidence", evidence)
+    patch.setattr(pipeline, "Evidence", evidence)
 
 
 def touching_taken_for_far_off(patch: pytest.MonkeyPatch) -> None:

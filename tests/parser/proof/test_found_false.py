@@ -7,8 +7,8 @@ from __future__ import annotations
 
 import pytest
 
-from parser.examining import examine
 from parser.machine import Box, Interval, Machine, Origin, Setup
+from parser.pipeline import examine
 from parser.proof.sequences import breaches, runner
 from tests.parser.scene import MILL, VISE, controller, mill
 

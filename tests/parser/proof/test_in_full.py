@@ -9,10 +9,10 @@ from __future__ import annotations
 from dataclasses import replace
 from pathlib import Path
 
-from parser.examining import examine
-from parser.figures import figure
 from parser.machine import Box, Interval, Limit, Origin, Setup
+from parser.pipeline import examine
 from parser.proof.rules import RULES
+from parser.quantities import figure
 from tests.parser.proof.test_rules import COLUMN, GANTRY, MACHINES, WITH_EXAMPLES
 from tests.parser.scene import MILL, VISE, controller, mill
 

@@ -9,9 +9,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from parser.examining import examine
 from parser.findings import Severity
 from parser.machine import Tool
+from parser.pipeline import examine
 from tests.parser.scene import controller, mill
 
 SHOP = mill(tools=(Tool(1, 30.0, 3.0),))

@@ -7,8 +7,8 @@ import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
-from parser.examining import examine
 from parser.machine import Interval, Limit, Setup
+from parser.pipeline import examine
 from tests.parser.scene import MILL, VISE, controller, mill
 
 HEAD = "G17 G21 G40 G49 G54 G90 G94\n"

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from parser.examining import examine
 from parser.machine import Interval, Setup
+from parser.pipeline import examine
 from tests.parser.scene import MILL, controller, mill
 
 BARE = mill(setups=(Setup("", (), MILL.setups[0].origins),))

@@ -7,9 +7,9 @@ from math import hypot
 
 import pytest
 
-from parser.examining import examine
 from parser.findings import Severity
 from parser.machine import Axis, Box, Interval, Limit, Origin, Setup
+from parser.pipeline import examine
 from parser.proof.contact import Body, keep_out
 from parser.proof.passages import hit, passages
 from parser.proof.rules import FAMILIES, RULES

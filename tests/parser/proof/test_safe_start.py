@@ -8,8 +8,8 @@ from itertools import product
 import numpy as np
 import pytest
 
-from parser.examining import examine
 from parser.machine import Axis, Interval, Limit, Origin, Setup
+from parser.pipeline import examine
 from parser.proof.safe_start import safe_start
 from tests.parser.scene import MILL, VISE, controller
 

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import pytest
 
-from parser.examining import examine
 from parser.findings import Severity
 from parser.machine import Interval, Origin, Setup
+from parser.pipeline import examine
 from parser.proof.sequences import breaches, runner
 from tests.parser.scene import VISE, controller, mill
 

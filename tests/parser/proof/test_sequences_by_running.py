@@ -5,10 +5,10 @@ from __future__ import annotations
 from hypothesis import HealthCheck, assume, example, given, settings
 from hypothesis import strategies as st
 
-from parser.examining import examine
 from parser.findings import Severity
 from parser.machine import Interval, Origin, Setup
 from parser.motion.places import bounds
+from parser.pipeline import examine
 from parser.proof.sequences import breaches, runner
 from tests.parser.scene import BAR, TABLE, VISE, controller, mill
 

@@ -9,9 +9,9 @@ from dataclasses import replace
 
 import pytest
 
-from parser.examining import examine
 from parser.findings import Severity
 from parser.machine import Axis, Interval, Origin, Setup
+from parser.pipeline import examine
 from parser.proof.sequences import breaches, runner
 from tests.parser.scene import MILL, VISE, controller, mill
 

@@ -9,7 +9,7 @@ from parser.findings import Witness
 from parser.machine import Axis, Box, Controller, Interval, Limit, Machine, Origin, Setup, Tool
 from tests.parser.proof.simulation.corners import rounded
 from tests.parser.proof.simulation.meeting import met, things
-from tests.parser.proof.simulation.running import Running
+from tests.parser.proof.simulation.program import Running
 from tests.parser.proof.simulation.shown import Given, Shown
 from tests.parser.proof.simulation.travel import out, out_of_limits
 

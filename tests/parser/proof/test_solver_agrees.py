@@ -17,9 +17,9 @@ from time import process_time
 
 import pytest
 
-from parser.examining import examine
 from parser.findings import Finding, ToolSize
 from parser.machine import Setup
+from parser.pipeline import examine
 from parser.report import Report
 from tests.parser.proof.solver import Answer, Key, Lines, decide, ends, subjects
 from tests.parser.proof.solver_cases import NEAR, Shown, by_how_much, judged_from

@@ -6,8 +6,8 @@ from dataclasses import replace
 
 import pytest
 
-from parser.examining import examine
 from parser.machine import Origin, Setup
+from parser.pipeline import examine
 from tests.parser.scene import G54, MILL, VISE, controller
 
 SAFE = "M5\nG21 G90\nG53 G0 Z-2\n"

@@ -14,7 +14,7 @@ import numpy as np
 
 from parser.machine import Box, Controller, Interval, Machine, Setup
 from tests.parser.proof.simulation.meeting import Obstacle, Thing, things
-from tests.parser.proof.simulation.running import AXES, Running
+from tests.parser.proof.simulation.program import AXES, Running
 from tests.parser.proof.simulation.words import Values
 
 BESIDE = [0.0, 0.0, 1e-4, 1e-2, 0.3]

@@ -15,7 +15,7 @@ import numpy.typing as npt
 from parser.findings import Witness
 from parser.machine import Controller, Interval, Machine, Setup
 from tests.parser.proof.simulation.legs import Leg
-from tests.parser.proof.simulation.running import AXES, Running
+from tests.parser.proof.simulation.program import AXES, Running
 from tests.parser.proof.simulation.words import Values
 
 TRIED, ROUNDS, LEGS = 64, 24, 4

@@ -9,7 +9,7 @@ import numpy as np
 from parser.machine import Axis, Limit, Machine
 from tests.parser.proof.simulation.legs import Leg
 from tests.parser.proof.simulation.meeting import ROUND, SHARES, Flags, Key, chunks
-from tests.parser.proof.simulation.running import AXES
+from tests.parser.proof.simulation.program import AXES
 from tests.parser.proof.simulation.words import Values
 
 

@@ -7,15 +7,15 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from parser.examining import examine
 from parser.findings import Finding, Severity
 from parser.machine import Interval, Setup
+from parser.pipeline import examine
 from parser.report import Report
 from tests.parser.proof.scenes.scene import Scene, text
 from tests.parser.proof.simulation.chance import runs
 from tests.parser.proof.simulation.legs import Leg
 from tests.parser.proof.simulation.meeting import Flags, Key
-from tests.parser.proof.simulation.running import Running
+from tests.parser.proof.simulation.program import Running
 from tests.parser.proof.simulation.travel import out, out_of_limits
 from tests.parser.proof.simulation.words import Values
 

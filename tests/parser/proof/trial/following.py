@@ -9,7 +9,7 @@ from itertools import product
 
 import numpy as np
 
-from parser.examining import examine
+from parser.pipeline import examine
 from parser.proof.sequences import breaches, runner
 from parser.report import Report
 from tests.parser.proof.scenes.families import first_again, second_again

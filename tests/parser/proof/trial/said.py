@@ -11,7 +11,7 @@ from parser.machine import Interval, Setup
 from tests.parser.proof.scenes.scene import AXES, Scene
 from tests.parser.proof.simulation.legs import Leg
 from tests.parser.proof.simulation.meeting import Body, Key, Thing, things
-from tests.parser.proof.simulation.running import CLOSES
+from tests.parser.proof.simulation.program import CLOSES
 from tests.parser.proof.simulation.shown import Missing, Shown
 from tests.parser.proof.simulation.travel import broken, outside
 from tests.parser.proof.simulation.words import Values

@@ -27,8 +27,11 @@ def family_of(seed: int) -> str:
     return list(FAMILIES)[seed % len(FAMILIES)]
 
 
-def check(family: str, seed: int, count: int) -> Counter[str]:
-    """Proves one random scene and tries to break the proof; says what was tried. Raises DisagreementError."""
+def check(family: str, seed: int, count: int, compared: int = EVERY) -> Counter[str]:
+    """Proves one random scene and tries to break the proof; says what was tried. Raises DisagreementError.
+
+    The safe start of every one in so many is ``compared`` with other boxes, which takes longest.
+    """
     random = np.random.default_rng(seed)
     made = scene(family, random)
     if made.before:
@@ -41,7 +44,7 @@ def check(family: str, seed: int, count: int) -> Counter[str]:
         tried["safe starts"] += 1
         hold(made, box, random, count // 2)
         push(made, box)
-    if report.refused and seeks:
+    if report.refused and seeks and seed % compared == 0:
         outdo(made, random, count // 4, box)
     return tried
 

@@ -1,0 +1,189 @@
+"""What a pack holds: documents in, the bytes of every file out. Nothing here touches a disk or a clock."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+
+from library import documents, pendant, proving, sequences
+from library import slots as slot_table
+from library.macros import Macro
+from library.pack import macro_files, manifest, printed, table
+from library.pack.model import (
+    Contributor,
+    Documents,
+    Gathered,
+    Outgoing,
+    PageContributor,
+    TakeAwayError,
+    Taken,
+)
+from library.slots import Slot
+from library.store import Sheets, Workshop
+from library.toml_text import DocumentError
+from parser.report import Report
+
+SHEETS = ("machine", "controller", "pendant")
+SINGLETON = "workshop"
+SOURCE_FOLDER = "documents"
+
+CONTRIBUTORS: tuple[Contributor, ...] = (table.files, pendant.files)
+"""Give the files beside the macros and the documents."""
+
+PAGES: tuple[PageContributor, ...] = (printed.files,)
+"""Give the printed pages, made last because they may show the digest of the manifest."""
+
+
+@dataclass(frozen=True, slots=True)
+class TakeAway:
+    """The bytes of every file by its path (with ``/``), and what was left out with the reason."""
+
+    files: Mapping[str, bytes]
+    left_out: Mapping[str, str]
+
+
+def gather(workshop: Workshop) -> Gathered:
+    """The documents of a workshop as they stand; raises StoreError."""
+    machine, controller, pendant = (workshop.text(kind, SINGLETON) for kind in SHEETS)
+    dates = {
+        kind: revision.saved[: len("2000-01-01")]
+        for kind in SHEETS
+        for revision in workshop.revisions(kind, SINGLETON)
+        if revision.current
+    }
+    macros = {id: workshop.text("macro", id) for id in workshop.ids("macro")}
+    return Gathered(machine, controller, pendant, macros, dates)
+
+
+def parsed(gathered: Gathered) -> Documents:
+    """The documents as models; raises DocumentError for a sheet that cannot be read."""
+    sheets = Sheets.read(gathered.machine, gathered.controller, gathered.pendant)
+    macros: dict[str, Macro] = {}
+    unreadable: dict[str, str] = {}
+    for id, text in gathered.macros.items():
+        try:
+            macros[id] = documents.parse("macro", text, f"macro {id}")
+        except DocumentError as error:
+            unreadable[id] = str(error)
+    return Documents(sheets, macros, unreadable)
+
+
+def outgoing(gathered: Gathered) -> Outgoing:
+    """Every macro that is on a slot and may be taken, built, headed and proved, none of which hurts another.
+
+    Raises DocumentError where a sheet cannot be read and TakeAwayError where two macros would share one file.
+    """
+    having = parsed(gathered)
+    left_out = dict(having.unreadable)
+    used = [slot for slot in _usable_slots(having, left_out) if _wanted(slot.macro, gathered.chosen, left_out)]
+    taken = macro_files.taken(having, used, left_out, gathered.dates)
+    broken = sequences.breakers({id: each.proved for id, each in taken.items()})
+    left_out.update(
+        {id: f"it takes away what a macro of the pendant was proved on. {why}" for id, why in broken.items()}
+    )
+    taken = {id: each for id, each in taken.items() if id not in broken}
+    slots = tuple(slot for slot in used if slot.macro in taken)
+    return Outgoing(having.sheets, gathered.dates, taken, slots, left_out, gathered.printing)
+
+
+def make(gathered: Gathered, *, left_out: Mapping[str, str] | None = None) -> TakeAway:
+    """The files of a pack: macros, slot tables, documents, manifest and printed pages.
+
+    ``left_out`` says what was left out where the documents of that are not at hand. Raises DocumentError where a sheet
+    cannot be read and TakeAwayError where two macros would share one file.
+    """
+    goes = outgoing(gathered)
+    if left_out is not None:
+        goes = replace(goes, left_out=left_out)
+    files = {each.path: each.content for each in goes.taken.values()}
+    files |= {each.slow_path: each.slow.content for each in goes.taken.values() if not isinstance(each.slow, str)}
+    files |= _sources(gathered, goes.taken)
+    for contribute in CONTRIBUTORS:
+        files |= contribute(goes)
+    entries = [_entry(each, goes.slots) for each in goes.taken.values()]
+    said = manifest.write(_sheets(goes), entries, files, goes.left_out, _memory(goes), goes.printing)
+    pages: dict[str, bytes] = {}
+    for contribute_pages in PAGES:
+        pages |= contribute_pages(goes, manifest.digest(said))
+    files |= {manifest.NAME: said, **pages}
+    if pages:
+        files[manifest.PRINTED] = manifest.write_printed(pages | {manifest.NAME: said})
+    return TakeAway(dict(sorted(files.items())), goes.left_out)
+
+
+def remake(files: Mapping[str, bytes], dates: Mapping[str, str]) -> Gathered:
+    """The documents that a pack carries; raises TakeAwayError where one is missing or not text."""
+    prefix = f"{SOURCE_FOLDER}/macros/"
+    ids = [path.removeprefix(prefix).removesuffix(".toml") for path in sorted(files) if path.startswith(prefix)]
+    machine, controller, pendant = (_text(files, f"{SOURCE_FOLDER}/{kind}.toml") for kind in SHEETS)
+    macros = {id: _text(files, f"{prefix}{id}.toml") for id in ids}
+    return Gathered(machine, controller, pendant, macros, dates)
+
+
+def reproved(sheets: Sheets, macro: Macro, content: bytes) -> Report:
+    """The report on the bytes of a macro file, as they were read back; raises TakeAwayError where they are not text."""
+    try:
+        text = content.decode()
+    except UnicodeDecodeError as error:
+        raise TakeAwayError(f"the file of {macro.id} is not text (byte {error.start})") from error
+    return proving.prove_written(macro, text, sheets)
+
+
+def _usable_slots(having: Documents, left_out: dict[str, str]) -> list[Slot]:
+    good = []
+    for slot in slot_table.slots(having.sheets.pendant):
+        wrong = slot_table.clash(slot, having.sheets.pendant, having.macros)
+        if wrong is None:
+            good.append(slot)
+        else:
+            left_out[f"slot {slot.label}"] = wrong.message
+    on_a_slot = {slot.macro for slot in good}
+    left_out.update({id: "it is on no slot of the pendant" for id in having.macros if id not in on_a_slot})
+    return good
+
+
+def _wanted(id: str, chosen: frozenset[str] | None, left_out: dict[str, str]) -> bool:
+    if chosen is None or id in chosen:
+        return True
+    left_out[id] = "it was not chosen"
+    return False
+
+
+def _entry(each: Taken, used: tuple[Slot, ...]) -> dict[str, object]:
+    labels = [slot.label for slot in used if slot.macro == each.macro.id]
+    slow = {"none": each.slow} if isinstance(each.slow, str) else manifest.slow_entry(each.slow_path, each.slow)
+    return {
+        **manifest.macro_entry(each.macro, each.path, each.content, each.number, labels, each.report),
+        "first_run": slow,
+    }
+
+
+def _sheets(goes: Outgoing) -> dict[str, manifest.Sheet]:
+    return {
+        kind: manifest.Sheet(getattr(goes.sheets, kind).name, f"{SOURCE_FOLDER}/{kind}.toml", goes.dates.get(kind))
+        for kind in SHEETS
+    }
+
+
+def _memory(goes: Outgoing) -> dict[str, int]:
+    memory = goes.sheets.pendant.memory
+    return {
+        "bytes_used": goes.bytes_used,
+        "bytes": memory.bytes,
+        "longest_line_used": goes.longest_line,
+        "longest_line": memory.longest_line,
+    }
+
+
+def _sources(gathered: Gathered, taken: Mapping[str, Taken]) -> dict[str, bytes]:
+    sheets = {f"{SOURCE_FOLDER}/{kind}.toml": getattr(gathered, kind).encode() for kind in SHEETS}
+    return sheets | {f"{SOURCE_FOLDER}/macros/{id}.toml": gathered.macros[id].encode() for id in taken}
+
+
+def _text(files: Mapping[str, bytes], path: str) -> str:
+    if path not in files:
+        raise TakeAwayError(f"{path} is missing from the pack, so that nothing can be proved again")
+    try:
+        return files[path].decode()
+    except UnicodeDecodeError as error:
+        raise TakeAwayError(f"{path} is not text (byte {error.start})") from error

@@ -1,0 +1,149 @@
+"""Packs on disk: a folder or a zip, whole or not at all."""
+
+from __future__ import annotations
+
+import io
+import os
+import shutil
+import tempfile
+import zipfile
+import zlib
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
+from pathlib import Path
+
+from library.pack.contents import TakeAway
+from library.pack.model import TakeAwayError
+from library.pack.verifying import differences
+
+ZIP_DAY = (1980, 1, 1, 0, 0, 0)
+"""The date of every entry, so that the same files give the same zip."""
+
+LARGEST = 64_000_000
+"""Bytes of a pack; a larger one is not ours."""
+
+
+def zipped(takeaway: TakeAway) -> bytes:
+    """The pack as a zip, read back and proved again; raises TakeAwayError."""
+    content = pack(takeaway.files)
+    _require_proved(_unpack(content, "the zip"))
+    return content
+
+
+def write(takeaway: TakeAway, destination: Path, *, replace: bool = False) -> Path | None:
+    """Write a folder, or a zip where the name ends in .zip; nothing appears under the name until all of it is proved.
+
+    The files are written beside the destination, read back from disk, proved again and only then given their name. What
+    is there already is refused, or with ``replace`` kept aside as ``NAME.before-1``, whose path is returned. Raises
+    TakeAwayError.
+    """
+    as_zip = destination.suffix.lower() == ".zip"
+    try:
+        if _occupied(destination) and not replace:
+            raise TakeAwayError(f"{destination} is there already; choose another name, or replace it with --replace")
+        destination.parent.mkdir(parents=True, exist_ok=True)
+        with _beside(destination) as folder:
+            fresh = folder / "fresh"
+            if as_zip:
+                _write_file(fresh, pack(takeaway.files))
+            else:
+                for path, content in takeaway.files.items():
+                    _write_file(fresh / path, content)
+            _require_proved(read(fresh))
+            aside = _put_aside(destination)
+            try:
+                fresh.rename(destination)
+            except OSError:
+                if aside:
+                    aside.rename(destination)
+                raise
+            return aside
+    except OSError as error:
+        raise TakeAwayError(f"{destination} cannot be written: {error.strerror or error}") from error
+
+
+def read(path: Path) -> dict[str, bytes]:
+    """The files of a pack by path, from a folder or a zip; raises TakeAwayError."""
+    try:
+        if path.is_dir():
+            return _read_folder(path)
+        if path.is_file():
+            return _unpack(path.read_bytes(), str(path))
+    except OSError as error:
+        raise TakeAwayError(f"{path} cannot be read: {error.strerror or error}") from error
+    raise TakeAwayError(f"{path} does not exist")
+
+
+def _require_proved(files: Mapping[str, bytes]) -> None:
+    wrong = differences(files)
+    if wrong:
+        raise TakeAwayError(f"what was written could not be proved again: {wrong[0]}")
+
+
+def _occupied(destination: Path) -> bool:
+    if destination.is_dir():
+        return any(destination.iterdir())
+    return destination.exists() or destination.is_symlink()
+
+
+@contextmanager
+def _beside(destination: Path) -> Iterator[Path]:
+    """A folder on the same disk, gone afterwards, since only there a rename is all or nothing."""
+    folder = Path(tempfile.mkdtemp(prefix=".clickstop-", dir=destination.parent))
+    try:
+        yield folder
+    finally:
+        shutil.rmtree(folder, ignore_errors=True)
+
+
+def _put_aside(destination: Path) -> Path | None:
+    if not _occupied(destination):
+        if destination.is_dir():
+            destination.rmdir()
+        return None
+    number = 1
+    while (aside := destination.with_name(f"{destination.name}.before-{number}")).exists():
+        number += 1
+    destination.rename(aside)
+    return aside
+
+
+def _write_file(target: Path, content: bytes) -> None:
+    """Write a file and wait until the disk has it, so that a name never stands before what it names."""
+    target.parent.mkdir(parents=True, exist_ok=True)
+    with target.open("xb") as file:
+        file.write(content)
+        file.flush()
+        os.fsync(file.fileno())
+
+
+def _read_folder(folder: Path) -> dict[str, bytes]:
+    files = [path for path in sorted(folder.rglob("*")) if path.is_file()]
+    if sum(path.stat().st_size for path in files) > LARGEST:
+        raise TakeAwayError(f"{folder} holds more than a pack can; name the folder that was written")
+    return {path.relative_to(folder).as_posix(): path.read_bytes() for path in files}
+
+
+def pack(files: Mapping[str, bytes]) -> bytes:
+    """The files as a zip; the same files give the same bytes."""
+    out = io.BytesIO()
+    with zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as archive:
+        for path, content in sorted(files.items()):
+            entry = zipfile.ZipInfo(path, ZIP_DAY)
+            entry.compress_type = zipfile.ZIP_DEFLATED
+            entry.external_attr = 0o644 << 16
+            archive.writestr(entry, content)
+    return out.getvalue()
+
+
+def _unpack(content: bytes, source: str) -> dict[str, bytes]:
+    try:
+        with zipfile.ZipFile(io.BytesIO(content)) as archive:
+            entries = [entry for entry in archive.infolist() if not entry.is_dir()]
+            if sum(entry.file_size for entry in entries) > LARGEST:
+                raise TakeAwayError(f"{source} holds more than a pack can")
+            if len({entry.filename for entry in entries}) != len(entries):
+                raise TakeAwayError(f"{source} holds two files of one name")
+            return {entry.filename: archive.read(entry) for entry in entries}
+    except (zipfile.BadZipFile, NotImplementedError, RuntimeError, EOFError, ValueError, zlib.error) as error:
+        raise TakeAwayError(f"{source} is not a zip that can be read: {error}") from error

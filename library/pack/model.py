@@ -1,0 +1,145 @@
+"""What goes into a pack: the documents, and each macro with the bytes that were proved and what is sent for it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+
+from library.errors import LibraryError
+from library.macros import Macro
+from library.pack.first_run import SlowCopy
+from library.proving import Proved
+from library.slots import SLOT_BYTES, Slot, size
+from library.stages import Lines
+from library.store import Sheets
+from parser.report import Report
+
+SMALLEST_CARD, WIDEST_CARD, TALLEST_CARD = 30.0, 180.0, 240.0
+"""What a side of the legend card may measure, mm; the largest goes on A4 and on Letter with its cut marks."""
+
+MACRO_FOLDER, FIRST_RUN_FOLDER = "macros", "first-run"
+
+
+class TakeAwayError(LibraryError):
+    """A pack cannot be made, written or read; ``str()`` is one clear line."""
+
+
+@dataclass(frozen=True, slots=True)
+class Printing:
+    """How a user wants the printed pages: the card's size in mm, and where the first run starts.
+
+    ``start`` holds machine coordinates (mm, degrees); an axis that is left out starts in the middle of where it may.
+    Raises ValueError for a card that cannot be held or does not go on the paper.
+    """
+
+    card_width: float = 90.0
+    card_height: float = 60.0
+    start: Mapping[str, float] = field(default_factory=dict)
+
+    def __post_init__(self) -> None:
+        sides = (("wide", self.card_width, WIDEST_CARD), ("high", self.card_height, TALLEST_CARD))
+        for word, side, most in sides:
+            if not SMALLEST_CARD <= side <= most:
+                raise ValueError(f"a card is {SMALLEST_CARD:.0f} to {most:.0f} mm {word}, not {side:g}")
+
+
+@dataclass(frozen=True, slots=True)
+class Gathered:
+    """The documents a pack is made from, as text: one of each sheet, and macros by id.
+
+    ``dates`` gives the day each kind of sheet was last saved (ISO 8601, UTC), where that is known. ``chosen`` holds the
+    ids of the macros that are wanted, None for all.
+    """
+
+    machine: str
+    controller: str
+    pendant: str
+    macros: Mapping[str, str]
+    dates: Mapping[str, str] = field(default_factory=dict)
+    chosen: frozenset[str] | None = None
+    printing: Printing = field(default_factory=Printing)
+
+
+@dataclass(frozen=True, slots=True)
+class Documents:
+    """The documents of a pack as models; ``unreadable`` says by id what is wrong with a macro that is not."""
+
+    sheets: Sheets
+    macros: Mapping[str, Macro]
+    unreadable: Mapping[str, str]
+
+
+@dataclass(frozen=True, slots=True)
+class Stage:
+    """What one gesture sends: the lines, and the most seconds the pendant waits for the answer to any of them."""
+
+    lines: Lines
+    patience: float
+
+
+@dataclass(frozen=True, slots=True)
+class Taken:
+    """A macro that goes: its file as it was proved, with the head, and the stages the pendant sends for it.
+
+    ``proved.built`` and ``proved.report`` are of ``content``, the very bytes of ``file`` (a name in the macro folder).
+    ``slow`` is its slow copy, of the same name in another folder, or a clause that says why it has none.
+    """
+
+    proved: Proved
+    content: bytes
+    file: str
+    number: int
+    stages: tuple[Stage, ...]
+    slow: SlowCopy | str
+
+    @property
+    def path(self) -> str:
+        """Where its file is in the pack."""
+        return f"{MACRO_FOLDER}/{self.file}"
+
+    @property
+    def slow_path(self) -> str:
+        """Where its slow copy is, if it has one."""
+        return f"{FIRST_RUN_FOLDER}/{self.file}"
+
+    @property
+    def macro(self) -> Macro:
+        return self.proved.macro
+
+    @property
+    def report(self) -> Report:
+        return self.proved.report
+
+
+@dataclass(frozen=True, slots=True)
+class Outgoing:
+    """All that a pack says: the sheets, the macros that go in the order of their slots, and what was left out.
+
+    ``slots`` are the slots in use whose macro goes.
+    """
+
+    sheets: Sheets
+    dates: Mapping[str, str]
+    taken: Mapping[str, Taken]
+    slots: tuple[Slot, ...]
+    left_out: Mapping[str, str]
+    printing: Printing
+
+    @property
+    def bytes_used(self) -> int:
+        """What the slot table takes in the pendant's memory."""
+        sent = ([stage.lines for stage in each.stages] for each in self.taken.values())
+        return len(self.slots) * SLOT_BYTES + sum(map(size, sent))
+
+    @property
+    def longest_line(self) -> int:
+        """Bytes of the longest line that is sent."""
+        every = (line for each in self.taken.values() for stage in each.stages for line in stage.lines)
+        return max((len(line.encode()) for line in every), default=0)
+
+
+Contributor = Callable[[Outgoing], Mapping[str, bytes]]
+"""Gives files of a pack by their path; each has its digest in the manifest."""
+
+PageContributor = Callable[[Outgoing, str], Mapping[str, bytes]]
+"""Gives printed pages, which may show the SHA-256 of the manifest: the second argument, in hexadecimal."""

@@ -1,0 +1,196 @@
+"""Reading a pack again: is every byte the one that was proved, and is it still proved?"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Any, Literal
+
+from library import verdicts
+from library.pack import contents, macro_files, manifest, table
+from library.pack.model import Documents, Gathered, TakeAwayError
+from library.store import Sheets
+from library.toml_text import DocumentError
+
+Kind = Literal["changed", "missing", "added", "not-proved", "outdated"]
+
+
+@dataclass(frozen=True, slots=True)
+class Difference:
+    """One thing that is not as the manifest says: the path concerned, what kind, and one clear line."""
+
+    path: str
+    kind: Kind
+    message: str
+
+    def __str__(self) -> str:
+        return f"{self.path}: {self.message}"
+
+
+def verify(path: Path, now: Gathered | None = None) -> list[Difference]:
+    """What differs in a pack, a folder or a zip, from its own manifest; empty where all is as it was proved.
+
+    With ``now``, the documents of a workshop as they stand, also what has changed there since, and what is no longer
+    proved with its sheets. Raises TakeAwayError where there is no pack to be read and DocumentError where a sheet
+    of ``now`` cannot be read.
+    """
+    from library.pack.disk import read
+
+    files = read(path)
+    found = differences(files)
+    return found if now is None else found + list(_since(files, now))
+
+
+def differences(files: Mapping[str, bytes]) -> list[Difference]:
+    """What differs among the files of a pack; raises TakeAwayError where it has no readable manifest."""
+    said = _manifest(files)
+    printed, found = _printed(files)
+    found += _bytes(files, said["files"], printed)
+    try:
+        having = contents.parsed(contents.remake(files, _dates(said)))
+    except (TakeAwayError, DocumentError) as error:
+        return [*found, Difference(contents.SOURCE_FOLDER, "not-proved", str(error))]
+    found += _proofs(files, _entries(said), having, having.sheets)
+    found += _sent(files, having)
+    if not found:
+        found += _made_again(files, said)
+    return found
+
+
+def _manifest(files: Mapping[str, bytes]) -> dict[str, Any]:
+    if manifest.NAME not in files:
+        raise TakeAwayError(f"this is not a pack: it has no {manifest.NAME}")
+    try:
+        said = json.loads(files[manifest.NAME])
+        known = said["format"] == manifest.FORMAT
+        entries = [(each["id"], each["file"], each["verdict"], each["findings"]) for each in _entries(said)]
+        shaped = isinstance(said["files"], dict) and all(
+            isinstance(each, str) for entry in entries for each in entry[:2]
+        )
+        _dates(said)
+        manifest.read_printing(said)
+    except (ValueError, KeyError, TypeError, AttributeError, RecursionError) as error:
+        raise TakeAwayError(f"{manifest.NAME} cannot be read: it is damaged or of another program") from error
+    if not known or not shaped:
+        raise TakeAwayError(f"{manifest.NAME} is not of the format {manifest.FORMAT}")
+    return dict(said)
+
+
+def _entries(said: Mapping[str, Any]) -> list[dict[str, Any]]:
+    """What the manifest says of each macro file and of each slow copy."""
+    slow = [{**each["first_run"], "id": each["id"]} for each in said["macros"] if "file" in each["first_run"]]
+    return [*said["macros"], *slow]
+
+
+def _dates(said: Mapping[str, Any]) -> dict[str, str]:
+    days = {kind: sheet.get("saved") for kind, sheet in said["sheets"].items()}
+    return {kind: day for kind, day in days.items() if isinstance(day, str)}
+
+
+def _printed(files: Mapping[str, bytes]) -> tuple[dict[str, str], list[Difference]]:
+    """The digests of the printed pages, and what is wrong with the listing of them."""
+    if manifest.PRINTED not in files:
+        return {}, []
+    try:
+        return manifest.read_printed(files[manifest.PRINTED]), []
+    except ValueError:
+        return {}, [
+            Difference(manifest.PRINTED, "changed", "it cannot be read, so that no printed page can be checked")
+        ]
+
+
+def _bytes(files: Mapping[str, bytes], digests: Mapping[str, str], printed: Mapping[str, str]) -> Iterator[Difference]:
+    for path, expected in {**printed, **digests}.items():
+        if path not in files:
+            yield Difference(path, "missing", "the manifest names this file, and it is not there")
+        elif manifest.digest(files[path]) != expected:
+            yield Difference(path, "changed", "its bytes are not the ones that were proved")
+    for path in sorted(set(files) - set(digests) - set(printed) - {manifest.NAME, manifest.PRINTED}):
+        yield Difference(path, "added", "the manifest does not know this file")
+
+
+def _proofs(
+    files: Mapping[str, bytes], entries: list[dict[str, Any]], having: Documents, sheets: Sheets
+) -> Iterator[Difference]:
+    for entry in entries:
+        path, macro = entry["file"], having.macros.get(entry["id"])
+        if path not in files:
+            continue
+        if macro is None:
+            yield Difference(path, "not-proved", f"the document of the macro {entry['id']} is missing")
+            continue
+        try:
+            report = contents.reproved(sheets, macro, files[path])
+        except TakeAwayError as error:
+            yield Difference(path, "not-proved", str(error))
+            continue
+        if report.refused:
+            yield Difference(path, "not-proved", report.sentence)
+        elif report.verdict != entry["verdict"]:
+            before, now = verdicts.WORDS.get(str(entry["verdict"]), "nothing known"), verdicts.in_words(report)
+            told = f'the manifest says "{before}", the proof now says "{now}"'
+            yield Difference(path, "not-proved", told)
+
+
+def _sent(files: Mapping[str, bytes], having: Documents) -> Iterator[Difference]:
+    """What is not proved of the lines that the pendant sends, which are not lines where it calls stored macros."""
+    if table.JSON not in files or having.sheets.controller.call:
+        return
+    try:
+        sent = {
+            slot["macro"]: tuple(tuple(map(str, stage["lines"])) for stage in slot["stages"])
+            for slot in json.loads(files[table.JSON])["slots"]
+        }
+    except (ValueError, KeyError, TypeError, AttributeError, RecursionError):
+        yield Difference(table.JSON, "not-proved", "it cannot be read, so that what the pendant sends cannot be proved")
+        return
+    for id, lines in sent.items():
+        macro = having.macros.get(id)
+        if macro is None or any(report.refused for report in macro_files.prove_sent(macro, lines, having.sheets)):
+            yield Difference(table.JSON, "not-proved", f"what the pendant sends for {id} is not proved")
+
+
+def _made_again(files: Mapping[str, bytes], said: Mapping[str, Any]) -> Iterator[Difference]:
+    """A pack is a function of its documents, so all of it can be made again and compared.
+
+    Only the program that wrote it makes the same; what it left out is not among its documents and is taken as said.
+    """
+    left_out = said.get("left_out")
+    if said.get("program") != manifest.own_name() or not isinstance(left_out, dict):
+        return
+    try:
+        gathered = replace(contents.remake(files, _dates(said)), printing=manifest.read_printing(said))
+        made = contents.make(gathered, left_out=left_out).files
+    except TakeAwayError as error:
+        yield Difference(contents.SOURCE_FOLDER, "not-proved", str(error))
+        return
+    for path in sorted(made):
+        if path not in files:
+            yield Difference(path, "missing", "its documents come to this file, and it is not there")
+        elif made[path] != files[path]:
+            yield Difference(path, "changed", "it does not say what its documents come to and what was proved of them")
+
+
+def _since(files: Mapping[str, bytes], now: Gathered) -> Iterator[Difference]:
+    """What has changed in a workshop since: its sheets and macros, and what its sheets no longer prove."""
+    sheets = contents.parsed(now).sheets
+    changed = [kind for kind in contents.SHEETS if files.get(_source(kind)) != getattr(now, kind).encode()]
+    for kind in changed:
+        path = _source(kind)
+        if path in files:
+            yield Difference(path, "outdated", f"the {kind} sheet of the workshop has changed since")
+    taken = contents.remake(files, {})
+    for id, text in taken.macros.items():
+        path = f"{contents.SOURCE_FOLDER}/macros/{id}.toml"
+        if id not in now.macros:
+            yield Difference(path, "outdated", f"the workshop no longer has the macro {id}")
+        elif now.macros[id] != text:
+            yield Difference(path, "outdated", f"the macro {id} of the workshop has changed since")
+    if changed:
+        yield from _proofs(files, _entries(_manifest(files)), contents.parsed(taken), sheets)
+
+
+def _source(kind: str) -> str:
+    return f"{contents.SOURCE_FOLDER}/{kind}.toml"

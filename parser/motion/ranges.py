@@ -1,0 +1,90 @@
+"""Values known only within a range: where a probe tripped, an origin that the sheet gives as a range.
+
+Such a value may be used by itself or with something added or taken away, which keeps it tied to what is not known.
+Anything else that is done with it (a product, a root, a word that is not a coordinate) is not followed. Every value,
+known or not, comes with what it rests on.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from math import isfinite
+
+from parser.language import values as calculation
+from parser.language.program import Binary, Parameter, RealValue
+from parser.motion.assumptions import NOTHING, Assumption, Rests, added, for_good
+from parser.motion.places import Afloat, Coordinate, bounds, minus, plus, times
+
+
+@dataclass(frozen=True, slots=True)
+class Ranged:
+    """The coordinate ``at`` (mm or degrees) counted in units of ``unit``: 25.4 for an inch."""
+
+    at: Afloat
+    unit: float = 1.0
+
+
+Value = float | Ranged
+Known = tuple[Value, Rests]
+"""A value and what it rests on."""
+
+
+class RangedError(Exception):
+    """Something was to be done with a loose value that cannot be followed; ``number`` is its parameter."""
+
+    def __init__(self, number: int) -> None:
+        super().__init__(f"#{number}")
+        self.number = number
+
+
+def counted(at: Coordinate, unit: float) -> Value:
+    """A coordinate as a value in units of ``unit``."""
+    return Ranged(at, unit) if isinstance(at, Afloat) else at / unit
+
+
+def measured(value: Value, unit: float) -> Coordinate:
+    """The coordinate that a value means where one of it is worth ``unit``."""
+    if not isinstance(value, Ranged):
+        return value * unit
+    if value.unit == unit:
+        return value.at
+    return times(unit / value.unit, value.at)
+
+
+def evaluate(value: RealValue, parameters: Callable[[float], Known]) -> Known:
+    """What a real value comes to; raises RangedError, Arithmetic, and what ``parameters`` raises."""
+    read: list[Assumption] = []
+
+    def certain(index: float) -> float:
+        found, rests = parameters(index)
+        if isinstance(found, Ranged):
+            raise RangedError(round(index))
+        read.extend(rests)
+        return found
+
+    match value:
+        case Parameter(index):
+            number = float(calculation.parameter_number(calculation.evaluate(index, certain)))
+            found, rests = parameters(number)
+            return found, {**rests, **for_good(read)} if read else rests
+        case Binary("+" | "-" as name, left, right):
+            (one, one_rests), (other, other_rests) = evaluate(left, parameters), evaluate(right, parameters)
+            rests = added(one_rests, other_rests, 1.0 if name == "+" else -1.0) if one_rests or other_rests else NOTHING
+            return _sum(name, one, other), rests
+        case _:
+            return calculation.evaluate(value, certain), for_good(read) if read else NOTHING
+
+
+def _sum(name: str, left: Value, right: Value) -> Value:
+    unit = left.unit if isinstance(left, Ranged) else right.unit if isinstance(right, Ranged) else None
+    if unit is None:
+        assert not isinstance(left, Ranged)
+        assert not isinstance(right, Ranged)
+        return calculation.evaluate(Binary(name, left, right), float)
+    both = plus if name == "+" else minus
+    found = both(measured(left, unit), measured(right, unit))
+    reach = bounds(found)
+    if not (isfinite(reach.low) and isfinite(reach.high)):
+        raise calculation.Arithmetic("This sum is too large to calculate with.", "Use smaller values.")
+    return counted(found, unit)

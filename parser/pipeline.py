@@ -1,0 +1,273 @@
+"""From text to report: read it, follow it in every setup, time it, and put every rule to it."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from functools import partial
+
+from parser.arguments import checked
+from parser.findings import Finding, Severity, Trouble
+from parser.language.program import Program
+from parser.language.reader import read
+from parser.machine import Controller, Interval, Machine, Setup
+from parser.motion.geometry import extents
+from parser.motion.interpreter import trace
+from parser.motion.moves import Trace
+from parser.motion.places import bounds
+from parser.motion.run import LEAVES_UNDONE
+from parser.progress import Progress, part, unheard
+from parser.proof.axis_motion import Box
+from parser.proof.evidence import Case, Evidence
+from parser.proof.passages import Part, followed_by_need, single_starts
+from parser.proof.rules import RULES, Result
+from parser.proof.safe_start import NONE_FOUND, safe_start, widened
+from parser.proof.switches import counted_on, positions, told_apart
+from parser.proof.verdict import assumptions, sentence, verdict
+from parser.quantities import counted
+from parser.report import Report, SafeStart
+from parser.times.planner import plan
+from parser.times.totals import with_typical
+
+ORDER = {Severity.REFUSE: 0, Severity.CAUTION: 1, Severity.NOTE: 2}
+
+NOT_SOUGHT = SafeStart(None, "", "")
+
+READ, FOLLOWED = 0.05, 0.5
+"""Shares of the work: of all of it once the text is read, of one position of the switch once that is followed."""
+
+
+@checked
+def examine(
+    text: str,
+    machine: Machine,
+    controller: Controller,
+    *,
+    start: Box | None = None,
+    condition: str = "",
+    assume: str = "",
+    steps: Mapping[int, int] | None = None,
+    accepted: Mapping[str, str] | None = None,
+    progress: Progress = unheard,
+    seek_start: bool = True,
+) -> Report:
+    """Everything there is to say about ``text`` on this machine and controller.
+
+    ``start`` narrows where the macro may fire from, by axis in machine coordinates (mm, degrees); ``condition`` is the
+    wording of a macro's own start condition, which then has to hold. ``assume`` is a line of words in force beforehand.
+    ``steps`` maps lines to the steps that wrote them; ``accepted`` maps rules to the written reason for lowering their
+    refusals, which does nothing for a rule that cannot be lowered or without a reason. ``progress`` is told the share
+    done; what it raises ends the work. ``seek_start`` False leaves the safe start out, which takes longest where
+    something is refused. Raises ``AssumeError`` where ``assume`` itself is in error, ``SheetError`` where another
+    argument makes no sense, as a start outside travel.
+    """
+    box = {axis.name: axis.travel for axis in machine.axes} | dict(start or {})
+    program = read(text, controller, progress=part(progress, 0.0, READ))
+    reasons = dict(accepted or {})
+    stays = not _may_lower(LEAVES_UNDONE, reasons)
+    asked = _Asked(program, machine, controller, condition, assume, stays, reasons)
+    cases, results = asked.judged(box, part(progress, READ, 1.0))
+    evidence = replace(cases[0], trace=counted_on([each.trace for each in cases]))
+    findings = _in_order(_with_step(_lower(result.finding, reasons), steps or {}) for result in results)
+    reached = verdict(evidence, findings)
+    return Report(
+        machine=machine,
+        controller=controller,
+        program=program,
+        trace=evidence.trace,
+        plan=evidence.plan,
+        findings=findings,
+        verdict=reached,
+        sentence=sentence(evidence, reached, findings, reasons),
+        assumptions=assumptions(evidence),
+        start=box,
+        safe_start=_safe_start(asked, cases, results, box) if seek_start else NOT_SOUGHT,
+        extents=_extents([each.trace for each in cases], box),
+        steps=dict(steps or {}),
+    )
+
+
+@checked
+def prove(evidence: Evidence, progress: Progress = unheard) -> Iterator[Result]:
+    """What every rule finds in the evidence, rule by rule."""
+    for number, rule in enumerate(RULES.values()):
+        progress(number / len(RULES))
+        yield from rule().results(evidence)
+
+
+@dataclass(frozen=True, slots=True)
+class _Asked:
+    """One program on one machine, to be followed and judged from any box of starts."""
+
+    program: Program
+    machine: Machine
+    controller: Controller
+    condition: str
+    assume: str
+    stays: bool
+    reasons: Mapping[str, str]
+
+    def judged(self, box: Box, progress: Progress = unheard) -> tuple[list[Evidence], list[Result]]:
+        """The evidence for each position of the block delete switch, and what every rule finds in them."""
+        switches = positions(self.program)
+        cases, found = [], []
+        for number, block_delete in enumerate(switches):
+            told = part(progress, number / len(switches), (number + 1) / len(switches))
+            cases.append(self._evidence(box, block_delete, part(told, 0.0, FOLLOWED)))
+            found.append(list(prove(cases[-1], part(told, FOLLOWED, 1.0))))
+        return cases, told_apart(found)
+
+    def _evidence(self, box: Box, block_delete: bool, progress: Progress) -> Evidence:
+        one = 1.0 / (len(self.machine.setups) + 2)
+
+        def followed_in(setup: Setup | None, turn: int) -> Trace:
+            return self._followed(setup, block_delete, part(progress, turn * one, (turn + 1) * one), box)
+
+        whole = followed_in(None, 0)
+        cases = []
+        for turn, setup in enumerate(self.machine.setups, 1):
+            followed = followed_in(setup, turn)
+            name = f"setup {setup.name}" if len(self.machine.setups) > 1 else None
+            again = partial(self._followed_in, setup, block_delete)
+            cases.append(Case(name, setup, followed, followed_by_need(followed, self.machine, box, again)))
+        progress(1.0 - one)
+        times = plan(whole, self.machine, self.controller)
+        if whole.forks:  # its moves are those of all starts together, of which the middle one makes only some
+            middle = {axis: Interval(side.middle, side.middle) for axis, side in box.items()}
+            usual = plan(self._followed(None, block_delete, unheard, middle), self.machine, self.controller)
+            times = replace(times, totals=with_typical(times.totals, usual.totals))
+        return Evidence(self.program, self.machine, self.controller, box, self.condition, whole, times, tuple(cases))
+
+    def _followed_in(self, setup: Setup | None, block_delete: bool, part: Part) -> Trace:
+        return self._followed(setup, block_delete, unheard, part.box, part.trips)
+
+    def _followed(
+        self,
+        setup: Setup | None,
+        block_delete: bool,
+        progress: Progress,
+        box: Box,
+        trips: Mapping[int, Interval] | None = None,
+    ) -> Trace:
+        return trace(
+            self.program,
+            self.machine,
+            self.controller,
+            setup=setup,
+            start=box,
+            assume=self.assume,
+            block_delete=block_delete,
+            stays=self.stays,
+            trips=trips,
+            progress=progress,
+        )
+
+    def meets(self, troubles: Collection[About], box: Box) -> bool:
+        """Whether any of some troubles is met while reading the program, or following it from a box."""
+        if any(_about(trouble) in troubles for trouble in self.program.troubles):
+            return True
+        followed = (
+            self._followed(setup, block_delete, unheard, box)
+            for setup in (None, *self.machine.setups)
+            for block_delete in positions(self.program)
+        )
+        return any(_about(trouble) in troubles for each in followed for trouble in each.troubles)
+
+    def standing(self, results: Iterable[Result]) -> list[Result]:
+        """Those of some results that are refusals, and that the macro does not accept."""
+        return [each for each in results if _lower(each.finding, self.reasons).severity is Severity.REFUSE]
+
+
+About = tuple[str, int | None]
+"""The rule and the line of a finding or of a trouble."""
+
+MOST_LINES_FOLLOWED_ANEW = 300
+"""Lines of a program that is followed again and again in search of the starts from which it can be."""
+
+
+def _about(found: Finding | Trouble) -> About:
+    return found.rule, found.line
+
+
+def _lower(finding: Finding, reasons: Mapping[str, str]) -> Finding:
+    """A refusal lowered to a caution where the macro gives a reason and the rule allows it; else it says why it stands.
+
+    Something that is no refusal is left as it is: there is nothing to accept.
+    """
+    if finding.rule not in reasons or finding.severity is not Severity.REFUSE:
+        return finding
+    if _may_lower(finding.rule, reasons):
+        message = f"{finding.message} Accepted because {reasons[finding.rule]}"
+        return replace(finding, severity=Severity.CAUTION, message=message, lowered=True)
+    why = "no reason is given" if RULES[finding.rule].accepts else f"{finding.rule} cannot be accepted"
+    return replace(finding, message=f"{finding.message} That the macro accepts it has no effect: {why}")
+
+
+def _may_lower(rule: str, reasons: Mapping[str, str]) -> bool:
+    """Whether the refusals of a rule are lowered: where it allows that, and there is a reason."""
+    return rule in RULES and RULES[rule].accepts and bool(reasons.get(rule, "").strip())
+
+
+def _with_step(finding: Finding, steps: Mapping[int, int]) -> Finding:
+    return finding if finding.line is None else replace(finding, step=steps.get(finding.line))
+
+
+def _in_order(findings: Iterator[Finding]) -> tuple[Finding, ...]:
+    """The gravest first, and among the cautions those that are refusals by right."""
+    return tuple(
+        sorted(
+            findings, key=lambda found: (ORDER[found.severity], not found.lowered, found.line or 0, found.column or 0)
+        )
+    )
+
+
+def _safe_start(asked: _Asked, cases: Iterable[Evidence], results: Sequence[Result], box: Box) -> SafeStart:
+    """The safe start, once all of the program has been judged again from there and nothing is refused."""
+    standing = asked.standing(results)
+    breaks = [each for result in standing for each in result.breaks]
+    others = [result.finding for result in standing if not result.breaks]
+    unjudged = [finding for finding in others if not RULES[finding.rule].all_judged]
+    found = _beside_troubles(asked, cases, unjudged, box) or safe_start(
+        breaks,
+        box,
+        asked.machine,
+        regardless=[finding.line for finding in others],
+        unjudged=[finding.line for finding in unjudged],
+    )
+    if found.condition and asked.standing(asked.judged(found.box or box)[1]):
+        return NONE_FOUND
+    accepting = found.condition and any(_lower(each.finding, asked.reasons).lowered for each in results)
+    return replace(found, sentence=f"but for what is accepted, {found.sentence}") if accepting else found
+
+
+def _beside_troubles(
+    asked: _Asked, cases: Iterable[Evidence], unjudged: Sequence[Finding], box: Box
+) -> SafeStart | None:
+    """The safe start of a program that can only be followed from some starts, as a probe towards a fixed height.
+
+    Those starts are sought first. All of it is judged from there, and the faces are settled by judging all of it again.
+    None where some of the troubles are met from anywhere.
+    """
+    troubles = {_about(finding) for finding in unjudged}
+    met = (trouble for each in cases for _, trouble in each.troubles() if trouble.from_some_starts)
+    if len(asked.program.lines) > MOST_LINES_FOLLOWED_ANEW or troubles.isdisjoint(map(_about, met)):
+        return None
+    if all(asked.meets(troubles, single) for single in single_starts(box)):
+        return None
+    followed = safe_start([lambda part, _: asked.meets(troubles, part)], box, asked.machine).box
+    if followed is None:
+        return None
+    lines = counted("line", [str(line) for line in sorted({finding.line or 0 for finding in unjudged})])
+    safe = _safe_start(asked, *asked.judged(followed), followed)
+    if safe.box is None:
+        return replace(safe, sentence=f"where {lines} can be carried out, {safe.sentence}")
+    return widened(safe.box, box, asked.machine, lambda part, _: bool(asked.standing(asked.judged(part)[1])))
+
+
+def _extents(followed: Sequence[Trace], box: Box) -> dict[str, Interval]:
+    """Everywhere each axis may be from the start on, the start included."""
+    reached = {name: box[name].hull(bounds(at)) for name, at in followed[0].start.items()}
+    for move in (move for each in followed for move in each.moves):
+        for name, extent in extents(move).items():
+            reached[name] = reached[name].hull(extent)
+    return reached

@@ -1,0 +1,151 @@
+"""What still moves after the button is let go at the worst moment.
+
+A program that has been sent, or a stored macro that runs, goes on where the controller has nothing that stops it, or
+where the line that stops it waits behind the others. Only a stop that is taken at once, or one wired past the queue,
+leaves no more than the way to brake. A stop that cuts power is not predicted.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from itertools import groupby
+
+from parser.machine import Controller, Machine
+from parser.motion.moves import Move, Trace
+from parser.times.timing import RunOn, Timing
+
+WAITS_FOR_OPERATOR = frozenset({"pause", "home-at-panel", "by-hand", "tool-change"})
+"""Kinds of event after which nothing goes on before the operator says so."""
+
+RUNS_OUT = {"nothing": "letting go sends nothing that stops it", "queued-line": "the stop line waits behind it"}
+"""Kinds of release that leave what the controller already has to run, and why."""
+
+BRAKES = {
+    "immediate": "the stop line is obeyed at once",
+    "wired": "the button is wired to a stop of the controller",
+}
+"""Kinds of release that brake the machine, and how."""
+
+UNFORESEEN = {
+    "homing": "a homing cycle",
+    "call": "the program that is called",
+    "motion-not-known": "a line whose motion is not known",
+}
+"""Kinds of event in which the controller moves on a path that is not known."""
+
+Row = tuple[Move, Timing]
+
+
+@dataclass(frozen=True, slots=True)
+class _Left:
+    """Motion that remains at one moment: path in mm, seconds, mm (degrees) by axis, and the line that runs."""
+
+    millimetres: float
+    seconds: float
+    by_axis: Mapping[str, float]
+    line: int
+
+    @property
+    def size(self) -> tuple[float, float, float]:
+        return self.millimetres, sum(self.by_axis.values()), self.seconds
+
+
+def run_on(trace: Trace, timings: Sequence[Timing], machine: Machine, controller: Controller) -> RunOn:
+    """The most that still moves, over every start and every moment of letting go.
+
+    A stored macro runs to its end. Sent line by line, a controller that acknowledges a line once it is queued may hold
+    ``queue_depth`` lines that move besides the one that runs: lines without motion are taken not to fill the queue,
+    for a controller may be done with them on arrival. Nothing runs past a pause before the operator says so.
+    """
+    runs_out = controller.release in RUNS_OUT
+    stretches = list(_between_pauses(trace, timings))
+    cases = [left for rows in stretches for left in _cases(rows, machine, controller)]
+    unforeseen = [UNFORESEEN[event.kind] for event in trace.events if event.kind in UNFORESEEN] if runs_out else []
+    if not cases and not unforeseen:
+        return RunOn(0.0, 0.0, {}, None, True, "the program moves nothing")
+    because = _because(machine, controller)
+    if unforeseen:
+        because += f"; {unforeseen[0]} goes on too, on a path that no figure here counts"
+    if not cases:
+        return RunOn(0.0, 0.0, {}, None, False, because)
+    worst = max(cases, key=lambda left: left.size)
+    return RunOn(worst.millimetres, worst.seconds, worst.by_axis, worst.line, not runs_out, because)
+
+
+def _because(machine: Machine, controller: Controller) -> str:
+    if controller.release in BRAKES:
+        return f"{BRAKES[controller.release]}: {machine.latency:g} s pass before it brakes"
+    if controller.call:
+        what = "the stored macro runs to its next pause or its end"
+    elif controller.acknowledge_means == "done":
+        what = "the line that runs is finished"
+    else:
+        what = f"the line that runs and up to {controller.queue_depth} held by the controller are finished"
+    return f"{what}, because {RUNS_OUT[controller.release]}"
+
+
+def _cases(rows: Sequence[Row], machine: Machine, controller: Controller) -> Iterator[_Left]:
+    """What remains at each moment between two pauses that may be the worst."""
+    if controller.release in BRAKES:
+        yield from _braking(rows, machine.latency)
+        return
+    moving = [i for i, (_, timing) in enumerate(rows) if timing.travel]
+    lines = [list(group) for _, group in groupby(moving, key=lambda i: rows[i][0].line)]
+    held = len(lines) if controller.call else _lines_at_once(controller)
+    if lines:
+        lengths = [sum(rows[i][1].path_mm.most for i in line) for line in lines]
+        turns = [sum(covers.most for i in line for covers in rows[i][1].travel.values()) for line in lines]
+        first = max(
+            range(max(len(lines) - held, 0) + 1),
+            key=lambda first: (sum(lengths[first : first + held]), sum(turns[first : first + held])),
+        )
+        window = lines[first : first + held]
+        yield _all_of(rows[window[0][0] : window[-1][-1] + 1])
+
+
+def _lines_at_once(controller: Controller) -> int:
+    """How many lines that move the controller may have at one time, the one that runs among them."""
+    return 1 if controller.acknowledge_means == "done" else controller.queue_depth + 1
+
+
+def _all_of(rows: Sequence[Row]) -> _Left:
+    by_axis: Counter[str] = Counter()
+    for _, timing in rows:
+        by_axis.update({name: covers.most for name, covers in timing.travel.items()})
+    return _Left(
+        sum(timing.path_mm.most for _, timing in rows),
+        sum(timing.seconds.most for _, timing in rows),
+        dict(by_axis),
+        rows[0][0].line,
+    )
+
+
+def _braking(rows: Sequence[Row], latency: float) -> Iterator[_Left]:
+    """Letting go at the top speed of each row: v * latency + v^2 / 2a, and never more than what is left.
+
+    With a jerk limit the way to rest is v / 2 times the longer time that it takes, and the worst moment is while the
+    machine still speeds up: turning that round takes one bend more, at no more than the top speed.
+    """
+    millimetres, seconds, by_axis = 0.0, 0.0, Counter[str]()
+    for move, timing in reversed(rows):
+        millimetres += timing.path_mm.most
+        seconds += timing.seconds.most
+        by_axis.update({name: covers.most for name, covers in timing.travel.items()})
+        if timing.travel:
+            at_top_speed = latency + timing.bend + timing.ramp / 2.0
+            path = timing.speed.most if timing.path_mm.most > 0.0 else 0.0
+            yield _Left(
+                min(path * at_top_speed, millimetres),
+                min(latency + timing.bend + timing.ramp, seconds),
+                {name: min(speed * at_top_speed, by_axis[name]) for name, speed in timing.axis_speed.items()},
+                move.line,
+            )
+
+
+def _between_pauses(trace: Trace, timings: Sequence[Timing]) -> Iterator[list[Row]]:
+    rows = list(zip(trace.moves, timings, strict=True))
+    breaks = sorted({event.before for event in trace.events if event.kind in WAITS_FOR_OPERATOR})
+    for begins, ends in zip([0, *breaks], [*breaks, len(rows)], strict=True):
+        yield rows[begins:ends]

@@ -1,0 +1,245 @@
+"""The take-away page: choose what goes, print what will be printed, and see what differs from last time."""
+
+from __future__ import annotations
+
+import base64
+import hashlib
+import html
+import io
+import re
+import zipfile
+
+import pytest
+
+from library import documents
+from library.pack.printed.card import size_of
+
+WISHES = "choosing=yes&go=park&go=retract&width=120&height=80&start-x=20&start-z=-10"
+
+
+def page(client, query=""):
+    answer = client.get(f"/take-away?{query}")
+    assert answer.status_code == 200, answer.text
+    return html.unescape(answer.text)
+
+
+def part(shown, name):
+    return re.search(rf'<section aria-labelledby="{name}">(.*?)</section>', shown, re.DOTALL)[1]
+
+
+def zipped(client, query=""):
+    archive = zipfile.ZipFile(io.BytesIO(client.get(f"/take-away/take-away.zip?{query}").data))
+    return {name: archive.read(name) for name in archive.namelist()}
+
+
+# Choosing
+
+
+def test_everything_on_a_slot_goes_unless_told_otherwise(client):
+    shown = page(client)
+    assert shown.count("checked>") == shown.count('type="checkbox"') == 6
+
+
+def test_what_is_not_chosen_is_left_out_with_the_reason(client):
+    shown = page(client, WISHES)
+    assert part(shown, "left-out").count("It was not chosen") == 4
+    assert {path for path in zipped(client, WISHES) if path.startswith("macros/")} == {
+        "macros/park.nc",
+        "macros/retract.nc",
+    }
+
+
+# What was wanted and does not go
+
+
+def own_lines(id, name, lines):
+    return (
+        f'format = "clickstop-macro/1"\nid = "{id}"\nname = "{name}"\n'
+        f'[[step]]\nblock = "own-lines"\nlines = """\n{lines}\n"""\n'
+    )
+
+
+@pytest.fixture
+def spoilt(shop):
+    """A workshop with a macro that is refused and one that takes away what another was proved on."""
+    shop.save("macro", "far", own_lines("far", "Far", "G21 G90\nG53 G0 X900"), "")
+    shop.save("macro", "shifts", own_lines("shifts", "Shifts", "G21 G90\nG92 X0 Y0"), "")
+    pendant = shop.text("pendant", "workshop").replace('"park"', '"far"').replace('"home"', '"shifts"')
+    shop.save("pendant", "workshop", pendant, "")
+
+
+def test_what_cannot_go_is_not_ticked_and_says_why_in_a_few_words(client, spoilt):
+    shown = page(client)
+    assert shown.count("checked>") == 4
+    choice = shown.partition('id="go-far" disabled>')[2]
+    assert choice.index(">Far <") < choice.index('href="#left-out-far">Left out</a>: refused, beyond-travel<')
+    assert 'href="#left-out-shifts">Left out</a>: it takes away what a macro of the pendant was proved on<' in shown
+
+
+def test_the_reason_in_a_few_words_leads_to_the_whole_of_it(client, spoilt):
+    shown = part(page(client), "left-out")
+    assert re.search(
+        r'<dt id="left-out-far"><a href="/bench/far">Far</a></dt><dd>Not proved: .*X would go to 900', shown
+    )
+
+
+def test_what_was_wanted_and_does_not_go_is_counted_beside_the_download_and_comes_first(client, spoilt):
+    shown = page(client)
+    assert '<a href="#left-out"><b>2 left out</b></a>' in shown
+    listed = part(shown, "left-out")
+    assert max(map(listed.index, ("left-out-far", "left-out-shifts"))) < listed.index("left-out-park")
+
+
+def test_what_is_on_no_slot_or_was_not_chosen_is_not_counted(client):
+    assert "<b>" not in page(client, WISHES).partition("The zip is read back")[0].rpartition("files")[2]
+    assert "Left out</a>" not in page(client, WISHES)
+
+
+def test_what_cannot_go_stays_wanted_for_when_it_can(client, spoilt, shop):
+    form = page(client).partition("<form")[2].partition("</form>")[0]
+    assert '<input type="hidden" name="go" value="far">' in form
+    shop.save("macro", "far", own_lines("far", "Far", "G21 G90\nG53 G0 Z-2\nG53 G0 X20"), "")
+    assert "macros/far.nc" in zipped(client, "choosing=yes&go=far")
+
+
+def test_a_slot_that_cannot_be_used_is_counted(client, shop):
+    shop.save("pendant", "workshop", shop.text("pendant", "workshop").replace('"park"', '"gone"'), "")
+    assert "<b>1 left out</b>" in page(client)
+
+
+def test_nothing_chosen_is_nothing_that_goes(client):
+    assert "macros/park.nc" not in zipped(client, "choosing=yes")
+
+
+def test_the_zip_holds_what_the_page_shows_with_the_same_wishes(client):
+    shown = page(client, WISHES)
+    for path, content in zipped(client, WISHES).items():
+        assert path in shown
+        assert content.decode().strip() in shown
+
+
+def test_the_buttons_carry_the_wishes_along(client):
+    shown = page(client, WISHES)
+    for target in ("take-away.zip", "printed/card.html", "printed/prove-out.html", "printed/card.svg"):
+        assert f"/take-away/{target}?{WISHES}" in shown
+
+
+def test_the_card_is_as_large_as_was_wished(client):
+    assert size_of(zipped(client, WISHES)["card.svg"]) == (120, 80)
+    assert "120 by 80 mm" in page(client, WISHES)
+
+
+def test_a_card_that_had_to_become_larger_says_so(client):
+    assert "Larger than asked" in page(client, "width=30&height=30")
+    assert "Larger than asked" not in page(client)
+
+
+def test_the_start_that_was_picked_is_on_the_sheets(client):
+    said = re.sub(r"<[^>]*>", "", zipped(client, WISHES)["prove-out.html"].decode())
+    assert "Jogged to X 20 Y 75 Z -10 (machine" in " ".join(said.split())
+
+
+@pytest.mark.parametrize(
+    ("query", "told"),
+    [
+        ("width=wide", "The width of the card is 'wide', which is not a number."),
+        ("width=5", "A card is 30 to 180 mm wide, not 5."),
+        ("height=nan", "A card is 30 to 240 mm high, not nan."),
+        ("start-x=900", "The start of X is 900, outside of its travel."),
+        ("start-x=nan", "The start of X is nan, outside of its travel."),
+        ("start-y=here", "The start of Y is 'here', which is not a number."),
+    ],
+)
+def test_a_wish_that_cannot_be_used_is_told_and_stays_as_it_was_typed(client, query, told):
+    shown = page(client, query)
+    assert told in shown
+    assert f'value="{query.partition("=")[2]}"' in shown
+
+
+# Printing
+
+
+@pytest.mark.parametrize("name", ["card.svg", "card.html", "prove-out.html"])
+def test_what_is_printed_is_byte_for_byte_what_goes(client, name):
+    answer = client.get(f"/take-away/printed/{name}?{WISHES}")
+    assert answer.data == zipped(client, WISHES)[name]
+    assert answer.mimetype in ("image/svg+xml", "text/html")
+
+
+def test_a_printed_page_may_use_its_own_styles_and_nothing_else(client):
+    # Content Security Policy Level 3, 2.3.1: a hash-source names an inline style by the digest of its text
+    answer = client.get("/take-away/printed/prove-out.html")
+    style = re.search("<style>(.*?)</style>", answer.text, re.DOTALL)[1]
+    digest = base64.b64encode(hashlib.sha256(style.encode()).digest()).decode()
+    policy = answer.headers["Content-Security-Policy"]
+    assert f"style-src 'sha256-{digest}'" in policy
+    assert "default-src 'none'" in policy
+
+
+@pytest.mark.parametrize("name", ["manifest.json", "nothing", "..%2Fmanifest.json"])
+def test_no_other_file_is_printed(client, name):
+    assert client.get(f"/take-away/printed/{name}").status_code == 404
+
+
+def test_a_refused_macro_is_on_no_printed_page_and_the_reason_is_on_this_one(client, shop):
+    crossing = {"block": "go-to", "x": "20 mm", "y": "20 mm"}
+    text = documents.write("macro", {("step",): [crossing]}, shop.text("macro", "present-part"))
+    shop.save("macro", "present-part", text, "")
+    files = zipped(client)
+    for name in ("card.svg", "prove-out.html"):
+        assert b"Present the" not in files[name]
+        assert b"Retract" in files[name]
+    assert "crosses-keep-out" in part(page(client), "left-out")
+
+
+def test_where_there_can_be_no_take_away_the_reason_is_told(client, shop):
+    # "con" is a device on some systems, so its file is given the name of the other
+    for id in ("con", "macro-con"):
+        shop.save("macro", id, shop.text("macro", "retract").replace('id = "retract"', f'id = "{id}"'), "")
+    pendant = shop.text("pendant", "workshop").replace('"park"', '"con"').replace('"home"', '"macro-con"')
+    shop.save("pendant", "workshop", pendant, "")
+    for path in ("/take-away", "/take-away/take-away.zip", "/take-away/printed/card.svg"):
+        answer = client.get(path)
+        assert answer.status_code == 409
+        assert "would both be written to macro-con.nc" in html.unescape(answer.text)
+
+
+# Since the last time
+
+
+def test_before_the_first_take_away_there_is_nothing_to_compare_with(client):
+    assert "No pack was taken" in part(page(client), "since")
+
+
+def test_a_take_away_that_would_be_the_same_says_so(client):
+    zipped(client)
+    assert "every byte is as it was taken" in part(page(client), "since")
+
+
+def test_a_change_since_is_shown_file_by_file(client, shop):
+    zipped(client)
+    text = shop.text("macro", "park").replace('name = "Park"', 'name = "Drive away"')
+    shop.save("macro", "park", text, "")
+    shown = part(page(client), "since")
+    assert "macros/park.nc" in shown
+    assert "- (Park)" in shown
+    assert "+ (Drive away)" in shown
+    assert "<code>macros/retract.nc</code>" not in shown
+
+
+def test_what_comes_and_goes_since_is_shown(client):
+    zipped(client, "choosing=yes&go=park")
+    shown = part(page(client, "choosing=yes&go=retract"), "since")
+    assert re.search(r"macros/park\.nc</code> <span class=\"figure\">gone", shown)
+    assert re.search(r"macros/retract\.nc</code> <span class=\"figure\">new", shown)
+
+
+def test_a_last_take_away_that_is_damaged_is_as_good_as_none(client, shop):
+    shop.file.with_name("last-pack.zip").write_bytes(b"PK\x03\x04 and then nothing")
+    assert "No pack was taken" in part(page(client), "since")
+
+
+def test_looking_at_the_page_is_not_taking_it(client, shop):
+    page(client)
+    client.get("/take-away/printed/card.svg")
+    assert not shop.file.with_name("last-pack.zip").exists()

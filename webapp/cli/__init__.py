@@ -1,0 +1,94 @@
+"""The ``clickstop`` command.
+
+Results go to standard output; everything else to standard error. Exit status 0: nothing refused; 1: a refusal; 2: the
+input or the call cannot be used, said in one line with nothing on standard output. What a command needs is imported
+when it is called: to check a file takes no web server.
+"""
+
+from __future__ import annotations
+
+import sys
+import traceback
+from collections.abc import Sequence
+from importlib import import_module
+from pathlib import Path
+from typing import Any
+
+import click
+
+from library.errors import LibraryError
+from parser.errors import ParserError
+from webapp.cli.common import fail
+from webapp.cli.inputs import InputError
+
+INTERRUPTED = 130
+
+COMMANDS = {
+    "serve": "webapp.cli.serving",
+    "check": "webapp.cli.checking",
+    "build": "webapp.cli.checking",
+    "take": "webapp.cli.packs",
+    "verify": "webapp.cli.packs",
+    "schema": "webapp.cli.schemas",
+}
+"""The commands in the order of the help, each with the module that it is in."""
+
+CANNOT_BE_USED = (InputError, LibraryError, ParserError)
+"""Errors that are written for the person at the terminal and need no more than to be shown."""
+
+
+class Command(click.Group):
+    """The group of commands, which tells every failure in one line and never shows a traceback."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        """The names of all commands."""
+        return list(COMMANDS)
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+        """A command by its name."""
+        return command(cmd_name) if cmd_name in COMMANDS else None
+
+    def main(
+        self,
+        args: Sequence[str] | None = None,
+        prog_name: str | None = "clickstop",
+        complete_var: str | None = None,
+        standalone_mode: bool = True,
+        **more: Any,
+    ) -> Any:
+        """Run the command that ``args`` name and leave with its exit status."""
+        if not standalone_mode:
+            return super().main(args, prog_name, complete_var, standalone_mode=False, **more)
+        try:
+            status = super().main(args, prog_name, complete_var, standalone_mode=False, **more)
+        except click.UsageError as error:
+            command = error.ctx.command_path if error.ctx else "clickstop"
+            fail(f"{error.format_message().rstrip('.')}; see {command} --help")
+        except click.ClickException as error:
+            fail(error.format_message())
+        except click.Abort:
+            sys.exit(INTERRUPTED)
+        except CANNOT_BE_USED as error:
+            fail(str(error))
+        except Exception as error:
+            where = traceback.extract_tb(error.__traceback__)[-1]
+            place = f"{Path(where.filename).name}, line {where.lineno}"
+            fail(f"something went wrong in the program itself ({type(error).__name__}: {error}; {place})")
+        sys.exit(status if isinstance(status, int) else 0)
+
+
+@click.group(cls=Command, invoke_without_command=True, context_settings={"help_option_names": ["-h", "--help"]})
+@click.pass_context
+def main(context: click.Context) -> None:
+    """Macros for the spare positions of a mill's hand pendant, proved from wherever the machine stands.
+
+    Without a command the pages are served and the browser is opened.
+    """
+    if context.invoked_subcommand is None:
+        context.invoke(command("serve"))
+
+
+def command(name: str) -> click.Command:
+    """One of the commands, imported now."""
+    found: click.Command = getattr(import_module(COMMANDS[name]), name)
+    return found

@@ -1,0 +1,233 @@
+"""What a command works on: the files that were named, and the sheets they are checked against."""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from pathlib import Path
+
+import click
+from platformdirs import user_data_path
+
+from library import documents, starter
+from library.macros import Macro
+from library.sheets import ControllerSheet, MachineSheet, PendantSheet, controller_text
+from library.slots import slots
+from library.store import FILE, SINGLETON, Shelf, Workshop
+from parser.machine import Interval, Machine
+from parser.quantities import figure
+
+PROGRAM_SUFFIXES = frozenset({".nc", ".ngc", ".tap"})
+"""Endings by which a folder is searched for RS-274 files; a file that is named itself may have any."""
+
+MACRO_SUFFIX = ".toml"
+FORMAT = re.compile(r"^\s*format\s*=\s*[\"']clickstop-(\w+)/", re.MULTILINE)
+ANYWHERE = "anywhere"
+
+
+class InputError(Exception):
+    """A file or a call that cannot be used; ``str()`` is one line: what, why, what to do."""
+
+
+@dataclass(frozen=True, slots=True)
+class Sheets:
+    """The machine and the controller of a command and the digests of their texts.
+
+    ``notice`` says where they came from if nobody named them, "" where both were named. ``shelf`` holds the macros
+    that a step may run.
+    """
+
+    machine: MachineSheet
+    controller: ControllerSheet
+    machine_sha: str
+    controller_sha: str
+    notice: str = ""
+    shelf: Mapping[str, Macro] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class Input:
+    """A file to check: its name as it was given, its text, and the macro in it where it is one."""
+
+    name: str
+    text: str
+    macro: Macro | None = None
+
+
+def home_workshop() -> Path:
+    """The folder of the workshop where none is named."""
+    return user_data_path("clickstop", appauthor=False)
+
+
+def find_sheets(workshop: Path | None, machine: str | None, controller: str | None) -> Sheets:
+    """The sheets that were named; the others from the workshop, or the starter workshop's where there is none yet.
+
+    ``machine`` is a file, ``controller`` a file or presets. Raises DocumentError and StoreError.
+    """
+    source, kept = _kept(workshop) if workshop or machine is None or controller is None else ("", {})
+    machine_text = kept["machine"] if machine is None else documents.read_file(machine)
+    chosen_text = kept["controller"] if controller is None else controller_text(controller)
+    sheet = documents.parse("machine", machine_text, machine or f"machine sheet of {source}")
+    chosen = documents.parse("controller", chosen_text, controller or f"controller sheet of {source}")
+    taken = [
+        name
+        for name, given in ((f"machine {sheet.name}", machine), (f"controller {chosen.name}", controller))
+        if given is None
+    ]
+    notice = f"Checked on the {' and the '.join(taken)} of {source}." if taken else ""
+    shelf = _shelf(workshop)
+    return Sheets(sheet, chosen, documents.digest(machine_text), documents.digest(chosen_text), notice, shelf)
+
+
+def _shelf(workshop: Path | None) -> Mapping[str, Macro]:
+    """The macros of a workshop by id; those of the starter workshop where there is none yet."""
+    home = home_workshop()
+    if workshop is None and not (home / FILE).exists():
+        return {id: documents.parse("macro", text) for kind, id, text in starter.documents() if kind == "macro"}
+    return Shelf(Workshop.open(workshop or home))
+
+
+def _kept(workshop: Path | None) -> tuple[str, Mapping[str, str]]:
+    """What to call the workshop, and the texts of its sheets; without a name no workshop is made."""
+    home = home_workshop()
+    if workshop is None and not (home / FILE).exists():
+        return "the starter workshop", {kind: text for kind, id, text in starter.documents() if id == SINGLETON}
+    folder = workshop or home
+    opened = Workshop.open(folder)
+    return f"the workshop in {folder}", {kind: opened.text(kind, SINGLETON) for kind in ("machine", "controller")}
+
+
+@dataclass(frozen=True, slots=True)
+class OnPendant:
+    """What a workshop has on its pendant: all three sheets, and the macros of its shelf by id."""
+
+    machine: MachineSheet
+    controller: ControllerSheet
+    pendant: PendantSheet
+    macros: Mapping[str, Macro]
+
+
+def find_pendant(folder: Path, sheets: Sheets) -> OnPendant:
+    """The pendant of a workshop with the sheets to check it on; a macro that no slot names may be unreadable.
+
+    Raises DocumentError and StoreError.
+    """
+    opened = Workshop.open(folder)
+    pendant = documents.parse(
+        "pendant", opened.text("pendant", SINGLETON), f"pendant sheet of the workshop in {folder}"
+    )
+    wanted = {slot.macro for slot in slots(pendant)} & set(opened.ids("macro"))
+    macros = {id: documents.parse("macro", opened.text("macro", id), id) for id in sorted(wanted)}
+    return OnPendant(sheets.machine, sheets.controller, pendant, macros)
+
+
+def find_inputs(names: Sequence[str]) -> tuple[Input, ...]:
+    """The files that were named, and in a folder every RS-274 file and macro by name.
+
+    Raises InputError for a file that is missing, empty or not text, DocumentError for a macro that cannot be read.
+    """
+    return tuple(read_input(path) for name in names for path in _searched(name))
+
+
+def _searched(name: str) -> Iterator[str]:
+    if not name.strip():
+        raise InputError("the name of a file to check is empty; write one, or the name of a folder")
+    folder = Path(name)
+    if not folder.is_dir():
+        yield name
+        return
+    try:
+        found = sorted(str(path) for path in folder.iterdir() if path.is_file() and _belongs(path))
+    except OSError as error:
+        raise InputError(f"{shown(name)} cannot be searched: {error.strerror}") from error
+    if not found:
+        endings = ", ".join(sorted(PROGRAM_SUFFIXES))
+        raise InputError(f"{shown(name)} holds nothing to check: no file ending in {endings} and no macro in TOML")
+    yield from found
+
+
+def _belongs(path: Path) -> bool:
+    """Whether a file of a folder is one to check; sheets and other people's TOML are not."""
+    if path.suffix.lower() in PROGRAM_SUFFIXES:
+        return True
+    if path.suffix.lower() != MACRO_SUFFIX:
+        return False
+    kind = FORMAT.search(path.read_bytes().decode("utf-8", "replace"))
+    return kind is not None and kind[1] == "macro"
+
+
+def read_input(name: str) -> Input:
+    """One file: a macro where its name ends in .toml, else RS-274."""
+    text = _text(name)
+    if Path(name).suffix.lower() == MACRO_SUFFIX:
+        return Input(shown(name), text, documents.parse("macro", text, shown(name)))
+    return Input(shown(name), text)
+
+
+def read_macro(name: str) -> Macro:
+    """The macro in a file; raises InputError and DocumentError."""
+    return documents.parse("macro", _text(name), shown(name))
+
+
+def _text(name: str) -> str:
+    try:
+        content = Path(name).read_bytes()
+    except FileNotFoundError:
+        raise InputError(f"{shown(name)}: there is no such file; check the name and the folder") from None
+    except IsADirectoryError:
+        raise InputError(f"{shown(name)}: this is a folder; name a file in it") from None
+    except (OSError, ValueError) as error:
+        why = getattr(error, "strerror", None) or error
+        raise InputError(f"{shown(name)}: the file cannot be read ({why})") from None
+    if not content:
+        raise InputError(f"{shown(name)}: the file is empty; nothing in it can be checked")
+    if b"\0" in content:
+        raise InputError(
+            f"{shown(name)}: this is not a text file (it holds zero bytes); name an RS-274 file or a macro"
+        )
+    try:
+        return content.decode("utf-8")
+    except UnicodeDecodeError as error:
+        raise InputError(
+            f"{shown(name)}: this is not text in UTF-8 (byte {error.start + 1}); save it as UTF-8 or plain ASCII"
+        ) from None
+
+
+def shown(name: str) -> str:
+    """A file's name as it can be printed on any terminal, on one line."""
+    return " ".join(click.format_filename(name).split())
+
+
+def start_place(given: str, machine: Machine) -> Mapping[str, Interval]:
+    """The start that ``--start`` names, by axis: "anywhere", or numbers in the order X Y Z A B C, the rest anywhere.
+
+    Machine coordinates, mm and degrees. Raises InputError for what is no number, too many of them, or outside travel.
+    """
+    box = {axis.name: axis.travel for axis in machine.axes}
+    if given.strip().lower() == ANYWHERE:
+        return box
+    entries = given.split(",")
+    if len(entries) > len(machine.axes):
+        names = " ".join(machine.names).upper()
+        raise InputError(f"--start has {len(entries)} numbers, and the machine {len(machine.axes)} axes ({names})")
+    for axis, entry in zip(machine.axes, entries, strict=False):
+        value = _number(entry)
+        if not axis.travel.contains(value):
+            low, high = figure(axis.travel.low), figure(axis.travel.high)
+            raise InputError(
+                f"--start puts {axis.name.upper()} at {figure(value)}, outside its travel of {low} to {high}"
+            )
+        box[axis.name] = Interval(value, value)
+    return box
+
+
+def _number(text: str) -> float:
+    try:
+        value = float(text)
+    except ValueError:
+        value = math.nan
+    if not math.isfinite(value):
+        raise InputError(f'--start has "{text.strip()}" where a number belongs; write anywhere, or "x,y,z" in mm')
+    return value

@@ -1,0 +1,75 @@
+"""Packs: written for the machine, and read again."""
+
+from __future__ import annotations
+
+import dataclasses
+from pathlib import Path
+
+import click
+
+from library import documents, pack
+from library.slots import slots
+from library.store import Workshop
+from parser.machine import Machine
+from webapp.cli.common import REFUSED, put, tell, workshop_option
+from webapp.cli.inputs import InputError, home_workshop, start_place
+
+
+@click.command()
+@workshop_option()
+@click.option(
+    "--to", required=True, type=click.Path(path_type=Path), metavar="DIR|FILE.zip", help="Folder or zip to write."
+)
+@click.option("--replace", is_flag=True, help="Keep what is there already under another name, and write the pack.")
+@click.option("--card", metavar="WIDTHxHEIGHT", help="Size of the legend card in mm; 90x60 unless told otherwise.")
+@click.option(
+    "--start", metavar='"X,Y,Z"', help="Where the first run starts, machine coordinates in mm; the middle otherwise."
+)
+def take(workshop: Path | None, to: Path, replace: bool, card: str | None, start: str | None) -> int:
+    """Write the pack: every macro that is on a slot and proved, the slot table and the manifest."""
+    opened = Workshop.open(workshop or home_workshop())
+    wish = printing(card, start, opened.sheets().machine.plain())
+    made = pack.make(dataclasses.replace(pack.gather(opened), printing=wish))
+    aside = pack.write(made, to, replace=replace)
+    pack.remember(opened.file.parent, made)
+    put(f"Written to {to}, read back and proved again:\n" + "".join(f"  {path}\n" for path in made.files))
+    tell(f"What was there before is kept as {aside}." if aside else "")
+    for name, reason in made.left_out.items():
+        tell(f"Left out: {name}: {reason}")
+    pendant = documents.parse("pendant", opened.text("pendant", "workshop"), "pendant sheet")
+    wanted = {slot.macro for slot in slots(pendant)} | {f"slot {slot.label}" for slot in slots(pendant)}
+    return REFUSED if wanted & set(made.left_out) else 0
+
+
+def printing(card: str | None, start: str | None, machine: Machine) -> pack.Printing:
+    """What the printed pages are asked for; raises InputError."""
+    wish = pack.Printing()
+    if start is not None:
+        places = start_place(start, machine).items()
+        wish = dataclasses.replace(wish, start={name: at.low for name, at in places if at.low == at.high})
+    if card is None:
+        return wish
+    try:
+        width, height = map(float, card.lower().split("x"))
+        return dataclasses.replace(wish, card_width=width, card_height=height)
+    except ValueError as error:
+        told = str(error) if str(error).startswith("a card") else "write it like 90x60"
+        raise InputError(f"--card {card}: {told}") from None
+
+
+@click.command()
+@click.argument("written", metavar="DIR|FILE.zip", type=click.Path(path_type=Path))
+@click.option(
+    "--workshop",
+    type=click.Path(path_type=Path),
+    metavar="DIR",
+    help="Folder of a workshop: tell what has changed there since, and what its sheets no longer prove.",
+)
+def verify(written: Path, workshop: Path | None) -> int:
+    """Read a pack again: is every byte the one that was proved, and is it still proved?"""
+    found = pack.verify(written, pack.gather(Workshop(workshop)) if workshop else None)
+    if not found:
+        put(f"{written}: every file is as it was proved\n")
+        return 0
+    put("".join(f"{difference}\n" for difference in found))
+    return REFUSED

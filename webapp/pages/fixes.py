@@ -1,0 +1,138 @@
+"""Repairs and the start condition as the bench offers them: the change first, and what applying it leaves."""
+
+from __future__ import annotations
+
+import re
+from collections import Counter
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from functools import lru_cache
+
+from library import fixes
+from library.blocks import REGISTRY
+from library.fixes import Change, Repair
+from parser.findings import Severity
+from parser.report import Report
+from webapp.pages import bench as bench_page
+from webapp.pages import shelf as shelf_page
+from webapp.pages.editing import VERDICT, Edited, field_name
+from webapp.pages.figures import how_many
+
+KINDS = {"-": "gone", "+": "new", " ": "same"}
+NO_LONGER = "This fix no longer fits the macro as it is now; those offered below do."
+
+
+@dataclass(frozen=True, slots=True)
+class Offer:
+    """One change to choose: ``label`` says what it does, ``word`` and ``sentence`` what is proved after it.
+
+    ``id`` names it on the page, ``mends`` counts the findings that go with it.
+    """
+
+    id: str
+    value: str
+    label: str
+    steps: tuple[tuple[str, Change], ...]
+    lines: tuple[tuple[str, Change], ...]
+    shape: str
+    word: str
+    sentence: str
+    mends: int
+
+
+@dataclass(frozen=True, slots=True)
+class Offers:
+    """What is offered for a macro: by finding, and for where it starts.
+
+    A change that mends several findings is offered at the first of them and in ``also`` of the others.
+    ``raise_first`` comes before ``condition``, the start condition under which nothing is refused; either may be None.
+    """
+
+    by_finding: Mapping[int, tuple[Offer, ...]]
+    also: Mapping[int, tuple[Offer, ...]]
+    raise_first: Offer | None
+    condition: Offer | None
+    start: str
+
+
+@lru_cache(maxsize=64)
+def _repairs(
+    macro: str, machine: str, controller: str, others: shelf_page.Others
+) -> tuple[tuple[Repair, ...], Repair | None]:
+    sheets = shelf_page.Pair.read(machine, controller, others)
+    proved = shelf_page.proved(macro, machine, controller, others)
+    return fixes.repairs(macro, sheets, proved), fixes.start_condition(macro, sheets, proved)
+
+
+def offers(macro: str, machine: str, controller: str, others: shelf_page.Others = ()) -> Offers:
+    """What is offered for a macro, all given as the text of their documents. Raises DocumentError."""
+    found, condition = _repairs(macro, machine, controller, others)
+    proved = shelf_page.proved(macro, machine, controller, others)
+    findings = proved.report.findings
+    alike: dict[str, list[Repair]] = {}
+    for each in found:
+        alike.setdefault(each.text, []).append(each)
+    offered = {text: _offer(same[0], proved.report, len(same)) for text, same in alike.items()}
+    twice = Counter(each.id for each in offered.values())
+    offered = {
+        text: replace(each, id=f"{each.id}-{at}") if twice[each.id] > 1 else each
+        for at, (text, each) in enumerate(offered.items(), start=1)
+    }
+    first: dict[int, tuple[Offer, ...]] = {}
+    also: dict[int, tuple[Offer, ...]] = {}
+    for index, each_of in fixes.by_finding(found).items():
+        first[index] = tuple(offered[each.text] for each in each_of if alike[each.text][0] is each)
+        also[index] = tuple(offered[each.text] for each in each_of if alike[each.text][0] is not each)
+    refused = [each for each in found if findings[each.finding or 0].severity is Severity.REFUSE]
+    raised = next((each for each in refused if each.key.startswith("raise.")), None)
+    return Offers(
+        first,
+        also,
+        offered[raised.text] if raised and condition else None,
+        _offer(condition, proved.report, 0) if condition else None,
+        condition.proved.macro.start if condition else "",
+    )
+
+
+def mend(macro: str, key: str, machine: str, controller: str, others: shelf_page.Others = ()) -> Edited:
+    """The text after the mend of that key; told where it is not offered any more."""
+    found, condition = _repairs(macro, machine, controller, others)
+    chosen = next((each for each in (*found, condition) if each is not None and each.key == key), None)
+    if chosen is None:
+        return Edited(macro, told=NO_LONGER)
+    return Edited(chosen.text, f"Fix: {chosen.title}", _focus(chosen))
+
+
+def _focus(chosen: Repair) -> str:
+    """Where to go on: the first field of the step that was changed, or the verdict where the start was."""
+    if chosen.step == 0:
+        return VERDICT
+    block = REGISTRY.get(chosen.proved.macro.step[chosen.step - 1].block)
+    return field_name(chosen.step, block.fields[0]).replace(".", "-") if block and block.fields else ""
+
+
+def _offer(chosen: Repair, before: Report, mends: int) -> Offer:
+    report = chosen.proved.report
+    return Offer(
+        "mend-" + re.sub("[^a-z0-9-]", "-", chosen.key),
+        f"mend {chosen.key}",
+        chosen.title,
+        tuple((KINDS[each.mark], each) for each in chosen.steps),
+        tuple((KINDS[each.mark], each) for each in chosen.lines),
+        bench_page.VERDICT_SHAPES[report.verdict],
+        bench_page.verdict_word(chosen.proved),
+        _gain(before, report, mends) if report.refused else report.sentence,
+        mends,
+    )
+
+
+def _gain(before: Report, after: Report, mends: int) -> str:
+    """What a change is good for that leaves something refused."""
+    had, left = _refusals(before), _refusals(after)
+    goes = "This finding goes" if mends == 1 else f"These {mends} findings go"
+    remaining = f"{left} of {had} refusals remain" if left < had else f"the {how_many(left, 'refusal')} stay"
+    return f"{goes}; {'1 refusal remains' if left == 1 else remaining}."
+
+
+def _refusals(report: Report) -> int:
+    return sum(finding.severity is Severity.REFUSE for finding in report.findings)

@@ -1,0 +1,109 @@
+"""Playback as the bench shows it: the start in fields, the run for the script, the speeds drawn."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from markupsafe import Markup
+
+from parser.machine import MM_PER_INCH, ROTARY
+from parser.report import Report
+from webapp.drawings import speeds
+from webapp.pages import playback_samples
+from webapp.pages.figures import Figures, seconds
+
+NAME = "at-"
+"""What the names of the fields of the start begin with in a form or an address."""
+
+
+@dataclass(frozen=True, slots=True)
+class StartField:
+    """One axis of the start: its value in the units of the machine sheet, as typed where it could not be used."""
+
+    axis: str
+    value: str
+    unit: str
+    hint: str
+    problem: str = ""
+
+    @property
+    def name(self) -> str:
+        return f"{NAME}{self.axis}"
+
+
+@dataclass(frozen=True, slots=True)
+class Playback:
+    """The section. ``run`` is for the script; ``seconds`` is how long it plays, ``lasts`` the same in words."""
+
+    fields: tuple[StartField, ...]
+    chosen: bool
+    run: str
+    seconds: str
+    lasts: str
+    speeds: Markup
+
+    @property
+    def moves(self) -> bool:
+        """Whether there is anything to play."""
+        return float(self.seconds) > 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """A start that was asked for: coordinates in mm or degrees by axis, and what was typed that is no number."""
+
+    start: Mapping[str, float]
+    unreadable: Mapping[str, str]
+
+
+def asked(values: Mapping[str, str], report: Report, figures: Figures) -> Asked | None:
+    """The start that an address or a form asks for; None where it names no axis."""
+    typed = {axis: values[f"{NAME}{axis}"].strip() for axis in report.trace.start if values.get(f"{NAME}{axis}")}
+    if not any(typed.values()):
+        return None
+    start, unreadable = {}, {}
+    for axis, words in typed.items():
+        try:
+            value = float(words.replace(",", ".").replace("\N{MINUS SIGN}", "-"))
+        except ValueError:
+            value = math.nan
+        if math.isfinite(value):
+            start[axis] = value * _size(axis, figures)
+        elif words:
+            unreadable[axis] = words
+    return Asked(start, unreadable)
+
+
+def shown(report: Report, figures: Figures, wanted: Asked | None = None) -> tuple[Playback, Mapping[str, float]]:
+    """The section for a report, and the start it plays from; the typical start where none is asked for."""
+    played = playback_samples.run(report, wanted.start if wanted else None)
+    fields = tuple(_field(axis, played, wanted, figures) for axis in played.start)
+    section = Playback(
+        fields=fields,
+        chosen=played.chosen,
+        run=playback_samples.as_json(played, figures.units),
+        seconds=f"{played.seconds:.4f}",
+        lasts=seconds(played.seconds),
+        speeds=speeds.draw(played, figures.units),
+    )
+    return section, played.start
+
+
+def _field(axis: str, played: playback_samples.Run, wanted: Asked | None, figures: Figures) -> StartField:
+    unit = "deg" if axis in ROTARY else figures.unit
+    reach = f"{figures.interval(axis, played.box[axis])} {unit}"
+    given = wanted.start.get(axis) if wanted else None
+    value = figures.coordinate(axis, played.start[axis])
+    hint = ""
+    if given is not None and not math.isclose(given, played.start[axis], abs_tol=1e-6):
+        hint = f"{axis.upper()} {figures.coordinate(axis, given)} is outside of where this macro may start ({reach})."
+    if wanted and axis in wanted.unreadable:
+        words = wanted.unreadable[axis]
+        return StartField(axis, words, unit, "", f"“{words}” is not a number; write it like 12.5")
+    return StartField(axis, value, unit, hint)
+
+
+def _size(axis: str, figures: Figures) -> float:
+    return MM_PER_INCH if figures.units == "inch" and axis not in ROTARY else 1.0

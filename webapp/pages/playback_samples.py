@@ -1,0 +1,145 @@
+"""One run of a macro from one start, ready to be played and drawn: the plan's own samples, thinned where they are dull.
+
+Positions are machine coordinates in mm (degrees for rotary axes), speeds mm/s, times seconds from the first move.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping
+from dataclasses import dataclass
+from math import ceil, floor, log10
+
+import numpy as np
+import numpy.typing as npt
+
+from parser.machine import LINEAR, MM_PER_INCH, Interval
+from parser.motion.places import bounds, middle
+from parser.report import Report
+from parser.times import sampling
+from parser.times.timed_path import TimedPath, start_values, timed_path
+from webapp.pages.figures import Units
+
+Array = npt.NDArray[np.float64]
+
+FINEST = 0.005
+"""Seconds between samples of a move: at 10 m/s^2 a straight line between two of them is off by 0.03 mm at most."""
+MOST = 6_000
+"""Samples of the moves of a run; a longer one is sampled more coarsely. Waiting needs next to none."""
+DECIMALS = 4
+ROUNDING = 1e-7
+
+
+@dataclass(frozen=True, slots=True)
+class Run:
+    """What happens from ``start``: positions and speeds by axis, the path's speed and the line at each time.
+
+    ``box`` is where the macro may start; ``chosen`` tells a start that was asked for from the typical one.
+    """
+
+    report: Report
+    start: Mapping[str, float]
+    box: Mapping[str, Interval]
+    chosen: bool
+    times: Array
+    positions: Mapping[str, Array]
+    speeds: Mapping[str, Array]
+    path_speed: Array
+    lines: npt.NDArray[np.int_]
+
+    @property
+    def seconds(self) -> float:
+        return float(self.times[-1]) if len(self.times) else 0.0
+
+
+def run(report: Report, start: Mapping[str, float] | None = None) -> Run:
+    """The run from ``start``, brought inside of where the macro may start; from the typical start without one."""
+    box = {axis: report.start.get(axis, bounds(at)) for axis, at in report.trace.start.items()}
+    asked = start or {}
+    begins = {
+        axis: min(max(asked.get(axis, middle(at)), box[axis].low), box[axis].high)
+        for axis, at in report.trace.start.items()
+    }
+    made = timed_path(report.trace, report.machine, report.controller, start_values(report.trace, begins))
+    taken = sampling.sample_at(report.trace, report.machine, report.controller, begins, moments(made))
+    return Run(
+        report,
+        begins,
+        box,
+        start is not None,
+        taken.times,
+        taken.positions,
+        taken.speeds,
+        taken.path_speed,
+        taken.lines,
+    )
+
+
+def moments(made: TimedPath) -> Array:
+    """When to look at a run: often while it moves, at the ends and just inside of them while it waits."""
+    waits = np.array([move.kind == "dwell" for move in made.moves], dtype=bool)
+    step = max(FINEST, float(made.seconds[~waits].sum()) / MOST)
+    times = [np.zeros(1)]
+    begins = 0.0
+    for wait, seconds in zip(waits, made.seconds.tolist(), strict=True):
+        edge = min(FINEST, seconds / 2)
+        shares = [edge, seconds - edge, seconds] if wait else np.linspace(0.0, seconds, ceil(seconds / step) + 1)[1:]
+        times.append(begins + np.asarray(shares))
+        begins += seconds
+    return np.unique(np.concatenate(times))
+
+
+def bends(times: Array, *curves: Array, slack: float) -> npt.NDArray[np.intp]:
+    """Which samples to keep: those off the line from the one before to the one after by more than ``slack``.
+
+    What is left out adds up along a slow curve, so ``slack`` has to be little more than rounding.
+    """
+    if len(times) < 3:
+        return np.arange(len(times))
+    before, after = np.diff(times)[:-1], np.diff(times)[1:]
+    keep = np.zeros(len(times), dtype=bool)
+    keep[[0, -1]] = True
+    for curve in curves:
+        on_line = curve[:-2] + (curve[2:] - curve[:-2]) * before / np.where(before + after > 0, before + after, 1.0)
+        keep[1:-1] |= (np.abs(curve[1:-1] - on_line) > slack) | (before <= 0) | (after <= 0)
+    return np.flatnonzero(keep)
+
+
+def as_json(played: Run, units: Units) -> str:
+    """What the page needs to play it: times, X Y Z in mm, the line at each time, and what carries each axis.
+
+    ``units`` is what the read-out is in: ``unit`` and how many mm it has.
+    """
+    machine = played.report.machine
+    names = [name for name in played.positions if name in LINEAR]
+    changes = np.concatenate(([0.0], np.diff(played.lines).astype(float))) if len(played.lines) else np.zeros(0)
+    kept = bends(played.times, *(played.positions[name] for name in names), slack=ROUNDING)
+    kept = np.union1d(kept, np.flatnonzero(changes)).astype(np.intp)
+    steps = played.report.steps
+    return json.dumps(
+        {
+            "seconds": played.seconds,
+            "unit": "mm" if units == "mm" else "in",
+            "size": 1.0 if units == "mm" else MM_PER_INCH,
+            "times": rounded(played.times[kept]),
+            "positions": {name: rounded(played.positions[name][kept]) for name in names},
+            "lines": [int(line) for line in played.lines[kept]],
+            "steps": [steps.get(int(line)) for line in played.lines[kept]],
+            "carried": {axis.name: axis.carried_by for axis in machine.axes if axis.name in LINEAR},
+            "box": {name: [played.box[name].low, played.box[name].high] for name in names},
+        },
+        separators=(",", ":"),
+    )
+
+
+def rounded(values: Array) -> list[float]:
+    """The values as short numbers."""
+    return [float(value) for value in np.round(values, DECIMALS)]
+
+
+def round_up(value: float) -> float:
+    """The next of 1, 2, 2.5, 5 times a power of ten: the end of a scale."""
+    if value <= 0.0:
+        return 1.0
+    power = 10.0 ** floor(log10(value))
+    return float(next(share * power for share in (1.0, 2.0, 2.5, 5.0, 10.0) if share * power >= value * 0.9999))

@@ -1,0 +1,185 @@
+"""What the page of a sheet shows: a summary in words, the form of the machine, the presets of the controller."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+
+from markupsafe import Markup
+
+from library import documents
+from library.sheets import UNDERFOOT, ControllerSheet, MachineSheet, PendantSheet
+from parser.machine import Axis, Box, Controller, Interval, Machine
+from webapp.drawings import elevations
+from webapp.pages.figures import Figures, seconds, trimmed
+
+Sheet = MachineSheet | ControllerSheet | PendantSheet
+TITLES: Mapping[str, str] = {"machine": "Machine", "controller": "Controller", "pendant": "Pendant"}
+
+SIDES: Mapping[str, str] = {
+    "-y": "at the lower end of Y (-y)",
+    "+y": "at the upper end of Y (+y)",
+    "-x": "at the lower end of X (-x)",
+    "+x": "at the upper end of X (+x)",
+}
+G28: Mapping[str, str] = {
+    "return": "goes to the stored point",
+    "home": "runs the homing cycle",
+    "none": "is not understood",
+}
+DWELLS: Mapping[tuple[str, str], str] = {
+    ("P", "s"): "G4 P in seconds",
+    ("P", "ms"): "G4 P in milliseconds",
+    ("S", "s"): "G4 S in seconds",
+    ("S", "ms"): "G4 S in milliseconds",
+}
+COMMENTS: Mapping[str, str] = {"parentheses": "in parentheses", "semicolon": "from a semicolon to the end of the line"}
+RELEASE: Mapping[str, str] = {
+    "nothing": "stops nothing that was sent",
+    "queued-line": "stops after the line that is running",
+    "immediate": "stops the motion at once",
+    "wired": "stops the motion through a hard-wired circuit",
+}
+RAPIDS: Mapping[str, str] = {"straight": "in a straight line", "dogleg": "each axis at its own rate"}
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One line of a summary."""
+
+    what: str
+    value: str
+
+
+def read(kind: str, text: str) -> Sheet:
+    """The sheet of that kind in a text; raises DocumentError."""
+    sheet = documents.parse(kind, text)
+    assert isinstance(sheet, MachineSheet | ControllerSheet | PendantSheet)
+    return sheet
+
+
+def summary(sheet: Sheet) -> tuple[Row, ...]:
+    """The sheet in words."""
+    if isinstance(sheet, MachineSheet):
+        return tuple(_machine(sheet.plain(), Figures(sheet.units)))
+    if isinstance(sheet, ControllerSheet):
+        return tuple(_controller(sheet.plain()))
+    return tuple(_pendant(sheet))
+
+
+def excerpt(text: str, line: int) -> tuple[tuple[int, str, bool], ...]:
+    """The lines around a mistake with their numbers; True marks the line itself."""
+    lines = text.split("\n")
+    shown = range(max(line - 2, 1), min(line + 2, len(lines)) + 1)
+    return tuple((number, lines[number - 1], number == line) for number in shown)
+
+
+def drawing(sheet: Sheet) -> Markup:
+    """The sheet drawn to scale, empty where there is nothing to draw."""
+    if isinstance(sheet, MachineSheet):
+        return elevations.draw_machine(sheet.plain(), units=sheet.units)
+    return Markup()
+
+
+def unstated(sheet: Sheet) -> tuple[str, ...]:
+    """What a machine sheet leaves out, a sentence each."""
+    return sheet.plain().unstated if isinstance(sheet, MachineSheet) else ()
+
+
+def _machine(machine: Machine, figures: Figures) -> Iterator[Row]:
+    for axis in machine.axes:
+        yield Row(f"Axis {axis.name.upper()}", _axis(axis, figures))
+    yield Row("Operator", f"stands {SIDES[machine.operator_side]}")
+    longest = f"up to {figures.length(machine.tool_stick_out, None)} long"
+    yield Row("Tools", f"{longest}, {figures.length(2 * machine.tool_radius, None)} across")
+    run_down = f", run-down {seconds(machine.run_down)}" if machine.run_down else ""
+    yield Row("Spindle", f"nose {figures.length(2 * machine.nose_radius, None)} across{run_down}")
+    if machine.holder_radius:
+        across = figures.length(2 * machine.holder_radius, None)
+        yield Row("Holder", f"{across} across, {figures.length(machine.holder_length, None)} long")
+    if machine.safe_z is not None:
+        yield Row("Safe Z", f"{figures.length(machine.safe_z, None)} or above")
+    yield Row(
+        "Margins",
+        f"{figures.length(machine.keep_out_margin, None)} from keep-outs, "
+        f"{figures.length(machine.travel_margin, None)} from the ends of travel",
+    )
+    for box in machine.enclosures:
+        yield Row(f"Enclosure: {box.name}", _box(box, figures))
+    for setup in machine.setups:
+        name = setup.name or "Always"
+        for box in setup.keep_outs:
+            yield Row(f"{name}: {box.name}", _box(box, figures))
+        for system, origin in setup.origins.items():
+            yield Row(f"{name}: zero of {system}", _places(origin.axes, figures))
+    for word, place in machine.stored.items():
+        yield Row(f"Point of {word}", _places({axis: Interval(at, at) for axis, at in place.items()}, figures))
+
+
+def _axis(axis: Axis, figures: Figures) -> str:
+    unit = "deg" if axis.rotary else figures.unit
+    rate, slope = (
+        (trimmed(axis.rapid, 1), trimmed(axis.acceleration, 1))
+        if axis.rotary
+        else (figures.bare(axis.rapid, 1), figures.bare(axis.acceleration, 1))
+    )
+    switch = "no home switch" if axis.home == "none" else f"home switch at {axis.home}"
+    reach = f"{figures.interval(axis.name, axis.travel)} {unit}"
+    return f"{reach}; rapid {rate} {unit}/min, {slope} {unit}/s²; {switch}; carried by the {axis.carried_by}"
+
+
+def _box(box: Box, figures: Figures) -> str:
+    sides = zip("XYZ", box.low, box.high, strict=True)
+    reach = (
+        f"{name} up to {figures.coordinate(name.lower(), high)}"
+        if low <= UNDERFOOT
+        else f"{name} {figures.interval(name.lower(), Interval(low, high))}"
+        for name, low, high in sides
+    )
+    return f"{', '.join(reach)} {figures.unit}"
+
+
+def _places(axes: Mapping[str, Interval], figures: Figures) -> str:
+    return ", ".join(f"{name.upper()} {figures.interval(name, reach)}" for name, reach in axes.items())
+
+
+def _controller(controller: Controller) -> Iterator[Row]:
+    axes = " with all axes" if controller.g28 == "return" and controller.g28_axes == "all" else ""
+    yield Row("G28", G28[controller.g28] + axes)
+    yield Row("Homing", " then ".join(controller.homing) or "at the panel")
+    yield Row("Machine coordinates", "G53 is understood" if controller.machine_moves else "G53 is not understood")
+    yield Row("Dwell", DWELLS[controller.dwell_word, controller.dwell_unit])
+    yield Row("Comments", COMMENTS[controller.comments])
+    yield Row("Waiting for the operator", controller.pause or "not possible")
+    yield Row("Rapids", RAPIDS[controller.rapid])
+    yield Row("Resting modes (the words of a safe-start line)", " ".join(controller.resting))
+    yield Row("Macros", f"called by {controller.call}" if controller.call else "sent line by line")
+    if controller.ending:
+        yield Row("Last word", controller.ending)
+    yield Row("Letting go of the button", RELEASE[controller.release])
+    yield Row("Words it lacks", " ".join(sorted(controller.unsupported)) or "none")
+
+
+def _pendant(pendant: PendantSheet) -> Iterator[Row]:
+    driving = ", ".join(f"{each.label} drives {each.drives.upper()}" for each in pendant.positions if each.drives)
+    spare = [each.label for each in pendant.positions if not each.drives]
+    yield Row("Axes", driving or "none")
+    yield Row("Spare positions", ", ".join(spare) or "none")
+    yield Row("Increments", ", ".join(pendant.increments))
+    yield Row("Slots", f"{len(spare) * len(pendant.increments)}")
+    yield Row(
+        "Room for the slot table", f"{pendant.memory.bytes} bytes, lines up to {pendant.memory.longest_line} characters"
+    )
+
+
+def gesture(pendant: PendantSheet) -> tuple[str, ...]:
+    """What the operator does to fire a macro, a sentence for each part."""
+    asked = pendant.gesture
+    wheel = "click" if asked.clicks == 1 else "clicks"
+    held = ("Release the enable button, then press and hold it.",) if asked.enable_held else ()
+    return (
+        f"Turn the selector to the position and leave it there for {seconds(asked.settle)}. Turning it starts nothing.",
+        *held,
+        f"Turn the handwheel {asked.clicks} {wheel} one way within {seconds(asked.window)}. "
+        "A click back starts the count again.",
+    )

@@ -1,0 +1,204 @@
+"""The macros of a workshop as the shelf, the pendant and the pack show them: verdict, time, where each is used."""
+
+from __future__ import annotations
+
+import difflib
+from collections.abc import Iterable, Mapping
+from contextlib import suppress
+from dataclasses import dataclass, field
+from datetime import UTC, datetime
+from functools import lru_cache
+
+from library import documents, sequences
+from library.blocks.run_macro import run_by
+from library.macros import Macro
+from library.proving import Proved, prove_macro
+from library.sequences import WholePendant
+from library.sheets import ControllerSheet, MachineSheet, PendantSheet
+from library.slots import slots
+from library.store import Workshop
+from webapp import progress
+from webapp.pages import bench as bench_page
+from webapp.pages.figures import Figures, seconds_spread
+
+ONLY = "workshop"
+Others = tuple[tuple[str, str], ...]
+"""Macros that a macro runs: id and text of each."""
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """A macro on the shelf. ``shape`` goes with the word of its verdict; ``slots`` are labels such as "4 x10".
+
+    ``reservations`` say what the verdict leaves to whoever fires it: a start condition, the reason for which it is
+    accepted, what could not be decided.
+    """
+
+    id: str
+    name: str
+    purpose: str
+    tags: tuple[str, ...]
+    shape: str
+    word: str
+    sentence: str
+    time: str
+    slots: tuple[str, ...]
+    reservations: tuple[str, ...] = ()
+
+    @property
+    def bench(self) -> str:
+        return f"/bench/{self.id}"
+
+
+@dataclass(frozen=True, slots=True)
+class DifferentLine:
+    """A line of a comparison; ``kind`` is "gone", "new", "place" or "same", ``mark`` its sign."""
+
+    kind: str
+    mark: str
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class Pair:
+    """The two sheets that a macro is proved on, and the macros that its steps run."""
+
+    machine: MachineSheet
+    controller: ControllerSheet
+    shelf: Mapping[str, Macro] = field(default_factory=dict)
+
+    @classmethod
+    def read(cls, machine: str, controller: str, others: Others = ()) -> Pair:
+        """The sheets in two texts, the macros in others; raises DocumentError."""
+        shelf = {id: documents.parse("macro", text, id) for id, text in others}
+        return cls(documents.parse("machine", machine), documents.parse("controller", controller), shelf)
+
+
+def others(shop: Workshop, macro: str) -> Others:
+    """The macros of the shelf that a macro runs, and those that these run; one that cannot be read is left out."""
+    found: dict[str, str] = {}
+    waiting, there = [macro], set(shop.ids("macro"))
+    while waiting:
+        with suppress(documents.DocumentError):
+            for id in run_by(documents.parse("macro", waiting.pop())):
+                if id in there and id not in found:
+                    found[id] = shop.text("macro", id)
+                    waiting.append(found[id])
+    readable = []
+    for id, text in found.items():
+        with suppress(documents.DocumentError):
+            documents.parse("macro", text, id)
+            readable.append((id, text))
+    return tuple(readable)
+
+
+@lru_cache(maxsize=256)
+def proved(macro: str, machine: str, controller: str, others: Others = ()) -> Proved:
+    """A macro proved on two sheets, all given as the text of their documents, with the macros that it runs.
+
+    Raises DocumentError. The page that waits for it is told how far it has come, and may stop it (see ``working``).
+    """
+    sheets = Pair.read(machine, controller, others)
+    return prove_macro(documents.parse("macro", macro), sheets, progress=progress.told)
+
+
+def entry(shop: Workshop, name: str) -> Entry:
+    """One macro of the workshop ``shop``; one whose document cannot be used says so in place of a verdict."""
+    sheets = shop.sheets()
+    on = labels(sheets.pendant).get(name, ())
+    try:
+        text = shop.text("macro", name)
+        found = proved(text, shop.text("machine", ONLY), shop.text("controller", ONLY), others(shop, text))
+    except documents.DocumentError as error:
+        return Entry(name, name, "", (), "refuse", "Cannot be read", str(error), "", on)
+    told = bench_page.summary(found, Figures(sheets.machine.units))
+    totals = found.report.plan.totals
+    return Entry(
+        id=name,
+        name=found.macro.name,
+        purpose=found.macro.purpose,
+        tags=found.macro.tags,
+        shape=told.shape,
+        word=told.word,
+        sentence=told.sentence,
+        time="; ".join([seconds_spread(totals.seconds), *bench_page.waits(found.report)]),
+        slots=on,
+        reservations=told.reservations,
+    )
+
+
+def entries(shop: Workshop) -> tuple[Entry, ...]:
+    """Every macro on the shelf, by name."""
+    return tuple(sorted((entry(shop, name) for name in shop.ids("macro")), key=lambda each: each.name.casefold()))
+
+
+def macros(shop: Workshop) -> Mapping[str, Macro]:
+    """Every macro on the shelf whose document can be used, by id."""
+    found: dict[str, Macro] = {}
+    for name in shop.ids("macro"):
+        with suppress(documents.DocumentError):
+            found[name] = documents.parse("macro", shop.text("macro", name))
+    return found
+
+
+def whole_pendant(shop: Workshop) -> WholePendant:
+    """Every slot of the pendant and every sequence of them, proved."""
+    machine, controller = shop.text("machine", ONLY), shop.text("controller", ONLY)
+    shelf, on = macros(shop), labels(shop.sheets().pendant)
+    texts = {name: shop.text("macro", name) for name in shelf if name in on}
+    found = {name: proved(text, machine, controller, others(shop, text)) for name, text in texts.items()}
+    return sequences.whole_pendant(shop.sheets(), shelf, found)
+
+
+@dataclass(frozen=True, slots=True)
+class Removed:
+    """A macro that was taken off the shelf."""
+
+    id: str
+    name: str
+
+
+def removed(shop: Workshop) -> tuple[Removed, ...]:
+    """The macros that were taken off the shelf, with the name each had last."""
+    found = []
+    for id in shop.deleted("macro"):
+        last = next((each.text for each in shop.revisions("macro", id) if each.text is not None), "")
+        try:
+            found.append(Removed(id, documents.parse("macro", last).name))
+        except documents.DocumentError:
+            found.append(Removed(id, id))
+    return tuple(found)
+
+
+def when(saved: str) -> str:
+    """The moment of a revision, from ISO 8601 as people write it: "25 Nov 2026, 09:51 UTC"."""
+    moment = datetime.fromisoformat(saved).astimezone(UTC)
+    return f"{moment.day} {moment:%b %Y, %H:%M} UTC"
+
+
+def labels(pendant: PendantSheet) -> Mapping[str, tuple[str, ...]]:
+    """The labels of the slots that each macro is on."""
+    found: dict[str, tuple[str, ...]] = {}
+    for slot in slots(pendant):
+        found[slot.macro] = (*found.get(slot.macro, ()), slot.label)
+    return found
+
+
+def free_id(wanted: str, taken: Iterable[str]) -> str:
+    """``wanted``, or with the first number behind it that is not taken: ``park``, ``park-2``."""
+    used = set(taken)
+    number, name = 1, wanted
+    while name in used:
+        number += 1
+        name = f"{wanted}-{number}"
+    return name
+
+
+def difference(old: str, new: str) -> tuple[DifferentLine, ...]:
+    """What changed between two texts, with three lines around each place."""
+    kinds = {"-": "gone", "+": "new", "@": "place", " ": "same"}
+    lines = list(difflib.unified_diff(old.splitlines(), new.splitlines(), lineterm="", n=3))[2:]
+    return tuple(
+        DifferentLine("place", " ", "...") if line[0] == "@" else DifferentLine(kinds[line[0]], line[0], line[1:])
+        for line in lines
+    )

@@ -1,0 +1,231 @@
+"""What the page To the machine shows: the wishes in its address, the files they come to, what differs from before."""
+
+from __future__ import annotations
+
+import json
+import re
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, replace
+from textwrap import shorten
+from typing import Any
+from urllib.parse import urlencode
+
+from werkzeug.datastructures import MultiDict
+
+from library import verdicts
+from library.fields import in_mm
+from library.macros import ANYWHERE, Macro
+from library.pack import Gathered, Printing, manifest
+from library.slots import slots
+from library.store import Sheets
+from parser.machine import ROTARY, Machine
+from parser.quantities import figure
+from webapp.pages import bench as bench_page
+from webapp.pages.shelf import DifferentLine, difference
+
+PAGES = (".svg", ".html")
+"""What is printed: a difference between two of them says nothing line by line."""
+
+FEW_WORDS = 80
+"""Characters of a reason in a few words."""
+
+_REFUSAL = re.compile(r"Not proved: [^.]*\. ([a-z0-9-]+)( \(line \d+\))?: ")
+"""The verdict and the first rule of what ``library.proving.reason`` says."""
+
+Arguments = MultiDict[str, str]
+
+FIRST = ("macros/", "first-run/", "slots", "clickstop", "card", "prove-out", "manifest", "printed", "documents/")
+"""The order of the files: what runs on the machine first, the documents last."""
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """A macro that may go, and whether it is wanted."""
+
+    id: str
+    name: str
+    slots: str
+    wanted: bool
+
+
+@dataclass(frozen=True, slots=True)
+class LeftOut:
+    """A macro or a slot that does not go. ``brief`` is the reason in a few words; ``missed`` whether it was wanted."""
+
+    id: str
+    reason: str
+    brief: str
+    missed: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Wishes:
+    """The form as it was filled in. ``start`` pairs each axis with what was typed; ``problem`` says what is wrong."""
+
+    choices: tuple[Choice, ...]
+    width: str
+    height: str
+    start: tuple[tuple[str, str], ...]
+    problem: str
+    query: str
+
+
+@dataclass(frozen=True, slots=True)
+class Outgoing:
+    """A macro of the pack, as its manifest names it. ``slow`` is its slow copy, "" where it has none."""
+
+    id: str
+    name: str
+    file: str
+    slots: tuple[str, ...]
+    shape: str
+    word: str
+    sentence: str
+    slow: str
+    why_not_slow: str
+
+
+@dataclass(frozen=True, slots=True)
+class File:
+    """A file of the pack as the page shows it."""
+
+    path: str
+    size: str
+    digest: str
+    text: str
+
+    @property
+    def short(self) -> bool:
+        """Whether it is shown at once: what runs on the machine is."""
+        return self.path.startswith("macros/")
+
+
+@dataclass(frozen=True, slots=True)
+class Changed:
+    """A file that is not as it was last time: ``kind`` is "new", "gone" or "changed"."""
+
+    path: str
+    kind: str
+    lines: tuple[DifferentLine, ...]
+
+
+def wished(
+    gathered: Gathered, sheets: Sheets, shelf: Mapping[str, Macro], arguments: Arguments
+) -> tuple[Gathered, Wishes]:
+    """What is to be taken by the arguments of the address; what cannot be used is told, and left as it is by itself."""
+    gathered, choices = _chosen(gathered, sheets, shelf, arguments)
+    printing, problem = Printing(), ""
+    width, height = (arguments.get(name, figure(side)) for name, side in _sides(printing))
+    machine = sheets.machine.plain()
+    typed = {axis: arguments.get(f"start-{axis}", "").strip() for axis in machine.names}
+    try:
+        start = {axis: _place(text, axis, machine, sheets) for axis, text in typed.items() if text}
+        printing = Printing(_number(width, "the width of the card"), _number(height, "the height of the card"), start)
+    except ValueError as error:
+        problem = f"{str(error)[0].upper()}{str(error)[1:]}."
+    wishes = Wishes(choices, width, height, tuple(typed.items()), problem, urlencode(list(arguments.items(multi=True))))
+    return replace(gathered, printing=printing), wishes
+
+
+def _sides(printing: Printing) -> tuple[tuple[str, float], ...]:
+    return ("width", printing.card_width), ("height", printing.card_height)
+
+
+def _chosen(
+    gathered: Gathered, sheets: Sheets, shelf: Mapping[str, Macro], arguments: Arguments
+) -> tuple[Gathered, tuple[Choice, ...]]:
+    on: dict[str, list[str]] = {}
+    for slot in slots(sheets.pendant):
+        if slot.macro in gathered.macros:
+            on.setdefault(slot.macro, []).append(slot.label)
+    wanted = frozenset(arguments.getlist("go")) if "choosing" in arguments else None
+    choices = tuple(
+        Choice(id, shelf[id].name if id in shelf else id, ", ".join(labels), wanted is None or id in wanted)
+        for id, labels in on.items()
+    )
+    return replace(gathered, chosen=wanted), choices
+
+
+def _number(text: str, what: str) -> float:
+    try:
+        return float(text)
+    except ValueError:
+        raise ValueError(f"{what} is {text!r}, which is not a number") from None
+
+
+def _place(text: str, axis: str, machine: Machine, sheets: Sheets) -> float:
+    """A start in mm or degrees; raises ValueError for what is no number or outside of travel."""
+    value = _number(text, f"the start of {axis.upper()}")
+    at = value if axis in ROTARY else in_mm(value, sheets.machine.units)
+    known = machine.axis(axis)
+    if known is None or not known.travel.contains(at, 1e-9):
+        raise ValueError(f"the start of {axis.upper()} is {text}, outside of its travel")
+    return at
+
+
+def files(made: Mapping[str, bytes]) -> Iterator[File]:
+    """Every file, what runs on the machine first and the documents last, with the sum of each."""
+    for path in sorted(made, key=_rank):
+        content = made[path]
+        yield File(path, f"{len(content)} bytes", manifest.digest(content), content.decode())
+
+
+def outgoing(made: Mapping[str, bytes]) -> Iterator[Outgoing]:
+    """The macros that go, read off the manifest that goes with them."""
+    for each in json.loads(made[manifest.NAME])["macros"]:
+        yield Outgoing(
+            id=each["id"],
+            name=each["name"],
+            file=each["file"],
+            slots=tuple(each["slots"]),
+            shape=bench_page.VERDICT_SHAPES[each["verdict"]],
+            word=_word(each),
+            sentence=each["sentence"],
+            slow=each["first_run"].get("file", ""),
+            why_not_slow=each["first_run"].get("none", ""),
+        )
+
+
+def _word(entry: Mapping[str, Any]) -> str:
+    """The verdict of an entry of the manifest in words."""
+    conditioned = entry["start"].strip().lower() not in ("", ANYWHERE)
+    lines = [finding["line"] for finding in entry["findings"] if finding["undecided"]]
+    return verdicts.worded(entry["verdict"], lines, conditioned=conditioned)
+
+
+def left_out(reasons: Mapping[str, str], wishes: Wishes) -> tuple[LeftOut, ...]:
+    """What does not go with the reason, first what was wanted: a slot, or a macro that is on one and is ticked."""
+    wanted = {choice.id for choice in wishes.choices if choice.wanted}
+    found = (LeftOut(id, why, _brief(why), id in wanted or _is_slot(id)) for id, why in reasons.items())
+    return tuple(sorted(found, key=lambda each: not each.missed))
+
+
+def _is_slot(id: str) -> bool:
+    """Whether a slot was left out, not a macro, whose id has no blank in it."""
+    return " " in id
+
+
+def _brief(reason: str) -> str:
+    """A reason in a few words: the rule that refuses, else as much of its first sentence as goes beside a tick."""
+    refusal = _REFUSAL.match(reason)
+    if refusal:
+        return f"refused, {refusal[1]}"
+    return shorten(reason.partition(". ")[0].rstrip("."), FEW_WORDS, placeholder="\N{HORIZONTAL ELLIPSIS}")
+
+
+def changed(before: Mapping[str, bytes], now: Mapping[str, bytes]) -> Iterator[Changed]:
+    """The files that differ, in the order of the page, with what differs in those that are lines."""
+    for path in sorted(before.keys() | now.keys(), key=_rank):
+        old, new = before.get(path), now.get(path)
+        if old != new:
+            kind = "new" if old is None else "gone" if new is None else "changed"
+            told = kind == "changed" and not path.endswith(PAGES)
+            yield Changed(path, kind, difference(_text(old), _text(new)) if told else ())
+
+
+def _rank(path: str) -> tuple[list[bool], str]:
+    return [not path.startswith(each) for each in FIRST], path
+
+
+def _text(content: bytes | None) -> str:
+    return (content or b"").decode(errors="replace")
