@@ -111,7 +111,8 @@ def prove_text(
 ) -> Report:
     """Examine a hand-written text, from a given start or from anywhere, as ``prove_macro`` does."""
     machine, controller = sheets.machine.plain(), sheets.controller.plain()
-    return parser.examine(text, machine, controller, start=start, assume=assume, progress=progress)
+    report = parser.examine(text, machine, controller, start=start, assume=assume, progress=progress)
+    return report.worded(sheets.machine.units)
 
 
 def _examined(
@@ -137,7 +138,7 @@ def _examined(
         seek_start=seek_start,
         progress=progress,
     )
-    return report, problems
+    return report.worded(sheets.machine.units), problems
 
 
 def _condition(macro: Macro, sheets: HasSheets) -> tuple[Mapping[str, Interval] | None, tuple[Problem, ...]]:

@@ -23,8 +23,8 @@ from parser.proof.passages import Part, followed_by_need, single_starts
 from parser.proof.rules import RULES, Result
 from parser.proof.safe_start import NONE_FOUND, safe_start, widened
 from parser.proof.switches import counted_on, positions, told_apart
-from parser.proof.verdict import assumptions, sentence, verdict
-from parser.quantities import counted
+from parser.proof.verdict import assumptions, claim, sentence, verdict
+from parser.quantities import counted, joined, say
 from parser.report import Report, SafeStart
 from parser.times.planner import plan
 from parser.times.totals import with_typical
@@ -69,7 +69,8 @@ def examine(
     cases, results = asked.judged(box, part(progress, READ, 1.0))
     evidence = replace(cases[0], trace=counted_on([each.trace for each in cases]))
     findings = _in_order(_with_step(_lower(result.finding, reasons), steps or {}) for result in results)
-    reached = verdict(evidence, findings)
+    reached, assumed = verdict(evidence, findings), assumptions(evidence)
+    claimed = claim(evidence, reached, findings, reasons)
     return Report(
         machine=machine,
         controller=controller,
@@ -78,8 +79,9 @@ def examine(
         plan=evidence.plan,
         findings=findings,
         verdict=reached,
-        sentence=sentence(evidence, reached, findings, reasons),
-        assumptions=assumptions(evidence),
+        sentence=sentence(reached, claimed, assumed),
+        claim=claimed,
+        assumptions=assumed,
         start=box,
         safe_start=_safe_start(asked, cases, results, box) if seek_start else NOT_SOUGHT,
         extents=_extents([each.trace for each in cases], box),
@@ -197,10 +199,9 @@ def _lower(finding: Finding, reasons: Mapping[str, str]) -> Finding:
     if finding.rule not in reasons or finding.severity is not Severity.REFUSE:
         return finding
     if _may_lower(finding.rule, reasons):
-        message = f"{finding.message} Accepted because {reasons[finding.rule]}"
-        return replace(finding, severity=Severity.CAUTION, message=message, lowered=True)
+        return replace(finding, severity=Severity.CAUTION, because=reasons[finding.rule].strip())
     why = "no reason is given" if RULES[finding.rule].accepts else f"{finding.rule} cannot be accepted"
-    return replace(finding, message=f"{finding.message} That the macro accepts it has no effect: {why}")
+    return replace(finding, message=joined(" That the macro accepts it has no effect: ", [finding.message, why]))
 
 
 def _may_lower(rule: str, reasons: Mapping[str, str]) -> bool:
@@ -237,7 +238,7 @@ def _safe_start(asked: _Asked, cases: Iterable[Evidence], results: Sequence[Resu
     if found.condition and asked.standing(asked.judged(found.box or box)[1]):
         return NONE_FOUND
     accepting = found.condition and any(_lower(each.finding, asked.reasons).lowered for each in results)
-    return replace(found, sentence=f"but for what is accepted, {found.sentence}") if accepting else found
+    return replace(found, sentence=joined("but for what is accepted, ", ["", found.sentence])) if accepting else found
 
 
 def _beside_troubles(
@@ -260,7 +261,7 @@ def _beside_troubles(
     lines = counted("line", [str(line) for line in sorted({finding.line or 0 for finding in unjudged})])
     safe = _safe_start(asked, *asked.judged(followed), followed)
     if safe.box is None:
-        return replace(safe, sentence=f"where {lines} can be carried out, {safe.sentence}")
+        return replace(safe, sentence=say("where {lines} can be run, {safe}", lines=lines, safe=safe.sentence))
     return widened(safe.box, box, asked.machine, lambda part, _: bool(asked.standing(asked.judged(part)[1])))
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 from parser.findings import Finding, Severity, Witness
@@ -11,6 +11,7 @@ from parser.language.program import Program
 from parser.machine import Controller, Interval, Machine
 from parser.motion.moves import Move, Trace
 from parser.motion.places import Coordinate, Place
+from parser.quantities import Figures, Units
 from parser.times.timing import Plan, Spread
 
 Verdict = Literal["proved", "conditional", "accepted", "refused"]
@@ -31,7 +32,11 @@ class SafeStart:
 
 @dataclass(frozen=True, slots=True)
 class Report:
-    """The result of ``parser.examine``. ``steps[line]`` is the step of the macro that wrote that line, from 1."""
+    """The result of ``parser.examine``. ``steps[line]`` is the step of the macro that wrote that line, from 1.
+
+    ``sentence`` is the verdict in words; ``claim`` is what it says is proved, without what it assumes. Texts are
+    in ``units``.
+    """
 
     machine: Machine
     controller: Controller
@@ -41,16 +46,32 @@ class Report:
     findings: tuple[Finding, ...]
     verdict: Verdict
     sentence: str
+    claim: str
     assumptions: tuple[str, ...]
     start: Mapping[str, Interval]
     safe_start: SafeStart
     extents: Mapping[str, Interval]
     steps: Mapping[int, int]
+    units: Units = "mm"
 
     @property
     def refused(self) -> bool:
         """Whether any finding is a refusal."""
         return any(finding.severity is Severity.REFUSE for finding in self.findings)
+
+    def worded(self, units: Units) -> Report:
+        """The same with its texts in the units of the reader; mm as it comes."""
+        figures = Figures(units)
+        safe = self.safe_start
+        return replace(
+            self,
+            units=units,
+            findings=tuple(finding.worded(figures) for finding in self.findings),
+            sentence=figures.said(self.sentence),
+            claim=figures.said(self.claim),
+            assumptions=tuple(map(figures.said, self.assumptions)),
+            safe_start=SafeStart(safe.box, figures.said(safe.sentence), figures.said(safe.condition)),
+        )
 
 
 def modes_at_end(report: Report) -> list[str]:
@@ -149,7 +170,7 @@ def finding_as_json(finding: Finding) -> dict[str, object]:
         "column": finding.column,
         "step": finding.step,
         "case": finding.case,
-        "message": finding.message,
+        "message": finding.told,
         "remedy": finding.remedy,
         "witness": None if finding.witness is None else _witness(finding.witness),
         "figures": dict(finding.figures),

@@ -60,7 +60,20 @@ def report_of(moves, start, box, *, machine=None, findings=(), steps=None, event
     program = Program(tuple(Line(number, "") for number in range(1, last + 1)), last=last)
     safe = SafeStart(None, "", "")
     return Report(
-        machine, Controller(), program, trace, plan, tuple(findings), "proved", sentence, (), box, safe, {}, steps or {}
+        machine=machine,
+        controller=Controller(),
+        program=program,
+        trace=trace,
+        plan=plan,
+        findings=tuple(findings),
+        verdict="proved",
+        sentence=sentence,
+        claim=sentence,
+        assumptions=(),
+        start=box,
+        safe_start=safe,
+        extents={},
+        steps=steps or {},
     )
 
 

@@ -9,7 +9,6 @@ from hypothesis import strategies as st
 from parser.findings import Severity
 from parser.machine import Setup
 from parser.pipeline import examine
-from parser.proof.verdict import claim
 from tests.parser.scene import MILL, controller, mill
 
 KNOWN = "G17 G21 G40 G49 G54 G90 G94"
@@ -202,4 +201,4 @@ def test_every_mode_that_is_taken_for_set_is_among_the_assumptions():
 def test_the_claim_of_a_verdict_leaves_out_what_it_assumes_and_what_is_not_checked():
     for report in (examined("G53 G0 Z-2"), examined("G18", {"mode-left-changed": "the next one sets it"})):
         assert report.sentence.endswith("not drawn.")
-        assert claim(report.sentence) == report.sentence.partition(", if: ")[0].partition(". Not checked")[0]
+        assert report.claim == report.sentence.partition(", if: ")[0].partition(". Not checked")[0]
