@@ -75,6 +75,8 @@ def safe_start(
         return SafeStart(None, fixed if others.condition else none, "")
     if not refusals:
         return SafeStart(dict(start), "", "")
+    if all(side.length == 0 for side in start.values()):
+        return SafeStart(None, "", "")  # that start and no other has been asked about
     box = _Search(refusals, start, machine).best()
     if box is None:
         return NONE_FOUND

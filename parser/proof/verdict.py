@@ -8,6 +8,7 @@ from parser.findings import Finding, Severity
 from parser.machine import Interval, Machine
 from parser.motion.assumptions import Kind, Taken
 from parser.motion.moves import Trace
+from parser.proof.contact import possible
 from parser.proof.evidence import Evidence
 from parser.quantities import Length, Reading, counted, how_many, joined, say, sentence_list
 from parser.report import Verdict
@@ -41,6 +42,8 @@ def assumptions(evidence: Evidence) -> tuple[str, ...]:
     drawn += [box.name for box in machine.enclosures]
     if drawn:
         given.append(f"{sentence_list(drawn)} as drawn")
+    if not possible(machine, evidence.start):
+        given.append("the machine can stand there, although something of it would be inside a box as drawn")
     given.append("the tool is out of the work")
     return (*given, *counted_on(evidence.trace), *machine.unstated)
 

@@ -21,6 +21,7 @@ from parser.proof.contact import (
     Obstacle,
     bodies,
     enclosure,
+    gap,
     keep_out,
     riding,
     table_carries_z,
@@ -327,13 +328,12 @@ class Contact(SpaceRule):
         )
         finding = self.finding(
             say(
-                "From {start}{since}, {what} {would} {verb} {obstacle} at {point}",
+                "From {start}{since}, {what} {would} {meet} at {point}",
                 start=Position(start, 1),
                 since=_since(met[0]),
                 what=what,
                 would=would,
-                verb=self.verb,
-                obstacle=obstacle.name,
+                meet=self._meet(worst, obstacle, body),
                 point=Position(point, 1),
             ),
             joined(
@@ -353,6 +353,15 @@ class Contact(SpaceRule):
         breaks = [partial(_contact, passage, obstacle, each) for passage in met for each in checked]
         return Result(finding, tuple(breaks))
 
+    def _meet(self, worst: Hit, obstacle: Obstacle, body: Body) -> str:
+        off = gap(worst.point, worst.size, obstacle, body)
+        if off <= TOUCH:
+            return f"{self.verb} {obstacle.name}"
+        asked = Length(obstacle.margin)
+        return say(
+            "come within {off} of {name} (the sheet asks for {asked})", off=Length(off), name=obstacle.name, asked=asked
+        )
+
     def _remedy(
         self, obstacle: Obstacle, checked: tuple[Body, ...], machine: Machine, worst: Hit, heights: Heights
     ) -> str:
@@ -361,6 +370,10 @@ class Contact(SpaceRule):
             return "Keep the table further from it, or go there by another order of axes"
         if worst.start[2] <= obstacle.bottom:
             low = Bound("z", obstacle.bottom - obstacle.margin, least=False)
+            if obstacle.x.high >= FAR and obstacle.y.high >= FAR:
+                return say(
+                    "Keep Z at or below {low}: the table carries X and Y, so neither takes the head away", low=low
+                )
             return say("Come out from under it first: below it only Z at or below {low} is clear", low=low)
         height = obstacle.top + obstacle.margin + max(body.length for body in checked)
         upright = machine.axis("z")

@@ -245,3 +245,26 @@ def test_a_corner_is_rounded_where_what_stands_in_it_may_stop_nothing(waits):
     assert refused(checked(lines.format(f"{waits}\n"), machine), "crosses-keep-out")
     for stops in ("M0", "G4 P1"):
         assert not refused(checked(lines.format(f"{stops}\n"), machine), "crosses-keep-out")
+
+
+def test_no_start_is_offered_in_which_something_stands_inside_a_box():
+    """From above -20 the holder, 30 mm long and wide, is inside the lamp at every X and Y: nothing can start there."""
+    lamp = Box("Lamp", (200.0, 100.0, -20.0), (260.0, 150.0, 60.0))
+    machine = bare(enclosures=(lamp,), holder_radius=40.0, holder_length=30.0, nose_radius=30.0)
+    report = checked("G53 G0 Z-2\n", machine)
+    assert refused(report, "enters-enclosure")
+    assert report.safe_start.box is None
+    (impossible,) = (
+        each for each in checked("G53 G0 Z-2\n", machine, 20.0, 20.0, -10.0).assumptions if "inside" in each
+    )
+    assert impossible.startswith("the machine can stand there, although")
+
+
+def test_coming_within_the_margin_is_not_called_meeting():
+    """A tool of 2 mm radius at 20 mm from the post is 18 mm off it; at X 120 it is inside."""
+    tall = post((100.0, 50.0), (150.0, 100.0), (-130.0, -50.0))
+    near = bare(tall, keep_out_margin=25.0, nose_radius=0.0, tool_radius=2.0)
+    (found,) = refused(checked("G53 G0 X80\n", near, 60.0, 70.0, -60.0), "crosses-keep-out")
+    assert "would come within 18 mm of Post (the sheet asks for 25 mm)" in found.message
+    (found,) = refused(checked("G53 G0 X120\n", near, 60.0, 70.0, -60.0), "crosses-keep-out")
+    assert "would meet Post" in found.message

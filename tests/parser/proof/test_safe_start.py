@@ -162,7 +162,7 @@ def test_what_does_not_depend_on_the_start_is_named_and_the_rest_told_all_the_sa
     assert safe.box is None
     assert safe.sentence == (
         "no start is safe: what is refused does not depend on where the machine stands; "
-        "once that is mended it is safe when Z is at or above -34 mm"
+        "once that is fixed it is safe when Z is at or above -34 mm"
     )
 
 
@@ -178,7 +178,7 @@ def test_nothing_is_promised_while_a_line_that_may_move_has_not_been_judged(line
     """Mended, it may go where no start that was safe without it is safe any more."""
     safe = bare(f"{line}\nG91 G0 Z5\nG90\n").safe_start
     assert safe.box is None
-    assert "no safe start was sought: mend what is refused on line" in safe.sentence
+    assert "no safe start was sought: fix what is refused on line" in safe.sentence
 
 
 def test_where_a_line_can_be_carried_out_is_part_of_the_safe_start():
@@ -224,7 +224,7 @@ def test_starts_that_keep_a_limit_by_its_condition_are_not_forbidden():
 def test_where_a_line_can_be_carried_out_is_told_beside_what_is_refused_from_there():
     safe = bare("G38.2 Z-35 F50\nG53 G0 X300\n").safe_start
     assert safe.box is None
-    assert safe.sentence.startswith("where line 2 can be carried out, no safe start was found")
+    assert safe.sentence.startswith("where line 2 can be run, no safe start was found")
 
 
 def test_what_hangs_on_a_line_that_cannot_be_carried_out_from_everywhere_is_mended_with_it():
@@ -241,4 +241,4 @@ def test_the_safe_start_says_that_it_leaves_aside_what_is_accepted():
 
 def test_no_start_helps_where_a_line_cannot_be_read():
     safe = bare("G38.2 Z-35 F50\nG1 X10 ?\n").safe_start
-    assert safe.sentence == "no safe start was sought: mend what is refused on lines 2 and 3 first"
+    assert safe.sentence == "no safe start was sought: fix what is refused on lines 2 and 3 first"
