@@ -267,7 +267,9 @@ def _moved_origin(left: Left, second: Runner) -> str:
 def _offset(left: Left, second: Runner) -> str:
     if left.about not in second.counts:
         return ""
-    return f"leaves a G92 offset in force in {left.about.axis.upper()}, and {second.name} is proved for none"
+    where = f"(its line {second.counts[left.about][0].line})"
+    axis = left.about.axis.upper()
+    return f"leaves a G92 offset in force in {axis}, and {second.name} is proved only where there is none {where}"
 
 
 def _stored_point(left: Left, second: Runner) -> str:

@@ -150,7 +150,7 @@ class TestOffsetsAndStoredPoints:
     def test_a_g92_offset_left_in_force_refuses_whoever_is_proved_for_none(self):
         finding = only(between("G21\nG92 X0", WORK))
         assert finding.severity is Severity.REFUSE
-        assert "leaves a G92 offset in force in X, and Second is proved for none" in finding.message
+        assert "leaves a G92 offset in force in X, and Second is proved only where there is none" in finding.message
 
     def test_the_offset_has_to_be_in_an_axis_that_is_used(self):
         assert between("G21\nG92 Z0", WORK) == []
