@@ -67,8 +67,17 @@ def modes_at_end(report: Report) -> list[str]:
     return words
 
 
-def as_json(report: Report, *, file: str, machine_sha256: str, controller_sha256: str) -> dict[str, object]:
-    """The report as the JSON object that ``clickstop check --format json`` prints."""
+def as_json(
+    report: Report,
+    *,
+    file: str | None = None,
+    machine_sha256: str | None = None,
+    controller_sha256: str | None = None,
+) -> dict[str, object]:
+    """The report as the JSON object that ``clickstop check --format json`` prints.
+
+    ``file`` is what the text is called, the others are digests of the sheets it was examined on; null where not given.
+    """
     totals = report.plan.totals
     return {
         "file": file,

@@ -10,6 +10,7 @@ import pytest
 from parser.machine import Box, Interval, Machine, Origin, Setup
 from parser.pipeline import examine
 from parser.proof.sequences import breaches, runner
+from parser.question import Question
 from tests.parser.scene import MILL, VISE, controller, mill
 
 SHEET = controller(percent=False)
@@ -38,7 +39,7 @@ def post(low, high, bottom_top):
 
 def checked(lines: str, machine: Machine, *start: float):
     box = {axis: Interval(value, value) for axis, value in zip("xyz", start, strict=False)}
-    return examine(MODES + lines, machine, SHEET, start=box)
+    return examine(MODES + lines, machine, SHEET, Question(start=box))
 
 
 def refused(report, rule=None):
