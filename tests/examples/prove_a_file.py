@@ -1,4 +1,4 @@
-"""Prove a file of RS-274 lines on a machine: ``python tests/examples/prove_a_file.py FILE``; exit status 1 if refused."""
+"""Prove the file of RS-274 lines that is named, on a machine with a vise; exit status 1 if it is refused."""
 
 import sys
 from pathlib import Path

@@ -59,8 +59,9 @@ def report_of(moves, start, box, *, machine=None, findings=(), steps=None, event
     plan = Plan(timings, Totals(seconds=total), RunOn(0.0, 0.0, {}, None, False, ""))
     program = Program(tuple(Line(number, "") for number in range(1, last + 1)), last=last)
     safe = SafeStart(None, "", "")
+    verdict = "refused" if any(each.severity == "refuse" for each in findings) else "proved"
     return Report(
-        machine, Controller(), program, trace, plan, tuple(findings), "proved", sentence, (), box, safe, {}, steps or {}
+        machine, Controller(), program, trace, plan, tuple(findings), verdict, sentence, (), box, safe, {}, steps or {}
     )
 
 
