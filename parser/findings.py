@@ -5,7 +5,9 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from enum import StrEnum
+from typing import NoReturn
 
+from parser.checking import one_among
 from parser.quantities import Figures, Position, Said, as_sentence, joined
 
 
@@ -15,6 +17,11 @@ class Severity(StrEnum):
     REFUSE = "refuse"
     CAUTION = "caution"
     NOTE = "note"
+
+    @classmethod
+    def _missing_(cls, value: object) -> NoReturn:
+        one_among(each.value for each in cls)("a severity", value)
+        raise AssertionError(value)  # the check lets no other value pass
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from typing import Literal
+from typing import ClassVar, Literal
 
+from parser.checking import Check, check_fields, instance, mapping_of, one_of, refused, text, tuple_of, whole_number
 from parser.findings import Finding, Severity, Witness
 from parser.language.program import Program
-from parser.machine import Controller, Interval, Machine
+from parser.machine import Controller, Interval, Machine, axis_letter, interval
 from parser.motion.moves import Move, Trace
 from parser.motion.places import Coordinate, Place
 from parser.quantities import Figures, Units
@@ -54,6 +55,30 @@ class Report:
     steps: Mapping[int, int]
     units: Units = "mm"
 
+    CHECKS: ClassVar[Mapping[str, Check]] = {
+        "machine": instance(Machine),
+        "controller": instance(Controller),
+        "program": instance(Program),
+        "trace": instance(Trace),
+        "plan": instance(Plan),
+        "findings": tuple_of(instance(Finding)),
+        "verdict": one_of(Verdict),
+        "sentence": text,
+        "claim": text,
+        "assumptions": tuple_of(text),
+        "start": mapping_of(axis_letter, interval),
+        "safe_start": instance(SafeStart),
+        "extents": mapping_of(axis_letter, instance(Interval)),
+        "steps": mapping_of(whole_number(1), whole_number(1)),
+        "units": one_of(Units),
+    }
+
+    def __post_init__(self) -> None:
+        check_fields(self, "the report", self.CHECKS)
+        if (self.verdict == "refused") is not self.refused:
+            why = "Its findings say otherwise."
+            raise refused("verdict of the report", self.verdict, why, "Take the report that examine gives.")
+
     @property
     def refused(self) -> bool:
         """Whether any finding is a refusal."""
@@ -88,8 +113,17 @@ def modes_at_end(report: Report) -> list[str]:
     return words
 
 
-def as_json(report: Report, *, file: str, machine_sha256: str, controller_sha256: str) -> dict[str, object]:
-    """The report as the JSON object that ``clickstop check --format json`` prints."""
+def as_json(
+    report: Report,
+    *,
+    file: str | None = None,
+    machine_sha256: str | None = None,
+    controller_sha256: str | None = None,
+) -> dict[str, object]:
+    """The report as the JSON object that ``clickstop check --format json`` prints.
+
+    ``file`` is what the text is called, the others are digests of the sheets it was examined on; null where not given.
+    """
     totals = report.plan.totals
     return {
         "file": file,

@@ -59,6 +59,7 @@ def report_of(moves, start, box, *, machine=None, findings=(), steps=None, event
     plan = Plan(timings, Totals(seconds=total), RunOn(0.0, 0.0, {}, None, False, ""))
     program = Program(tuple(Line(number, "") for number in range(1, last + 1)), last=last)
     safe = SafeStart(None, "", "")
+    verdict = "refused" if any(each.severity == "refuse" for each in findings) else "proved"
     return Report(
         machine=machine,
         controller=Controller(),
@@ -66,7 +67,7 @@ def report_of(moves, start, box, *, machine=None, findings=(), steps=None, event
         trace=trace,
         plan=plan,
         findings=tuple(findings),
-        verdict="proved",
+        verdict=verdict,
         sentence=sentence,
         claim=sentence,
         assumptions=(),

@@ -10,6 +10,7 @@ import pytest
 from parser.machine import Box, Interval, Machine, Origin, Setup
 from parser.pipeline import examine
 from parser.proof.sequences import breaches, runner
+from parser.question import Question
 from tests.parser.scene import MILL, VISE, controller, mill
 
 SHEET = controller(percent=False)
@@ -38,7 +39,7 @@ def post(low, high, bottom_top):
 
 def checked(lines: str, machine: Machine, *start: float):
     box = {axis: Interval(value, value) for axis, value in zip("xyz", start, strict=False)}
-    return examine(MODES + lines, machine, SHEET, start=box)
+    return examine(MODES + lines, machine, SHEET, Question(start=box))
 
 
 def refused(report, rule=None):
@@ -232,7 +233,7 @@ def test_no_part_of_the_starts_is_forgotten_where_cycles_split_them_into_very_ma
     """Each R splits the starts along the axis of its cycle: 5 by 5 by 5 parts, and the last step goes out of travel."""
     lines = f"F300\nG91\n{FORKS}G0 X200\nG17\nG90\nG80\n"
     for box in ({}, {"x": Interval(50.0, 150.0), "y": Interval(30.0, 120.0), "z": Interval(-60.0, -20.0)}):
-        report = examine(MODES + lines, bare(), SHEET, start=box, seek_start=False)
+        report = examine(MODES + lines, bare(), SHEET, Question(start=box, seek_start=False))
         assert any(each.line == 31 for each in refused(report, "beyond-travel"))
 
 

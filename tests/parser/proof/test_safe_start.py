@@ -11,13 +11,14 @@ import pytest
 from parser.machine import Axis, Interval, Limit, Origin, Setup
 from parser.pipeline import examine
 from parser.proof.safe_start import safe_start
+from parser.question import Question
 from tests.parser.scene import MILL, VISE, controller
 
 PLAIN = controller(percent=False)
 
 
 def examined(text, start=None):
-    return examine(text, MILL, PLAIN, start=start)
+    return examine(text, MILL, PLAIN, Question(start=start))
 
 
 def test_a_proved_macro_is_safe_from_the_whole_of_travel():
@@ -217,7 +218,7 @@ def test_starts_that_keep_a_limit_by_its_condition_are_not_forbidden():
     limit = Limit(("z", "<", -70.0), ("y", "<=", 140.0))
     behind = {"y": Interval(145.0, 150.0)}
     text = "G21 G90\nG53 G0 X130 Y72\n"
-    box = examine(text, replace(MILL, limits=(limit,)), PLAIN, start=behind).safe_start.box
+    box = examine(text, replace(MILL, limits=(limit,)), PLAIN, Question(start=behind)).safe_start.box
     assert box["z"] == Interval(-34.0, 0.0)
 
 
@@ -235,7 +236,7 @@ def test_what_hangs_on_a_line_that_cannot_be_carried_out_from_everywhere_is_mend
 
 def test_the_safe_start_says_that_it_leaves_aside_what_is_accepted():
     text = HEAD + "G91\nG0 X10\nG90\n"
-    safe = examine(text, MILL, PLAIN, accepted={"crosses-keep-out": "the vise is off"}).safe_start
+    safe = examine(text, MILL, PLAIN, Question(accepted={"crosses-keep-out": "the vise is off"})).safe_start
     assert safe.sentence == "but for what is accepted, safe when X is at most 249.5 mm"
 
 

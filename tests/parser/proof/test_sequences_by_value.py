@@ -13,6 +13,7 @@ from parser.findings import Severity
 from parser.machine import Axis, Interval, Origin, Setup
 from parser.pipeline import examine
 from parser.proof.sequences import breaches, runner
+from parser.question import Question
 from tests.parser.scene import MILL, VISE, controller, mill
 
 ZERO = Origin({axis: Interval(0.0, 0.0) for axis in "xyz"})
@@ -32,7 +33,9 @@ OPEN = dict.fromkeys(("mode-assumed", "feed-not-set"), "so far it was so")
 
 
 def ran(name, text, machine=SHOP, **more):
-    report = examine(text + "\n", machine, controller(percent=False, **more.pop("on", {})), seek_start=False, **more)
+    report = examine(
+        text + "\n", machine, controller(percent=False, **more.pop("on", {})), Question(seek_start=False, **more)
+    )
     assert not report.refused, [str(each) for each in report.findings if each.severity is Severity.REFUSE]
     return runner(name, report)
 
@@ -46,7 +49,7 @@ def told(first, second, machine=SHOP, **more):
 
 def hurts(first, second, machine=SHOP):
     """Whether the lines of both as one text are refused although those of either are not."""
-    return examine(f"{first}\n{second}\n", machine, controller(percent=False), seek_start=False).refused
+    return examine(f"{first}\n{second}\n", machine, controller(percent=False), Question(seek_start=False)).refused
 
 
 OFFSET_LEFT = (
