@@ -46,13 +46,26 @@ class Proved:
         return reason(self.report)
 
 
+class Reason(str):
+    """Why a text may not be taken to the machine, in one line; ``rule`` is the first that refuses it."""
+
+    __slots__ = ("rule",)
+    rule: str
+
+    def __new__(cls, text: str, rule: str) -> Reason:
+        """The reason in words, and the rule."""
+        made = super().__new__(cls, text)
+        made.rule = rule
+        return made
+
+
 def reason(report: Report) -> str:
-    """The first refusal of a report in one line, "" where there is none."""
+    """The first refusal of a report as a ``Reason``, "" where there is none."""
     refusal = next((each for each in report.findings if each.severity is Severity.REFUSE), None)
     if refusal is None:
         return ""
     where = f" (line {refusal.line})" if refusal.line else ""
-    return f"{report.sentence} {refusal.rule}{where}: {refusal.message}"
+    return Reason(f"{report.sentence} {refusal.rule}{where}: {refusal.message}", refusal.rule)
 
 
 def prove_macro(

@@ -38,6 +38,10 @@ PATIENCE_FOR_EVENT = {
 class _LeftOutError(Exception):
     """Why a macro does not go."""
 
+    def __init__(self, reason: str) -> None:
+        super().__init__(reason)
+        self.reason = reason
+
 
 def taken(
     having: Documents, used: Iterable[Slot], left_out: dict[str, str], dates: Mapping[str, str]
@@ -59,8 +63,8 @@ def taken(
             needs = slot_table.size(stage.lines for stage in each.stages) + len(its_slots) * slot_table.SLOT_BYTES
             if needs > room:
                 raise _LeftOutError(f"its lines take {needs} bytes; the pendant's memory has {room} left")
-        except _LeftOutError as reason:
-            left_out[id] = str(reason)
+        except _LeftOutError as error:
+            left_out[id] = error.reason
             continue
         if each.file.lower() in owners:
             raise TakeAwayError(
