@@ -19,6 +19,7 @@ import numpy.typing as npt
 from parser.machine import LINEAR, Interval, Limit, Machine
 from parser.motion.offsets import within_margins
 from parser.proof.axis_motion import Box
+from parser.proof.contact import possible
 from parser.proof.passages import TOLERANCE
 from parser.proof.rules.base import Breaks
 from parser.quantities import Bound, counted, joined, say, sentence_list
@@ -172,6 +173,7 @@ class _Search:
     def __init__(self, refusals: Sequence[Breaks], whole: Box, machine: Machine) -> None:
         self.refusals = [_Remembered(breaks) for breaks in refusals]
         self.whole = dict(whole)
+        self.machine = machine
         self.limits = machine.limits
         self.margin = machine.travel_margin
         self.travel = {axis.name: axis.travel for axis in machine.axes}
@@ -210,8 +212,8 @@ class _Search:
         return tuple(breaks for breaks in refusals if breaks(box, self.tolerance))
 
     def _kept(self, box: Box | None) -> float:
-        """Share of the starts that is left: of those within the margins, none where a limit forbids all of them."""
-        if box is None or any(_forbids(limit, box) for limit in self.limits):
+        """Share of the starts left, within the margins; none where a limit forbids all or nothing can stand."""
+        if box is None or any(_forbids(limit, box) for limit in self.limits) or not possible(self.machine, box):
             return 0.0
         return prod(self._length(box[axis], axis) / self.whole[axis].length for axis in self.free)
 

@@ -636,7 +636,7 @@ class PathNotKnown(Reported):
         M0
     Good:
         G53 G0 Z-2
-    Remedy: Look at it: run it with the table clear, and keep a hand on the stop.
+    Remedy: Look at it: run it with the table clear, a hand at the emergency stop.
     """
 
     id = "path-not-known"
@@ -662,7 +662,7 @@ class PathNotKnown(Reported):
                     self.id,
                     self.severity,
                     self.said[event.kind],
-                    "See that nothing stands in the way of any axis, and keep a hand on the stop",
+                    "See that nothing stands in the way of any axis, and keep a hand at the emergency stop",
                     line=event.line,
                     column=event.column,
                     end=event.end_column,
