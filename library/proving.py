@@ -111,7 +111,9 @@ def prove_text(
 ) -> Report:
     """Examine a hand-written text, from a given start or from anywhere, as ``prove_macro`` does."""
     machine, controller = sheets.machine.plain(), sheets.controller.plain()
-    return parser.examine(text, machine, controller, start=start, assume=assume, progress=progress)
+    question = parser.Question(start=start, assume=assume)
+    report = parser.examine(text, machine, controller, question, progress=progress)
+    return report.worded(sheets.machine.units)
 
 
 def _examined(
@@ -129,15 +131,17 @@ def _examined(
         text,
         sheets.machine.plain(),
         sheets.controller.plain(),
-        start=start or allowed,
-        condition=macro.start.strip() if allowed and not start else "",
-        assume=assume,
-        steps=steps,
-        accepted={each.rule: each.because for each in macro.accepted},
-        seek_start=seek_start,
+        parser.Question(
+            start=start or allowed,
+            condition=macro.start.strip() if allowed and not start else "",
+            assume=assume,
+            steps=steps,
+            accepted={each.rule: each.because for each in macro.accepted},
+            seek_start=seek_start,
+        ),
         progress=progress,
     )
-    return report, problems
+    return report.worded(sheets.machine.units), problems
 
 
 def _condition(macro: Macro, sheets: HasSheets) -> tuple[Mapping[str, Interval] | None, tuple[Problem, ...]]:

@@ -67,7 +67,7 @@ def prove(macro: Macro, lines: Iterable[str], sheets: HasSheets) -> Report:
         as_text(lines, percent=sheets.controller.percent),
         sheets.machine.plain(),
         sheets.controller.plain(),
-        accepted={each.rule: each.because for each in macro.accepted},
+        parser.Question(accepted={each.rule: each.because for each in macro.accepted}),
     )
 
 

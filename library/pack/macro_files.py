@@ -11,10 +11,10 @@ from library.heading import heading
 from library.macros import Macro
 from library.pack import caveats, first_run, names
 from library.pack.model import Documents, Stage, TakeAwayError, Taken
-from library.pack.units import Figures
 from library.proving import Proved
 from library.slots import Slot
 from library.store import Sheets
+from parser.quantities import Figures
 from parser.report import Report
 
 ROUNDS = 4

@@ -15,6 +15,7 @@ from parser.motion.job import Job, UnusableError
 from parser.motion.moves import Arc
 from parser.motion.places import Afloat, Coordinate, Place, bounds, minus, plus
 from parser.motion.run import Run
+from parser.quantities import Length, say
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,7 +120,7 @@ _KNOWN_START = "Go straight to a known place first, or give the end of the arc u
 
 
 def _does_not_close(bend: Bend, reason: str, remedy: str = _CHECK, *, from_some_starts: bool = False) -> Fault:
-    message = f"The {bend.motion} arc does not close: {reason}."
+    message = say("The {motion} arc does not close: {reason}.", motion=bend.motion, reason=reason)
     return Fault(bend.index, "arc-does-not-close", message, remedy, from_some_starts)
 
 
@@ -131,7 +132,7 @@ def _follow(run: Run, job: Job, bend: Bend, across: arcs.Vector, pace: Pace) -> 
         else:
             circle = arcs.from_radius(across, bend.radius, clockwise)
     except arcs.DoesNotCloseError as error:
-        raise UnusableError(_does_not_close(bend, str(error))) from None
+        raise UnusableError(_does_not_close(bend, error.why)) from None
     first, second, normal = bend.plane
     arc = Arc(
         axes=(first, second),
@@ -161,7 +162,7 @@ def _sweep_everything(run: Run, job: Job, bend: Bend, pace: Pace) -> None:
     least, most = _distances(bend.across, middle)
     if least < nearest - within or most > furthest + within:
         where = "from some starts, and where it starts is not known,"
-        reason = f"{where} its end is not on a circle of {size:.4f} mm radius"
+        reason = say("{where} its end is not on a circle of {size} radius", where=where, size=Length(size, 4))
         run.refuse(_does_not_close(bend, reason, _KNOWN_START, from_some_starts=True))
     run.log.blame(
         job,

@@ -364,7 +364,7 @@ def _rate(run: Run, job: Job, index: int, motion: str) -> tuple[float | None, fl
 
 
 def _pause(run: Run, job: Job, word: str, index: int) -> None:
-    """M0, M1, M60 (3.6.1). Whether M1 stops is not the macro's to know; the proof holds either way."""
+    """M0, M1, M60 (3.6.1). Whether M1 stops is not the macro's to know; the proof takes either (``may_run_on``)."""
     if word == "M1":
         run.log.assume(OPTIONAL_STOP, "either")
     run.position.wait_for_operator(job.line, word, job.words[index])

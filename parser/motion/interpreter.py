@@ -10,7 +10,7 @@ import re
 from collections.abc import Mapping, Sequence
 from math import nan
 
-from parser.errors import ParserError
+from parser.errors import AssumeError
 from parser.findings import Trouble
 from parser.language.layout import bare
 from parser.language.program import Line, Program, Word
@@ -31,10 +31,6 @@ _CODE = re.compile(r"([GM])(\d+(?:\.\d+)?)")
 _FEED = re.compile(r"F[\d.\[#]")
 _MOST_SENSES = 4096
 _LINES_PER_PROGRESS = 2_000
-
-
-class AssumeError(ParserError):
-    """The line of words to assume cannot be used; the text says why."""
 
 
 def trace(

@@ -14,6 +14,7 @@ from parser.motion.job import Job
 from parser.motion.offsets import somewhere
 from parser.motion.places import Afloat, Coordinate, Place, bounds, minus, plus
 from parser.motion.run import Run
+from parser.quantities import Length, say
 
 ANYWHERE = Interval(0.0, 1.0)
 """Shares of the way at which a probe may trip."""
@@ -33,7 +34,7 @@ def probe(run: Run, job: Job, index: int, feed: float | None) -> None:
     least, most = _way(run.position.place, target)
     if least < LEAST_WAY_MM:
         where = (
-            f"Probing starts {most:.3f} mm from its target"
+            say("Probing starts {most} from its target", most=Length(most))
             if most < LEAST_WAY_MM
             else "From some starts probing begins at its target or closer to it than it may"
         )
@@ -41,7 +42,7 @@ def probe(run: Run, job: Job, index: int, feed: float | None) -> None:
             Fault(
                 index,
                 "word-out-of-range",
-                f"{where}; the target has to be at least {LEAST_WAY_MM:g} mm (0.01 inch) away.",
+                say("{where}; the target has to be at least {least} away.", where=where, least=Length(LEAST_WAY_MM)),
                 "Go to a known place further away from the target first.",
                 from_some_starts=most >= LEAST_WAY_MM,
             )

@@ -21,7 +21,7 @@ from parser.motion.offsets import within_margins
 from parser.proof.axis_motion import Box
 from parser.proof.passages import TOLERANCE
 from parser.proof.rules.base import Breaks
-from parser.quantities import counted, figure, sentence_list, unit_of
+from parser.quantities import Bound, counted, joined, say, sentence_list
 from parser.report import SafeStart
 
 ROUGHLY, EXACTLY = 0.25, TOLERANCE
@@ -67,13 +67,16 @@ def safe_start(
     no box, and the sentence says what would be safe once they are mended.
     """
     if unjudged:
-        return SafeStart(None, f"no safe start was sought: mend what is refused{_on_lines(unjudged)} first", "")
+        return SafeStart(None, f"no safe start was sought: fix what is refused{_on_lines(unjudged)} first", "")
     if regardless:
         none = f"no start is safe: what is refused{_on_lines(regardless)} does not depend on where the machine stands"
         others = safe_start(refusals, start, machine)
-        return SafeStart(None, f"{none}; once that is mended it is {others.sentence}" if others.condition else none, "")
+        fixed = say("{none}; once that is fixed it is {others}", none=none, others=others.sentence)
+        return SafeStart(None, fixed if others.condition else none, "")
     if not refusals:
         return SafeStart(dict(start), "", "")
+    if all(side.length == 0 for side in start.values()):
+        return SafeStart(None, "", "")  # that start and no other has been asked about
     box = _Search(refusals, start, machine).best()
     if box is None:
         return NONE_FOUND
@@ -88,7 +91,7 @@ def widened(box: Box, start: Box, machine: Machine, refused: Breaks) -> SafeStar
 
 
 def _told(box: dict[str, Interval], start: Box) -> SafeStart:
-    return SafeStart(box, "safe when " + sentence(box, start), conditions(box, start))
+    return SafeStart(box, say("safe when {words}", words=sentence(box, start)), conditions(box, start))
 
 
 def _on_lines(lines: Collection[int | None]) -> str:
@@ -99,7 +102,11 @@ def _on_lines(lines: Collection[int | None]) -> str:
 
 def conditions(box: Box, whole: Box) -> str:
     """The faces of ``box`` that are not those of ``whole``, as a macro's start condition says them."""
-    return " and ".join(f"{axis} {op} {figure(value)} {_unit(axis)}" for axis, op, value in _faces(box, whole))
+    said = [
+        say("{axis} {op} {at}", axis=axis, op=op, at=Bound(axis, value, least=op == ">=", formula=True))
+        for axis, op, value in _faces(box, whole)
+    ]
+    return joined(" and ", said)
 
 
 def sentence(box: Box, whole: Box) -> str:
@@ -108,7 +115,7 @@ def sentence(box: Box, whole: Box) -> str:
     parts = []
     for axis, op, value in _faces(box, whole):
         how = {">=": "at or above", "<=": "at or below"}[op] if axis == "z" else words[op]
-        parts.append(f"{axis.upper()} is {how} {figure(value)} {unit_of(axis)}")
+        parts.append(say("{axis} is {how} {at}", axis=axis.upper(), how=how, at=Bound(axis, value, least=op == ">=")))
     return sentence_list(parts)
 
 
@@ -120,10 +127,6 @@ def _faces(box: Box, whole: Box) -> list[tuple[str, str, float]]:
         if box[axis].high < whole[axis].high:
             faces.append((axis, "<=", box[axis].high))
     return faces
-
-
-def _unit(axis: str) -> str:
-    return "deg" if axis in "abc" else "mm"
 
 
 class _Remembered:

@@ -12,6 +12,7 @@ from library import proving
 from library.macros import Macro
 from library.sequences import WholePendant, whole_pendant
 from parser.machine import Interval
+from parser.quantities import Figures
 from parser.report import Report, as_json, finding_as_json
 from webapp.cli.common import REFUSED, put, sheet_options, tell, workshop_option
 from webapp.cli.inputs import (
@@ -37,7 +38,7 @@ from webapp.cli.terminal import pendant_text, report_text
 @click.option(
     "--start",
     metavar='anywhere|"x,y,z"',
-    help="Where the machine stands, in machine coordinates (mm, degrees); overrides a macro's own.",
+    help="Where the machine stands: machine coordinates in the units of its sheet, degrees; overrides a macro's own.",
 )
 @click.option("--assume", default="", metavar='"G21 G90 ..."', help="Words in force before the first line.")
 @click.option(
@@ -67,8 +68,9 @@ def check(
         return check_pendant(workshop, sheets, start, assume, form)
     inputs = find_inputs(files)
     reports = [(each.name, examined(each, sheets, start, assume)) for each in inputs]
+    figures = Figures(sheets.machine.units)
     if form == "text":
-        put("\n".join(report_text(name, report) for name, report in reports))
+        put("\n".join(report_text(name, report, figures) for name, report in reports))
     else:
         shas = {"machine_sha256": sheets.machine_sha, "controller_sha256": sheets.controller_sha}
         found = [as_json(report, file=name, **shas) for name, report in reports]
@@ -85,8 +87,9 @@ def check_pendant(workshop: Path, sheets: Sheets, start: str | None, assume: str
     whole = whole_pendant(having, having.macros, proved)
     on = {id: [slot.label for slot in whole.slots if slot.macro == id] for id in whole.proved}
     if form == "text":
-        texts = [report_text(f"{id} ({', '.join(on[id])})", each.report) for id, each in whole.proved.items()]
-        put("\n".join([*texts, pendant_text(having.pendant.name, whole)]))
+        figures = Figures(sheets.machine.units)
+        texts = [report_text(f"{id} ({', '.join(on[id])})", each.report, figures) for id, each in whole.proved.items()]
+        put("\n".join([*texts, pendant_text(having.pendant.name, whole, figures)]))
     else:
         shas = {"machine_sha256": sheets.machine_sha, "controller_sha256": sheets.controller_sha}
         found = [as_json(each.report, file=id, **shas) | {"slots": on[id]} for id, each in whole.proved.items()]
@@ -130,7 +133,7 @@ def _start_box(start: str | None, sheets: Sheets) -> Mapping[str, Interval] | No
     """The start that was given, None for anywhere or where none was."""
     if start is None or start.strip().lower() == ANYWHERE:
         return None
-    return start_place(start, sheets.machine.plain())
+    return start_place(start, sheets.machine)
 
 
 @click.command()

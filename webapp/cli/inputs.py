@@ -12,12 +12,13 @@ import click
 from platformdirs import user_data_path
 
 from library import documents, starter
+from library.fields import in_mm
 from library.macros import Macro
 from library.sheets import ControllerSheet, MachineSheet, PendantSheet, controller_text
 from library.slots import slots
 from library.store import FILE, SINGLETON, Shelf, Workshop
-from parser.machine import Interval, Machine
-from parser.quantities import figure
+from parser.machine import Interval
+from parser.quantities import Figures, figure
 
 PROGRAM_SUFFIXES = frozenset({".nc", ".ngc", ".tap"})
 """Endings by which a folder is searched for RS-274 files; a file that is named itself may have any."""
@@ -200,11 +201,13 @@ def shown(name: str) -> str:
     return " ".join(click.format_filename(name).split())
 
 
-def start_place(given: str, machine: Machine) -> Mapping[str, Interval]:
+def start_place(given: str, sheet: MachineSheet) -> Mapping[str, Interval]:
     """The start that ``--start`` names, by axis: "anywhere", or numbers in the order X Y Z A B C, the rest anywhere.
 
-    Machine coordinates, mm and degrees. Raises InputError for what is no number, too many of them, or outside travel.
+    Machine coordinates, in the units of the sheet and degrees. Raises InputError for what is no number, too many of
+    them, or outside travel.
     """
+    machine, figures = sheet.plain(), Figures(sheet.units)
     box = {axis.name: axis.travel for axis in machine.axes}
     if given.strip().lower() == ANYWHERE:
         return box
@@ -213,21 +216,20 @@ def start_place(given: str, machine: Machine) -> Mapping[str, Interval]:
         names = " ".join(machine.names).upper()
         raise InputError(f"--start has {len(entries)} numbers, and the machine {len(machine.axes)} axes ({names})")
     for axis, entry in zip(machine.axes, entries, strict=False):
-        value = _number(entry)
+        typed = _number(entry, figures.unit)
+        value = typed if axis.rotary else in_mm(typed, sheet.units)
         if not axis.travel.contains(value):
-            low, high = figure(axis.travel.low), figure(axis.travel.high)
-            raise InputError(
-                f"--start puts {axis.name.upper()} at {figure(value)}, outside its travel of {low} to {high}"
-            )
+            allowed = figures.interval(axis.name, axis.travel)
+            raise InputError(f"--start puts {axis.name.upper()} at {figure(typed)}, outside its travel of {allowed}")
         box[axis.name] = Interval(value, value)
     return box
 
 
-def _number(text: str) -> float:
+def _number(text: str, unit: str) -> float:
     try:
         value = float(text)
     except ValueError:
         value = math.nan
     if not math.isfinite(value):
-        raise InputError(f'--start has "{text.strip()}" where a number belongs; write anywhere, or "x,y,z" in mm')
+        raise InputError(f'--start has "{text.strip()}" where a number belongs; write anywhere, or "x,y,z" in {unit}')
     return value

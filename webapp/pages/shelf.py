@@ -17,9 +17,9 @@ from library.sequences import WholePendant
 from library.sheets import ControllerSheet, MachineSheet, PendantSheet
 from library.slots import slots
 from library.store import Workshop
+from parser.quantities import Figures, seconds_spread
 from webapp import progress
 from webapp.pages import bench as bench_page
-from webapp.pages.figures import Figures, seconds_spread
 
 ONLY = "workshop"
 Others = tuple[tuple[str, str], ...]

@@ -16,6 +16,7 @@ from library.blocks import Block, Surroundings
 from library.documents import DocumentError
 from library.macros import Macro
 from parser.proof.verdict import NOT_CHECKED
+from parser.quantities import Figures
 from webapp import workshop
 from webapp.drawings import elevations, timeline
 from webapp.guard import is_htmx
@@ -26,7 +27,6 @@ from webapp.pages import playback as playback_page
 from webapp.pages import shelf as shelf_page
 from webapp.pages.accepting import Accepted
 from webapp.pages.editing import Edited
-from webapp.pages.figures import Figures
 from webapp.pages.fixes import Offers
 from webapp.pages.playback import Playback
 from webapp.pages.shelf import ONLY

@@ -13,11 +13,11 @@ from flask import Blueprint, abort, render_template, url_for
 from library import blocks, documents, formulas
 from parser.language import words
 from parser.proof.rules import RULES
+from parser.quantities import Figures
 from webapp import workshop
 from webapp.drawings import margins
 from webapp.pages import bench as bench_page
 from webapp.pages import handbook
-from webapp.pages.figures import Figures
 
 blueprint = Blueprint("help", __name__, url_prefix="/help")
 blueprint.add_app_template_filter(handbook.paragraphs, "paragraphs")

@@ -16,10 +16,9 @@ from library.pack import caveats
 from library.pack.model import TALLEST_CARD, WIDEST_CARD, Outgoing, Taken
 from library.pack.printed.filling import render
 from library.pack.printed.lettering import ASCENT, LINE_HEIGHT, width_of, wrap
-from library.pack.units import Figures
 from library.sheets import PendantSheet
 from parser.findings import Finding
-from parser.quantities import figure
+from parser.quantities import Figures, figure
 
 MARGIN = 6.0
 """Paper around the card, for the cut marks and the scale."""

@@ -15,13 +15,12 @@ from library.pack.first_run import SlowCopy
 from library.pack.model import Outgoing, Taken
 from library.pack.printed.card import gesture
 from library.pack.printed.filling import render
-from library.pack.units import Figures
 from parser.findings import Severity
 from parser.machine import Interval
 from parser.motion.moves import Trace
-from parser.motion.places import Place
-from parser.proof.verdict import NOT_CHECKED, claim
-from parser.quantities import figure
+from parser.motion.places import Place, in_words
+from parser.proof.verdict import NOT_CHECKED
+from parser.quantities import Figures, figure
 from parser.report import Report
 from parser.times.timing import Plan
 
@@ -145,7 +144,7 @@ def _sheet(each: Taken, goes: Outgoing) -> Sheet:
         why_not_slow="" if isinstance(each.slow, SlowCopy) else each.slow,
         call=each.stages[0].lines[0] if goes.sheets.controller.call else "",
         verdict=f"{caveats.NOT_PROVED}, accepted" if report.verdict == "accepted" else verdicts.in_words(report),
-        claim=claim(report.sentence),
+        claim=report.claim,
         accepted=tuple(f"{caveats.NOT_PROVED}: {caveats.because(one)}" for one in caveats.accepted(each.macro, report)),
         stands=caveats.standing(each.macro, slow.report, figures)
         if slow
@@ -168,12 +167,10 @@ def _findings(each: Taken, figures: Figures) -> Iterator[tuple[str, str, str]]:
     The reason of what was accepted stands elsewhere, and prominently. A condition is told in the same words everywhere,
     and nothing is called proved where something was accepted.
     """
-    reasons = {accepted.rule: caveats.reason(accepted) for accepted in each.macro.accepted}
     for found in each.report.findings:
         kind, message = SEVERITIES[found.severity], found.message
         if found.lowered:
             kind = ACCEPTED
-            message = message.rstrip(".").removesuffix(f"Accepted because {reasons[found.rule]}").strip()
         elif found.rule == "relies-on-operator":
             message = "".join(caveats.only_from(each.macro, each.report, figures))
         yield kind, message, found.remedy
@@ -218,7 +215,7 @@ def _rows(
             if slow and instead and slow.texts[instead - 1] != line.text
             else None,
             waits=waits.get(line.number, ""),
-            places=tuple((axis.upper(), figures.place(axis, at), at != before[axis]) for axis, at in place.items()),
+            places=tuple((axis.upper(), in_words(axis, at, figures), at != before[axis]) for axis, at in place.items()),
             slow_seconds=_line_seconds(slow_run, instead),
             seconds=_line_seconds(run, line.number),
         )

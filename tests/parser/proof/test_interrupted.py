@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 from parser.findings import Severity
 from parser.machine import Tool
 from parser.pipeline import examine
+from parser.question import Question
 from tests.parser.scene import controller, mill
 
 SHOP = mill(tools=(Tool(1, 30.0, 3.0),))
@@ -20,7 +21,7 @@ RESTING = ("G17", "G21", "G40", "G80", "G90", "G94")
 
 def found(text, *, assume="", machine=SHOP, **changes):
     """What the rule finds, beside anything else."""
-    report = examine(text + "\n", machine, controller(percent=False, **changes), assume=assume)
+    report = examine(text + "\n", machine, controller(percent=False, **changes), Question(assume=assume))
     return [each for each in report.findings if each.rule == "left-if-interrupted"]
 
 
@@ -155,12 +156,12 @@ WORDS = [
 
 def offsets(text):
     """Systems, lengths and zeros that a text leaves, from following it by itself."""
-    final = examine(text + "\n", SHOP, controller(percent=False), seek_start=False).trace.final
+    final = examine(text + "\n", SHOP, controller(percent=False), Question(seek_start=False)).trace.final
     return final.modes.get(12), final.modes.get(8), dict(final.origins)
 
 
 def on(text):
-    final = examine(text + "\n", SHOP, controller(percent=False), seek_start=False).trace.final
+    final = examine(text + "\n", SHOP, controller(percent=False), Question(seek_start=False)).trace.final
     return final.spindle in ("clockwise", "counter-clockwise"), bool(final.coolant)
 
 

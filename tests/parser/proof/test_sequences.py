@@ -8,6 +8,7 @@ from parser.findings import Severity
 from parser.machine import Interval, Origin, Setup
 from parser.pipeline import examine
 from parser.proof.sequences import breaches, runner
+from parser.question import Question
 from tests.parser.scene import VISE, controller, mill
 
 SHOP = mill(stored={"G28": {"x": 10.0, "y": 10.0, "z": -2.0}})
@@ -22,7 +23,7 @@ HARMLESS = (WORK, STORED_POINT, CROSSES, RAISE, "M5\nG4 P1", "G20 G91\nG0 Z0\nG2
 
 def ran(name, text, machine=SHOP, **more):
     changes = {"percent": False, **more.pop("on", {})}
-    report = examine(text + "\n", machine, controller(**changes), **more)
+    report = examine(text + "\n", machine, controller(**changes), Question(**more))
     assert not report.refused, [str(each) for each in report.findings if each.severity is Severity.REFUSE]
     return runner(name, report)
 
@@ -109,7 +110,7 @@ class TestWorkOrigins:
     def test_an_origin_the_sheet_does_not_give_was_proved_anywhere_in_travel_less_its_margins(self, at, stands):
         machine = mill(setups=(Setup("", (VISE,), {}),))
         again = "M5\nG21 G90 G54 G49\nG53 G0 Z-2\nG0 X0\nG53 G0 X100"
-        report = examine(again + "\n", machine, controller(percent=False), accepted={"beyond-travel": "no"})
+        report = examine(again + "\n", machine, controller(percent=False), Question(accepted={"beyond-travel": "no"}))
         first, second = ran("First", f"G21\nG10 L2 P1 X{at}", machine), runner("Second", report)
         assert ([each for each in breaches([first, second]) if each.case == "First, then Second"] == []) is stands
 
@@ -150,7 +151,7 @@ class TestOffsetsAndStoredPoints:
     def test_a_g92_offset_left_in_force_refuses_whoever_is_proved_for_none(self):
         finding = only(between("G21\nG92 X0", WORK))
         assert finding.severity is Severity.REFUSE
-        assert "leaves a G92 offset in force in X, and Second is proved for none" in finding.message
+        assert "leaves a G92 offset in force in X, and Second is proved only where there is none" in finding.message
 
     def test_the_offset_has_to_be_in_an_axis_that_is_used(self):
         assert between("G21\nG92 Z0", WORK) == []
