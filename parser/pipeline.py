@@ -15,7 +15,7 @@ from parser.motion.geometry import extents
 from parser.motion.interpreter import trace
 from parser.motion.moves import Trace
 from parser.motion.places import bounds
-from parser.motion.run import LEAVES_UNDONE
+from parser.motion.undone import LEAVES_UNDONE
 from parser.progress import Progress, part, unheard
 from parser.proof.axis_motion import Box
 from parser.proof.evidence import Case, Evidence

@@ -10,9 +10,10 @@ from itertools import product
 
 from parser.machine import LINEAR, Interval
 from parser.motion.checks import Fault
+from parser.motion.job import Job
 from parser.motion.offsets import somewhere
 from parser.motion.places import Afloat, Coordinate, Place, bounds, minus, plus
-from parser.motion.run import Job, Run
+from parser.motion.run import Run
 from parser.quantities import Length, say
 
 ANYWHERE = Interval(0.0, 1.0)
@@ -30,7 +31,7 @@ def probe(run: Run, job: Job, index: int, feed: float | None) -> None:
     step from an unknown place stays tied to that place.
     """
     target = run.target(job)
-    least, most = _way(run.place, target)
+    least, most = _way(run.position.place, target)
     if least < LEAST_WAY_MM:
         where = (
             say("Probing starts {most} from its target", most=Length(most))
@@ -47,10 +48,10 @@ def probe(run: Run, job: Job, index: int, feed: float | None) -> None:
             )
         )
     share = run.trips.get(job.line.number, ANYWHERE)
-    trip = {axis: _between(job, axis, at, target[axis], share) for axis, at in run.place.items()}
+    trip = {axis: _between(job, axis, at, target[axis], share) for axis, at in run.position.place.items()}
     in_work_coordinates = not job.sense.in_machine_coordinates
-    run.go(job, index, "probe", trip, feed=feed, in_work_coordinates=in_work_coordinates, aim=target)
-    run.parameters.probed()
+    run.position.go(job, index, "probe", trip, feed=feed, in_work_coordinates=in_work_coordinates, aim=target)
+    run.parameters.probed(trip)
 
 
 def _between(job: Job, axis: str, start: Coordinate, target: Coordinate, share: Interval) -> Coordinate:

@@ -90,7 +90,7 @@ MOST_SINGLE = 81
 
 @dataclass(frozen=True, slots=True)
 class Passage:
-    """A move, and the place it is judged from: where the macro started, or stood after a stretch that is not known.
+    """A move, and the place it is judged from: where the macro started, or stood after a segment that is not known.
 
     ``since`` is the line of what made it begin anew there, None where it is judged from the start of the macro.
     ``corner`` is the one it ends in where that may be rounded and its shape is known; where it is not, ``rounded`` are

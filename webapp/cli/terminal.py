@@ -10,7 +10,7 @@ from parser.findings import Finding, Witness
 from parser.language.program import Line
 from parser.machine import AXES
 from parser.motion.moves import Trace
-from parser.motion.run import MOTION_NOT_KNOWN
+from parser.motion.undone import MOTION_NOT_KNOWN
 from parser.quantities import Figures, counted, seconds, seconds_spread
 from parser.report import Report
 from parser.times.timing import Plan, Spread
