@@ -8,7 +8,7 @@ from enum import StrEnum
 from typing import NoReturn
 
 from parser.checking import one_among
-from parser.quantities import Figures, Position, Said, as_sentence, joined
+from parser.quantities import Figures, Position, Quantity, Said, as_sentence, joined
 
 
 class Severity(StrEnum):
@@ -76,8 +76,8 @@ class Finding:
     carries the numbers the message mentions, by name with the unit in it (``up_to_mm``, ``mm_s``, ``seconds``).
     ``undecided`` marks what could not be decided: the message says what it would need, and nothing is proved of it.
     ``runners`` names the two macros of a sequence, the first first; None for any other finding.
-    ``cause`` tells apart what one rule may find, as that rule names it, and ``axis`` is the one it is about; both may be
-    "". ``because`` is the reason with which a macro accepts what is a refusal by right, a caution then.
+    ``cause`` tells apart what one rule may find, as that rule names it, and ``axis`` is the one it is about, if any.
+    ``because`` is the reason with which a macro accepts what is a refusal by right, a caution then.
     """
 
     rule: str
