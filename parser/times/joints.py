@@ -30,9 +30,6 @@ TANGENT = 2e-3
 """Turn in radians up to which an arc and its neighbour are taken to be tangent: ends written to a thousandth of a mm
 are no better on arcs of a few tenths of a mm."""
 
-GOES_ON = frozenset({"message", "return", "end"})
-"""Kinds of event that do not keep the machine waiting between two moves."""
-
 
 def may_run_on(trace: Trace, pairs: Sequence[tuple[int, int]], *, at_all: bool = False) -> list[bool]:
     """Whether nothing but the angle can stop the machine between each pair of moves, given by their numbers.
@@ -41,7 +38,7 @@ def may_run_on(trace: Trace, pairs: Sequence[tuple[int, int]], *, at_all: bool =
     time, a spindle word where the spindle may be in that state already. An estimate of time takes them for stops.
     """
     dwells = [i for i, move in enumerate(trace.moves) if move.kind == "dwell" and (move.seconds > 0 or not at_all)]
-    waits = [event for event in trace.events if event.kind not in GOES_ON and not (at_all and event.text == "M1")]
+    waits = [event for event in trace.events if event.kind.interrupts and not (at_all and event.text == "M1")]
     rests = sorted([event.before for event in waits] + dwells)
     return [
         bisect_right(rests, one) == bisect_right(rests, other)

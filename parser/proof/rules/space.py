@@ -618,7 +618,7 @@ class NotReferenced(SpaceRule):
     def findings(self, evidence: Evidence) -> Iterable[Finding]:
         if evidence.controller.refuses_unhomed:
             return
-        homed = min((event.before for event in evidence.trace.events if "hom" in event.kind), default=None)
+        homed = min((event.before for event in evidence.trace.events if event.kind.homes), default=None)
         moves = [move for move in evidence.trace.moves[:homed] if move.kind != "dwell"]
         if moves:
             yield self.finding(
