@@ -16,11 +16,12 @@ from pydantic.fields import FieldInfo
 from pydantic_core import ErrorDetails
 
 from library import toml_text
+from library.bench import Bench
 from library.blocks import step_schemas
 from library.fields import In, Part
 from library.macros import Macro
 from library.nearest import did_you_mean
-from library.sheets import ControllerSheet, MachineSheet, PendantSheet
+from library.sheets import ControllerSheet, MachineSheet, PendantSheet, plain_controller, plain_machine, preset_text
 from library.toml_text import DocumentError, dotted, set_value
 from parser.errors import SheetError
 from parser.machine import ROTARY
@@ -63,13 +64,44 @@ def parse(kind: str, text: str, source: str = "") -> Part:
     data = _upgraded(kind, toml_text.read(text, source), text, source)
     try:
         document = KINDS[kind].model_validate(data)
-        if isinstance(document, MachineSheet | ControllerSheet):
-            document.plain()
+        if isinstance(document, MachineSheet):
+            plain_machine(document)
+        elif isinstance(document, ControllerSheet):
+            plain_controller(document)
     except ValidationError as error:
         raise _first(error.errors(), KINDS[kind], data, text, source) from None
     except SheetError as error:
         raise DocumentError(str(error), source=source) from None
     return document
+
+
+def bench(
+    machine: str,
+    controller: str,
+    pendant: str = "",
+    shelf: Mapping[str, Macro] | None = None,
+    *,
+    sources: Mapping[str, str] | None = None,
+) -> Bench:
+    """The bench of sheets as texts; "": a pendant that holds nothing. ``sources`` names them in errors, by kind.
+
+    Raises DocumentError.
+    """
+    named = {**_TITLES, **(sources or {})}
+    return Bench.of(
+        parse("machine", machine, named["machine"]),
+        parse("controller", controller, named["controller"]),
+        parse("pendant", pendant, named["pendant"]) if pendant else None,
+        shelf,
+        {"machine": digest(machine), "controller": digest(controller), "pendant": digest(pendant)},
+    )
+
+
+def controller_text(given: str) -> str:
+    """The TOML text of a controller given as presets or as the path of a sheet; raises DocumentError."""
+    if re.search(r"[\\/]|\.toml$", given, re.IGNORECASE) or Path(given).is_file():
+        return read_file(given)
+    return preset_text(given)
 
 
 def read_file(path: str | Path) -> str:

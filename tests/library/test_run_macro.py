@@ -95,7 +95,7 @@ def test_a_macro_says_which_others_it_runs():
 
 def test_the_sheets_of_a_workshop_bring_its_macros(tmp_path):
     workshop = Workshop.open(tmp_path)
-    built = build(macro(run("retract"), id="outer"), workshop.sheets())
+    built = build(macro(run("retract"), id="outer"), workshop.bench())
     assert built.problems == ()
     assert any(line.startswith("G53 G0 Z") for line in built.lines)
 
@@ -103,5 +103,5 @@ def test_the_sheets_of_a_workshop_bring_its_macros(tmp_path):
 def test_a_macro_of_the_workshop_that_cannot_be_read_is_not_there(tmp_path):
     workshop = Workshop.open(tmp_path)
     workshop.save("macro", "broken", "format = 3\n", "by hand")
-    assert workshop.sheets().shelf.get("broken") is None
-    assert len(workshop.sheets().shelf) == len(list(workshop.sheets().shelf))
+    assert workshop.bench().shelf.get("broken") is None
+    assert len(workshop.bench().shelf) == len(list(workshop.bench().shelf))

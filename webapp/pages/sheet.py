@@ -8,7 +8,14 @@ from dataclasses import dataclass
 from markupsafe import Markup
 
 from library import documents
-from library.sheets import UNDERFOOT, ControllerSheet, MachineSheet, PendantSheet
+from library.sheets import (
+    UNDERFOOT,
+    ControllerSheet,
+    MachineSheet,
+    PendantSheet,
+    plain_controller,
+    plain_machine,
+)
 from parser.machine import Axis, Box, Controller, Interval, Machine
 from webapp.drawings import elevations
 from webapp.pages.figures import Figures, seconds, trimmed
@@ -61,9 +68,9 @@ def read(kind: str, text: str) -> Sheet:
 def summary(sheet: Sheet) -> tuple[Row, ...]:
     """The sheet in words."""
     if isinstance(sheet, MachineSheet):
-        return tuple(_machine(sheet.plain(), Figures(sheet.units)))
+        return tuple(_machine(plain_machine(sheet), Figures(sheet.units)))
     if isinstance(sheet, ControllerSheet):
-        return tuple(_controller(sheet.plain()))
+        return tuple(_controller(plain_controller(sheet)))
     return tuple(_pendant(sheet))
 
 
@@ -77,13 +84,13 @@ def excerpt(text: str, line: int) -> tuple[tuple[int, str, bool], ...]:
 def drawing(sheet: Sheet) -> Markup:
     """The sheet drawn to scale, empty where there is nothing to draw."""
     if isinstance(sheet, MachineSheet):
-        return elevations.draw_machine(sheet.plain(), units=sheet.units)
+        return elevations.draw_machine(plain_machine(sheet), units=sheet.units)
     return Markup()
 
 
 def unstated(sheet: Sheet) -> tuple[str, ...]:
     """What a machine sheet leaves out, a sentence each."""
-    return sheet.plain().unstated if isinstance(sheet, MachineSheet) else ()
+    return plain_machine(sheet).unstated if isinstance(sheet, MachineSheet) else ()
 
 
 def _machine(machine: Machine, figures: Figures) -> Iterator[Row]:

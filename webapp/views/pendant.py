@@ -92,15 +92,15 @@ def answer(error: str = "") -> str:
 def facts(error: str = "") -> dict[str, Any]:
     """What the page shows."""
     shop = workshop.current()
-    sheets = shop.sheets()
+    bench = shop.bench()
     shelf = {each.id: each for each in shelf_page.entries(shop)}
     return {
-        "sheet": sheets.pendant,
-        "rows": rows(sheets.pendant, shelf),
+        "sheet": bench.pendant,
+        "rows": rows(bench.pendant, shelf),
         "shelf": shelf,
-        "drawing": drawing.draw(sheets.pendant, {name: each.name for name, each in shelf.items()}),
+        "drawing": drawing.draw(bench.pendant, {name: each.name for name, each in shelf.items()}),
         "whole": pendant_page.whole(shelf_page.whole_pendant(shop)),
-        "gesture": sheet_page.gesture(sheets.pendant),
+        "gesture": sheet_page.gesture(bench.pendant),
         "can_undo": shop.can_undo("pendant", ONLY),
         "can_redo": shop.can_redo("pendant", ONLY),
         "notice": NOTICES.get(request.args.get("done", "")),

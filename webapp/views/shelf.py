@@ -164,7 +164,7 @@ def page(*, error: str = "", new_name: str = "", pasted: str = "") -> str:
     shop = workshop.current()
     return render_template(
         "shelf.html",
-        machine=shop.sheets().machine.name,
+        machine=shop.bench().machine.name,
         macros=shelf_page.entries(shop),
         removed=shelf_page.removed(shop),
         notice=NOTICES.get(request.args.get("done", "")),

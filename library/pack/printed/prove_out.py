@@ -10,9 +10,8 @@ from markupsafe import Markup
 
 import parser
 from library import verdicts
+from library.outgoing import Outgoing, SlowCopy, Taken
 from library.pack import caveats
-from library.pack.first_run import SlowCopy
-from library.pack.model import Outgoing, Taken
 from library.pack.printed.card import gesture
 from library.pack.printed.filling import render
 from library.pack.units import Figures
@@ -110,12 +109,12 @@ def page(goes: Outgoing, digest: str) -> str:
     return render(
         "prove-out.html",
         sheets=[_sheet(each, goes) for each in goes.taken.values()],
-        machine=goes.sheets.machine,
-        controller=goes.sheets.controller,
+        machine=goes.bench.machine,
+        controller=goes.bench.controller,
         dates=goes.dates,
-        unit=Figures(goes.sheets.machine.units).unit,
-        gesture=gesture(goes.sheets.pendant),
-        unhomed=not goes.sheets.controller.refuses_unhomed,
+        unit=Figures(goes.bench.machine_sheet.units).unit,
+        gesture=gesture(goes.bench.pendant),
+        unhomed=not goes.bench.controller.refuses_unhomed,
         not_checked=NOT_CHECKED,
         digest=digest,
         groups=[digest[at : at + 8] for at in range(0, len(digest), 8)],
@@ -131,7 +130,7 @@ def code(digest: str) -> Markup:
 
 def _sheet(each: Taken, goes: Outgoing) -> Sheet:
     report, slow = each.report, each.slow if isinstance(each.slow, SlowCopy) else None
-    figures = Figures(goes.sheets.machine.units)
+    figures = Figures(goes.bench.machine_sheet.units)
     start, elsewhere = _start(report, goes.printing.start)
     run = _run(report, start)
     slow_run = _run(slow.report, start) if slow else None
@@ -143,7 +142,7 @@ def _sheet(each: Taken, goes: Outgoing) -> Sheet:
         slow_path=each.slow_path if slow else "",
         slow_rate=figures.rate(report.controller.first_run_rate),
         why_not_slow="" if isinstance(each.slow, SlowCopy) else each.slow,
-        call=each.stages[0].lines[0] if goes.sheets.controller.call else "",
+        call=each.stages[0].lines[0] if goes.bench.controller.call else "",
         verdict=f"{caveats.NOT_PROVED}, accepted" if report.verdict == "accepted" else verdicts.in_words(report),
         claim=claim(report.sentence),
         accepted=tuple(f"{caveats.NOT_PROVED}: {caveats.because(one)}" for one in caveats.accepted(each.macro, report)),
