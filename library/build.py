@@ -101,7 +101,7 @@ def build(macro: Macro, bench: Bench) -> Built:
             out.as_given(line)
     if controller.percent:
         out.as_given("%")
-    return Built(_joined(out.lines, bench), steps, tuple(values), tuple(notes), tuple(problems))
+    return Built(joined(out.lines, bench), steps, tuple(values), tuple(notes), tuple(problems))
 
 
 def with_heading(built: Built, heading: Sequence[str], bench: Bench) -> Built:
@@ -111,12 +111,13 @@ def with_heading(built: Built, heading: Sequence[str], bench: Bench) -> Built:
     shift = len(heading) - 1
     return replace(
         built,
-        text=_joined(lines, bench),
+        text=joined(lines, bench),
         steps={line + shift: step for line, step in built.steps.items()},
     )
 
 
-def _joined(lines: Sequence[str], bench: Bench) -> str:
+def joined(lines: Sequence[str], bench: Bench) -> str:
+    """Lines as a text, each ended as the controller wants it."""
     end = LINE_ENDS[bench.controller_sheet.line_ending]
     return "".join(line + end for line in lines)
 

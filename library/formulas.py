@@ -18,8 +18,8 @@ from parsimonious.nodes import Node
 
 from library.fields import Units, in_mm, landmark_word
 from library.nearest import did_you_mean
-from library.sheets import SYSTEMS, ControllerSheet, MachineSheet, origins, plain_controller, plain_machine
-from parser.machine import ROTARY, Interval, Machine
+from library.sheets import ControllerSheet, MachineSheet, origins, plain_controller, plain_machine
+from parser.machine import ROTARY, SYSTEMS, Interval, Machine
 
 Dimension = Literal["length", "time", "rate", "angle", "count", "speed"]
 

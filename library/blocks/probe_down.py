@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from library.bench import Bench
 from library.blocks.block import Block, Parameter, Values
-from library.blocks.writer import SYSTEMS, Writer
+from library.blocks.writer import Writer
+from parser.machine import SYSTEMS
 
 
 def write(values: Values, bench: Bench, out: Writer) -> None:

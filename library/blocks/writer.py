@@ -14,12 +14,11 @@ from decimal import ROUND_CEILING, ROUND_FLOOR, ROUND_HALF_EVEN, Decimal
 from library.bench import Bench
 from library.errors import BlockError
 from parser.language.words import G_GROUPS
-from parser.machine import AXES, MM_PER_INCH, Axis, Interval, Origin
+from parser.machine import AXES, MM_PER_INCH, SYSTEMS, Axis, Interval, Origin
 from parser.motion.offsets import within_margins
 
 NOISE = 9  # decimals beyond which a difference is the arithmetic's, not the machinist's
 PLAIN_SYSTEM = "G54"
-SYSTEMS = ("G54", "G55", "G56", "G57", "G58", "G59", "G59.1", "G59.2", "G59.3")
 PROBED_Z, ORIGIN_OF_Z, ORIGIN_STEP = 5063, 5223, 20
 """Parameters of the probed Z and of the first Z origin, and the step to the next origin (NISTIR 6556, 3.2.1)."""
 

@@ -13,12 +13,10 @@ from library.macros import Macro
 from library.outgoing import Contributor, Gathered, Outgoing, PageContributor, TakeAwayError, Taken
 from library.pack import macro_files, manifest, printed, table
 from library.slots import Slot
-from library.store import Workshop
+from library.store import SINGLETON, SINGLETONS, Workshop
 from library.toml_text import DocumentError
 from parser.report import Report
 
-SHEETS = ("machine", "controller", "pendant")
-SINGLETON = "workshop"
 SOURCE_FOLDER = "documents"
 
 CONTRIBUTORS: tuple[Contributor, ...] = (table.files, pendant.files)
@@ -38,10 +36,10 @@ class TakeAway:
 
 def gather(workshop: Workshop) -> Gathered:
     """The documents of a workshop as they stand; raises StoreError."""
-    machine, controller, pendant = (workshop.text(kind, SINGLETON) for kind in SHEETS)
+    machine, controller, pendant = (workshop.text(kind, SINGLETON) for kind in SINGLETONS)
     dates = {
         kind: revision.saved[: len("2000-01-01")]
-        for kind in SHEETS
+        for kind in SINGLETONS
         for revision in workshop.revisions(kind, SINGLETON)
         if revision.current
     }
@@ -110,7 +108,7 @@ def remake(files: Mapping[str, bytes], dates: Mapping[str, str]) -> Gathered:
     """The documents that a pack carries; raises TakeAwayError where one is missing or not text."""
     prefix = f"{SOURCE_FOLDER}/macros/"
     ids = [path.removeprefix(prefix).removesuffix(".toml") for path in sorted(files) if path.startswith(prefix)]
-    machine, controller, pendant = (_text(files, f"{SOURCE_FOLDER}/{kind}.toml") for kind in SHEETS)
+    machine, controller, pendant = (_text(files, f"{SOURCE_FOLDER}/{kind}.toml") for kind in SINGLETONS)
     macros = {id: _text(files, f"{prefix}{id}.toml") for id in ids}
     return Gathered(machine, controller, pendant, macros, dates)
 
@@ -156,7 +154,7 @@ def _entry(each: Taken, used: tuple[Slot, ...]) -> dict[str, object]:
 def _sheets(goes: Outgoing) -> dict[str, manifest.Sheet]:
     return {
         kind: manifest.Sheet(getattr(goes.bench, kind).name, f"{SOURCE_FOLDER}/{kind}.toml", goes.dates.get(kind))
-        for kind in SHEETS
+        for kind in SINGLETONS
     }
 
 
@@ -172,7 +170,7 @@ def _memory(goes: Outgoing) -> dict[str, int]:
 
 def _sources(gathered: Gathered, goes: Outgoing) -> dict[str, bytes]:
     """The documents that all of it can be proved from again: the macros that go, and those that they run."""
-    sheets = {f"{SOURCE_FOLDER}/{kind}.toml": getattr(gathered, kind).encode() for kind in SHEETS}
+    sheets = {f"{SOURCE_FOLDER}/{kind}.toml": getattr(gathered, kind).encode() for kind in SINGLETONS}
     needed = list(goes.taken)
     for id in needed:
         needed += [each for each in run_by(goes.bench.shelf[id]) if each not in needed]

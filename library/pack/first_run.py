@@ -11,7 +11,7 @@ import parser
 from library import proving
 from library.bench import Bench
 from library.blocks.writer import fixed
-from library.build import Built, build, with_heading
+from library.build import Built, build, joined, with_heading
 from library.heading import title
 from library.macros import Macro
 from library.outgoing import SlowCopy
@@ -118,8 +118,7 @@ def _slowed(plain: Built, trace: Trace, bench: Bench) -> tuple[Built, dict[int, 
         became[line.number] = len(lines)
         if line.number in plain.steps:
             steps |= dict.fromkeys(range(len(lines) - len(texts) + 1, len(lines) + 1), plain.steps[line.number])
-    end = "\r\n" if bench.controller_sheet.line_ending == "crlf" else "\n"
-    return replace(plain, text="".join(text + end for text in lines), steps=steps), became
+    return replace(plain, text=joined(lines, bench), steps=steps), became
 
 
 def _slow_line(

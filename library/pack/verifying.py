@@ -13,6 +13,7 @@ from library.macros import Macro
 from library.names import own_name
 from library.outgoing import Gathered, TakeAwayError
 from library.pack import contents, macro_files, manifest, table
+from library.store import SINGLETONS
 from library.toml_text import DocumentError
 
 Kind = Literal["changed", "missing", "added", "not-proved", "outdated"]
@@ -163,7 +164,7 @@ def _made_again(files: Mapping[str, bytes], said: Mapping[str, Any]) -> Iterator
 def since(files: Mapping[str, bytes], now: Gathered) -> Iterator[Difference]:
     """What has changed in a workshop since: its sheets and macros, and what its sheets no longer prove."""
     bench, _ = contents.parsed(now)
-    changed = [kind for kind in contents.SHEETS if files.get(_source(kind)) != getattr(now, kind).encode()]
+    changed = [kind for kind in SINGLETONS if files.get(_source(kind)) != getattr(now, kind).encode()]
     for kind in changed:
         path = _source(kind)
         if path in files:

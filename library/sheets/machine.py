@@ -26,9 +26,7 @@ from library.fields import (
     wrong,
 )
 from library.sheets.limits import TravelLimit
-from parser.machine import AXES
-
-SYSTEMS = ("G54", "G55", "G56", "G57", "G58", "G59", "G59.1", "G59.2", "G59.3")
+from parser.machine import AXES, SYSTEMS
 
 
 class AxisKeys(Part):

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import fields
+from typing import Any
 
 from library.fields import Part, in_inches, in_mm
 from library.sheets.controller import ControllerSheet, canonical_word
-from library.sheets.machine import SYSTEMS, AxisKeys, KeepOut, MachineSheet, Point, SetupKeys, Zeros
-from parser.machine import AXES, ROTARY, Axis, Box, Controller, Interval, Limit, Machine, Origin, Setup, Tool
+from library.sheets.machine import AxisKeys, KeepOut, MachineSheet, Point, SetupKeys, Zeros
+from parser.machine import AXES, ROTARY, SYSTEMS, Axis, Box, Controller, Interval, Limit, Machine, Origin, Setup, Tool
 from parser.quantities import figure
 
 UNDERFOOT = -10_000.0
@@ -61,32 +63,17 @@ def plain_machine(sheet: MachineSheet) -> Machine:
 
 def plain_controller(sheet: ControllerSheet) -> Controller:
     """The controller as the parser knows it: words in their usual spelling, rates in mm/min."""
+    other: dict[str, Any] = {
+        "dwell_word": sheet.dwell.word,
+        "dwell_unit": sheet.dwell.unit,
+        "resting": tuple(_words(sheet.resting.split())),
+        "ending": canonical_word(sheet.ending) or "",
+        "extra_words": {canonical_word(word) or word: what for word, what in sheet.extra_words.items()},
+        "unsupported": frozenset(_words(sheet.unsupported)),
+        "first_run_rate": _given(sheet, sheet, "first_run_rate"),
+    }
     return Controller(
-        name=sheet.name,
-        g28=sheet.g28,
-        g28_axes=sheet.g28_axes,
-        homing=sheet.homing,
-        refuses_unhomed=sheet.refuses_unhomed,
-        machine_moves=sheet.machine_moves,
-        dwell_word=sheet.dwell.word,
-        dwell_unit=sheet.dwell.unit,
-        comments=sheet.comments,
-        pause=sheet.pause,
-        message=sheet.message,
-        settle=sheet.settle,
-        resting=tuple(_words(sheet.resting.split())),
-        ending=canonical_word(sheet.ending) or "",
-        percent=sheet.percent,
-        call=sheet.call,
-        rapid=sheet.rapid,
-        extra_words={canonical_word(word) or word: what for word, what in sheet.extra_words.items()},
-        unsupported=frozenset(_words(sheet.unsupported)),
-        line_limit=sheet.line_limit,
-        acknowledge_means=sheet.acknowledge_means,
-        queue_depth=sheet.queue_depth,
-        release=sheet.release,
-        stop_line=sheet.stop_line,
-        first_run_rate=_given(sheet, sheet, "first_run_rate"),
+        **{each.name: getattr(sheet, each.name) for each in fields(Controller) if each.name not in other}, **other
     )
 
 

@@ -145,7 +145,7 @@ def test_on_an_inch_controller_a_stage_goes_on_in_inches():
     ],
 )
 def test_never_more_lines_are_with_the_controller_than_letting_go_is_safe_for(keys, waits, stop):
-    sheet = bench(controller=controller(**{key: f'"{value}"' for key, value in keys.items()})).controller
+    sheet = bench(controller=controller(**{key: f'"{value}"' for key, value in keys.items()})).controller_sheet
     sending = Sending.of(sheet)
     assert (sending.waits_for_idle, sending.stop_line) == (waits, stop)
 
