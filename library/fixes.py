@@ -15,6 +15,7 @@ from dataclasses import dataclass
 from library import documents, macros
 from library.bench import Bench
 from library.blocks import REGISTRY
+from library.fields import Units
 from library.macros import ANYWHERE, Macro, Step
 from library.proving import Proved, prove_macro
 from parser.findings import Finding, Severity
@@ -211,16 +212,17 @@ def _operations(macro: Macro) -> Iterator[str]:
     """The operation sheet as plain lines."""
     yield f"Starts from: {macro.start}"
     for step in macro.step:
-        yield from in_words(step).split("\n")
+        yield from in_words(step, macro.units).split("\n")
 
 
-def in_words(step: Step) -> str:
-    """A step as its sentence with its values in it; hand-written lines stand below it."""
+def in_words(step: Step, units: Units) -> str:
+    """A step as its sentence with its values in it, defaults in ``units``; hand-written lines stand below it."""
     block = REGISTRY.get(step.block)
     if block is None:
         return step.block
     given = {
-        each.name: str(step.values.get(each.name, each.default)).strip() or each.blank for each in block.parameters
+        each.name: str(step.values.get(each.name, each.default_in(units))).strip() or each.blank
+        for each in block.parameters
     }
     if step.block == OWN_LINES:
         given["lines"] = "".join(f"\n    {line}" for line in _own_lines(step))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from string import Formatter
@@ -11,12 +12,15 @@ from library import formulas
 from library.bench import Bench
 from library.blocks.writer import Writer
 from library.errors import BlockError
+from library.fields import Units, in_inches
+from parser.quantities import figure
 
 Kind = Literal["length", "time", "rate", "angle", "count", "choice", "text", "lines", "flag"]
 Value = float | str | bool | None
 
 FORMULA_KINDS: tuple[formulas.Dimension, ...] = ("length", "time", "rate", "angle", "count")
 SHOWN_UNIT = {"length": " mm", "time": " s", "rate": " mm/min", "angle": " deg", "count": ""}
+_IN_MM = re.compile(r"(\d+(?:\.\d+)?) mm\b")
 FLAG_WORDS = {"true": True, "yes": True, "on": True, "false": False, "no": False, "off": False, "": False}
 
 
@@ -63,6 +67,12 @@ class Parameter:
     def dimension(self) -> formulas.Dimension | None:
         """The dimension of a formula, None for a value that is not one."""
         return next((dimension for dimension in FORMULA_KINDS if dimension == self.kind), None)
+
+    def default_in(self, units: Units) -> str | bool:
+        """The default as a document in these units has it; the same length, to four decimals of an inch."""
+        if units == "mm" or isinstance(self.default, bool):
+            return self.default
+        return _IN_MM.sub(lambda found: f"{figure(in_inches(float(found[1])), 4)} in", self.default)
 
     def read(self, given: object, bench: Bench) -> Value:
         """The value as the block uses it: a number for a formula, None for one left empty; raises BlockError."""
@@ -142,10 +152,9 @@ class Block:
         """Names of the fields in the sentence, in its order."""
         return tuple(name for _, name, _, _ in Formatter().parse(self.sentence) if name)
 
-    @property
-    def defaults(self) -> dict[str, object]:
-        """Every parameter as a new step has it."""
-        return {parameter.name: parameter.default for parameter in self.parameters}
+    def defaults(self, units: Units) -> dict[str, object]:
+        """Every parameter as a new step of a macro in these units has it."""
+        return {parameter.name: parameter.default_in(units) for parameter in self.parameters}
 
     def parameter(self, name: str) -> Parameter | None:
         """The parameter of that name, None where there is none."""

@@ -143,6 +143,49 @@ class TestSheets:
         client.post("/sheets/machine", data={"text": text.replace("\n", "\r\n"), "digest": digest})
         assert shop.text("machine", "workshop") == text
 
+    def switched(self, client, shop, **pressed):
+        before = shop.text("machine", "workshop")
+        typed = before.replace('format = "clickstop-machine/1"\n', 'format = "clickstop-machine/1"\nunits = "inch"\n')
+        return client.post("/sheets/machine", data={"text": typed, "digest": documents.digest(before), **pressed})
+
+    def test_units_that_are_switched_alone_are_not_taken_silently(self, client, shop):
+        before = shop.text("machine", "workshop")
+        answer = self.switched(client, shop)
+        assert answer.status_code == 422
+        assert 'value="convert"' in answer.text
+        assert 'value="keep"' in answer.text
+        assert shop.text("machine", "workshop") == before
+
+    def test_switched_figures_are_kept_or_converted_as_the_button_says(self, client, shop):
+        long = shop.bench().machine.axis("x").travel.length
+        self.switched(client, shop, figures="convert")
+        assert shop.bench().machine_sheet.units == "inch"
+        assert shop.bench().machine.axis("x").travel.length == pytest.approx(long, abs=1e-3)
+        shop.undo("machine", "workshop")
+        self.switched(client, shop, figures="keep")
+        assert shop.bench().machine.axis("x").travel.length == pytest.approx(25.4 * long)
+
+    def test_units_that_are_switched_with_the_figures_are_taken(self, client, shop):
+        before = shop.text("machine", "workshop")
+        typed = documents.converted("machine", documents.write("machine", {("units",): "inch"}, before), "mm")
+        answer = client.post("/sheets/machine", data={"text": typed, "digest": documents.digest(before)})
+        assert answer.status_code == 302
+        assert shop.text("machine", "workshop") == typed
+
+    def test_a_controller_that_rests_in_other_units_than_the_sheet_says_so(self, client, shop):
+        told = "The machine sheet is in inches, and the controller rests in G21"
+        assert told not in page(client, "/sheets/controller")
+        self.switched(client, shop, figures="convert")
+        assert told in page(client, "/sheets/machine")
+        assert told in page(client, "/sheets/controller")
+
+    def test_a_new_macro_of_an_inch_workshop_is_in_inches_with_its_defaults(self, client, shop):
+        self.switched(client, shop, figures="convert")
+        client.post("/shelf/new", data={"name": "Nearer"})
+        client.post("/bench/nearer", data={"do": "add", "add": "nudge"})
+        made = documents.parse("macro", shop.text("macro", "nearer"))
+        assert (made.units, made.step[0].values["by"]) == ("inch", "0.0394 in")
+
     def test_a_mistake_is_told_in_one_line_and_what_was_typed_stays(self, client, shop):
         before = shop.text("machine", "workshop")
         typed = before.replace("rapid =", "rapids =", 1)
@@ -224,7 +267,7 @@ class TestSheets:
 
     def test_a_controller_starts_from_what_was_ticked(self, client, shop):
         client.post("/sheets/controller/presets", data={"preset": ["g28-homes", "dwell-milliseconds"]})
-        sheet = shop.bench().controller
+        sheet = shop.bench().controller_sheet
         assert (sheet.g28, sheet.dwell.unit) == ("home", "ms")
 
     def test_presets_that_contradict_each_other_are_refused(self, client):

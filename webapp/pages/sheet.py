@@ -7,7 +7,9 @@ from dataclasses import dataclass
 
 from markupsafe import Markup
 
-from library import documents
+from library import documents, toml_text
+from library.bench import Bench
+from library.fields import Units
 from library.sheets import (
     UNDERFOOT,
     ControllerSheet,
@@ -91,6 +93,25 @@ def drawing(sheet: Sheet) -> Markup:
 def unstated(sheet: Sheet) -> tuple[str, ...]:
     """What a machine sheet leaves out, a sentence each."""
     return plain_machine(sheet).unstated if isinstance(sheet, MachineSheet) else ()
+
+
+def switched_from(kind: str, before: str, after: str) -> Units | None:
+    """The units that a sheet had, where they are switched and not one of its figures; else None."""
+    old, new = toml_text.read(before), toml_text.read(after)
+    was: Units = "inch" if old.get("units") == "inch" else "mm"
+    figures = [{path: value for path, value in documents.lengths(kind, data) if value} for data in (old, new)]
+    return was if was != new.get("units", "mm") and figures[0] == figures[1] != {} else None
+
+
+def mixed_units(bench: Bench) -> str:
+    """What to say where the machine sheet and the controller are in different units, "" where they are not."""
+    here, word, other = ("inches", "G21", "mm") if bench.machine_sheet.units == "inch" else ("mm", "G20", "inches")
+    if word not in bench.controller.resting:
+        return ""
+    return (
+        f"The machine sheet is in {here}, and the controller rests in {word}: lines are written in {other}. "
+        "If the controller rests in the units of the sheet, change resting on the controller sheet."
+    )
 
 
 def _machine(machine: Machine, figures: Figures) -> Iterator[Row]:

@@ -94,16 +94,17 @@ def block(name: str) -> str:
     """The manual of a block; 404 for one that does not exist."""
     found = blocks.REGISTRY.get(name) or abort(404)
     bench = workshop.current().bench()
-    problem, lines = "", ""
+    problem, lines, given = "", "", found.defaults(bench.units)
     try:
-        lines = "\n".join(found.lines(found.defaults, bench))
+        lines = "\n".join(found.lines(given, bench))
     except BlockError as error:
         problem = str(error)
-    step = tomlkit.dumps({"step": [{"block": found.id, **found.defaults}]})
+    step = tomlkit.dumps({"step": [{"block": found.id, **given}]})
     return render_template(
         "help/block.html",
         topic=TOPICS["blocks"],
         block=found,
+        defaults=given,
         step=step,
         lines=lines,
         problem=problem,
