@@ -28,9 +28,20 @@ from parser.errors import SheetError
 from parser.machine import ROTARY
 from parser.quantities import figure
 
-__all__ = ["KINDS", "DocumentError", "Kind", "digest", "parse", "read_file", "schema", "set_value", "write"]
-
-Kind = Literal["machine", "controller", "pendant", "macro"]
+__all__ = [
+    "KINDS",
+    "DocumentError",
+    "bench",
+    "controller_text",
+    "converted",
+    "digest",
+    "lengths",
+    "parse",
+    "read_file",
+    "schema",
+    "set_value",
+    "write",
+]
 
 KINDS: Mapping[str, type[Part]] = {
     "machine": MachineSheet,

@@ -15,7 +15,7 @@ from library.errors import BlockError
 from library.fields import Units, in_inches
 from parser.quantities import figure
 
-Kind = Literal["length", "time", "rate", "angle", "count", "choice", "text", "lines", "flag"]
+ParameterKind = Literal["length", "time", "rate", "angle", "count", "choice", "text", "lines", "flag"]
 Value = float | str | bool | None
 
 FORMULA_KINDS: tuple[formulas.Dimension, ...] = ("length", "time", "rate", "angle", "count")
@@ -55,7 +55,7 @@ class Parameter:
     """
 
     name: str
-    kind: Kind
+    kind: ParameterKind
     default: str | bool
     help: str
     choices: tuple[str, ...] = ()

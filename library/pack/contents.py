@@ -151,9 +151,9 @@ def _entry(each: Taken, used: tuple[Slot, ...]) -> dict[str, object]:
     }
 
 
-def _sheets(goes: Outgoing) -> dict[str, manifest.Sheet]:
+def _sheets(goes: Outgoing) -> dict[str, manifest.SheetEntry]:
     return {
-        kind: manifest.Sheet(getattr(goes.bench, kind).name, f"{SOURCE_FOLDER}/{kind}.toml", goes.dates.get(kind))
+        kind: manifest.SheetEntry(getattr(goes.bench, kind).name, f"{SOURCE_FOLDER}/{kind}.toml", goes.dates.get(kind))
         for kind in SINGLETONS
     }
 

@@ -30,7 +30,7 @@ FORMATS = (
 
 
 @dataclass(frozen=True, slots=True)
-class Sheet:
+class SheetEntry:
     """A sheet as the manifest names it: its name, its path in the pack, the day it was last saved if known."""
 
     name: str
@@ -75,7 +75,7 @@ def proof(report: Report) -> dict[str, object]:
 
 
 def write(
-    sheets: Mapping[str, Sheet],
+    sheets: Mapping[str, SheetEntry],
     macros: Iterable[Mapping[str, object]],
     files: Mapping[str, bytes],
     left_out: Mapping[str, str],

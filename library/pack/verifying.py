@@ -16,7 +16,7 @@ from library.pack import contents, macro_files, manifest, table
 from library.store import SINGLETONS
 from library.toml_text import DocumentError
 
-Kind = Literal["changed", "missing", "added", "not-proved", "outdated"]
+DifferenceKind = Literal["changed", "missing", "added", "not-proved", "outdated"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,7 +24,7 @@ class Difference:
     """One thing that is not as the manifest says: the path concerned, what kind, and one clear line."""
 
     path: str
-    kind: Kind
+    kind: DifferenceKind
     message: str
 
     def __str__(self) -> str:

@@ -39,7 +39,7 @@ class Slot:
 
 
 @dataclass(frozen=True, slots=True)
-class Row:
+class SelectorRow:
     """A position of the selector with its slots; ``drives`` names the axis of one that is not spare."""
 
     label: str
@@ -108,7 +108,7 @@ def facts(error: str = "") -> dict[str, Any]:
     }
 
 
-def rows(pendant: PendantSheet, shelf: dict[str, Entry]) -> tuple[Row, ...]:
+def rows(pendant: PendantSheet, shelf: dict[str, Entry]) -> tuple[SelectorRow, ...]:
     """The positions in the order of the selector, the spare ones with a slot for each increment."""
     found = []
     for place, position in enumerate(pendant.positions):
@@ -123,5 +123,5 @@ def rows(pendant: PendantSheet, shelf: dict[str, Entry]) -> tuple[Row, ...]:
             )
             for column, increment in enumerate(pendant.increments)
         )
-        found.append(Row(position.label, position.drives or "", () if position.drives else slots))
+        found.append(SelectorRow(position.label, position.drives or "", () if position.drives else slots))
     return tuple(found)

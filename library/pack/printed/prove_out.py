@@ -45,7 +45,7 @@ MOST_AXES = 4
 
 
 @dataclass(frozen=True, slots=True)
-class Row:
+class ExpectedLine:
     """One line of the macro: what is expected after it. ``slow`` is what the slow copy has instead, with its number.
 
     ``places`` holds for each axis where it then stands and whether this line took it there; times are "" where none.
@@ -61,7 +61,7 @@ class Row:
 
 
 @dataclass(frozen=True, slots=True)
-class Sheet:
+class ProveOut:
     """What the sheet of one macro says; ``call`` is the line that runs it where the controller keeps macros.
 
     ``accepted`` are the warnings that it is not proved; ``stands`` is how far what runs first was proved.
@@ -84,7 +84,7 @@ class Sheet:
     condition: str
     start: tuple[tuple[str, str], ...]
     elsewhere: bool
-    rows: tuple[Row, ...]
+    rows: tuple[ExpectedLine, ...]
     total: str
     slow_total: str
     parts: int
@@ -128,13 +128,13 @@ def code(digest: str) -> Markup:
     return Markup(made.svg_inline(omitsize=True, svgclass="code", lineclass=None, title="SHA-256 of manifest.json"))
 
 
-def _sheet(each: Taken, goes: Outgoing) -> Sheet:
+def _sheet(each: Taken, goes: Outgoing) -> ProveOut:
     report, slow = each.report, each.slow if isinstance(each.slow, SlowCopy) else None
     figures = Figures(goes.bench.machine_sheet.units)
     start, elsewhere = _start(report, goes.printing.start)
     run = _run(report, start)
     slow_run = _run(slow.report, start) if slow else None
-    return Sheet(
+    return ProveOut(
         name=each.macro.name,
         purpose=each.macro.purpose,
         slots=tuple(slot.label for slot in goes.slots if slot.macro == each.macro.id),
@@ -200,7 +200,7 @@ def _rows(
     slow: SlowCopy | None,
     slow_run: tuple[Trace, Plan] | None,
     figures: Figures,
-) -> Iterator[Row]:
+) -> Iterator[ExpectedLine]:
     trace = run[0]
     waits = {event.line: WAITS[event.kind] for event in trace.events if event.kind in WAITS}
     told = {event.line for event in trace.events}
@@ -210,7 +210,7 @@ def _rows(
             continue
         place = place_after(trace, line.number)
         instead = slow.lines.get(line.number) if slow else None
-        yield Row(
+        yield ExpectedLine(
             line=line.number,
             text=line.text.strip(),
             slow=(instead, slow.texts[instead - 1])
