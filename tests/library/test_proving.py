@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 import parser
 from library import proving
+from library.slots import check_pendant
 from parser.machine import Interval
 from tests.library.benches import MILL, PENDANT, ROUTER, bench, controller, macro, step
 
@@ -128,7 +131,7 @@ def test_assumed_words_in_error_are_an_error():
 
 def check(slots, on=None, **macros):
     on = on or bench(pendant=PENDANT + slots)
-    return proving.check_pendant(on, macros)
+    return check_pendant(replace(on, shelf=macros))
 
 
 LIFT = macro(RAISE, id="lift")

@@ -30,7 +30,7 @@ from webapp.cli.inputs import InputError, home_workshop, start_place
 def take(workshop: Path | None, to: Path, replace: bool, card: str | None, start: str | None) -> int:
     """Write the pack: every macro that is on a slot and proved, the slot table and the manifest."""
     opened = Workshop.open(workshop or home_workshop())
-    wish = printing(card, start, opened.sheets().machine)
+    wish = printing(card, start, opened.bench().machine_sheet)
     made = pack.make(dataclasses.replace(pack.gather(opened), printing=wish))
     aside = pack.write(made, to, replace=replace)
     pack.remember(opened.file.parent, made)
