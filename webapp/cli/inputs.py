@@ -15,7 +15,7 @@ from library import documents, starter
 from library.bench import Bench
 from library.fields import in_mm
 from library.macros import Macro
-from library.sheets import MachineSheet
+from library.sheets import MachineSheet, plain_machine
 from library.slots import slots
 from library.store import FILE, SINGLETON, Shelf, Workshop
 from parser.machine import Interval
@@ -182,7 +182,7 @@ def start_place(given: str, sheet: MachineSheet) -> Mapping[str, Interval]:
     Machine coordinates, in the units of the sheet and degrees. Raises InputError for what is no number, too many of
     them, or outside travel.
     """
-    machine, figures = sheet.plain(), Figures(sheet.units)
+    machine, figures = plain_machine(sheet), Figures(sheet.units)
     box = {axis.name: axis.travel for axis in machine.axes}
     if given.strip().lower() == ANYWHERE:
         return box
