@@ -17,7 +17,7 @@ from parser.machine import Interval
 from parser.progress import Progress, unheard
 from parser.report import Report
 
-__all__ = ["Proved", "check_pendant", "prove_built", "prove_macro", "prove_text", "prove_written", "reason"]
+__all__ = ["Proved", "check_pendant", "prove_built", "prove_macro", "prove_written", "reason"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,19 +99,6 @@ def prove_built(
 def prove_written(macro: Macro, text: str, sheets: HasSheets) -> Report:
     """Examine a text that is said to be this macro's, from the macro's own starts."""
     return _examined(macro, text, {}, sheets, None, "")[0]
-
-
-def prove_text(
-    text: str,
-    sheets: HasSheets,
-    *,
-    start: Mapping[str, Interval] | None = None,
-    assume: str = "",
-    progress: Progress = unheard,
-) -> Report:
-    """Examine a hand-written text, from a given start or from anywhere, as ``prove_macro`` does."""
-    machine, controller = sheets.machine.plain(), sheets.controller.plain()
-    return parser.examine(text, machine, controller, parser.Question(start=start, assume=assume), progress=progress)
 
 
 def _examined(

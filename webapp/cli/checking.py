@@ -5,19 +5,18 @@ from __future__ import annotations
 import json
 from collections.abc import Mapping
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
-from library import proving
+import parser
 from library.macros import Macro
-from library.sequences import WholePendant, whole_pendant
 from parser.machine import Interval
 from parser.report import Report, as_json, finding_as_json
-from webapp.cli.common import REFUSED, put, sheet_options, tell, workshop_option
+from webapp.cli.common import REFUSED, InputError, put, sheet_options, tell, workshop_option
 from webapp.cli.inputs import (
     ANYWHERE,
     Input,
-    InputError,
     Sheets,
     find_inputs,
     find_pendant,
@@ -28,6 +27,12 @@ from webapp.cli.inputs import (
 )
 from webapp.cli.meter import meter
 from webapp.cli.terminal import pendant_text, report_text
+
+if (
+    TYPE_CHECKING
+):  # to check a file takes none of what makes macros into lines: see test_starting.py in tests/benchmarks
+    from library.proving import Proved
+    from library.sequences import WholePendant
 
 
 @click.command()
@@ -80,6 +85,8 @@ def check(
 
 def check_pendant(workshop: Path, sheets: Sheets, start: str | None, assume: str, form: str) -> int:
     """Prove every slot of a workshop's pendant and every sequence of them."""
+    from library.sequences import whole_pendant
+
     having = find_pendant(workshop, sheets)
     proved = {id: prove(macro, sheets, start, assume) for id, macro in having.macros.items()}
     whole = whole_pendant(having, having.macros, proved)
@@ -112,15 +119,19 @@ def examined(each: Input, sheets: Sheets, start: str | None, assume: str) -> Rep
     if each.macro is None:
         box = _start_box(start, sheets)
         with meter(each.name) as told:
-            return proving.prove_text(each.text, sheets, start=box, assume=assume, progress=told)
+            question = parser.Question(start=box, assume=assume)
+            plain = sheets.machine.plain(), sheets.controller.plain()
+            return parser.examine(each.text, *plain, question, progress=told)
     proved = prove(each.macro, sheets, start, assume)
     if proved.problems:
         raise InputError(f"{each.name}: {proved.problems[0]}")
     return proved.report
 
 
-def prove(macro: Macro, sheets: Sheets, start: str | None, assume: str) -> proving.Proved:
+def prove(macro: Macro, sheets: Sheets, start: str | None, assume: str) -> Proved:
     """A macro proved from the start that was given, else from its own."""
+    from library import proving
+
     free = macro if start is None else macro.model_copy(update={"start": ANYWHERE})
     with meter(macro.name) as told:
         return proving.prove_macro(free, sheets, start=_start_box(start, sheets), assume=assume, progress=told)
@@ -138,6 +149,8 @@ def _start_box(start: str | None, sheets: Sheets) -> Mapping[str, Interval] | No
 @sheet_options
 def build(macro: str, machine: str | None, controller: str | None) -> int:
     """Write the lines of a macro to standard output, and its verdict to standard error."""
+    from library import proving
+
     sheets = find_sheets(None, machine, controller)
     proved = proving.prove_macro(read_macro(macro), sheets)
     if proved.problems:

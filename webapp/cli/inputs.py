@@ -14,10 +14,10 @@ from platformdirs import user_data_path
 from library import documents, starter
 from library.macros import Macro
 from library.sheets import ControllerSheet, MachineSheet, PendantSheet, controller_text
-from library.slots import slots
 from library.store import FILE, SINGLETON, Shelf, Workshop
 from parser.machine import Interval, Machine
 from parser.quantities import figure
+from webapp.cli.common import InputError
 
 PROGRAM_SUFFIXES = frozenset({".nc", ".ngc", ".tap"})
 """Endings by which a folder is searched for RS-274 files; a file that is named itself may have any."""
@@ -25,10 +25,6 @@ PROGRAM_SUFFIXES = frozenset({".nc", ".ngc", ".tap"})
 MACRO_SUFFIX = ".toml"
 FORMAT = re.compile(r"^\s*format\s*=\s*[\"']clickstop-(\w+)/", re.MULTILINE)
 ANYWHERE = "anywhere"
-
-
-class InputError(Exception):
-    """A file or a call that cannot be used; ``str()`` is one line: what, why, what to do."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,11 +77,27 @@ def find_sheets(workshop: Path | None, machine: str | None, controller: str | No
     return Sheets(sheet, chosen, documents.digest(machine_text), documents.digest(chosen_text), notice, shelf)
 
 
+class StarterShelf(Mapping[str, Macro]):
+    """The macros of the starter workshop by id, each read when it is asked for."""
+
+    def __init__(self) -> None:
+        self._texts = starter.macros()
+
+    def __getitem__(self, id: str) -> Macro:
+        return documents.parse("macro", self._texts[id])
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(self._texts)
+
+    def __len__(self) -> int:
+        return len(self._texts)
+
+
 def _shelf(workshop: Path | None) -> Mapping[str, Macro]:
     """The macros of a workshop by id; those of the starter workshop where there is none yet."""
     home = home_workshop()
     if workshop is None and not (home / FILE).exists():
-        return {id: documents.parse("macro", text) for kind, id, text in starter.documents() if kind == "macro"}
+        return StarterShelf()
     return Shelf(Workshop.open(workshop or home))
 
 
@@ -114,6 +126,8 @@ def find_pendant(folder: Path, sheets: Sheets) -> OnPendant:
 
     Raises DocumentError and StoreError.
     """
+    from library.slots import slots
+
     opened = Workshop.open(folder)
     pendant = documents.parse(
         "pendant", opened.text("pendant", SINGLETON), f"pendant sheet of the workshop in {folder}"

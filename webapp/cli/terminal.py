@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from typing import TYPE_CHECKING
 
 from library import verdicts
-from library.sequences import WholePendant
 from parser.findings import Finding, Witness
 from parser.language.program import Line
 from parser.machine import AXES
@@ -15,6 +15,9 @@ from parser.quantities import counted, position
 from parser.report import Report
 from parser.times.timing import Plan, Spread
 from webapp.pages.figures import Figures, seconds, seconds_spread
+
+if TYPE_CHECKING:
+    from library.sequences import WholePendant
 
 MM = Figures()
 AROUND = 40
