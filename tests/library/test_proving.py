@@ -112,7 +112,7 @@ def test_a_step_with_a_problem_leaves_a_report_on_the_rest():
 
 def of_text(text, **question):
     sheets = bench()
-    return parser.examine(text, sheets.machine.plain(), sheets.controller.plain(), parser.Question(**question))
+    return parser.examine(text, sheets.machine, sheets.controller, parser.Question(**question))
 
 
 def test_a_hand_written_text_has_no_steps():
