@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
+from typing import NamedTuple
 
 from parser.findings import Finding, Severity
 from parser.language.words import G_GROUPS
@@ -252,15 +253,25 @@ class LeftIfInterrupted(Rule):
 
     def _at_the_end(self, evidence: Evidence) -> Iterator[Finding]:
         """The spindle and the coolant, unless the resting modes have them and ``ModeLeftChanged`` speaks of them."""
-        on = _switched_on(evidence.trace.final, evidence)
-        for thing, stop in (("the spindle turning", "M5"), ("the coolant on", "M9")):
-            if thing in on and stop not in evidence.controller.resting:
-                what, how = thing.rsplit(" ", 1)
+        for thing in _switched_on(evidence.trace.final, evidence):
+            if thing.stop not in evidence.controller.resting:
                 yield self.finding(
-                    f"At the end {what} is left {how}",
-                    f"{_add_at_the_end(evidence)}: {stop}. If the macro is meant to leave it so, say so in its name.",
+                    f"At the end {thing.what} is left {thing.how}",
+                    f"{_add_at_the_end(evidence)}: {thing.stop}. If the macro is meant to leave it so, say so in its "
+                    "name.",
                     line=_on_since(thing, evidence),
                 )
+
+
+class SwitchedOn(NamedTuple):
+    """Something that goes on by itself, how it does, and the word that stops it."""
+
+    what: str
+    how: str
+    stop: str
+
+
+SPINDLE_ON, COOLANT_ON = SwitchedOn("the spindle", "turning", "M5"), SwitchedOn("the coolant", "on", "M9")
 
 
 def _left(evidence: Evidence) -> Iterator[tuple[int, str]]:
@@ -269,19 +280,19 @@ def _left(evidence: Evidence) -> Iterator[tuple[int, str]]:
         for now, _ in departures(state, evidence.trace.before, evidence.controller.resting):
             yield state.line, now
         for thing in _switched_on(state, evidence):
-            yield state.line, thing
+            yield state.line, f"{thing.what} {thing.how}"
 
 
-def _switched_on(state: State, evidence: Evidence) -> list[str]:
+def _switched_on(state: State, evidence: Evidence) -> list[SwitchedOn]:
     """What the macro itself has switched on, other than what the resting modes have on anyway."""
     before, resting = evidence.trace.before, evidence.controller.resting
     way = TURNED_ON.get(state.spindle or "")
     coolant = (state.coolant or frozenset()) - (before.coolant or frozenset()) - {*resting}
     turning = way is not None and state.spindle != before.spindle and way not in resting
-    return [*(["the spindle turning"] if turning else []), *(["the coolant on"] if coolant else [])]
+    return [*([SPINDLE_ON] if turning else []), *([COOLANT_ON] if coolant else [])]
 
 
-def _on_since(thing: str, evidence: Evidence) -> int | None:
+def _on_since(thing: SwitchedOn, evidence: Evidence) -> int | None:
     """The line that switched on what is on at the end."""
     since = None
     for state in reversed(evidence.trace.states):
