@@ -10,11 +10,11 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 import parser
-from library.blocks.block import HasSheets
+from library.bench import Bench
 from library.macros import Macro
 from parser.language.program import Line
 from parser.language.words import G_GROUPS
-from parser.machine import HOME_AT_PANEL, Controller
+from parser.machine import HOME_AT_PANEL
 from parser.motion.modes import MOTION
 from parser.motion.moves import EventKind, Trace
 from parser.report import Report
@@ -27,14 +27,14 @@ def call(template: str, slug: str, number: int) -> str:
     return template.replace("{number}", str(number)).replace("{slug}", slug)
 
 
-def stages(macro: Macro, text: str, sheets: HasSheets) -> tuple[Lines, ...]:
+def stages(macro: Macro, text: str, bench: Bench) -> tuple[Lines, ...]:
     """The lines to send for the text of a macro, one tuple for each stage; a single one where no pause divides it.
 
     A stage puts the modes in force that the lines before it had set, and ends in the resting modes. What else lines may
     leave behind for those after a pause (an offset, a parameter, a tool, a line that a switch takes out) cannot be put
     in force again, so it keeps the macro whole.
     """
-    machine, controller = sheets.machine.plain(), sheets.controller.plain()
+    machine, controller = bench.machine, bench.controller
     program = parser.read(text, controller)
     followed = parser.trace(program, machine, controller)
     last = min((event.line for event in followed.events if event.kind.ends), default=program.last)
@@ -47,8 +47,8 @@ def stages(macro: Macro, text: str, sheets: HasSheets) -> tuple[Lines, ...]:
     for part in parts:
         is_last = part[-1] is lines[-1]
         opening = () if part[0] is lines[0] else _in_force(followed, part[0].number)
-        stage = _closed((*opening, *(line.text for line in part)), sheets, controller, is_last=is_last)
-        report = prove(macro, stage, sheets)
+        stage = _closed((*opening, *(line.text for line in part)), bench, is_last=is_last)
+        report = prove(macro, stage, bench)
         if report.refused:
             return (whole,)
         if _does_something(report):
@@ -56,12 +56,12 @@ def stages(macro: Macro, text: str, sheets: HasSheets) -> tuple[Lines, ...]:
     return tuple(divided) if len(divided) > 1 else (whole,)
 
 
-def prove(macro: Macro, lines: Iterable[str], sheets: HasSheets) -> Report:
+def prove(macro: Macro, lines: Iterable[str], bench: Bench) -> Report:
     """The report on lines as the controller gets them, from anywhere, with what the macro has accepted."""
     return parser.examine(
-        as_text(lines, percent=sheets.controller.percent),
-        sheets.machine.plain(),
-        sheets.controller.plain(),
+        as_text(lines, percent=bench.controller.percent),
+        bench.machine,
+        bench.controller,
         parser.Question(accepted={each.rule: each.because for each in macro.accepted}),
     )
 
@@ -116,14 +116,15 @@ def _in_force(followed: Trace, number: int) -> Lines:
     return (words,) if words else ()
 
 
-def _closed(lines: Lines, sheets: HasSheets, controller: Controller, *, is_last: bool) -> Lines:
+def _closed(lines: Lines, bench: Bench, *, is_last: bool) -> Lines:
     """A stage with the resting modes put back; the last one has had that done by the macro itself."""
     if is_last:
         return lines
-    modes = parser.trace(parser.read(as_text(lines, percent=False), controller), sheets.machine.plain(), controller)
+    controller = bench.controller
+    modes = parser.trace(parser.read(as_text(lines, percent=False), controller), bench.machine, controller)
     final = modes.final.modes
     back = [word for word in controller.resting if final.get(G_GROUPS.get(word, 0), word) != word]
-    ends = (" ".join(back), controller.settle, sheets.controller.ending)
+    ends = (" ".join(back), controller.settle, bench.controller_sheet.ending)
     return (*lines, *(line for line in ends if line))
 
 

@@ -142,7 +142,7 @@ axis_letter = one_among(AXES)
 
 @dataclass(frozen=True, slots=True)
 class Axis:
-    """One axis: its travel in machine coordinates, its limits, its reference switch and what carries it."""
+    """One axis: its travel in machine coordinates, its limits, its home switch and what carries it."""
 
     name: str
     travel: Interval

@@ -18,7 +18,6 @@ from parser.motion.places import bounds
 from parser.motion.undone import LEAVES_UNDONE
 from parser.progress import Progress, part, unheard
 from parser.proof.axis_motion import Box
-from parser.proof.contact import possible
 from parser.proof.evidence import Case, Evidence
 from parser.proof.passages import Part, followed_by_need, single_starts
 from parser.proof.rules import RULES, Result
@@ -247,8 +246,6 @@ def _safe_start(asked: _Asked, cases: Iterable[Evidence], results: Sequence[Resu
         regardless=[finding.line for finding in others],
         unjudged=[finding.line for finding in unjudged],
     )
-    if found.condition and not possible(asked.machine, found.box or box):
-        return NONE_FOUND
     if found.condition and asked.standing(asked.judged(found.box or box)[1]):
         return NONE_FOUND
     accepting = found.condition and any(_lower(each.finding, asked.reasons).lowered for each in results)

@@ -49,6 +49,23 @@ def counted(noun: str, items: Sequence[str]) -> str:
     return f"{noun}{'s' if len(items) > 1 else ''} {sentence_list(items)}"
 
 
+MOST_RUNS = 4
+"""Runs of lines that are still told one by one."""
+
+
+def lines_in_words(lines: Sequence[int]) -> str:
+    """ "line 3", "line 3 or 4", "any of lines 2 to 4 and 7"; "some of lines 2 to 90" where there are gaps all over."""
+    among = sorted(set(lines))
+    if len(among) < 3:
+        return f"line {' or '.join(map(str, among))}"
+    firsts = [line for line in among if line - 1 not in among]
+    lasts = [line for line in among if line + 1 not in among]
+    if len(firsts) > MOST_RUNS:
+        return f"some of lines {among[0]} to {among[-1]}"
+    runs = [str(low) if low == high else f"{low} to {high}" for low, high in zip(firsts, lasts, strict=True)]
+    return f"any of lines {sentence_list(runs)}"
+
+
 class Spread(Protocol):
     """The least and the most of something."""
 

@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
+from library.bench import Bench
 from library.blocks import sides
-from library.blocks.block import Block, Surroundings, Values
+from library.blocks.block import Block, Values
 from library.blocks.writer import Writer
 
 
-def write(values: Values, bench: Surroundings, out: Writer) -> None:
+def write(values: Values, bench: Bench, out: Writer) -> None:
     out.machine_move({name: bench.evaluate(f"travel.{name}.middle", "length") for name in ("x", "y")})
 
 
-def note(values: Values, bench: Surroundings) -> str:
+def note(values: Values, bench: Bench) -> str:
     return sides.carriers(("x", "y"), bench)
 
 

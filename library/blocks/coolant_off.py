@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from library.blocks.block import Block, Surroundings, Values
+from library.bench import Bench
+from library.blocks.block import Block, Values
 from library.blocks.writer import Writer
 
 
-def write(values: Values, bench: Surroundings, out: Writer) -> None:
+def write(values: Values, bench: Bench, out: Writer) -> None:
     out.as_given("M9")
 
 

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from library.blocks.block import Block, BlockError, Parameter, Surroundings, Values
+from library.bench import Bench
+from library.blocks.block import Block, Parameter, Values
 from library.blocks.writer import Writer
+from library.errors import BlockError
 
 ORDERS: Mapping[str, tuple[str, ...]] = {
     "z-first": ("z", "xy"),
@@ -14,7 +16,7 @@ ORDERS: Mapping[str, tuple[str, ...]] = {
 }
 
 
-def write(values: Values, bench: Surroundings, out: Writer) -> None:
+def write(values: Values, bench: Bench, out: Writer) -> None:
     places = {name: values.maybe(name) for name in "xyz"}
     targets = {name: at for name, at in places.items() if at is not None}
     if not targets:

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from library.blocks.block import BlockError, Surroundings, Values
+from library.bench import Bench
+from library.blocks.block import Values
+from library.errors import BlockError
 from library.formulas import Dimension
 
 
 def rows(
-    values: Values, name: str, dimensions: tuple[Dimension, ...], bench: Surroundings, most: int
+    values: Values, name: str, dimensions: tuple[Dimension, ...], bench: Bench, most: int
 ) -> Iterator[tuple[float, ...]]:
     """The values of each row; raises BlockError where a row has too few or too many, or one cannot be read."""
     lines = [line.strip() for line in values.text(name).splitlines() if line.strip()]

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from library.bench import Bench
 from library.blocks import sides
-from library.blocks.block import Block, BlockError, Parameter, Surroundings, Values
+from library.blocks.block import Block, Parameter, Values
 from library.blocks.writer import Writer
+from library.errors import BlockError
 
 
-def write(values: Values, bench: Surroundings, out: Writer) -> None:
+def write(values: Values, bench: Bench, out: Writer) -> None:
     axis, times = values.text("axis"), values.number("times")
     if times != round(times):
         raise BlockError(f"times is {times:g}; it must be a whole number", "times")
@@ -20,7 +22,7 @@ def write(values: Values, bench: Surroundings, out: Writer) -> None:
             out.machine_move({axis: at}, values.number("feed"))
 
 
-def note(values: Values, bench: Surroundings) -> str:
+def note(values: Values, bench: Bench) -> str:
     return sides.carriers((values.text("axis"),), bench)
 
 

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from library.bench import Bench
 from library.blocks import park, pause, raise_, spindle_off
-from library.blocks.block import Block, Parameter, Surroundings, Values
+from library.blocks.block import Block, Parameter, Values
 from library.blocks.writer import Writer
 
 
-def write(values: Values, bench: Surroundings, out: Writer) -> None:
+def write(values: Values, bench: Bench, out: Writer) -> None:
     for part in (raise_, spindle_off, park, pause):
         part.write(values, bench, out)
 

@@ -1,10 +1,10 @@
 """The pack: the files for the machine, the table for the pendant, and a manifest that says what was proved."""
 
+from library.outgoing import Gathered, Outgoing, Printing, Stage, TakeAwayError, Taken
 from library.pack.contents import TakeAway, gather, make, outgoing, remake
-from library.pack.disk import read, write, zipped
+from library.pack.disk import read, verify, write, zipped
 from library.pack.last import Last, last, remember
-from library.pack.model import Gathered, Outgoing, Printing, Stage, TakeAwayError, Taken
-from library.pack.verifying import Difference, differences, verify
+from library.pack.verifying import Difference, differences
 
 __all__ = [
     "Difference",

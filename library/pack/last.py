@@ -10,9 +10,9 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
 
+from library.outgoing import TakeAwayError
 from library.pack.contents import TakeAway
 from library.pack.disk import pack, read
-from library.pack.model import TakeAwayError
 
 NAME = "last-pack.zip"
 

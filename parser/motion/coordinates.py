@@ -86,7 +86,7 @@ class Coordinates:
                 Fault(
                     index,
                     "mode-assumed",
-                    f"G92 named a point while nothing had set the {name}, so nobody knows what {axis.upper()} is now.",
+                    f"G92 named a point while nothing had set the {name}: what {axis.upper()} reads now is not known.",
                     f"Set the {name} before G92.",
                 ),
             )

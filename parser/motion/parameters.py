@@ -40,7 +40,7 @@ HELD = (range(5211, 5217), range(5220, 5387))
 RESERVED = (
     (
         range(5061, 5067),
-        "it holds where the last probe tripped, which nobody knows here",
+        "it holds where the last probe tripped, which is not known here",
         "Probe with G38.2 on a line before this one, with units, coordinate system and tool length offset set.",
     ),
     (

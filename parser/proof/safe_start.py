@@ -13,12 +13,11 @@ from collections.abc import Collection, Iterator, Mapping, Sequence
 from itertools import product
 from math import prod
 
-import numpy as np
-import numpy.typing as npt
-
+from parser.arrays import Array, np
 from parser.machine import LINEAR, Interval, Limit, Machine
 from parser.motion.offsets import within_margins
 from parser.proof.axis_motion import Box
+from parser.proof.contact import possible
 from parser.proof.passages import TOLERANCE
 from parser.proof.rules.base import Breaks
 from parser.quantities import Bound, counted, joined, say, sentence_list
@@ -27,7 +26,6 @@ from parser.report import SafeStart
 ROUGHLY, EXACTLY = 0.25, TOLERANCE
 """mm to which refusals are decided while a box is sought, and when the faces of the one found are settled."""
 
-Values = npt.NDArray[np.float64]
 
 FIRST_TO_RESTRICT = ("z", "x", "y", "a", "b", "c")
 
@@ -172,6 +170,7 @@ class _Search:
     def __init__(self, refusals: Sequence[Breaks], whole: Box, machine: Machine) -> None:
         self.refusals = [_Remembered(breaks) for breaks in refusals]
         self.whole = dict(whole)
+        self.machine = machine
         self.limits = machine.limits
         self.margin = machine.travel_margin
         self.travel = {axis.name: axis.travel for axis in machine.axes}
@@ -210,8 +209,8 @@ class _Search:
         return tuple(breaks for breaks in refusals if breaks(box, self.tolerance))
 
     def _kept(self, box: Box | None) -> float:
-        """Share of the starts that is left: of those within the margins, none where a limit forbids all of them."""
-        if box is None or any(_forbids(limit, box) for limit in self.limits):
+        """Share of the starts left, within the margins; none where a limit forbids all or nothing can stand."""
+        if box is None or any(_forbids(limit, box) for limit in self.limits) or not possible(self.machine, box):
             return 0.0
         return prod(self._length(box[axis], axis) / self.whole[axis].length for axis in self.free)
 
@@ -309,7 +308,7 @@ class _Search:
                 told.append(box)
                 yield about | box
 
-    def _lines(self, axis: str) -> Values:
+    def _lines(self, axis: str) -> Array:
         """Evenly spaced places along an axis, and the faces that mend a refusal by themselves."""
         side = self.whole[axis]
         own = [way[axis] for way in self.first_ways if way[axis] != side]
@@ -317,7 +316,7 @@ class _Search:
         even = np.linspace(side.low, side.high, PARTS + 1).tolist()
         return np.array(sorted({*even, *faces[:OWN_FACES]}))
 
-    def _mark(self, about: Box, part: list[tuple[int, int]], lines: Mapping[str, Values], bad: Values) -> None:
+    def _mark(self, about: Box, part: list[tuple[int, int]], lines: Mapping[str, Array], bad: Array) -> None:
         """Mark the cells of a part in which something is refused, part of a part by part of a part."""
         sides = zip(lines.items(), part, strict=True)
         box = {**about, **{axis: Interval(float(line[a]), float(line[b])) for (axis, line), (a, b) in sides}}

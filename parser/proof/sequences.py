@@ -34,12 +34,11 @@ from parser.motion.moves import State, Trace
 from parser.motion.offsets import within_margins
 from parser.motion.parameters import PROBED, holding
 from parser.motion.places import Afloat, Place, bounds
-from parser.quantities import Reading, figure, joined, say, sentence_list
+from parser.quantities import Reading, figure, joined, lines_in_words, say, sentence_list
 from parser.report import Report
 
 RULE = "sequence-breaks-proof"
 SLACK = 1e-9
-MOST_STRETCHES = 4
 MODES: Mapping[int, Lasting] = {group: mode_of(group) for group in modes.STAKES}
 
 
@@ -230,7 +229,7 @@ def between(first: Runner, second: Runner) -> Iterator[Finding]:
             "; ", [say("line {line} of {first} {why}", line=at, first=first.name, why=why) for why, at in began.items()]
         )
         lines = sorted({line for after, _ in pairs for line in after.lines})
-        where = "" if whole else f"where the hand lets go after {_lines(lines)}, "
+        where = "" if whole else f"where the hand lets go after {lines_in_words(lines)}, "
         yield Finding(
             RULE,
             Severity.REFUSE if certain else Severity.CAUTION,
@@ -431,7 +430,7 @@ def _stands_outside(first: Runner, second: Runner) -> Iterator[Finding]:
         told.update((axis, reach) for _, axis, reach in found)
         if found:
             lines = sorted({line for line, _, _ in found})
-            when = "the machine then" if whole else f"where the hand lets go after {_lines(lines)}, the machine"
+            when = "the machine then" if whole else f"where the hand lets go after {lines_in_words(lines)}, the machine"
             yield Finding(
                 RULE,
                 Severity.CAUTION,
@@ -468,19 +467,6 @@ def _places(found: Iterable[tuple[int, str, Interval]]) -> list[str]:
 
 def _then(first: Runner, second: Runner) -> str:
     return "and again" if first.name == second.name else f"then {second.name}"
-
-
-def _lines(lines: Sequence[int]) -> str:
-    """ "line 3", "any of lines 2 to 4 and 7"; "some of lines 2 to 90" where there are gaps all over."""
-    if len(lines) == 1:
-        return f"line {lines[0]}"
-    among = set(lines)
-    firsts = [line for line in lines if line - 1 not in among]
-    lasts = [line for line in lines if line + 1 not in among]
-    if len(firsts) > MOST_STRETCHES:
-        return f"some of lines {lines[0]} to {lines[-1]}"
-    stretches = zip(firsts, lasts, strict=True)
-    return f"any of lines {sentence_list([str(low) if low == high else f'{low} to {high}' for low, high in stretches])}"
 
 
 def _place(axis: str, at: Interval) -> str:

@@ -44,7 +44,7 @@ def assumptions(evidence: Evidence) -> tuple[str, ...]:
         given.append(f"{sentence_list(drawn)} as drawn")
     if not possible(machine, evidence.start):
         given.append("the machine can stand there, although something of it would be inside a box as drawn")
-    given.append("the tool is out of the work")
+    given.append("the tool can leave the work straight up (no tap in the hole, no ledge above)")
     return (*given, *counted_on(evidence.trace), *machine.unstated)
 
 
@@ -77,8 +77,8 @@ def claim(evidence: Evidence, result: Verdict, findings: Sequence[Finding], acce
     if result == "accepted":
         reasons = [f"{because} ({rule})" for rule, because in accepted.items() if _lowered(rule, findings)]
         return f"Not proved: accepted because {'; '.join(reasons)}{_undecided(findings)}"
-    scope = "Proved on this sheet" if _has_space(evidence.machine) else "Proved within travel only"
-    return joined("", [scope, _open(findings), " from ", _starts(evidence)])
+    scope = "on this sheet" if _has_space(evidence.machine) else "within travel only"
+    return joined("", ["Proved", _open(findings), f" {scope} from ", _starts(evidence)])
 
 
 def sentence(result: Verdict, claimed: str, assumed: Sequence[str]) -> str:
@@ -98,9 +98,7 @@ def _open(findings: Sequence[Finding]) -> str:
     undecided = [finding.line for finding in findings if finding.undecided]
     if not undecided:
         return ""
-    if None in undecided:
-        return ", except for what could not be decided,"
-    return f", except for {_lines(undecided)}, which could not be decided,"
+    return f" but for {'what could not be decided' if None in undecided else _lines(undecided)}"
 
 
 def _undecided(findings: Sequence[Finding]) -> str:

@@ -16,15 +16,10 @@ from __future__ import annotations
 from bisect import bisect_right
 from collections.abc import Sequence
 
-import numpy as np
-import numpy.typing as npt
-
+from parser.arrays import Array, Flags, Small, np
 from parser.motion.moves import Move, Trace
 from parser.times.corners import STRAIGHT, turn_between
 from parser.times.path_planning import Joint
-
-Array = npt.NDArray[np.float64]
-Flags = npt.NDArray[np.bool_]
 
 TANGENT = 2e-3
 """Turn in radians up to which an arc and its neighbour are taken to be tangent: ends written to a thousandth of a mm
@@ -62,7 +57,7 @@ def roundable(move: Move, turns: bool) -> bool:
     return move.kind == "feed" and not turns and move.path_control != "G61"
 
 
-def joints(arrives: Array, leaves: Array, running: Flags, rounding: Flags, curved: Flags) -> npt.NDArray[np.int8]:
+def joints(arrives: Array, leaves: Array, running: Flags, rounding: Flags, curved: Flags) -> Small:
     """The joint at each pair of unit vectors; what is allowed there and whether an arc takes part are told by rows."""
     turn = turn_between(arrives, leaves)
     through = turn <= np.where(curved, TANGENT, STRAIGHT)

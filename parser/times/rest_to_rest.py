@@ -16,8 +16,7 @@ from collections.abc import Sequence
 from itertools import accumulate
 from math import hypot, inf, sqrt
 
-import numpy as np
-
+from parser.arrays import np
 from parser.machine import Controller, Machine
 from parser.motion.moves import Move
 from parser.times.double_s import DoubleS

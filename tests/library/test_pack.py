@@ -15,8 +15,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from library import pack
+from library.names import cell, file_name
 from library.pack import Gathered, TakeAwayError
-from library.pack.names import cell, file_name
 from library.store import Workshop
 from tests.library.benches import MILL, PENDANT, controller
 

@@ -268,7 +268,7 @@ def test_a_machine_of_six_axes_has_its_positions_one_behind_the_other():
 def test_places_are_those_that_following_the_lines_one_by_one_gives():
     on = bench()
     text = "G21 G90\nG53 G0 Z-2\nG53 G0 X20 Y30\nG91\nG0 X5\nG0 X5\nG90\nG80\n"
-    machine, plain_controller = on.machine.plain(), on.controller.plain()
+    machine, plain_controller = on.machine, on.controller
     start = {axis: Interval(at, at) for axis, at in {"x": 50.0, "y": 60.0, "z": -20.0}.items()}
 
     def followed(some):

@@ -5,20 +5,21 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import click
 from platformdirs import user_data_path
 
 from library import documents, starter
+from library.bench import Bench
 from library.fields import in_mm
 from library.macros import Macro
-from library.sheets import ControllerSheet, MachineSheet, PendantSheet, controller_text
-from library.slots import slots
+from library.sheets import MachineSheet, plain_machine
 from library.store import FILE, SINGLETON, Shelf, Workshop
 from parser.machine import Interval
 from parser.quantities import Figures, figure
+from webapp.cli.common import InputError
 
 PROGRAM_SUFFIXES = frozenset({".nc", ".ngc", ".tap"})
 """Endings by which a folder is searched for RS-274 files; a file that is named itself may have any."""
@@ -26,26 +27,6 @@ PROGRAM_SUFFIXES = frozenset({".nc", ".ngc", ".tap"})
 MACRO_SUFFIX = ".toml"
 FORMAT = re.compile(r"^\s*format\s*=\s*[\"']clickstop-(\w+)/", re.MULTILINE)
 ANYWHERE = "anywhere"
-
-
-class InputError(Exception):
-    """A file or a call that cannot be used; ``str()`` is one line: what, why, what to do."""
-
-
-@dataclass(frozen=True, slots=True)
-class Sheets:
-    """The machine and the controller of a command and the digests of their texts.
-
-    ``notice`` says where they came from if nobody named them, "" where both were named. ``shelf`` holds the macros
-    that a step may run.
-    """
-
-    machine: MachineSheet
-    controller: ControllerSheet
-    machine_sha: str
-    controller_sha: str
-    notice: str = ""
-    shelf: Mapping[str, Macro] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,24 +43,25 @@ def home_workshop() -> Path:
     return user_data_path("clickstop", appauthor=False)
 
 
-def find_sheets(workshop: Path | None, machine: str | None, controller: str | None) -> Sheets:
+def find_bench(workshop: Path | None, machine: str | None, controller: str | None) -> tuple[Bench, str]:
     """The sheets that were named; the others from the workshop, or the starter workshop's where there is none yet.
 
-    ``machine`` is a file, ``controller`` a file or presets. Raises DocumentError and StoreError.
+    ``machine`` is a file, ``controller`` a file or presets. The text says where the sheets come from that nobody named,
+    "" where both were. Raises DocumentError and StoreError.
     """
     source, kept = _kept(workshop) if workshop or machine is None or controller is None else ("", {})
-    machine_text = kept["machine"] if machine is None else documents.read_file(machine)
-    chosen_text = kept["controller"] if controller is None else controller_text(controller)
-    sheet = documents.parse("machine", machine_text, machine or f"machine sheet of {source}")
-    chosen = documents.parse("controller", chosen_text, controller or f"controller sheet of {source}")
-    taken = [
-        name
-        for name, given in ((f"machine {sheet.name}", machine), (f"controller {chosen.name}", controller))
-        if given is None
-    ]
-    notice = f"Checked on the {' and the '.join(taken)} of {source}." if taken else ""
-    shelf = _shelf(workshop)
-    return Sheets(sheet, chosen, documents.digest(machine_text), documents.digest(chosen_text), notice, shelf)
+    bench = documents.bench(
+        kept["machine"] if machine is None else documents.read_file(machine),
+        kept["controller"] if controller is None else documents.controller_text(controller),
+        shelf=_shelf(workshop),
+        sources={
+            "machine": machine or f"machine sheet of {source}",
+            "controller": controller or f"controller sheet of {source}",
+        },
+    )
+    given = ((f"machine {bench.machine.name}", machine), (f"controller {bench.controller.name}", controller))
+    taken = [name for name, file in given if file is None]
+    return bench, f"Checked on the {' and the '.join(taken)} of {source}." if taken else ""
 
 
 def _shelf(workshop: Path | None) -> Mapping[str, Macro]:
@@ -100,28 +82,19 @@ def _kept(workshop: Path | None) -> tuple[str, Mapping[str, str]]:
     return f"the workshop in {folder}", {kind: opened.text(kind, SINGLETON) for kind in ("machine", "controller")}
 
 
-@dataclass(frozen=True, slots=True)
-class OnPendant:
-    """What a workshop has on its pendant: all three sheets, and the macros of its shelf by id."""
-
-    machine: MachineSheet
-    controller: ControllerSheet
-    pendant: PendantSheet
-    macros: Mapping[str, Macro]
-
-
-def find_pendant(folder: Path, sheets: Sheets) -> OnPendant:
-    """The pendant of a workshop with the sheets to check it on; a macro that no slot names may be unreadable.
+def with_pendant(bench: Bench, folder: Path) -> Bench:
+    """The bench with the pendant of a workshop; a macro that no slot names may be unreadable.
 
     Raises DocumentError and StoreError.
     """
+    from library.slots import slots  # to check a file takes none of this
+
     opened = Workshop.open(folder)
-    pendant = documents.parse(
-        "pendant", opened.text("pendant", SINGLETON), f"pendant sheet of the workshop in {folder}"
-    )
-    wanted = {slot.macro for slot in slots(pendant)} & set(opened.ids("macro"))
-    macros = {id: documents.parse("macro", opened.text("macro", id), id) for id in sorted(wanted)}
-    return OnPendant(sheets.machine, sheets.controller, pendant, macros)
+    source = f"pendant sheet of the workshop in {folder}"
+    pendant = documents.parse("pendant", opened.text("pendant", SINGLETON), source)
+    for id in sorted({slot.macro for slot in slots(pendant)} & set(opened.ids("macro"))):
+        documents.parse("macro", opened.text("macro", id), id)
+    return replace(bench, pendant=pendant)
 
 
 def find_inputs(names: Sequence[str]) -> tuple[Input, ...]:
@@ -207,7 +180,7 @@ def start_place(given: str, sheet: MachineSheet) -> Mapping[str, Interval]:
     Machine coordinates, in the units of the sheet and degrees. Raises InputError for what is no number, too many of
     them, or outside travel.
     """
-    machine, figures = sheet.plain(), Figures(sheet.units)
+    machine, figures = plain_machine(sheet), Figures(sheet.units)
     box = {axis.name: axis.travel for axis in machine.axes}
     if given.strip().lower() == ANYWHERE:
         return box

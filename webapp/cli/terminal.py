@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from typing import TYPE_CHECKING
 
 from library import verdicts
-from library.sequences import WholePendant
 from parser.findings import Finding, Witness
 from parser.language.program import Line
 from parser.machine import AXES
@@ -13,6 +13,9 @@ from parser.motion.moves import EventKind, Trace
 from parser.quantities import Figures, counted, seconds, seconds_spread
 from parser.report import Report
 from parser.times.timing import Plan, Spread
+
+if TYPE_CHECKING:
+    from library.sequences import WholePendant
 
 AROUND = 40
 """Characters of a line shown on either side of what a finding is about."""

@@ -29,7 +29,7 @@ FAN_AT_MOST = 60
 
 
 @dataclass(frozen=True, slots=True)
-class Stretch:
+class DrawnPath:
     """One move as it is drawn: the points of the nose, and the line and step it belongs to."""
 
     look: Look
@@ -65,8 +65,8 @@ class Scene:
     tool: ToolSize
     begin: Corner
     finish: Corner | None
-    path: tuple[Stretch, ...]
-    fan: tuple[Stretch, ...]
+    path: tuple[DrawnPath, ...]
+    fan: tuple[DrawnPath, ...]
     zeros: tuple[Zero, ...]
     chosen: bool = False
 
@@ -216,12 +216,12 @@ def _corner(place: Place, values: Mapping[Name, float]) -> Corner:
     return point_of({axis: geometry.value_of(at, values) for axis, at in place.items()})
 
 
-def _stretches(moves: Iterable[Move], values: Mapping[Name, float], steps: Mapping[int, int]) -> Iterator[Stretch]:
+def _stretches(moves: Iterable[Move], values: Mapping[Name, float], steps: Mapping[int, int]) -> Iterator[DrawnPath]:
     for move in moves:
         points = tuple(_points(move, values))
         if any(math.dist(points[0], point) > 1e-3 for point in points[1:]):
             look: Look = "dogleg" if move.dogleg else "rapid" if move.kind == "rapid" else "feed"
-            yield Stretch(look, move.line, steps.get(move.line), points)
+            yield DrawnPath(look, move.line, steps.get(move.line), points)
 
 
 def _points(move: Move, values: Mapping[Name, float]) -> Iterator[Corner]:
@@ -234,7 +234,7 @@ def _points(move: Move, values: Mapping[Name, float]) -> Iterator[Corner]:
         yield point_of(geometry.point_at(move, index / count, values))
 
 
-def _fan(trace: Trace, start: tuple[Interval, ...], steps: Mapping[int, int]) -> Iterator[Stretch]:
+def _fan(trace: Trace, start: tuple[Interval, ...], steps: Mapping[int, int]) -> Iterator[DrawnPath]:
     ends = [sorted({interval.low, interval.high}) for interval in start]
     for corner in product(*ends):
         values = settle(trace, dict(zip(LINEAR, corner, strict=True)))

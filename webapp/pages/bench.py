@@ -13,6 +13,7 @@ from library import verdicts
 from library.blocks import REGISTRY, Block, Parameter, Value
 from library.blocks.block import FORMULA_KINDS
 from library.build import Problem
+from library.fields import Units
 from library.formulas import Landmarks
 from library.macros import Step
 from library.proving import Proved
@@ -158,7 +159,7 @@ def _step_row(proved: Proved, number: int, step: Step, figures: Figures) -> Step
         number=number,
         block=step.block,
         title=block.title if block else step.block,
-        pieces=tuple(_pieces(number, step, block, built.values[number - 1], problems, figures)),
+        pieces=tuple(_pieces(number, step, block, built.values[number - 1], problems, proved.macro.units, figures)),
         note=_sentence(built.notes[number - 1]),
         ends=_ends(report, number, figures),
         time=_time(report, number),
@@ -174,6 +175,7 @@ def _pieces(
     block: Block | None,
     values: Mapping[str, Value],
     problems: Mapping[str, str],
+    units: Units,
     figures: Figures,
 ) -> Iterator[str | Field]:
     if block is None:
@@ -189,7 +191,7 @@ def _pieces(
                 id=f"step-{number}-{parameter.name}",
                 kind="formula" if parameter.kind in FORMULA_KINDS else parameter.kind,
                 dimension=parameter.kind,
-                value=as_typed(step.values.get(parameter.name, parameter.default)),
+                value=as_typed(step.values.get(parameter.name, parameter.default_in(units))),
                 label=f"Step {number}, {block.title}: {parameter.name}",
                 help=parameter.help,
                 blank=parameter.blank,
@@ -506,8 +508,7 @@ def landmark_lists(landmarks: Landmarks, figures: Figures) -> tuple[tuple[str, t
     return tuple((dimension, tuple(marks)) for dimension, marks in found.items())
 
 
-def new_macro(name: str, macro_id: str) -> str:
-    """The text of a macro without steps."""
-    return tomlkit.dumps(
-        {"format": "clickstop-macro/1", "id": macro_id, "name": name, "purpose": "", "start": "anywhere"}
-    )
+def new_macro(name: str, macro_id: str, units: Units) -> str:
+    """The text of a macro without steps, whose bare numbers are in the units of the machine sheet."""
+    head = {"format": "clickstop-macro/1", "id": macro_id, "name": name, "purpose": "", "units": units}
+    return tomlkit.dumps(head | {"start": "anywhere"})

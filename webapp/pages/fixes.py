@@ -59,9 +59,9 @@ class Offers:
 def _repairs(
     macro: str, machine: str, controller: str, others: shelf_page.Others
 ) -> tuple[tuple[Repair, ...], Repair | None]:
-    sheets = shelf_page.Pair.read(machine, controller, others)
+    bench = shelf_page.bench(machine, controller, others)
     proved = shelf_page.proved(macro, machine, controller, others)
-    return fixes.repairs(macro, sheets, proved), fixes.start_condition(macro, sheets, proved)
+    return fixes.repairs(macro, bench, proved), fixes.start_condition(macro, bench, proved)
 
 
 def offers(macro: str, machine: str, controller: str, others: shelf_page.Others = ()) -> Offers:

@@ -37,7 +37,7 @@ def show() -> str | tuple[str, int]:
     width, height = size_of(made.files[CARD])
     return render_template(
         "takeaway.html",
-        machine=shop.sheets().machine,
+        machine=shop.bench().machine_sheet,
         wishes=wishes,
         files=tuple(to_the_machine_page.files(made.files)),
         going=tuple(to_the_machine_page.outgoing(made.files)),
@@ -88,10 +88,10 @@ def own_styles(page: bytes) -> str:
 
 def _wished() -> tuple[Gathered, Wishes]:
     shop = workshop.current()
-    return to_the_machine_page.wished(pack.gather(shop), shop.sheets(), shelf_page.macros(shop), request.args)
+    return to_the_machine_page.wished(pack.gather(shop), shop.bench(), request.args)
 
 
 def _cannot(error: Exception, wishes: Wishes) -> tuple[str, int]:
-    machine = workshop.current().sheets().machine
+    machine = workshop.current().bench().machine_sheet
     told = {"machine": machine, "wishes": wishes, "error": str(error)}
     return render_template("takeaway.html", **dict.fromkeys(("files", "outgoing", "left_out"), ()), **told), 409

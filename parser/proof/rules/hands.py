@@ -34,7 +34,8 @@ class ReleaseDoesNotStop(HandsRule):
         G53 G0 Z-2
     Good:
         G80
-    Remedy: Send one line at a time and wait until it is done, wire the enable button, or keep a hand on the stop.
+    Remedy: Send one line at a time and wait until it is done, wire the enable button, or have the wheel hand go to the
+        emergency stop once it moves.
     """
 
     id = "release-does-not-stop"
@@ -48,7 +49,8 @@ class ReleaseDoesNotStop(HandsRule):
                     remain=Length(run_on.millimetres, 1),
                     because=run_on.because,
                 ),
-                "Keep a hand on the emergency stop; it has to act by hard-wired means",
+                "Once it moves, the wheel hand goes to the emergency stop, which has to remove drive power through a "
+                "hard-wired circuit",
                 line=run_on.line,
                 figures={"up_to_mm": run_on.millimetres, "seconds": run_on.seconds},
             )

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
-from typing import NamedTuple
 
 from parser.findings import Finding, Severity
 from parser.language.words import G_GROUPS
@@ -13,6 +12,7 @@ from parser.motion.moves import TURNING, State
 from parser.motion.places import Afloat, Coordinate, minus
 from parser.proof.evidence import Evidence
 from parser.proof.rules.base import Reported, Rule, register
+from parser.quantities import lines_in_words
 
 OFFSET_MODES = ((SYSTEM, "work system"), (LENGTH_OFFSET, "tool length offset"))
 TURNED_ON: Mapping[str, str] = {way: word for word, way in TURNING.items() if way != "stopped"}
@@ -240,9 +240,7 @@ class LeftIfInterrupted(Rule):
         both = sorted({*left, *offsets}, key=lambda each: each[0])
         if both:
             lines = [line for line, _ in both]
-            where = (
-                f"after line {lines[0]}" if lines[0] == lines[-1] else f"after any of lines {lines[0]} to {lines[-1]}"
-            )
+            where = f"after {lines_in_words(lines)}"
             things = ", ".join(dict.fromkeys(thing for _, thing in (*left, *offsets)))
             by_hand = [*(["set the resting modes"] if left else []), *(["put the offsets back"] if offsets else [])]
             yield self.finding(
@@ -253,46 +251,38 @@ class LeftIfInterrupted(Rule):
 
     def _at_the_end(self, evidence: Evidence) -> Iterator[Finding]:
         """The spindle and the coolant, unless the resting modes have them and ``ModeLeftChanged`` speaks of them."""
-        for thing in _switched_on(evidence.trace.final, evidence):
-            if thing.stop not in evidence.controller.resting:
+        on = _switched_on(evidence.trace.final, evidence)
+        for thing, left, stop in (
+            ("the spindle turning", "the spindle is left turning", "M5"),
+            ("the coolant on", "the coolant is left on", "M9"),
+        ):
+            if thing in on and stop not in evidence.controller.resting:
                 yield self.finding(
-                    f"At the end {thing.what} is left {thing.how}",
-                    f"{_add_at_the_end(evidence)}: {thing.stop}. If the macro is meant to leave it so, say so in its "
-                    "name.",
+                    f"At the end {left}",
+                    f"{_add_at_the_end(evidence)}: {stop}. If the macro is meant to leave it so, say so in its name.",
                     line=_on_since(thing, evidence),
                 )
-
-
-class SwitchedOn(NamedTuple):
-    """Something that goes on by itself, how it does, and the word that stops it."""
-
-    what: str
-    how: str
-    stop: str
-
-
-SPINDLE_ON, COOLANT_ON = SwitchedOn("the spindle", "turning", "M5"), SwitchedOn("the coolant", "on", "M9")
 
 
 def _left(evidence: Evidence) -> Iterator[tuple[int, str]]:
     """(line, thing) for the modes, the spindle and the coolant after every line but the last."""
     for state in evidence.trace.states[:-1]:
         for now, _ in departures(state, evidence.trace.before, evidence.controller.resting):
-            yield state.line, now
+            yield state.line, f"{now} in force"
         for thing in _switched_on(state, evidence):
-            yield state.line, f"{thing.what} {thing.how}"
+            yield state.line, thing
 
 
-def _switched_on(state: State, evidence: Evidence) -> list[SwitchedOn]:
+def _switched_on(state: State, evidence: Evidence) -> list[str]:
     """What the macro itself has switched on, other than what the resting modes have on anyway."""
     before, resting = evidence.trace.before, evidence.controller.resting
     way = TURNED_ON.get(state.spindle or "")
     coolant = (state.coolant or frozenset()) - (before.coolant or frozenset()) - {*resting}
     turning = way is not None and state.spindle != before.spindle and way not in resting
-    return [*([SPINDLE_ON] if turning else []), *([COOLANT_ON] if coolant else [])]
+    return [*(["the spindle turning"] if turning else []), *(["the coolant on"] if coolant else [])]
 
 
-def _on_since(thing: SwitchedOn, evidence: Evidence) -> int | None:
+def _on_since(thing: str, evidence: Evidence) -> int | None:
     """The line that switched on what is on at the end."""
     since = None
     for state in reversed(evidence.trace.states):

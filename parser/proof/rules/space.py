@@ -103,6 +103,8 @@ class BeyondTravel(SpaceRule):
                 obstacle=f"limit of {limit.then[0].upper()}",
                 setup=case.setup.name,
             ),
+            cause="limit",
+            axis=limit.then[0],
         )
         return Result(finding, (partial(_breaks_limit, limit, passage),))
 
@@ -148,6 +150,8 @@ class BeyondTravel(SpaceRule):
                 setup=case.setup.name,
             ),
             figures={"by": gap if outside else evidence.machine.travel_margin - gap},
+            cause="outside" if outside else "margin",
+            axis=axis.name,
         )
         breaks = [partial(_leaves, evidence, passage, axis, high) for passage, _ in met for high in (True, False)]
         return Result(finding, tuple(breaks))
@@ -349,6 +353,7 @@ class Contact(SpaceRule):
             case=_case_name(evidence, case),
             witness=Witness(start, point, size, body.name, obstacle.name, case.setup.name),
             figures={"depth_mm": worst.depth},
+            cause="inside" if gap(worst.point, worst.size, obstacle, body) <= TOUCH else "margin",
         )
         breaks = [partial(_contact, passage, obstacle, each) for passage in met for each in checked]
         return Result(finding, tuple(breaks))
@@ -636,7 +641,7 @@ class PathNotKnown(Reported):
         M0
     Good:
         G53 G0 Z-2
-    Remedy: Look at it: run it with the table clear, and keep a hand on the stop.
+    Remedy: Look at it: run it with the table clear, a hand at the emergency stop.
     """
 
     id = "path-not-known"
@@ -662,7 +667,7 @@ class PathNotKnown(Reported):
                     self.id,
                     self.severity,
                     self.said[event.kind],
-                    "See that nothing stands in the way of any axis, and keep a hand on the stop",
+                    "See that nothing stands in the way of any axis, and keep a hand at the emergency stop",
                     line=event.line,
                     column=event.column,
                     end=event.end_column,

@@ -140,7 +140,7 @@ class TestWorkOrigins:
     def test_an_origin_that_is_put_back_is_a_caution_for_whoever_lets_go_in_between(self):
         finding = only(between("G21\nG10 L2 P1 X10\nG4 P1\nG10 L2 P1 X125", WORK))
         assert finding.severity is Severity.CAUTION
-        assert finding.message.startswith("Where the hand lets go after any of lines 2 to 3, line 2 of First")
+        assert finding.message.startswith("Where the hand lets go after line 2 or 3, line 2 of First")
 
     def test_lines_that_the_block_delete_switch_skips_may_be_what_puts_it_back(self):
         finding = only(between("G21\nG10 L2 P1 X10\n/G10 L2 P1 X125", WORK))
@@ -207,7 +207,7 @@ class TestModesAndParameters:
     def test_a_mode_relied_on_for_a_written_reason_must_not_be_left_otherwise(self):
         finding = only(self.pair("G20\nG4 P1\nG21", self.UNITS_ASSUMED))
         assert finding.severity is Severity.CAUTION
-        assert "lets go after any of lines 1 to 2" in finding.message
+        assert "lets go after line 1 or 2" in finding.message
         assert "leaves G20 in force, and Second counts on G21 as the units" in finding.message
 
     def test_other_modes_do_not_matter_to_it(self):
@@ -269,7 +269,7 @@ class TestWhatAReasonLeavesOpen:
     def test_one_that_is_taken_off_again_is_a_caution_for_whoever_lets_go(self):
         finding = only(self.pair("M5\nG21 G90\nG53 G0 Z-2\nG4 P1\nG80", self.LONE))
         assert finding.severity is Severity.CAUTION
-        assert finding.message.startswith("Where the hand lets go after any of lines 3 to 4, line 3 of First leaves G0")
+        assert finding.message.startswith("Where the hand lets go after line 3 or 4, line 3 of First leaves G0")
 
     def test_a_motion_mode_that_the_controller_rests_in_is_the_one_counted_on(self):
         assert self.pair("M5\nG21 G90\nG53 G0 Z-2", self.LONE, resting=("G0", "G21")) == []
@@ -355,7 +355,7 @@ class TestStartConditions:
         finding = only(self.pair(self.DIPS))
         assert finding.severity is Severity.CAUTION
         assert finding.message == (
-            "Where the hand lets go after any of lines 5 to 6, the machine stands at Z -80 mm, "
+            "Where the hand lets go after line 5 or 6, the machine stands at Z -80 mm, "
             "and Second is proved only under its start condition."
         )
 
@@ -376,7 +376,7 @@ class TestStartConditions:
         told = self.pair(self.DIPS + "\nG53 G0 Z-10")
         assert [each.message.split(",")[0] for each in told] == [
             "The machine then stands at Z -10 mm",
-            "Where the hand lets go after any of lines 5 to 6",
+            "Where the hand lets go after line 5 or 6",
         ]
 
     @pytest.mark.parametrize("up", ["/G53 G0 Z-2", "G53 G0 Z-2\n/G53 G0 Z-80"])
