@@ -281,8 +281,7 @@ def _add_feed(case: Case) -> Iterator[Candidate]:
         lines[at] = f"{lines[at][:end].rstrip()} {word}{lines[at][end:]}"
         yield Candidate(f"add {word}", _with_lines(case.text, step, lines), step)
     elif feed is not None and feed.kind == "rate":
-        unit = "in/min" if _in_inches(case) else "mm/min"
-        value = f"{figure(rate)} {unit}"
+        value = f"{figure(rate)} {'in/min' if _in_inches(case) else 'mm/min'}"
         yield Candidate(f"feed at {value}", macros.set_step_value(case.text, step, "feed", value), step)
 
 

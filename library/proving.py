@@ -42,13 +42,26 @@ class Proved:
         return reason(self.report)
 
 
+class Reason(str):
+    """Why a text may not be taken to the machine, in one line; ``rule`` is the first that refuses it."""
+
+    __slots__ = ("rule",)
+    rule: str
+
+    def __new__(cls, text: str, rule: str) -> Reason:
+        """The reason in words, and the rule."""
+        made = super().__new__(cls, text)
+        made.rule = rule
+        return made
+
+
 def reason(report: Report) -> str:
-    """The first refusal of a report in one line, "" where there is none."""
+    """The first refusal of a report as a ``Reason``, "" where there is none."""
     refusal = next((each for each in report.findings if each.severity is Severity.REFUSE), None)
     if refusal is None:
         return ""
     where = f" (line {refusal.line})" if refusal.line else ""
-    return f"{report.sentence} {refusal.rule}{where}: {refusal.message}"
+    return Reason(f"{report.sentence} {refusal.rule}{where}: {refusal.message}", refusal.rule)
 
 
 def prove_macro(
@@ -106,7 +119,9 @@ def prove_text(
     progress: Progress = unheard,
 ) -> Report:
     """Examine a hand-written text, from a given start or from anywhere, as ``prove_macro`` does."""
-    return parser.examine(text, bench.machine, bench.controller, start=start, assume=assume, progress=progress)
+    question = parser.Question(start=start, assume=assume)
+    report = parser.examine(text, bench.machine, bench.controller, question, progress=progress)
+    return report.worded(bench.machine_sheet.units)
 
 
 def _examined(
@@ -124,15 +139,17 @@ def _examined(
         text,
         bench.machine,
         bench.controller,
-        start=start or allowed,
-        condition=macro.start.strip() if allowed and not start else "",
-        assume=assume,
-        steps=steps,
-        accepted={each.rule: each.because for each in macro.accepted},
-        seek_start=seek_start,
+        parser.Question(
+            start=start or allowed,
+            condition=macro.start.strip() if allowed and not start else "",
+            assume=assume,
+            steps=steps,
+            accepted={each.rule: each.because for each in macro.accepted},
+            seek_start=seek_start,
+        ),
         progress=progress,
     )
-    return report, problems
+    return report.worded(bench.machine_sheet.units), problems
 
 
 def _condition(macro: Macro, bench: Bench) -> tuple[Mapping[str, Interval] | None, tuple[Problem, ...]]:

@@ -13,7 +13,7 @@ from library.slots import Slot, check_pendant, slots
 from parser.findings import Finding, Severity
 from parser.proof.sequences import RULE as SEQUENCE
 from parser.proof.sequences import Runner, between, breaches, runner
-from parser.quantities import sentence_list
+from parser.quantities import Figures, sentence_list
 from parser.report import Verdict
 
 ALL_PROVED = "Every slot and every sequence is proved, even if let go part-way"
@@ -113,7 +113,8 @@ def whole_pendant(bench: Bench, proved: Mapping[str, Proved]) -> WholePendant:
     unwritten = [_unwritten(slot, proved[slot.macro]) for slot in used if slot.macro in on_slots.keys() - written]
     runners = list(_runners({id: each for id, each in written.items() if each.exportable}).values())
     findings = (*check_pendant(bench), *unwritten, *sorted(breaches(runners), key=_gravity))
-    return WholePendant(used, written, findings)
+    figures = bench.figures
+    return WholePendant(used, written, tuple(finding.worded(figures) for finding in findings))
 
 
 def _phrase(each: Proved) -> str:
@@ -160,7 +161,7 @@ def breakers(proved: Mapping[str, Proved]) -> dict[str, str]:
         refusals = (each for second in left.values() for each in between(left[id], second) if _gravity(each) == 0)
         refusal = next(refusals, None)
         if refusal is not None:
-            found[id] = f"{refusal.case}: {refusal.message}"
+            found[id] = f"{refusal.case}: {refusal.worded(Figures(proved[id].report.units)).message}"
             del left[id]
     return found
 

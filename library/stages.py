@@ -67,7 +67,7 @@ def prove(macro: Macro, lines: Iterable[str], bench: Bench) -> Report:
         as_text(lines, percent=bench.controller.percent),
         bench.machine,
         bench.controller,
-        accepted={each.rule: each.because for each in macro.accepted},
+        parser.Question(accepted={each.rule: each.because for each in macro.accepted}),
     )
 
 

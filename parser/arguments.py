@@ -6,17 +6,19 @@
 from __future__ import annotations
 
 import inspect
+import re
 from collections.abc import Callable, Mapping
 from functools import wraps
-from typing import ParamSpec, TypeVar
+from typing import Any, ParamSpec, TypeVar
 
 from parser.checking import Check, flag, instance, mapping_of, optional, refused, text, whole_number
 from parser.errors import SheetError
 from parser.language.program import Program
 from parser.machine import Controller, Interval, Machine, Setup, interval
-from parser.motion.interpreter import AssumeError
 from parser.motion.moves import Trace
 from parser.proof.evidence import Evidence
+from parser.question import Question
+from parser.report import Report
 
 Given = ParamSpec("Given")
 Result = TypeVar("Result")
@@ -32,11 +34,24 @@ def checked(function: Callable[Given, Result]) -> Callable[Given, Result]:
         given = signature.bind(*args, **named).arguments
         for name, value in given.items():
             checks[name](name, value)
-        if given.get("start") is not None:
-            _inside_travel(given["start"], given["machine"])
+        if isinstance(given.get("machine"), Machine):
+            _of_one_machine(given, given["machine"])
         return function(*args, **named)
 
     return asked
+
+
+def _of_one_machine(given: Mapping[str, Any], machine: Machine) -> None:
+    """Check that a start, a setup and a trace may be of this machine."""
+    question, setup, trace = given.get("question"), given.get("setup"), given.get("trace")
+    start = question.start if question else given.get("start")
+    if start is not None:
+        _inside_travel(start, machine)
+    for system, origin in setup.origins.items() if setup else ():
+        machine.require_axes(f"{system} in origins of setup", origin.axes)
+    if trace and set(trace.start) != set(machine.names):
+        why = f"The machine has {', '.join(machine.names)}."
+        raise refused("axes of trace", ", ".join(trace.start), why, "Give it the machine that was followed.")
 
 
 def _inside_travel(start: Mapping[str, Interval], machine: Machine) -> None:
@@ -50,13 +65,6 @@ def _inside_travel(start: Mapping[str, Interval], machine: Machine) -> None:
             raise SheetError(f"{axis.name} in start", f"{side.low} to {side.high}", why, remedy)
 
 
-def _words(what: str, value: object) -> None:
-    try:
-        text(what, value)
-    except SheetError as error:
-        raise AssumeError(str(error)) from None
-
-
 def _share(what: str, value: object) -> None:
     interval(what, value)
     assert isinstance(value, Interval)
@@ -65,28 +73,34 @@ def _share(what: str, value: object) -> None:
         raise SheetError(what, f"{value.low} to {value.high}", why, "Write a range within 0 to 1.")
 
 
+def _digest(what: str, value: object) -> None:
+    text(what, value)
+    if not re.fullmatch("[0-9a-f]{64}", str(value)):
+        raise refused(what, value, "It is no SHA-256.", "Write its 64 hexadecimal digits, or leave it out.")
+
+
 def _callable(what: str, value: object) -> None:
     if not callable(value):
         raise refused(what, value, "It has to be a function.", "Give it one that takes the share done, 0 to 1.")
 
 
 ARGUMENTS: Mapping[str, Check] = {
+    **Question.CHECKS,
+    "question": instance(Question),
     "text": text,
     "program": instance(Program),
     "machine": instance(Machine),
     "controller": instance(Controller),
     "setup": optional(instance(Setup)),
-    "start": optional(mapping_of(text, interval)),
-    "condition": text,
-    "assume": _words,
     "block_delete": flag,
     "stays": flag,
     "trips": optional(mapping_of(whole_number(1), _share)),
-    "steps": optional(mapping_of(whole_number(1), whole_number(1))),
-    "accepted": optional(mapping_of(text, text)),
     "progress": _callable,
-    "seek_start": flag,
     "trace": instance(Trace),
     "evidence": instance(Evidence),
+    "report": instance(Report),
+    "file": optional(text),
+    "machine_sha256": optional(_digest),
+    "controller_sha256": optional(_digest),
 }
 """The check of each argument that a public function may have, by its name."""

@@ -2,7 +2,7 @@
 
     ParserError (a ValueError)
     ├── SheetError    a machine, a controller, a start or another argument makes no sense
-    └── AssumeError   the line of words to assume cannot be used (parser.motion.interpreter)
+    └── AssumeError   the line of words to assume cannot be used
 
 A program that makes no sense raises nothing: what is wrong with it is a finding of its report.
 """
@@ -27,3 +27,7 @@ class SheetError(ParserError):
 
     def __str__(self) -> str:
         return f"{self.what} is {self.value}. {self.why} {self.remedy}"
+
+
+class AssumeError(ParserError):
+    """The line of words to assume cannot be used; the text says why."""

@@ -3,8 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from enum import StrEnum
+from typing import NoReturn
+
+from parser.checking import one_among
+from parser.quantities import Figures, Position, Said, as_sentence, joined
 
 
 class Severity(StrEnum):
@@ -13,6 +17,11 @@ class Severity(StrEnum):
     REFUSE = "refuse"
     CAUTION = "caution"
     NOTE = "note"
+
+    @classmethod
+    def _missing_(cls, value: object) -> NoReturn:
+        one_among(each.value for each in cls)("a severity", value)
+        raise AssertionError(value)  # the check lets no other value pass
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,7 +76,7 @@ class Finding:
     carries the numbers the message mentions, by name with the unit in it (``up_to_mm``, ``mm_s``, ``seconds``).
     ``undecided`` marks what could not be decided: the message says what it would need, and nothing is proved of it.
     ``runners`` names the two macros of a sequence, the first first; None for any other finding.
-    ``lowered`` marks a caution that is a refusal which the macro accepts with a reason.
+    ``because`` is the reason with which a macro accepts what is a refusal by right, a caution then.
     """
 
     rule: str
@@ -83,11 +92,35 @@ class Finding:
     figures: Mapping[str, float] = field(default_factory=dict)
     undecided: bool = False
     runners: tuple[str, str] | None = None
-    lowered: bool = False
+    because: str = ""
 
     def __post_init__(self) -> None:
         for name in ("message", "remedy"):
             text = getattr(self, name)
             if text:
-                end = "" if text.endswith((".", "!", "?")) else "."
-                object.__setattr__(self, name, f"{text[0].upper()}{text[1:]}{end}")
+                object.__setattr__(self, name, as_sentence(text))
+
+    @property
+    def lowered(self) -> bool:
+        """Whether it is a refusal that the macro accepts with a reason."""
+        return bool(self.because)
+
+    @property
+    def told(self) -> str:
+        """The message, and why it is accepted where it is."""
+        return (
+            joined(" ", [self.message, as_sentence(f"Accepted because {self.because}")])
+            if self.because
+            else self.message
+        )
+
+    @property
+    def shows_case(self) -> bool:
+        """Whether the message itself says from where it happens."""
+        return isinstance(self.message, Said) and any(
+            isinstance(each, Position) for each in self.message.values.values()
+        )
+
+    def worded(self, figures: Figures) -> Finding:
+        """The same with its texts in some units."""
+        return replace(self, message=figures.said(self.message), remedy=figures.said(self.remedy))

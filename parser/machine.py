@@ -78,7 +78,7 @@ class Interval:
 
     def __post_init__(self) -> None:
         try:  # nothing dearer: the proof makes many thousands of these
-            rises = self.low <= self.high
+            rises = bool(self.low <= self.high)
         except (TypeError, ValueError):
             rises = False
         if not rises:
@@ -142,7 +142,7 @@ axis_letter = one_among(AXES)
 
 @dataclass(frozen=True, slots=True)
 class Axis:
-    """One axis: its travel in machine coordinates, its limits, its reference switch and what carries it."""
+    """One axis: its travel in machine coordinates, its limits, its home switch and what carries it."""
 
     name: str
     travel: Interval
@@ -337,6 +337,11 @@ class Machine:
         unique("the name of an enclosure of the machine", [box.name for box in self.enclosures])
         unique("the number of a tool of the machine", [tool.number for tool in self.tools])
         self._has_the_axes_that_are_named()
+        narrowest = min(self.axes, key=lambda axis: axis.travel.length)
+        if self.travel_margin > 0 and 2 * self.travel_margin >= narrowest.travel.length:
+            why = f"It leaves nothing of the travel of {narrowest.name.upper()}, from {_ends(narrowest.travel)}."
+            remedy = "Write less than half of the shortest travel."
+            raise refused("travel_margin of the machine", self.travel_margin, why, remedy)
         z = self.axis("z")
         if self.safe_z is not None and z is not None and not z.travel.contains(self.safe_z):
             why = f"Z only travels from {_ends(z.travel)}."
@@ -387,7 +392,7 @@ def _message(what: str, value: object) -> None:
 
 
 def _ending(what: str, value: object) -> None:
-    if value != "":
+    if not isinstance(value, str) or value:
         word(what, value)
 
 

@@ -15,7 +15,7 @@ from parser.motion.geometry import extents
 from parser.motion.interpreter import trace
 from parser.motion.moves import Trace
 from parser.motion.places import bounds
-from parser.motion.run import LEAVES_UNDONE
+from parser.motion.undone import LEAVES_UNDONE
 from parser.progress import Progress, part, unheard
 from parser.proof.axis_motion import Box
 from parser.proof.evidence import Case, Evidence
@@ -23,8 +23,9 @@ from parser.proof.passages import Part, followed_by_need, single_starts
 from parser.proof.rules import RULES, Result
 from parser.proof.safe_start import NONE_FOUND, safe_start, widened
 from parser.proof.switches import counted_on, positions, told_apart
-from parser.proof.verdict import assumptions, sentence, verdict
-from parser.quantities import counted
+from parser.proof.verdict import assumptions, claim, sentence, verdict
+from parser.quantities import counted, joined, say
+from parser.question import FROM_ANYWHERE, Question
 from parser.report import Report, SafeStart
 from parser.times.planner import plan
 from parser.times.totals import with_typical
@@ -42,34 +43,23 @@ def examine(
     text: str,
     machine: Machine,
     controller: Controller,
+    question: Question = FROM_ANYWHERE,
     *,
-    start: Box | None = None,
-    condition: str = "",
-    assume: str = "",
-    steps: Mapping[int, int] | None = None,
-    accepted: Mapping[str, str] | None = None,
     progress: Progress = unheard,
-    seek_start: bool = True,
 ) -> Report:
-    """Everything there is to say about ``text`` on this machine and controller.
+    """Everything there is to say about ``text`` on this machine and controller; ``question`` says what is asked of it.
 
-    ``start`` narrows where the macro may fire from, by axis in machine coordinates (mm, degrees); ``condition`` is the
-    wording of a macro's own start condition, which then has to hold. ``assume`` is a line of words in force beforehand.
-    ``steps`` maps lines to the steps that wrote them; ``accepted`` maps rules to the written reason for lowering their
-    refusals, which does nothing for a rule that cannot be lowered or without a reason. ``progress`` is told the share
-    done; what it raises ends the work. ``seek_start`` False leaves the safe start out, which takes longest where
-    something is refused. Raises ``AssumeError`` where ``assume`` itself is in error, ``SheetError`` where another
-    argument makes no sense, as a start outside travel.
+    ``progress`` is told the share done; what it raises ends the work. Raises ``AssumeError`` where the words to assume
+    are themselves in error, ``SheetError`` where something else makes no sense, as a start outside travel.
     """
-    box = {axis.name: axis.travel for axis in machine.axes} | dict(start or {})
     program = read(text, controller, progress=part(progress, 0.0, READ))
-    reasons = dict(accepted or {})
-    stays = not _may_lower(LEAVES_UNDONE, reasons)
-    asked = _Asked(program, machine, controller, condition, assume, stays, reasons)
+    asked = _Asked(program, machine, controller, question)
+    box, reasons = asked.box, question.accepted
     cases, results = asked.judged(box, part(progress, READ, 1.0))
     evidence = replace(cases[0], trace=counted_on([each.trace for each in cases]))
-    findings = _in_order(_with_step(_lower(result.finding, reasons), steps or {}) for result in results)
-    reached = verdict(evidence, findings)
+    findings = _in_order(_with_step(_lower(result.finding, reasons), question.steps) for result in results)
+    reached, assumed = verdict(evidence, findings), assumptions(evidence)
+    claimed = claim(evidence, reached, findings, reasons)
     return Report(
         machine=machine,
         controller=controller,
@@ -78,13 +68,26 @@ def examine(
         plan=evidence.plan,
         findings=findings,
         verdict=reached,
-        sentence=sentence(evidence, reached, findings, reasons),
-        assumptions=assumptions(evidence),
+        sentence=sentence(reached, claimed, assumed),
+        claim=claimed,
+        assumptions=assumed,
         start=box,
-        safe_start=_safe_start(asked, cases, results, box) if seek_start else NOT_SOUGHT,
+        safe_start=_safe_start(asked, cases, results, box) if question.seek_start else NOT_SOUGHT,
         extents=_extents([each.trace for each in cases], box),
-        steps=dict(steps or {}),
+        steps=dict(question.steps),
     )
+
+
+@checked
+def evidence(
+    program: Program, machine: Machine, controller: Controller, question: Question = FROM_ANYWHERE
+) -> tuple[Evidence, ...]:
+    """What ``prove`` looks at, for each position of the block delete switch that makes a difference.
+
+    Only what holds in all of them is proved. Nothing is lowered by what ``question`` accepts: that is for ``examine``.
+    """
+    asked = _Asked(program, machine, controller, question)
+    return tuple(asked.evidence(asked.box, each) for each in positions(program))
 
 
 @checked
@@ -102,10 +105,17 @@ class _Asked:
     program: Program
     machine: Machine
     controller: Controller
-    condition: str
-    assume: str
-    stays: bool
-    reasons: Mapping[str, str]
+    question: Question
+
+    @property
+    def box(self) -> Box:
+        """The starts that are asked about, with every axis."""
+        return {axis.name: axis.travel for axis in self.machine.axes} | dict(self.question.start or {})
+
+    @property
+    def reasons(self) -> Mapping[str, str]:
+        """The reason that is given for accepting a rule, by the rule."""
+        return self.question.accepted
 
     def judged(self, box: Box, progress: Progress = unheard) -> tuple[list[Evidence], list[Result]]:
         """The evidence for each position of the block delete switch, and what every rule finds in them."""
@@ -113,11 +123,12 @@ class _Asked:
         cases, found = [], []
         for number, block_delete in enumerate(switches):
             told = part(progress, number / len(switches), (number + 1) / len(switches))
-            cases.append(self._evidence(box, block_delete, part(told, 0.0, FOLLOWED)))
+            cases.append(self.evidence(box, block_delete, part(told, 0.0, FOLLOWED)))
             found.append(list(prove(cases[-1], part(told, FOLLOWED, 1.0))))
         return cases, told_apart(found)
 
-    def _evidence(self, box: Box, block_delete: bool, progress: Progress) -> Evidence:
+    def evidence(self, box: Box, block_delete: bool, progress: Progress = unheard) -> Evidence:
+        """What the rules look at with the switch in one position."""
         one = 1.0 / (len(self.machine.setups) + 2)
 
         def followed_in(setup: Setup | None, turn: int) -> Trace:
@@ -136,7 +147,9 @@ class _Asked:
             middle = {axis: Interval(side.middle, side.middle) for axis, side in box.items()}
             usual = plan(self._followed(None, block_delete, unheard, middle), self.machine, self.controller)
             times = replace(times, totals=with_typical(times.totals, usual.totals))
-        return Evidence(self.program, self.machine, self.controller, box, self.condition, whole, times, tuple(cases))
+        return Evidence(
+            self.program, self.machine, self.controller, box, self.question.condition, whole, times, tuple(cases)
+        )
 
     def _followed_in(self, setup: Setup | None, block_delete: bool, part: Part) -> Trace:
         return self._followed(setup, block_delete, unheard, part.box, part.trips)
@@ -155,9 +168,9 @@ class _Asked:
             self.controller,
             setup=setup,
             start=box,
-            assume=self.assume,
+            assume=self.question.assume,
             block_delete=block_delete,
-            stays=self.stays,
+            stays=not _may_lower(LEAVES_UNDONE, self.reasons),
             trips=trips,
             progress=progress,
         )
@@ -197,10 +210,9 @@ def _lower(finding: Finding, reasons: Mapping[str, str]) -> Finding:
     if finding.rule not in reasons or finding.severity is not Severity.REFUSE:
         return finding
     if _may_lower(finding.rule, reasons):
-        message = f"{finding.message} Accepted because {reasons[finding.rule]}"
-        return replace(finding, severity=Severity.CAUTION, message=message, lowered=True)
+        return replace(finding, severity=Severity.CAUTION, because=reasons[finding.rule].strip())
     why = "no reason is given" if RULES[finding.rule].accepts else f"{finding.rule} cannot be accepted"
-    return replace(finding, message=f"{finding.message} That the macro accepts it has no effect: {why}")
+    return replace(finding, message=joined(" That the macro accepts it has no effect: ", [finding.message, why]))
 
 
 def _may_lower(rule: str, reasons: Mapping[str, str]) -> bool:
@@ -237,7 +249,7 @@ def _safe_start(asked: _Asked, cases: Iterable[Evidence], results: Sequence[Resu
     if found.condition and asked.standing(asked.judged(found.box or box)[1]):
         return NONE_FOUND
     accepting = found.condition and any(_lower(each.finding, asked.reasons).lowered for each in results)
-    return replace(found, sentence=f"but for what is accepted, {found.sentence}") if accepting else found
+    return replace(found, sentence=joined("but for what is accepted, ", ["", found.sentence])) if accepting else found
 
 
 def _beside_troubles(
@@ -260,7 +272,7 @@ def _beside_troubles(
     lines = counted("line", [str(line) for line in sorted({finding.line or 0 for finding in unjudged})])
     safe = _safe_start(asked, *asked.judged(followed), followed)
     if safe.box is None:
-        return replace(safe, sentence=f"where {lines} can be carried out, {safe.sentence}")
+        return replace(safe, sentence=say("where {lines} can be run, {safe}", lines=lines, safe=safe.sentence))
     return widened(safe.box, box, asked.machine, lambda part, _: bool(asked.standing(asked.judged(part)[1])))
 
 

@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
-from typing import Literal
+from dataclasses import dataclass, replace
+from typing import ClassVar, Literal
 
+from parser.checking import Check, check_fields, instance, mapping_of, one_of, refused, text, tuple_of, whole_number
 from parser.findings import Finding, Severity, Witness
 from parser.language.program import Program
-from parser.machine import Controller, Interval, Machine
+from parser.machine import Controller, Interval, Machine, axis_letter, interval
 from parser.motion.moves import Move, Trace
 from parser.motion.places import Coordinate, Place
+from parser.quantities import Figures, Units
 from parser.times.timing import Plan, Spread
 
 Verdict = Literal["proved", "conditional", "accepted", "refused"]
@@ -31,7 +33,11 @@ class SafeStart:
 
 @dataclass(frozen=True, slots=True)
 class Report:
-    """The result of ``parser.examine``. ``steps[line]`` is the step of the macro that wrote that line, from 1."""
+    """The result of ``parser.examine``. ``steps[line]`` is the step of the macro that wrote that line, from 1.
+
+    ``sentence`` is the verdict in words; ``claim`` is what it says is proved, without what it assumes. Texts are
+    in ``units``.
+    """
 
     machine: Machine
     controller: Controller
@@ -41,16 +47,56 @@ class Report:
     findings: tuple[Finding, ...]
     verdict: Verdict
     sentence: str
+    claim: str
     assumptions: tuple[str, ...]
     start: Mapping[str, Interval]
     safe_start: SafeStart
     extents: Mapping[str, Interval]
     steps: Mapping[int, int]
+    units: Units = "mm"
+
+    CHECKS: ClassVar[Mapping[str, Check]] = {
+        "machine": instance(Machine),
+        "controller": instance(Controller),
+        "program": instance(Program),
+        "trace": instance(Trace),
+        "plan": instance(Plan),
+        "findings": tuple_of(instance(Finding)),
+        "verdict": one_of(Verdict),
+        "sentence": text,
+        "claim": text,
+        "assumptions": tuple_of(text),
+        "start": mapping_of(axis_letter, interval),
+        "safe_start": instance(SafeStart),
+        "extents": mapping_of(axis_letter, instance(Interval)),
+        "steps": mapping_of(whole_number(1), whole_number(1)),
+        "units": one_of(Units),
+    }
+
+    def __post_init__(self) -> None:
+        check_fields(self, "the report", self.CHECKS)
+        if (self.verdict == "refused") is not self.refused:
+            why = "Its findings say otherwise."
+            raise refused("verdict of the report", self.verdict, why, "Take the report that examine gives.")
 
     @property
     def refused(self) -> bool:
         """Whether any finding is a refusal."""
         return any(finding.severity is Severity.REFUSE for finding in self.findings)
+
+    def worded(self, units: Units) -> Report:
+        """The same with its texts in the units of the reader; mm as it comes."""
+        figures = Figures(units)
+        safe = self.safe_start
+        return replace(
+            self,
+            units=units,
+            findings=tuple(finding.worded(figures) for finding in self.findings),
+            sentence=figures.said(self.sentence),
+            claim=figures.said(self.claim),
+            assumptions=tuple(map(figures.said, self.assumptions)),
+            safe_start=SafeStart(safe.box, figures.said(safe.sentence), figures.said(safe.condition)),
+        )
 
 
 def modes_at_end(report: Report) -> list[str]:
@@ -67,8 +113,17 @@ def modes_at_end(report: Report) -> list[str]:
     return words
 
 
-def as_json(report: Report, *, file: str, machine_sha256: str, controller_sha256: str) -> dict[str, object]:
-    """The report as the JSON object that ``clickstop check --format json`` prints."""
+def as_json(
+    report: Report,
+    *,
+    file: str | None = None,
+    machine_sha256: str | None = None,
+    controller_sha256: str | None = None,
+) -> dict[str, object]:
+    """The report as the JSON object that ``clickstop check --format json`` prints.
+
+    ``file`` is what the text is called, the others are digests of the sheets it was examined on; null where not given.
+    """
     totals = report.plan.totals
     return {
         "file": file,
@@ -149,7 +204,7 @@ def finding_as_json(finding: Finding) -> dict[str, object]:
         "column": finding.column,
         "step": finding.step,
         "case": finding.case,
-        "message": finding.message,
+        "message": finding.told,
         "remedy": finding.remedy,
         "witness": None if finding.witness is None else _witness(finding.witness),
         "figures": dict(finding.figures),

@@ -5,6 +5,7 @@ from __future__ import annotations
 import ast
 import re
 import shlex
+import tomllib
 from pathlib import Path
 
 import click
@@ -129,10 +130,33 @@ def test_the_check_runs_the_test_command_of_the_readme():
     assert len(found) == 1
 
 
-@pytest.mark.parametrize("name", ["README.md", "DEVELOPERS.md"])
+GUIDES = ["README.md", "DEVELOPERS.md", "CHANGELOG.md", "parser/proof/README.md"]
+
+
+def anchors(guide):
+    """What the headings of a guide are linked by: lower case, spaces as hyphens, no punctuation."""
+    headings = re.findall(r"^#+ (.*)$", guide, re.MULTILINE)
+    return {re.sub(r"[^\w -]", "", heading.lower()).replace(" ", "-") for heading in headings}
+
+
+@pytest.mark.parametrize("name", GUIDES)
 def test_what_a_guide_points_to_is_there(name):
-    for target in re.findall(r"\]\((?!http)([^)#]+)", (ROOT / name).read_text()):
-        assert (ROOT / target).exists(), target
+    guide = ROOT / name
+    for target, anchor in re.findall(r"\]\((?!http)([^)#]*)#?([^)]*)\)", guide.read_text()):
+        path = guide.parent / target if target else guide
+        assert path.exists(), target
+        assert not anchor or anchor in anchors(path.read_text()), f"{target}#{anchor}"
+
+
+def test_the_readme_leads_to_every_guide_and_example():
+    found = {path for path, _ in re.findall(r"\]\(([^)#]+)(#[^)]*)?\)", README)}
+    examples = (path for path in (ROOT / "tests/examples").glob("*.py") if not path.name.startswith(("_", "test_")))
+    assert found >= {"DEVELOPERS.md", "CHANGELOG.md", *(str(path.relative_to(ROOT)) for path in examples)}
+
+
+def test_the_changes_begin_with_the_version_there_is():
+    project = tomllib.loads((ROOT / "pyproject.toml").read_text())["project"]
+    assert re.search(r"^## (.*)$", (ROOT / "CHANGELOG.md").read_text(), re.MULTILINE)[1] == project["version"]
 
 
 def test_the_pictures_of_the_readme_are_small_and_described():

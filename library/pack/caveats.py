@@ -10,9 +10,8 @@ from library.bench import Bench
 from library.blocks.writer import Writer
 from library.heading import ROOM_OF_SIGNS, WIDTH, _harmless
 from library.macros import Acceptance, Macro
-from library.pack.units import Figures
 from parser.machine import Interval
-from parser.quantities import sentence_list
+from parser.quantities import Bound, Figures, sentence_list
 from parser.report import Report
 
 NOT_PROVED = "NOT PROVED"
@@ -50,7 +49,8 @@ def condition(macro: Macro, report: Report, figures: Figures) -> str:
 def _face(axis: str, start: Interval, travel: Interval, figures: Figures) -> str:
     """How the starts of an axis are restricted, "" where they are not."""
     letter, words = axis.upper(), ("at or above", "at or below") if axis == "z" else ("at least", "at most")
-    least, most = figures.limit(axis, start.low, least=True), figures.limit(axis, start.high, least=False)
+    ends = Bound(axis, start.low, least=True), Bound(axis, start.high, least=False)
+    least, most = (end.words(figures) for end in ends)
     if start.low == start.high:
         return f"{letter} at {least}"
     if start.low > travel.low and start.high < travel.high:

@@ -16,13 +16,11 @@ from library.heading import title
 from library.macros import Macro
 from library.outgoing import SlowCopy
 from library.pack import caveats
-from library.pack.units import Figures
 from library.proving import Proved
 from parser.language.program import Line, Word
 from parser.machine import LINEAR, MM_PER_INCH, Interval
 from parser.motion.moves import Move, Trace
 from parser.motion.places import Afloat
-from parser.quantities import figure
 from parser.report import Report
 
 UNITS, FEED_MODE = 6, 5
@@ -84,12 +82,13 @@ def _moves(trace: Trace) -> Iterator[Move]:
 
 def _heading(macro: Macro, report: Report, file: str, bench: Bench) -> tuple[str, ...]:
     """The head of a copy of which this is the report; what is not proved comes first."""
-    rate = figure(bench.controller.first_run_rate)
+    figures = bench.figures
+    rate = figures.rate(bench.controller.first_run_rate)
     named = (
         f"First run of: {title(macro)}",
-        f"Slow copy of {file} for its first run: the same end points, no move faster than {rate} mm/min.",
+        f"Slow copy of {file} for its first run: the same end points, no move faster than {rate}.",
     )
-    stands = tuple(f"{each}." for each in caveats.standing(macro, report, Figures(bench.machine_sheet.units)))
+    stands = tuple(f"{each}." for each in caveats.standing(macro, report, figures))
     return caveats.comments(stands + named if report.verdict == "accepted" else named + stands, bench)
 
 

@@ -12,7 +12,6 @@ from library.heading import heading
 from library.macros import Macro
 from library.outgoing import SlowCopy, Stage, TakeAwayError, Taken
 from library.pack import caveats, first_run
-from library.pack.units import Figures
 from library.proving import Proved
 from library.slots import Slot
 from parser.report import Report
@@ -38,6 +37,10 @@ PATIENCE_FOR_EVENT = {
 class _LeftOutError(Exception):
     """Why a macro does not go."""
 
+    def __init__(self, reason: str) -> None:
+        super().__init__(reason)
+        self.reason = reason
+
 
 def taken(bench: Bench, used: Iterable[Slot], left_out: dict[str, str], dates: Mapping[str, str]) -> dict[str, Taken]:
     """The macros on the slots that are used, by id in the order of the slots; what does not go is put in ``left_out``.
@@ -57,8 +60,8 @@ def taken(bench: Bench, used: Iterable[Slot], left_out: dict[str, str], dates: M
             needs = slot_table.size(stage.lines for stage in each.stages) + len(its_slots) * slot_table.SLOT_BYTES
             if needs > room:
                 raise _LeftOutError(f"its lines take {needs} bytes; the pendant's memory has {room} left")
-        except _LeftOutError as reason:
-            left_out[id] = str(reason)
+        except _LeftOutError as error:
+            left_out[id] = error.reason
             continue
         if each.file.lower() in owners:
             raise TakeAwayError(
@@ -108,7 +111,7 @@ def _headed(macro: Macro, built: Built, bench: Bench, dates: Mapping[str, str]) 
     for _ in range(ROUNDS):
         if not proved.exportable:
             raise _LeftOutError(proved.reason)
-        warned = caveats.warnings(macro, proved.report, Figures(bench.machine_sheet.units))
+        warned = caveats.warnings(macro, proved.report, bench.figures)
         head = (
             *caveats.comments((f"{each}." for each in warned), bench),
             *heading(macro, proved.report, bench, dates),

@@ -135,6 +135,6 @@ def _finding(finding: Finding) -> dict[str, object]:
         "column": finding.column,
         "case": finding.case,
         "undecided": finding.undecided,
-        "message": finding.message,
+        "message": finding.told,
         "remedy": finding.remedy,
     }

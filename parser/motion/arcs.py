@@ -10,6 +10,7 @@ import math
 from dataclasses import dataclass
 
 from parser.machine import MM_PER_INCH
+from parser.quantities import Length, say
 
 Vector = tuple[float, float]
 
@@ -19,7 +20,11 @@ SAME_POINT = 1e-9
 
 
 class DoesNotCloseError(ValueError):
-    """No circle through the start fits the words; the text says why."""
+    """No circle through the start fits the words; ``why`` says it."""
+
+    def __init__(self, why: str) -> None:
+        super().__init__(why)
+        self.why = why
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,7 +47,12 @@ def from_centre(end: Vector, centre: Vector, clockwise: bool, tolerance: float) 
     last = math.hypot(end[0] - centre[0], end[1] - centre[1])
     if abs(radius - last) > tolerance:
         raise DoesNotCloseError(
-            f"its start is {radius:.4f} mm from the centre and its end {last:.4f} mm, {abs(radius - last):.4f} mm apart"
+            say(
+                "its start is {radius} from the centre and its end {last}, {apart} apart",
+                radius=Length(radius, 4),
+                last=Length(last, 4),
+                apart=Length(abs(radius - last), 4),
+            )
         )
     if radius <= SAME_POINT:
         raise DoesNotCloseError("its centre is where it starts, so its radius is zero")
@@ -60,7 +70,13 @@ def from_radius(end: Vector, radius: float, clockwise: bool) -> Circle:
     if chord <= SAME_POINT:
         raise DoesNotCloseError("it ends where it starts, and a radius alone does not say where its centre is")
     if chord > 2 * size * (1 + 1e-9):
-        raise DoesNotCloseError(f"its ends are {chord:.4f} mm apart, more than twice the radius of {size:.4f} mm")
+        raise DoesNotCloseError(
+            say(
+                "its ends are {chord} apart, more than twice the radius of {size}",
+                chord=Length(chord, 4),
+                size=Length(size, 4),
+            )
+        )
     aside = math.sqrt(max(0.0, size * size - chord * chord / 4))
     to_the_left = clockwise == (radius < 0)
     side = aside / chord if to_the_left else -aside / chord

@@ -63,7 +63,7 @@ def _size(value: Value) -> float:
 
 
 def _blame_size(run: Run, line: Line, word: Word) -> None:
-    run.blame_place(
+    run.log.blame_place(
         line,
         word,
         "word-out-of-range",
@@ -75,10 +75,10 @@ def _blame_size(run: Run, line: Line, word: Word) -> None:
 def _do_without(run: Run, word: Word) -> None:
     """A word whose value cannot be had may have said anything; it has been reported already."""
     if word.letter == "F":
-        run.excuse("F")
+        run.log.excuse("F")
     elif word.letter == "G":
         for group in modes.STAKES:
-            run.cloud(group)
+            run.modes.cloud(group)
 
 
 def setting_values(run: Run, line: Line) -> list[tuple[Setting, int, Known]]:
@@ -94,7 +94,7 @@ def setting_values(run: Run, line: Line) -> list[tuple[Setting, int, Known]]:
             continue
         number = whole(index)
         if number is None or not 1 <= number <= LAST:
-            run.blame_place(
+            run.log.blame_place(
                 line,
                 setting,
                 "bad-arithmetic",
@@ -103,7 +103,7 @@ def setting_values(run: Run, line: Line) -> list[tuple[Setting, int, Known]]:
             )
         elif value is None:
             run.parameters.forget(number)
-            run.excuse(f"#{number}")
+            run.log.excuse(f"#{number}")
         else:
             found.append((setting, number, value))
     return found
@@ -112,9 +112,9 @@ def setting_values(run: Run, line: Line) -> list[tuple[Setting, int, Known]]:
 def set_parameter(run: Run, line: Line, setting: Setting, number: int, value: Known) -> None:
     """Carry out a parameter setting."""
     try:
-        run.change(run.parameters.set(number, value), line)
+        run.log.change(run.parameters.set(number, value), line)
     except HeldError:
-        run.blame_place(
+        run.log.blame_place(
             line,
             setting,
             "word-not-supported",
@@ -132,11 +132,13 @@ def _value(run: Run, line: Line, value: RealValue, place: Word | Setting) -> flo
         return None
     found, rests = known
     if not isinstance(found, Ranged):
-        run.count_on(rests)
+        run.log.count_on(rests)
         return found
     name = found.at.unknown.name
-    if run.first_blame(name):
-        run.blame_place(line, place, "mode-assumed", f"This value is {_RANGE}, and here a number is needed.", _FOLLOWED)
+    if run.log.first_blame(name):
+        run.log.blame_place(
+            line, place, "mode-assumed", f"This value is {_RANGE}, and here a number is needed.", _FOLLOWED
+        )
     return None
 
 
@@ -149,7 +151,7 @@ def _counted_on(run: Run, line: Line, value: RealValue, place: Word | Setting) -
     found = _loose_value(run, line, value, place)
     if found is None:
         return None
-    run.count_on(found[1])
+    run.log.count_on(found[1])
     return found[0]
 
 
@@ -164,11 +166,11 @@ def _loose_value(run: Run, line: Line, value: RealValue, place: Word | Setting) 
             return found
         _blame_unknown(run, line, place, nowhere)
     except RangedError as error:
-        if run.first_blame(f"#{error.number} in a range"):
+        if run.log.first_blame(f"#{error.number} in a range"):
             message = f"#{error.number} is {_RANGE}, and what is calculated from it here is not followed."
-            run.blame_place(line, place, "mode-assumed", message, _FOLLOWED)
+            run.log.blame_place(line, place, "mode-assumed", message, _FOLLOWED)
     except calculation.Arithmetic as error:
-        run.blame_place(line, place, "bad-arithmetic", error.message, error.remedy)
+        run.log.blame_place(line, place, "bad-arithmetic", error.message, error.remedy)
     except UnknownError as error:
         _blame_unknown(run, line, place, error.number)
     except UnitsUnknownError as error:
@@ -178,22 +180,22 @@ def _loose_value(run: Run, line: Line, value: RealValue, place: Word | Setting) 
 
 def _blame_unknown(run: Run, line: Line, place: Word | Setting, number: int) -> None:
     name, reserved = f"#{number}", reserved_for(number)
-    if not run.first_blame(name):
+    if not run.log.first_blame(name):
         return
-    run.assume(parameter(number), "left")
+    run.log.assume(parameter(number), "left")
     if reserved:
         reason, remedy = f"{name} is used, and {reserved[0]}.", reserved[1]
     else:
         reason = f"{name} is used before anything has set it: it may hold what an earlier program left in it."
         remedy = f"Set {name} in this program first."
-    run.blame_place(line, place, "mode-assumed", reason, remedy)
+    run.log.blame_place(line, place, "mode-assumed", reason, remedy)
 
 
 def _blame_units(run: Run, line: Line, place: Word | Setting, number: int) -> None:
-    if run.first_blame(modes.UNITS):
-        run.assume(mode_of(modes.UNITS), "left", run.taken_for(modes.UNITS))
+    if run.log.first_blame(modes.UNITS):
+        run.log.assume(mode_of(modes.UNITS), "left", run.modes.taken_for(modes.UNITS))
         stake = modes.STAKES[modes.UNITS]
-        run.blame_place(
+        run.log.blame_place(
             line,
             place,
             "mode-assumed",

@@ -11,9 +11,11 @@ from dataclasses import dataclass
 from parser.machine import MM_PER_INCH, Interval
 from parser.motion import arcs, modes
 from parser.motion.checks import Fault
+from parser.motion.job import Job, UnusableError
 from parser.motion.moves import Arc
 from parser.motion.places import Afloat, Coordinate, Place, bounds, minus, plus
-from parser.motion.run import Job, Run, UnusableError
+from parser.motion.run import Run
+from parser.quantities import Length, say
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,17 +46,17 @@ class Bend:
 
 def go_round(run: Run, job: Job, index: int, motion: str, pace: Pace) -> None:
     """Add the arc of a line; ``index`` is the word that moves. Raises UnusableError where no arc fits the words."""
-    plane = run.need(modes.PLANE, job, index)
+    plane = run.modes.need(modes.PLANE, job, index)
     first, second, normal = modes.PLANES[plane]
     _check_words(run, job, index, motion, plane)
     end = run.target(job)
-    scale = run.scale(job, index)
+    scale = run.modes.scale(job, index)
     radius = job.value("R")
     bend = Bend(
         motion=motion,
         index=index,
         plane=(first, second, normal),
-        across=(minus(end[first], run.place[first]), minus(end[second], run.place[second])),
+        across=(minus(end[first], run.position.place[first]), minus(end[second], run.position.place[second])),
         centre=(_offset(job, first) * scale, _offset(job, second) * scale),
         radius=None if radius is None else radius * scale,
         tolerance=arcs.CLOSES_WITHIN_INCH if scale == MM_PER_INCH else arcs.CLOSES_WITHIN_MM,
@@ -74,7 +76,7 @@ def _offset(job: Job, axis: str) -> float:
 def _check_words(run: Run, job: Job, index: int, motion: str, plane: str) -> None:
     """The words an arc must have, and must not have, in its plane."""
     first, second, normal = modes.PLANES[plane]
-    absent = [axis.upper() for axis in (first, second) if axis not in run.travel]
+    absent = [axis.upper() for axis in (first, second) if axis not in run.position.travel]
     if absent:
         raise UnusableError(
             Fault(
@@ -118,7 +120,7 @@ _KNOWN_START = "Go straight to a known place first, or give the end of the arc u
 
 
 def _does_not_close(bend: Bend, reason: str, remedy: str = _CHECK, *, from_some_starts: bool = False) -> Fault:
-    message = f"The {bend.motion} arc does not close: {reason}."
+    message = say("The {motion} arc does not close: {reason}.", motion=bend.motion, reason=reason)
     return Fault(bend.index, "arc-does-not-close", message, remedy, from_some_starts)
 
 
@@ -130,17 +132,19 @@ def _follow(run: Run, job: Job, bend: Bend, across: arcs.Vector, pace: Pace) -> 
         else:
             circle = arcs.from_radius(across, bend.radius, clockwise)
     except arcs.DoesNotCloseError as error:
-        raise UnusableError(_does_not_close(bend, str(error))) from None
+        raise UnusableError(_does_not_close(bend, error.why)) from None
     first, second, normal = bend.plane
     arc = Arc(
         axes=(first, second),
         normal=normal,
-        centre=(plus(run.place[first], circle.centre[0]), plus(run.place[second], circle.centre[1])),
+        centre=(plus(run.position.place[first], circle.centre[0]), plus(run.position.place[second], circle.centre[1])),
         radius=circle.radius,
         begins=circle.begins,
         sweep=circle.sweep,
     )
-    run.go(job, bend.index, "arc", bend.end, feed=pace.feed, minutes=pace.minutes, arc=arc, in_work_coordinates=True)
+    run.position.go(
+        job, bend.index, "arc", bend.end, feed=pace.feed, minutes=pace.minutes, arc=arc, in_work_coordinates=True
+    )
 
 
 def _sweep_everything(run: Run, job: Job, bend: Bend, pace: Pace) -> None:
@@ -158,9 +162,9 @@ def _sweep_everything(run: Run, job: Job, bend: Bend, pace: Pace) -> None:
     least, most = _distances(bend.across, middle)
     if least < nearest - within or most > furthest + within:
         where = "from some starts, and where it starts is not known,"
-        reason = f"{where} its end is not on a circle of {size:.4f} mm radius"
+        reason = say("{where} its end is not on a circle of {size} radius", where=where, size=Length(size, 4))
         run.refuse(_does_not_close(bend, reason, _KNOWN_START, from_some_starts=True))
-    run.blame(
+    run.log.blame(
         job,
         Fault(
             bend.index,
@@ -169,13 +173,13 @@ def _sweep_everything(run: Run, job: Job, bend: Bend, pace: Pace) -> None:
             _KNOWN_START,
         ),
     )
-    begin = run.place
+    begin = run.position.place
     for reach in (-furthest, furthest):
         corner = dict(begin if reach < 0 else bend.end)
         for axis, centre in zip(bend.plane[:2], middle, strict=True):
             corner[axis] = plus(begin[axis], centre + reach)
-        run.go(job, bend.index, "feed", corner, feed=pace.feed, minutes=pace.minutes, dogleg=True)
-    run.go(job, bend.index, "feed", bend.end, feed=pace.feed, minutes=pace.minutes, dogleg=True)
+        run.position.go(job, bend.index, "feed", corner, feed=pace.feed, minutes=pace.minutes, dogleg=True)
+    run.position.go(job, bend.index, "feed", bend.end, feed=pace.feed, minutes=pace.minutes, dogleg=True)
 
 
 def _distances(across: tuple[Coordinate, Coordinate], middle: arcs.Vector) -> tuple[float, float]:

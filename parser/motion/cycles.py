@@ -16,11 +16,13 @@ from parser.machine import Interval
 from parser.motion import modes
 from parser.motion.assumptions import SPINDLE
 from parser.motion.checks import Fault
+from parser.motion.job import Job, UnusableError
+from parser.motion.modal_state import Cycle
 from parser.motion.moves import Turning
 from parser.motion.offsets import somewhere
 from parser.motion.places import Afloat, Coordinate, bounds, minus, plus
 from parser.motion.ranges import Value, measured
-from parser.motion.run import Cycle, Job, Run, UnusableError
+from parser.motion.run import Run
 
 SECONDS = {"s": 1.0, "ms": 0.001}
 MOST_STROKES = 10_000
@@ -65,17 +67,17 @@ class Hole:
     scale: float
 
     def rapid(self, **to: Coordinate) -> None:
-        self.run.rapid(self.job, self.index, {**self.run.place, **to}, in_work_coordinates=True)
+        self.run.position.rapid(self.job, self.index, {**self.run.position.place, **to}, in_work_coordinates=True)
 
     def rapid_to(self, height: Coordinate) -> None:
         self.rapid(**{self.plane[2]: height})
 
     def feed_to(self, height: Coordinate) -> None:
-        end = {**self.run.place, self.plane[2]: height}
-        self.run.go(self.job, self.index, "feed", end, feed=self.feed, in_work_coordinates=True)
+        end = {**self.run.position.place, self.plane[2]: height}
+        self.run.position.go(self.job, self.index, "feed", end, feed=self.feed, in_work_coordinates=True)
 
     def dwell(self) -> None:
-        self.run.dwell(self.job, self.index, self.number("P") * SECONDS[self.run.controller.dwell_unit])
+        self.run.position.dwell(self.job, self.index, self.number("P") * SECONDS[self.run.controller.dwell_unit])
 
     def number(self, letter: str) -> float:
         return _plain(self.numbers[letter])
@@ -83,30 +85,30 @@ class Hole:
 
 def drill(run: Run, job: Job, index: int, motion: str, feed: float | None) -> None:
     """Carry out the canned cycle of a line; ``index`` is the word that moves. Raises UnusableError."""
-    cycle = run.cycle
+    cycle = run.modes.cycle
     if cycle is None or (cycle.plane is None and motion not in job.sense.words):
         return  # the line that began the cycle could not be carried out, and has been reported
-    plane = run.need(modes.PLANE, job, index)
+    plane = run.modes.need(modes.PLANE, job, index)
     first, second, normal = modes.PLANES[plane]
     for axis in (first, second, normal):
-        if axis not in run.travel:
+        if axis not in run.position.travel:
             _refuse(index, "word-not-supported", f"{motion} in {plane} needs a {axis.upper()} axis.", "Choose G17.")
     numbers = _numbers(job, index, cycle, plane)
     repeats = _repeats(job)
     _judge_numbers(job, index, motion, numbers)
     _judge_spindle(run, index, motion)
-    scale = run.scale(job, index)
-    relative = run.need(modes.DISTANCE, job, index) == "G91"
-    old = run.place[normal]
-    zero = old if relative else run.zero(normal, job, index)
+    scale = run.modes.scale(job, index)
+    relative = run.modes.need(modes.DISTANCE, job, index) == "G91"
+    old = run.position.place[normal]
+    zero = old if relative else run.coordinates.zero(normal, job, index)
     clearance = plus(zero, measured(numbers["R"], scale))
     bottom = plus(clearance if relative else zero, measured(numbers[normal.upper()], scale))
     gap = _depth(run, job, index, clearance, bottom)
     _judge_size(job, index, numbers, repeats, gap, scale)
     cycle.plane, cycle.numbers = plane, numbers
-    run.fork(old, clearance)
+    run.position.fork(old, clearance)
     between = _higher(old, clearance, f"{normal}@{job.line.number}", normal)
-    out = clearance if run.need(modes.CYCLE_RETURN, job, index) == "G99" else between
+    out = clearance if run.modes.need(modes.CYCLE_RETURN, job, index) == "G99" else between
     hole = Hole(run, job, index, feed, (first, second, normal), out, clearance, bottom, numbers, scale)
     hole.rapid_to(between)
     for _ in range(repeats):
@@ -190,16 +192,16 @@ def _judge_spindle(run: Run, index: int, motion: str) -> None:
     allowed = TURNING_CYCLES.get(motion)
     if allowed is None:
         return
-    run.count_on(run.by_hand(SPINDLE))
-    if run.spindle in allowed:
+    run.log.count_on(run.modes.by_hand(SPINDLE))
+    if run.modes.spindle in allowed:
         return
     way = "clockwise" if len(allowed) == 1 else "one way or the other"
     remedy = "Write M3 with a speed on a line before this one."
-    if run.spindle is None:
-        run.assume(SPINDLE, "left", motion)
+    if run.modes.spindle is None:
+        run.log.assume(SPINDLE, "left", motion)
         message = f"{motion} needs the spindle turning {way}, and nothing before it has started it."
         _refuse(index, "mode-assumed", message, remedy)
-    now = "stopped" if run.spindle == "stopped" else f"turning {run.spindle}"
+    now = "stopped" if run.modes.spindle == "stopped" else f"turning {run.modes.spindle}"
     _refuse(index, "word-out-of-range", f"{motion} needs the spindle turning {way}, and it is {now}.", remedy)
 
 
@@ -293,9 +295,9 @@ def _tap(hole: Hole) -> None:
     """G84 (3.5.16.5)."""
     hole.rapid_to(hole.clearance)
     hole.feed_to(hole.bottom)
-    hole.run.turn_spindle("counter-clockwise")
+    hole.run.modes.turn_spindle("counter-clockwise")
     hole.feed_to(hole.level)
-    hole.run.turn_spindle("clockwise")
+    hole.run.modes.turn_spindle("clockwise")
 
 
 def _bore(hole: Hole) -> None:
@@ -307,51 +309,51 @@ def _bore(hole: Hole) -> None:
 
 def _bore_and_stop(hole: Hole) -> None:
     """G86 (3.5.16.7)."""
-    turning = hole.run.spindle
+    turning = hole.run.modes.spindle
     hole.rapid_to(hole.clearance)
     hole.feed_to(hole.bottom)
     hole.dwell()
-    hole.run.turn_spindle("stopped")
+    hole.run.modes.turn_spindle("stopped")
     hole.rapid_to(hole.level)
-    hole.run.turn_spindle(turning)
+    hole.run.modes.turn_spindle(turning)
 
 
 def _back_bore(hole: Hole) -> None:
     """G87 (3.5.16.8): in beside the hole with the spindle stopped, up into the work from below, and out again."""
     run, (first, second, normal) = hole.run, hole.plane
-    turning = run.spindle
-    home = {axis: run.place[axis] for axis in (first, second)}
+    turning = run.modes.spindle
+    home = {axis: run.position.place[axis] for axis in (first, second)}
     aside = {axis: plus(home[axis], hole.number(modes.OFFSET_LETTERS[axis]) * hole.scale) for axis in (first, second)}
     inward = hole.number(modes.OFFSET_LETTERS[normal]) * hole.scale
-    relative = run.modes.get(modes.DISTANCE) == "G91"
-    top = plus(hole.bottom if relative else run.zero(normal, hole.job, hole.index), inward)
+    relative = run.modes.words.get(modes.DISTANCE) == "G91"
+    top = plus(hole.bottom if relative else run.coordinates.zero(normal, hole.job, hole.index), inward)
     hole.rapid_to(hole.clearance)
     hole.rapid(**aside)
-    run.turn_spindle("stopped")
+    run.modes.turn_spindle("stopped")
     hole.rapid_to(hole.bottom)
     hole.rapid(**home)
-    run.turn_spindle(turning)
+    run.modes.turn_spindle(turning)
     hole.feed_to(top)
     hole.feed_to(hole.bottom)
-    run.turn_spindle("stopped")
+    run.modes.turn_spindle("stopped")
     hole.rapid(**aside)
     hole.rapid_to(hole.level)
     hole.rapid(**home)
-    run.turn_spindle(turning)
+    run.modes.turn_spindle(turning)
 
 
 def _bore_and_wait(hole: Hole) -> None:
     """G88 (3.5.16.9): the operator raises the spindle by hand, nobody knows how far."""
     run, normal = hole.run, hole.plane[2]
-    turning = run.spindle
+    turning = run.modes.spindle
     hole.rapid_to(hole.clearance)
     hole.feed_to(hole.bottom)
     hole.dwell()
-    run.turn_spindle("stopped")
-    run.happen("by-hand", hole.job.line, "G88", (normal,), hole.job.words[hole.index])
-    name = f"by-hand.{normal}@{hole.job.line.number}.{len(run.moves)}"
-    run.place = {**run.place, normal: somewhere(name, "by-hand", normal, run.travel[normal])}
-    run.turn_spindle(turning)
+    run.modes.turn_spindle("stopped")
+    run.log.happen("by-hand", hole.job.line, "G88", (normal,), hole.job.words[hole.index])
+    name = f"by-hand.{normal}@{hole.job.line.number}.{len(run.log.moves)}"
+    run.position.place = {**run.position.place, normal: somewhere(name, "by-hand", normal, run.position.travel[normal])}
+    run.modes.turn_spindle(turning)
 
 
 def _bore_and_dwell(hole: Hole) -> None:

@@ -5,7 +5,7 @@ Sections are those of NISTIR 6556.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 
 from parser.language.words import G_GROUPS, whole
 from parser.machine import LINEAR, MM_PER_INCH
@@ -14,11 +14,17 @@ from parser.motion.assumptions import FEED, KEPT, OFFSET, OPTIONAL_STOP, TOOL
 from parser.motion.checks import CYCLES, LINEAR_ONLY, PROBE, Fault
 from parser.motion.curves import Pace, go_round
 from parser.motion.cycles import SECONDS, drill
+from parser.motion.job import Job, UnusableError
+from parser.motion.modal_state import Cycle
 from parser.motion.moves import Turning
 from parser.motion.places import Place, minus
 from parser.motion.probing import probe
-from parser.motion.run import Cycle, Handler, Job, Run, UnusableError
+from parser.motion.run import Run
+from parser.motion.undone import hangs_on_what_is_adrift, leave_undone, lose_offsets
 from parser.quantities import sentence_list
+
+Handler = Callable[[Run, Job, str, int], None]
+"""What executing one word does: the run, the line, the word as the tables spell it, and its index on the line."""
 
 TURNING: Mapping[str, Turning] = {"M3": "clockwise", "M4": "counter-clockwise", "M5": "stopped"}
 
@@ -29,44 +35,44 @@ def _out_of_range(index: int, message: str, remedy: str) -> UnusableError:
 
 def _set_mode(run: Run, job: Job, word: str, index: int) -> None:
     """A G word that only puts itself in force (3.5)."""
-    run.set_mode(word)
+    run.modes.set(word)
 
 
 def _length_offset(run: Run, job: Job, word: str, index: int) -> None:
     """G43 (3.5.11): the length of a tool of the tool table, none for H0."""
     at = job.sense.at.get("H")
     if at is None:
-        run.cloud(modes.LENGTH_OFFSET)  # that the word is missing has been reported
+        run.modes.cloud(modes.LENGTH_OFFSET)  # that the word is missing has been reported
         return
     number = whole(job.values[at])
     lengths = {0: 0.0} | {tool.number: tool.length for tool in run.machine.tools}
     if number not in lengths:
         known = sentence_list([str(tool.number) for tool in run.machine.tools])
-        run.cloud(modes.LENGTH_OFFSET)
+        run.modes.cloud(modes.LENGTH_OFFSET)
         raise _out_of_range(
             at,
             f"H is {job.values[at]:g}, and the tool table of the machine sheet "
             + (f"has no such tool; it has {known}." if known else "is empty."),
             "Write the number of a tool of that table, or add the tool under [[tools]] on the machine sheet.",
         )
-    run.tool_length = lengths[number]
-    run.set_mode(word)
-    run.forget_zeros()
+    run.modes.tool_length = lengths[number]
+    run.modes.set(word)
+    run.coordinates.forget_zeros()
 
 
 def _start_cycle(run: Run, job: Job, word: str, index: int) -> None:
     """G81 to G89 (3.5.16): the numbers of a cycle are kept only while it stays in force."""
-    if run.modes.get(modes.MOTION) != word:
-        run.cycle = Cycle(word)
-    run.set_mode(word)
+    if run.modes.words.get(modes.MOTION) != word:
+        run.modes.cycle = Cycle(word)
+    run.modes.set(word)
 
 
 def _change_tool(run: Run, job: Job, word: str, index: int) -> None:
     """M6 (3.6.3): afterwards the tool that T named is in the spindle, which stands."""
-    run.count_on(run.by_hand(TOOL))
-    if run.tool is None and run.first_blame("T"):
-        run.assume(TOOL, "left")
-        run.blame(
+    run.log.count_on(run.modes.by_hand(TOOL))
+    if run.modes.tool is None and run.log.first_blame("T"):
+        run.log.assume(TOOL, "left")
+        run.log.blame(
             job,
             Fault(
                 index,
@@ -75,33 +81,34 @@ def _change_tool(run: Run, job: Job, word: str, index: int) -> None:
                 "Write T with the number of the tool on this line.",
             ),
         )
-    run.happen("tool-change", job.line, "M6" if run.tool is None else f"M6 T{run.tool}", word=job.words[index])
-    run.turn_spindle("stopped")
-    run.change(TOOL, job.line)
+    run.log.happen(
+        "tool-change", job.line, "M6" if run.modes.tool is None else f"M6 T{run.modes.tool}", word=job.words[index]
+    )
+    run.modes.turn_spindle("stopped")
+    run.log.change(TOOL, job.line)
 
 
 def _feed_mode(run: Run, job: Job, word: str, index: int) -> None:
     """G93, G94 (3.5.19): a rate from before inverse time is not taken up again."""
-    if run.modes.get(modes.FEED_MODE, word) != word:
-        run.feed = run.feed_written = None
-        run.set_here(FEED)
-    run.set_mode(word)
+    if run.modes.words.get(modes.FEED_MODE, word) != word:
+        run.modes.set_feed(None, None)
+    run.modes.set(word)
 
 
 def _feed(run: Run, job: Job, word: str, index: int) -> None:
     """F (3.7.1): kept as a rate under G94, read by the move itself under G93."""
     value = job.values[index]
-    run.set_here(FEED)
+    run.modes.set_here(FEED)
     if value < 0:
-        run.excuse("F")
+        run.log.excuse("F")
         raise _out_of_range(index, f"A feed rate cannot be negative, and F is {value:g}.", "Write F without the sign.")
-    if run.need(modes.FEED_MODE, job, index) == "G93":
+    if run.modes.need(modes.FEED_MODE, job, index) == "G93":
         return
     new = job.sense.new_units
-    old = run.modes.get(modes.UNITS)
+    old = run.modes.words.get(modes.UNITS)
     if new and new != old:
         before = "in units that nothing has set before" if old is None else f"under {old}"
-        run.blame(
+        run.log.blame(
             job,
             Fault(
                 index,
@@ -112,9 +119,9 @@ def _feed(run: Run, job: Job, word: str, index: int) -> None:
         )
         millimetres = MM_PER_INCH if new == "G20" else 1.0
     else:
-        millimetres = run.scale(job, index)
-    run.feed, run.feed_written = value * millimetres, value
-    run.unchange(FEED)
+        millimetres = run.modes.scale(job, index)
+    run.modes.set_feed(value * millimetres, value)
+    run.log.unchange(FEED)
 
 
 def _speed(run: Run, job: Job, word: str, index: int) -> None:
@@ -126,36 +133,36 @@ def _speed(run: Run, job: Job, word: str, index: int) -> None:
             f"A spindle speed cannot be negative, and S is {value:g}.",
             "Write S without the sign; M3 and M4 say which way the spindle turns.",
         )
-    run.speed = value
+    run.modes.speed = value
 
 
 def _tool(run: Run, job: Job, word: str, index: int) -> None:
     """T (3.7.3)."""
     number = whole(job.values[index])
     if number is None or number < 0:
-        run.excuse("T")
+        run.log.excuse("T")
         raise _out_of_range(
             index,
             f"A tool number is a whole number from 0 up, and T is {job.values[index]:g}.",
             "Write the number of a pocket of the tool changer.",
         )
-    run.tool = number
-    run.set_here(TOOL)
+    run.modes.tool = number
+    run.modes.set_here(TOOL)
 
 
 def _spindle(run: Run, job: Job, word: str, index: int) -> None:
     """M3, M4, M5 (3.6.2); they do nothing where the operator switches the spindle."""
-    run.turn_spindle(TURNING[word])
+    run.modes.turn_spindle(TURNING[word])
 
 
 def _coolant(run: Run, job: Job, word: str, index: int) -> None:
     """M7, M8, M9 (3.6.4): mist and flood may both be on."""
-    run.coolant = frozenset() if word == "M9" else (run.coolant or frozenset()) | {word}
+    run.modes.coolant = frozenset() if word == "M9" else (run.modes.coolant or frozenset()) | {word}
 
 
 def _overrides(run: Run, job: Job, word: str, index: int) -> None:
     """M48, M49 (3.6.5)."""
-    run.overrides = word
+    run.modes.overrides = word
 
 
 def _dwell(run: Run, job: Job, word: str, index: int) -> None:
@@ -167,7 +174,7 @@ def _dwell(run: Run, job: Job, word: str, index: int) -> None:
         raise _out_of_range(
             at, f"A dwell cannot be negative, and {letter} is {value:g}.", f"Write {letter} without the sign."
         )
-    run.dwell(job, index, value * SECONDS[run.controller.dwell_unit])
+    run.position.dwell(job, index, value * SECONDS[run.controller.dwell_unit])
 
 
 def _set_origin(run: Run, job: Job, word: str, index: int) -> None:
@@ -184,36 +191,35 @@ def _set_origin(run: Run, job: Job, word: str, index: int) -> None:
         )
     system = modes.SYSTEMS[number - 1]
     for axis, at in job.sense.axes:
-        run.set_origin(system, axis, job.coordinate(at, run.scale(job, at) if axis in LINEAR else 1.0), job.line)
+        run.coordinates.set_origin(system, axis, run.modes.said(job, axis, at), job.line)
 
 
 def _name_point(run: Run, job: Job, word: str, index: int) -> None:
     """G92 (3.5.18): this point gets the coordinates given, whatever it was called before."""
     zeros = {}
     for axis, at in job.sense.axes:
-        called = job.coordinate(at, run.scale(job, at) if axis in LINEAR else 1.0)
-        zeros[axis] = minus(run.place[axis], called)
-    run.name_points(zeros)
-    run.kept = word
-    run.change(OFFSET, job.line)
-    run.note_offsets()
+        zeros[axis] = minus(run.position.place[axis], run.modes.said(job, axis, at))
+    run.coordinates.name_points(zeros)
+    run.coordinates.kept = word
+    run.log.change(OFFSET, job.line)
+    run.coordinates.note_offsets()
 
 
 def _clear_g92(run: Run, job: Job, word: str, index: int) -> None:
     """G92.1 and G92.2 (3.5.18)."""
-    run.offsets.clear_g92(keep=word == "G92.2")
+    run.coordinates.offsets.clear_g92(keep=word == "G92.2")
     if word == "G92.1":
-        run.kept = word
-    run.unchange(OFFSET)
-    run.note_offsets()
+        run.coordinates.kept = word
+    run.log.unchange(OFFSET)
+    run.coordinates.note_offsets()
 
 
 def _restore_g92(run: Run, job: Job, word: str, index: int) -> None:
     """G92.3 (3.5.18)."""
-    if not run.offsets.restore_g92():
-        if run.first_blame("G92.3"):
-            run.assume(KEPT, "left")
-            run.blame(
+    if not run.coordinates.offsets.restore_g92():
+        if run.log.first_blame("G92.3"):
+            run.log.assume(KEPT, "left")
+            run.log.blame(
                 job,
                 Fault(
                     index,
@@ -223,10 +229,10 @@ def _restore_g92(run: Run, job: Job, word: str, index: int) -> None:
                     "Set the offset with G92 in this program, or take G92.3 out.",
                 ),
             )
-        run.lose_offsets(job.line, run.axis_names)
-    if run.offsets.named_zeros:
-        run.change(OFFSET, job.line)
-    run.note_offsets()
+        lose_offsets(run, job.line, run.axis_names)
+    if run.coordinates.offsets.named_zeros:
+        run.log.change(OFFSET, job.line)
+    run.coordinates.note_offsets()
 
 
 def _go_to_stored(run: Run, job: Job, word: str, index: int) -> None:
@@ -234,25 +240,25 @@ def _go_to_stored(run: Run, job: Job, word: str, index: int) -> None:
     if job.homes or (word == "G28" and run.controller.g28 == "home"):
         _home(run, job, word, index)
         return
-    if word in run.adrift or run.hangs_on_what_is_adrift(job):
-        run.leave_undone(job, job.words[index])
+    if word in run.adrift or hangs_on_what_is_adrift(run, job):
+        leave_undone(run, job, job.words[index])
         return
     named = tuple(axis for axis, _ in job.sense.axes)
     if named:
-        run.rapid(job, index, run.target(job), in_work_coordinates=True)
+        run.position.rapid(job, index, run.target(job), in_work_coordinates=True)
     going = named if named and run.controller.g28_axes == "named" else run.axis_names
-    end: Place = dict(run.place)
+    end: Place = dict(run.position.place)
     for axis in going:
-        end[axis], rests = run.offsets.stored_point(word, axis)
-        run.count_on(rests)
-    run.rapid(job, index, end)
+        end[axis], rests = run.coordinates.offsets.stored_point(word, axis)
+        run.log.count_on(rests)
+    run.position.rapid(job, index, end)
 
 
 def _home(run: Run, job: Job, word: str, index: int) -> None:
     """The controller's own homing cycle of the axes named, of all where none is."""
     if not job.homes:
         known = " or ".join(run.controller.homing) or "none: the operator homes at the panel"
-        run.blame(
+        run.log.blame(
             job,
             Fault(
                 index,
@@ -263,23 +269,23 @@ def _home(run: Run, job: Job, word: str, index: int) -> None:
         )
     named = tuple(axis for axis, _ in job.sense.axes)
     axes = tuple(axis for axis in run.axis_names if axis in named or not named)
-    run.happen("homing", job.line, job.written(index), axes, job.words[index])
-    run.lose_position("homed", job.line, axes)
+    run.log.happen("homing", job.line, job.written(index), axes, job.words[index])
+    run.position.lose("homed", job.line, axes)
 
 
 def _motion(run: Run, job: Job, word: str, index: int) -> None:
     """The motion in force (3.5.1 to 3.5.3), as changed by G53 (3.5.12)."""
-    motion = run.modes.get(modes.MOTION)
-    run.need(modes.MOTION, job, index)
+    motion = run.modes.words.get(modes.MOTION)
+    run.modes.need(modes.MOTION, job, index)
     if motion is None:
-        run.leave_undone(job, job.words[index])
+        leave_undone(run, job, job.words[index])
         return
-    if run.hangs_on_what_is_adrift(job, motion):
-        run.leave_undone(job, job.words[index])
+    if hangs_on_what_is_adrift(run, job, motion):
+        leave_undone(run, job, job.words[index])
         return
     at_work = not job.sense.in_machine_coordinates
     if motion == "G0":
-        run.rapid(job, index, run.target(job), in_work_coordinates=at_work)
+        run.position.rapid(job, index, run.target(job), in_work_coordinates=at_work)
         return
     if motion in LINEAR_ONLY:
         _judge_linear_only(run, job, index, motion)
@@ -289,30 +295,34 @@ def _motion(run: Run, job: Job, word: str, index: int) -> None:
         return
     if motion in CYCLES:
         drill(run, job, index, motion, feed)
-        if run.cycle is None or run.cycle.plane is None:  # the line that began it was left undone
-            run.leave_undone(job, job.words[index])
+        if run.modes.cycle is None or run.modes.cycle.plane is None:  # the line that began it was left undone
+            leave_undone(run, job, job.words[index])
         return
     if motion == "G1":
         end = run.target(job)
-        if run.rotary and feed is not None and all(run.place[axis] == end[axis] for axis in LINEAR if axis in end):
-            feed = run.feed_written
-        run.go(job, index, "feed", end, feed=feed, minutes=minutes, in_work_coordinates=at_work)
+        if (
+            run.rotary
+            and feed is not None
+            and all(run.position.place[axis] == end[axis] for axis in LINEAR if axis in end)
+        ):
+            feed = run.modes.feed_written
+        run.position.go(job, index, "feed", end, feed=feed, minutes=minutes, in_work_coordinates=at_work)
         return
     go_round(run, job, index, motion, Pace(feed, minutes))
 
 
 def _judge_linear_only(run: Run, job: Job, index: int, motion: str) -> None:
     """What probing and canned cycles cannot do: inverse time, and turning a rotary axis (3.5.9, 3.5.16)."""
-    if run.need(modes.FEED_MODE, job, index) == "G93":
+    if run.modes.need(modes.FEED_MODE, job, index) == "G93":
         raise _out_of_range(
             index,
             f"{motion} cannot run in inverse time (G93), because it is no single move of a known length.",
             "Write G94 and a feed rate on a line before this one.",
         )
     turning = [(axis, at) for axis, at in job.sense.axes if axis not in LINEAR]
-    end = run.target(job) if turning else run.place
+    end = run.target(job) if turning else run.position.place
     for axis, at in turning:
-        if end[axis] != run.place[axis]:
+        if end[axis] != run.position.place[axis]:
             raise _out_of_range(
                 at,
                 f"{motion} moves X, Y and Z only, and {axis.upper()} would turn here.",
@@ -322,7 +332,7 @@ def _judge_linear_only(run: Run, job: Job, index: int, motion: str) -> None:
 
 def _rate(run: Run, job: Job, index: int, motion: str) -> tuple[float | None, float | None]:
     """Feed in mm/min, or minutes under G93; both None where neither is known (3.5.19)."""
-    if run.need(modes.FEED_MODE, job, index) == "G93":
+    if run.modes.need(modes.FEED_MODE, job, index) == "G93":
         value = job.value("F")
         if value is None:
             raise UnusableError(
@@ -336,12 +346,12 @@ def _rate(run: Run, job: Job, index: int, motion: str) -> tuple[float | None, fl
         if value == 0:
             raise _out_of_range(job.sense.at["F"], "Under G93 a move with F0 would never end.", "Write F above zero.")
         return None, 1 / value
-    run.count_on(run.by_hand(FEED))
-    if not run.feed and run.first_blame("F"):
-        if run.feed is None:
-            run.assume(FEED, "left")
-        said = "nothing has set a feed rate" if run.feed is None else "the feed rate is zero"
-        run.blame(
+    run.log.count_on(run.modes.by_hand(FEED))
+    if not run.modes.feed and run.log.first_blame("F"):
+        if run.modes.feed is None:
+            run.log.assume(FEED, "left")
+        said = "nothing has set a feed rate" if run.modes.feed is None else "the feed rate is zero"
+        run.log.blame(
             job,
             Fault(
                 index,
@@ -350,20 +360,20 @@ def _rate(run: Run, job: Job, index: int, motion: str) -> tuple[float | None, fl
                 "Add F with a rate to this line.",
             ),
         )
-    return run.feed or None, None
+    return run.modes.feed or None, None
 
 
 def _pause(run: Run, job: Job, word: str, index: int) -> None:
-    """M0, M1, M60 (3.6.1). Whether M1 stops is not the macro's to know; the proof holds either way."""
+    """M0, M1, M60 (3.6.1). Whether M1 stops is not the macro's to know; the proof takes either (``may_run_on``)."""
     if word == "M1":
-        run.assume(OPTIONAL_STOP, "either")
-    run.wait_for_operator(job.line, word, job.words[index])
+        run.log.assume(OPTIONAL_STOP, "either")
+    run.position.wait_for_operator(job.line, word, job.words[index])
 
 
 def _end(run: Run, job: Job, word: str, index: int) -> None:
     """M2 and M30 (3.6.1)."""
     if run.controller.call:
-        run.blame(
+        run.log.blame(
             job,
             Fault(
                 index,
@@ -372,31 +382,26 @@ def _end(run: Run, job: Job, word: str, index: int) -> None:
                 f"Take {word} out, or end the macro as the controller sheet says.",
             ),
         )
-    run.happen("end", job.line, word, word=job.words[index])
-    run.modes = {**run.modes, **modes.RESET_BY_END}
-    run.offsets.clear_g92(keep=True)
-    run.unchange(OFFSET)
-    run.overrides = "M48"
-    run.coolant = frozenset()
-    run.turn_spindle("stopped")
+    run.log.happen("end", job.line, word, word=job.words[index])
+    run.modes.reset()
+    run.coordinates.offsets.clear_g92(keep=True)
+    run.log.unchange(OFFSET)
     run.ended = True
 
 
 def call(run: Run, job: Job, word: str, index: int) -> None:
     """An extra word that runs another program: afterwards nothing is known."""
-    run.happen("call", job.line, word, word=job.words[index])
-    run.lose_position("called", job.line, run.axis_names)
-    run.modes = {}
-    run.feed = run.feed_written = run.speed = run.spindle = run.coolant = run.overrides = run.tool = None
-    run.set_here()
+    run.log.happen("call", job.line, word, word=job.words[index])
+    run.position.lose("called", job.line, run.axis_names)
+    run.modes.forget()
     run.parameters.forget()
-    run.offsets.forget_g92()
-    run.forget_zeros()
+    run.coordinates.offsets.forget_g92()
+    run.coordinates.forget_zeros()
 
 
 def end_macro(run: Run, job: Job, word: str, index: int) -> None:
     """An extra word that ends the macro and leaves the modes as they are."""
-    run.happen("return", job.line, word, word=job.words[index])
+    run.log.happen("return", job.line, word, word=job.words[index])
     run.ended = True
 
 

@@ -10,31 +10,27 @@ import re
 from collections.abc import Mapping, Sequence
 from math import nan
 
-from parser.errors import ParserError
+from parser.errors import AssumeError
 from parser.findings import Trouble
 from parser.language.layout import bare
 from parser.language.program import Line, Program, Word
 from parser.language.reader import read
-from parser.language.words import G_GROUPS, M_GROUPS, WORDS, canonical, whole
-from parser.machine import AXES, HOME_AT_PANEL, Controller, Interval, Machine, Setup
+from parser.language.words import G_GROUPS, M_GROUPS, WORDS, canonical
+from parser.machine import HOME_AT_PANEL, Controller, Interval, Machine, Setup
 from parser.motion import modes
 from parser.motion.arithmetic import set_parameter, setting_values, word_values
-from parser.motion.assumptions import ANYTHING, FEED, parameter
 from parser.motion.checks import ARCS, STRAIGHT, Sense, make_sense
 from parser.motion.handlers import EXTRA, HANDLERS
+from parser.motion.job import Job, UnusableError
 from parser.motion.moves import Trace
-from parser.motion.parameters import STORED
-from parser.motion.run import LEAVES_UNDONE, Job, Run, UnusableError
+from parser.motion.run import Run
+from parser.motion.undone import LEAVES_UNDONE, leave_undone, leave_words_undone, lose_parameters
 from parser.progress import Progress, unheard
 
 _CODE = re.compile(r"([GM])(\d+(?:\.\d+)?)")
 _FEED = re.compile(r"F[\d.\[#]")
 _MOST_SENSES = 4096
 _LINES_PER_PROGRESS = 2_000
-
-
-class AssumeError(ParserError):
-    """The line of words to assume cannot be used; the text says why."""
 
 
 def trace(
@@ -66,7 +62,7 @@ def trace(
     follower = _Follower(run)
     if assume.strip():
         follower.assume(assume)
-    start_place, before = run.place, run.state(0)
+    start_place, before = run.position.place, run.state(0)
     for line in program.lines:
         if run.ended or (program.last and line.number > program.last):
             break
@@ -77,13 +73,13 @@ def trace(
     follower.close(program)
     return Trace(
         start=start_place,
-        moves=tuple(run.moves),
-        events=tuple(run.events),
-        states=tuple(run.states),
-        end=run.place,
-        troubles=tuple(run.troubles),
-        forks=tuple(dict.fromkeys(run.forks)),
-        assumptions=run.counted_on,
+        moves=tuple(run.log.moves),
+        events=tuple(run.log.events),
+        states=tuple(run.log.states),
+        end=run.position.place,
+        troubles=tuple(run.log.troubles),
+        forks=tuple(dict.fromkeys(run.position.forks)),
+        assumptions=run.log.counted_on,
         before=before,
     )
 
@@ -121,21 +117,19 @@ class _Follower:
         for line in program.lines:
             self.follow(line)
         run = self._run
-        troubles = [trouble for trouble in (*program.troubles, *run.troubles) if not _means_nothing_here(trouble, text)]
+        troubles = [
+            trouble for trouble in (*program.troubles, *run.log.troubles) if not _means_nothing_here(trouble, text)
+        ]
         if troubles:
             raise AssumeError(f"the words to assume cannot be used: {troubles[0].message} {troubles[0].remedy}")
-        run.troubles.clear()
-        if run.moves or any(event.kind != "message" for event in run.events):
+        if run.log.moves or any(event.kind != "message" for event in run.log.events):
             raise AssumeError("the words to assume may only set modes: they must not move, pause, home or end")
-        run.events.clear()
-        run.states.clear()
-        run.changed = {}
         run.all_by_hand()
 
     def follow(self, line: Line) -> None:
         """Execute one line and note the state after it."""
         run = self._run
-        run.line_number = line.number
+        run.log.line = line.number
         if not self._as_the_sheet_says(line):
             if not line.readable:
                 self._guess_at(line)
@@ -143,13 +137,13 @@ class _Follower:
                 return
             else:
                 self._execute(line)
-        run.states.append(run.state(line.number))
+        run.log.states.append(run.state(line.number))
 
     def close(self, program: Program) -> None:
         """What can only be said once the whole text has been followed."""
         run = self._run
         told = self._lost_ends or any(trouble.rule == "ending-missing" for trouble in program.troubles)
-        if told or not run.states:
+        if told or not run.log.states:
             return
         ending = run.controller.ending
         if ending:
@@ -164,7 +158,7 @@ class _Follower:
             )
 
     def _miss_ending(self, message: str, remedy: str) -> None:
-        self._run.troubles.append(Trouble("ending-missing", None, None, None, message, remedy))
+        self._run.log.troubles.append(Trouble("ending-missing", None, None, None, message, remedy))
 
     # Lines that are not followed word by word
 
@@ -177,10 +171,10 @@ class _Follower:
             return False
         run = self._run
         if kind == "homing":
-            run.happen("homing", line, line.text.strip(), run.axis_names)
-            run.lose_position("homed", line, run.axis_names)
+            run.log.happen("homing", line, line.text.strip(), run.axis_names)
+            run.position.lose("homed", line, run.axis_names)
         elif kind == "pause":
-            run.wait_for_operator(line, line.text.strip())
+            run.position.wait_for_operator(line, line.text.strip())
         return True
 
     def _guess_at(self, line: Line) -> None:
@@ -189,11 +183,11 @@ class _Follower:
         for letter, code in _CODE.findall(text):
             word = canonical(letter, float(code))
             if G_GROUPS.get(word):
-                self._run.cloud(G_GROUPS[word])
+                self._run.modes.cloud(G_GROUPS[word])
             elif M_GROUPS.get(word) == 4:
                 self._lost_ends = True
         if _FEED.search(text):
-            self._run.excuse("F")
+            self._run.log.excuse("F")
 
     # Lines that are
 
@@ -201,10 +195,10 @@ class _Follower:
         run = self._run
         for comment in line.comments if line.form.comments else ():
             if HOME_AT_PANEL in comment.text.upper():
-                run.home_at_panel_told = True
+                run.position.home_at_panel_told = True
             if comment.message is not None:
-                run.happen("message", line, comment.message)
-        troubles = len(run.troubles)
+                run.log.happen("message", line, comment.message)
+        troubles = len(run.log.troubles)
         letters, values, kept, loose = word_values(run, line)
         settings = setting_values(run, line) if line.form.settings else ()
         if kept is not None and not run.stays:
@@ -213,54 +207,18 @@ class _Follower:
             sense = self._sense(letters, values)
             homes = bool(self._own_lines) and self._own_lines.get(bare(line.text)) == "homing"
             job = Job(line, values, sense, homes, kept, loose)
-            self._do(job, whole_line=len(run.troubles) == troubles and kept is None)
+            self._do(job, whole_line=len(run.log.troubles) == troubles and kept is None)
         if line.form.settings and not run.stays:
-            self._lose_parameters(line, {setting.column: number for setting, number, _ in settings})
+            lose_parameters(run, line, {setting.column: number for setting, number, _ in settings})
         for setting, number, value in settings:
             set_parameter(run, line, setting, number, value)
 
     def _leave_undone(self, line: Line, values: Sequence[float], kept: Sequence[Word]) -> None:
         """Give up what a line would do of which some words have no value; ``kept`` are those that have."""
-        run = self._run
         known = {word.column: value for word, value in zip(kept, values, strict=True)}
-        missing = [word for word in line.words if word.column not in known]
-        letters = {word.letter for word in missing}
-        if not letters.isdisjoint("GM"):  # such a word may do anything
-            run.adrift.update(run.axis_names)
-            run.turn_spindle(None)
-            run.change(ANYTHING, line)
-            if "M" in letters and "call" in run.controller.extra_words.values():
-                run.modes = {}
-                run.parameters.forget()
-            run.lose_motion(line, run.axis_names, missing[0])
-            return
-        if "F" in letters:
-            run.feed = run.feed_written = None
-            run.set_here(FEED)
-            run.change(FEED, line)
         every = [known.get(word.column, nan) for word in line.words]
         job = Job(line, every, self._sense(line.form.letters, every))
-        for fault in job.sense.faults:
-            run.blame(job, fault)
-        run.leave_undone(job, missing[0])
-
-    def _lose_parameters(self, line: Line, numbers: Mapping[int, int]) -> None:
-        """Give up what a line sets that does not get a value; ``numbers`` are those that do, by their column."""
-        run = self._run
-        for setting in line.settings:
-            plain = whole(setting.index) if isinstance(setting.index, int | float) else None
-            number = numbers.get(setting.column, plain)
-            if number is None:
-                run.parameters.forget()
-                run.adrift.update(run.axis_names)
-                run.lose_stored_points(line)
-                run.change(ANYTHING, line)
-                continue
-            if setting.column not in numbers:
-                run.change(parameter(number), line)
-            word = next((word for first, word in STORED.items() if first <= number < first + len(AXES)), None)
-            if word and (setting.column not in numbers or run.modes.get(modes.UNITS) is None):
-                run.lose_stored_points(line, (word,))
+        leave_words_undone(self._run, job, [word for word in line.words if word.column not in known])
 
     def _do(self, job: Job, *, whole_line: bool) -> None:
         """Execute the words of a line; one that has a fault only sets the modes that are beyond doubt."""
@@ -268,11 +226,11 @@ class _Follower:
         sense = job.sense
         self._last_words = sense.words
         for group in sense.clouded:
-            run.cloud(group)
+            run.modes.cloud(group)
         usable = whole_line and not sense.faults
         if whole_line:
             for fault in sense.faults:
-                run.blame(job, fault)
+                run.log.blame(job, fault)
         extra = run.controller.extra_words
         for stage in sense.stages:
             if stage.acts and not usable:
@@ -282,14 +240,14 @@ class _Follower:
                 handler(run, job, stage.word, stage.index)
             except UnusableError as error:
                 usable = False
-                run.blame(job, error.fault)
+                run.log.blame(job, error.fault)
                 if error.fault.rule == LEAVES_UNDONE:
-                    run.leave_undone(job, job.words[error.fault.index])
+                    leave_undone(run, job, job.words[error.fault.index])
 
     def _sense(self, letters: str, values: Sequence[float]) -> Sense:
         run = self._run
         codes = tuple([value for letter, value in zip(letters, values, strict=True) if letter in "GM"])
-        key = (run.modes.get(modes.MOTION), letters, codes)
+        key = (run.modes.words.get(modes.MOTION), letters, codes)
         sense = self._senses.get(key)
         if sense is None:
             if len(self._senses) >= _MOST_SENSES:

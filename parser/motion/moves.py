@@ -35,7 +35,7 @@ class Arc:
 
 @dataclass(slots=True)  # nothing changes one; frozen ones take five times as long to make
 class Move:
-    """One stretch of motion, or a dwell.
+    """One segment of motion, or a dwell.
 
     ``start`` and ``end`` give every axis of the machine in machine coordinates. ``feed`` is mm/min (degrees/min where
     only rotary axes move), None for a rapid; ``minutes`` is how long an inverse-time move takes, None otherwise.

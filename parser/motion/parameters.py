@@ -5,8 +5,6 @@ Numbers are those of NISTIR 6556, 3.2.1. A parameter the program has not set and
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 from parser.machine import AXES, LINEAR, MM_PER_INCH
 from parser.motion.assumptions import (
     NOTHING,
@@ -20,13 +18,13 @@ from parser.motion.assumptions import (
     parameter,
     stored_point_of,
 )
+from parser.motion.coordinates import Coordinates
+from parser.motion.log import Log
+from parser.motion.modal_state import ModalState
 from parser.motion.modes import SYSTEM, SYSTEMS, UNITS
 from parser.motion.offsets import Resting
-from parser.motion.places import minus
+from parser.motion.places import Place, minus
 from parser.motion.ranges import Known, Ranged, counted, measured
-
-if TYPE_CHECKING:
-    from parser.motion.run import Run
 
 LAST = 5399
 PROBED = 5061
@@ -42,7 +40,7 @@ HELD = (range(5211, 5217), range(5220, 5387))
 RESERVED = (
     (
         range(5061, 5067),
-        "it holds where the last probe tripped, which nobody knows here",
+        "it holds where the last probe tripped, which is not known here",
         "Probe with G38.2 on a line before this one, with units, coordinate system and tool length offset set.",
     ),
     (
@@ -114,8 +112,8 @@ class UnitsUnknownError(Exception):
 class Parameters:
     """Values of parameters 1 to 5399 as far as they are known."""
 
-    def __init__(self, run: Run) -> None:
-        self._run = run
+    def __init__(self, coordinates: Coordinates, modes: ModalState, log: Log) -> None:
+        self._coordinates, self._modes, self._log = coordinates, modes, log
         self._values: dict[int, Known] = {}
 
     def read(self, index: float) -> Known:
@@ -131,21 +129,19 @@ class Parameters:
         for number, (value, _) in self._values.items():
             self._values[number] = (value, for_good([Assumption(parameter(number), "by hand")]))
 
-    def probed(self) -> None:
-        """Put where the machine stands, in work coordinates, into the parameters of the probe (5061 to 5066).
+    def probed(self, tripped: Place) -> None:
+        """Put where a probe has tripped, in work coordinates, into the parameters of the probe (5061 to 5066).
 
         They rest on the zero that these are counted from now, whatever is set later. One that depends on a mode nothing
         has set is not known afterwards.
         """
-        for place, axis in enumerate(AXES):
-            number = PROBED + place
+        for number, axis in enumerate(AXES, PROBED):
             self.forget(number)
-            zero = self._run.known_zero(axis) if axis in self._run.travel else None
-            if zero is None or (axis in LINEAR and self._run.modes.get(UNITS) is None):
+            zero = self._coordinates.known_zero(axis) if axis in tripped else None
+            if zero is None or (axis in LINEAR and self._modes.words.get(UNITS) is None):
                 continue
-            at, rests = zero
-            tripped = minus(self._run.place[axis], at), added(NOTHING, rests, -1.0)
-            self._values[number] = self._in_units(number, axis, tripped)
+            found = minus(tripped[axis], zero[0]), added(NOTHING, zero[1], -1.0)
+            self._values[number] = self._in_units(number, axis, found)
 
     def unknown(self, found: Known) -> int | None:
         """The parameter of an origin that nothing gives, where a value is just that and a number; else None."""
@@ -168,8 +164,8 @@ class Parameters:
         word, axis = stored
         unit, in_units = self._unit(number, axis)
         value, rests = found
-        self._run.count_on({**rests, **in_units})
-        self._run.offsets.store_point(word, axis, measured(value, unit))
+        self._log.count_on({**rests, **in_units})
+        self._coordinates.offsets.store_point(word, axis, measured(value, unit))
         return stored_point_of(word)
 
     def _stored(self, number: int) -> tuple[str, str] | None:
@@ -184,10 +180,10 @@ class Parameters:
         """What one unit of a parameter that holds a coordinate is, in mm or degrees."""
         if axis not in LINEAR:
             return 1.0, NOTHING
-        units = self._run.modes.get(UNITS)
+        units = self._modes.words.get(UNITS)
         if units is None:
             raise UnitsUnknownError(number)
-        return MM_PER_INCH if units == "G20" else 1.0, self._run.by_hand(mode_of(UNITS))
+        return MM_PER_INCH if units == "G20" else 1.0, self._modes.by_hand(mode_of(UNITS))
 
     def forget(self, number: int | None = None) -> None:
         """One parameter, or all of them, may hold anything."""
@@ -199,29 +195,29 @@ class Parameters:
     def _held(self, number: int) -> Known | None:
         """What the sheet or the offsets say of a parameter."""
         if number == SYSTEM_NUMBER:
-            system = self._run.modes.get(SYSTEM)
-            return None if system is None else (SYSTEMS.index(system) + 1.0, self._run.by_hand(mode_of(SYSTEM)))
+            system = self._modes.words.get(SYSTEM)
+            return None if system is None else (SYSTEMS.index(system) + 1.0, self._modes.by_hand(mode_of(SYSTEM)))
         stored = self._stored(number)
         if stored:
             word, axis = stored
-            point = self._run.offsets.known_stored_point(word, axis)
+            point = self._coordinates.offsets.known_stored_point(word, axis)
             return None if point is None else self._in_units(number, axis, point)
         named = self._axis(number, G92_OFFSETS)
         if named:
-            offset = self._run.offsets.g92_offset(named)
+            offset = self._coordinates.offsets.g92_offset(named)
             return None if offset is None else self._in_units(number, named, offset)
         system_number, place = divmod(number - ORIGINS, ORIGIN_STEP)
         along = self._axis(ORIGINS + place, ORIGINS)
         if along and 0 <= system_number < len(SYSTEMS):
-            return self._in_units(number, along, self._run.offsets.origin(SYSTEMS[system_number], along))
+            return self._in_units(number, along, self._coordinates.offsets.origin(SYSTEMS[system_number], along))
         return None
 
     def _axis(self, number: int, first: int) -> str | None:
         """The axis of this machine that a parameter of a block of six belongs to."""
         place = number - first
-        return AXES[place] if 0 <= place < len(AXES) and AXES[place] in self._run.travel else None
+        return AXES[place] if 0 <= place < len(AXES) and self._coordinates.offsets.has(AXES[place]) else None
 
     def _in_units(self, number: int, axis: str, found: Resting) -> Known:
         unit, in_units = self._unit(number, axis)
         at, rests = found
-        return counted(at, unit), as_of(self._run.line_number, {**added(NOTHING, rests, 1 / unit), **in_units})
+        return counted(at, unit), as_of(self._log.line, {**added(NOTHING, rests, 1 / unit), **in_units})

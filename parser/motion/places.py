@@ -11,6 +11,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from parser.machine import Interval
+from parser.quantities import Figures
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,3 +104,17 @@ def _summed(base: float, terms: Iterable[tuple[Unknown, float]]) -> Coordinate:
     name = "".join(f"{'+' if count > 0 else '-'}{abs(count)}*{unknown.name}" for unknown, count in left)
     spread = Interval(sum(low for low, _ in ends), sum(high for _, high in ends))
     return Afloat(base, Unknown(name, "sum", left[0][0].axis, spread, left))
+
+
+WORDS_FOR_UNKNOWNS = {"start": "as it was", "homed": "as homed", "trip": "as probed"}
+
+
+def in_words(axis: str, at: Coordinate, figures: Figures) -> str:
+    """Where an axis stands, without a unit: a number, or in words what its place depends on."""
+    if isinstance(at, Afloat):
+        words = WORDS_FOR_UNKNOWNS.get(at.unknown.kind)
+        if words and not at.base:
+            return words
+        if at.unknown.kind == "start":
+            return f"{'+' if at.base > 0 else '-'}{figures.coordinate(axis, abs(at.base))} from where it was"
+    return figures.interval(axis, bounds(at))

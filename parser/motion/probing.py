@@ -10,9 +10,11 @@ from itertools import product
 
 from parser.machine import LINEAR, Interval
 from parser.motion.checks import Fault
+from parser.motion.job import Job
 from parser.motion.offsets import somewhere
 from parser.motion.places import Afloat, Coordinate, Place, bounds, minus, plus
-from parser.motion.run import Job, Run
+from parser.motion.run import Run
+from parser.quantities import Length, say
 
 ANYWHERE = Interval(0.0, 1.0)
 """Shares of the way at which a probe may trip."""
@@ -29,10 +31,10 @@ def probe(run: Run, job: Job, index: int, feed: float | None) -> None:
     step from an unknown place stays tied to that place.
     """
     target = run.target(job)
-    least, most = _way(run.place, target)
+    least, most = _way(run.position.place, target)
     if least < LEAST_WAY_MM:
         where = (
-            f"Probing starts {most:.3f} mm from its target"
+            say("Probing starts {most} from its target", most=Length(most))
             if most < LEAST_WAY_MM
             else "From some starts probing begins at its target or closer to it than it may"
         )
@@ -40,16 +42,16 @@ def probe(run: Run, job: Job, index: int, feed: float | None) -> None:
             Fault(
                 index,
                 "word-out-of-range",
-                f"{where}; the target has to be at least {LEAST_WAY_MM:g} mm (0.01 inch) away.",
+                say("{where}; the target has to be at least {least} away.", where=where, least=Length(LEAST_WAY_MM)),
                 "Go to a known place further away from the target first.",
                 from_some_starts=most >= LEAST_WAY_MM,
             )
         )
     share = run.trips.get(job.line.number, ANYWHERE)
-    trip = {axis: _between(job, axis, at, target[axis], share) for axis, at in run.place.items()}
+    trip = {axis: _between(job, axis, at, target[axis], share) for axis, at in run.position.place.items()}
     in_work_coordinates = not job.sense.in_machine_coordinates
-    run.go(job, index, "probe", trip, feed=feed, in_work_coordinates=in_work_coordinates, aim=target)
-    run.parameters.probed()
+    run.position.go(job, index, "probe", trip, feed=feed, in_work_coordinates=in_work_coordinates, aim=target)
+    run.parameters.probed(trip)
 
 
 def _between(job: Job, axis: str, start: Coordinate, target: Coordinate, share: Interval) -> Coordinate:

@@ -25,7 +25,8 @@ nose stands clear beside it, and comes closer in plan alone.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from itertools import product
 from math import hypot, inf, nextafter
 
 from parser.machine import Box as Solid
@@ -149,6 +150,40 @@ def riding(box: Solid, fixed: Solid, machine: Machine) -> Obstacle | None:
         else:
             return None
     return Obstacle(fixed.name, sides[0], sides[1], inf, margin=margin, clear_as_drawn=apart)
+
+
+def possible(machine: Machine, box: Mapping[str, Interval]) -> bool:
+    """Whether the machine can stand somewhere in a box, in some setup, with a tool of no size in the spindle.
+
+    Looked at on a grid of the box, its ends among them; where nothing of that is clear of what is drawn, it cannot.
+    """
+    sides = [[0.0] if name not in box else _places(box[name]) for name in "zyx"]
+    fixed = [enclosure(each, machine) for each in machine.enclosures]
+    drawn = [[*(keep_out(each, machine) for each in setup.keep_outs), *fixed] for setup in machine.setups]
+    checked = [replace(each, length=0.0, radius=0.0) if each.any_size else each for each in bodies(machine)]
+    return any(
+        not any(_stands_in(body, obstacle, (x, y, z)) for obstacle in obstacles for body in checked)
+        for z, y, x in product(*sides)
+        for obstacles in drawn
+    )
+
+
+def _places(side: Interval) -> list[float]:
+    """The ends of a range and places between them, the high end first: there most machines are clear."""
+    step = side.length / STEPS
+    return list(dict.fromkeys([side.high, side.low, *(side.low + step * i for i in range(1, STEPS))]))
+
+
+STEPS = 16
+"""Parts of a box along each axis in which it is asked whether the machine can stand there."""
+
+
+def _stands_in(body: Body, obstacle: Obstacle, at: Point) -> bool:
+    """Whether a body at a place is inside an obstacle as drawn, so that no macro can start there."""
+    if obstacle.distance(*at[:2]) >= body.radius and obstacle.depth_over(*at[:2]) <= 0:
+        return False
+    under = obstacle.bottom > -inf and body.name != "nose" and body.upper_end and at[2] <= obstacle.bottom
+    return not under and at[2] - body.length < obstacle.top
 
 
 def _carried_by(machine: Machine, name: str) -> str | None:
@@ -391,3 +426,12 @@ def penetration(start: Point, point: Point, obstacle: Obstacle, body: Body) -> t
             depth = min(depth, point[2] - bottom + margin)
         found = max(found, (min(depth, closer), radius, length))
     return found[0], found[2], found[1]
+
+
+def gap(point: Point, size: tuple[float, float], obstacle: Obstacle, body: Body) -> float:
+    """How far a body of some length and radius is off an obstacle as drawn, mm; 0 or less where it is inside it."""
+    length, radius = size
+    beside = min(obstacle.distance(*point[:2]) - radius, -obstacle.depth_over(*point[:2]))
+    above = point[2] - length - obstacle.top
+    below = obstacle.bottom - point[2] if body.name != "nose" else -inf
+    return max(beside, above, below)

@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import partial
 from itertools import islice, pairwise, product
-from math import asin, atan2, ceil, cos, floor, hypot, pi, radians
+from math import asin, atan2, ceil, cos, floor, hypot, pi, prod, radians
 from typing import TypeVar
 
 from parser.machine import LINEAR, Interval, Machine
@@ -90,7 +90,7 @@ MOST_SINGLE = 81
 
 @dataclass(frozen=True, slots=True)
 class Passage:
-    """A move, and the place it is judged from: where the macro started, or stood after a stretch that is not known.
+    """A move, and the place it is judged from: where the macro started, or stood after a segment that is not known.
 
     ``since`` is the line of what made it begin anew there, None where it is judged from the start of the macro.
     ``corner`` is the one it ends in where that may be rounded and its shape is known; where it is not, ``rounded`` are
@@ -189,7 +189,7 @@ def _corners(trace: Trace, machine: Machine) -> dict[int, Corner | None]:
     moving = [number for number, move in enumerate(trace.moves) if move.kind != "dwell"]
     pairs = list(pairwise(moving))
     found = {}
-    for (one, other), may in zip(pairs, may_run_on(trace, pairs), strict=True):
+    for (one, other), may in zip(pairs, may_run_on(trace, pairs, at_all=True), strict=True):
         moves = trace.moves[one], trace.moves[other]
         if may and all(roundable(move, not rotary.isdisjoint(move.moving)) for move in moves):
             found[one] = _corner(*moves, machine.tolerance)
@@ -255,12 +255,22 @@ def followed_by_need(trace: Trace, machine: Machine, whole: Box, follow: Follow)
 
 
 def _forked(forks: Sequence[tuple[str, float]], trips: Mapping[int, Interval], box: Box) -> list[Part]:
-    """The parts of the starts in a box in which each is on one side of every fork."""
-    sides = []
-    for axis, side in box.items():
-        marks = sorted({value for of, value in forks if of == axis and side.low < value < side.high})
-        sides.append([Interval(low, high) for low, high in pairwise([side.low, *marks, side.high])])
-    return [Part(dict(zip(box, part, strict=True)), trips) for part in islice(product(*sides), MOST_PARTS)]
+    """The parts of the starts in a box in which each is on one side of every fork.
+
+    Where these are too many, on one side of every other one: what is followed from a part covers all that it may do.
+    """
+    marks = {
+        axis: sorted({value for of, value in forks if of == axis and side.low < value < side.high})
+        for axis, side in box.items()
+    }
+    while prod(len(each) + 1 for each in marks.values()) > MOST_PARTS:
+        most = max(marks, key=lambda axis: len(marks[axis]))
+        marks[most] = marks[most][1::2]
+    sides = [
+        [Interval(low, high) for low, high in pairwise([side.low, *marks[axis], side.high])]
+        for axis, side in box.items()
+    ]
+    return [Part(dict(zip(box, part, strict=True)), trips) for part in product(*sides)]
 
 
 def _no_sum(move: Move) -> bool:

@@ -19,9 +19,10 @@ import numpy.typing as npt
 from parser.machine import LINEAR, Interval, Limit, Machine
 from parser.motion.offsets import within_margins
 from parser.proof.axis_motion import Box
+from parser.proof.contact import possible
 from parser.proof.passages import TOLERANCE
 from parser.proof.rules.base import Breaks
-from parser.quantities import counted, figure, sentence_list, unit_of
+from parser.quantities import Bound, counted, joined, say, sentence_list
 from parser.report import SafeStart
 
 ROUGHLY, EXACTLY = 0.25, TOLERANCE
@@ -67,13 +68,16 @@ def safe_start(
     no box, and the sentence says what would be safe once they are mended.
     """
     if unjudged:
-        return SafeStart(None, f"no safe start was sought: mend what is refused{_on_lines(unjudged)} first", "")
+        return SafeStart(None, f"no safe start was sought: fix what is refused{_on_lines(unjudged)} first", "")
     if regardless:
         none = f"no start is safe: what is refused{_on_lines(regardless)} does not depend on where the machine stands"
         others = safe_start(refusals, start, machine)
-        return SafeStart(None, f"{none}; once that is mended it is {others.sentence}" if others.condition else none, "")
+        fixed = say("{none}; once that is fixed it is {others}", none=none, others=others.sentence)
+        return SafeStart(None, fixed if others.condition else none, "")
     if not refusals:
         return SafeStart(dict(start), "", "")
+    if all(side.length == 0 for side in start.values()):
+        return SafeStart(None, "", "")  # that start and no other has been asked about
     box = _Search(refusals, start, machine).best()
     if box is None:
         return NONE_FOUND
@@ -88,7 +92,7 @@ def widened(box: Box, start: Box, machine: Machine, refused: Breaks) -> SafeStar
 
 
 def _told(box: dict[str, Interval], start: Box) -> SafeStart:
-    return SafeStart(box, "safe when " + sentence(box, start), conditions(box, start))
+    return SafeStart(box, say("safe when {words}", words=sentence(box, start)), conditions(box, start))
 
 
 def _on_lines(lines: Collection[int | None]) -> str:
@@ -99,7 +103,11 @@ def _on_lines(lines: Collection[int | None]) -> str:
 
 def conditions(box: Box, whole: Box) -> str:
     """The faces of ``box`` that are not those of ``whole``, as a macro's start condition says them."""
-    return " and ".join(f"{axis} {op} {figure(value)} {_unit(axis)}" for axis, op, value in _faces(box, whole))
+    said = [
+        say("{axis} {op} {at}", axis=axis, op=op, at=Bound(axis, value, least=op == ">=", formula=True))
+        for axis, op, value in _faces(box, whole)
+    ]
+    return joined(" and ", said)
 
 
 def sentence(box: Box, whole: Box) -> str:
@@ -108,7 +116,7 @@ def sentence(box: Box, whole: Box) -> str:
     parts = []
     for axis, op, value in _faces(box, whole):
         how = {">=": "at or above", "<=": "at or below"}[op] if axis == "z" else words[op]
-        parts.append(f"{axis.upper()} is {how} {figure(value)} {unit_of(axis)}")
+        parts.append(say("{axis} is {how} {at}", axis=axis.upper(), how=how, at=Bound(axis, value, least=op == ">=")))
     return sentence_list(parts)
 
 
@@ -120,10 +128,6 @@ def _faces(box: Box, whole: Box) -> list[tuple[str, str, float]]:
         if box[axis].high < whole[axis].high:
             faces.append((axis, "<=", box[axis].high))
     return faces
-
-
-def _unit(axis: str) -> str:
-    return "deg" if axis in "abc" else "mm"
 
 
 class _Remembered:
@@ -169,6 +173,7 @@ class _Search:
     def __init__(self, refusals: Sequence[Breaks], whole: Box, machine: Machine) -> None:
         self.refusals = [_Remembered(breaks) for breaks in refusals]
         self.whole = dict(whole)
+        self.machine = machine
         self.limits = machine.limits
         self.margin = machine.travel_margin
         self.travel = {axis.name: axis.travel for axis in machine.axes}
@@ -207,8 +212,8 @@ class _Search:
         return tuple(breaks for breaks in refusals if breaks(box, self.tolerance))
 
     def _kept(self, box: Box | None) -> float:
-        """Share of the starts that is left: of those within the margins, none where a limit forbids all of them."""
-        if box is None or any(_forbids(limit, box) for limit in self.limits):
+        """Share of the starts left, within the margins; none where a limit forbids all or nothing can stand."""
+        if box is None or any(_forbids(limit, box) for limit in self.limits) or not possible(self.machine, box):
             return 0.0
         return prod(self._length(box[axis], axis) / self.whole[axis].length for axis in self.free)
 

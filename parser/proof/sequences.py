@@ -34,14 +34,13 @@ from parser.motion.moves import State, Trace
 from parser.motion.offsets import within_margins
 from parser.motion.parameters import PROBED, holding
 from parser.motion.places import Afloat, Place, bounds
-from parser.quantities import figure, sentence_list, unit_of
+from parser.quantities import Reading, figure, joined, lines_in_words, say, sentence_list
 from parser.report import Report
 
 RULE = "sequence-breaks-proof"
 SLACK = 1e-9
 LOSING = ("homing", "home-at-panel", "motion-not-known", "call")
 """Events after which nobody knows where the axes stand."""
-MOST_STRETCHES = 4
 MODES: Mapping[int, Lasting] = {group: mode_of(group) for group in modes.STAKES}
 
 
@@ -228,13 +227,15 @@ def between(first: Runner, second: Runner) -> Iterator[Finding]:
         began: dict[str, int] = {}
         for after, why in pairs:
             began.setdefault(why, after.left.line)
-        whys = "; ".join(f"line {line} of {first.name} {why}" for why, line in began.items())
+        whys = joined(
+            "; ", [say("line {line} of {first} {why}", line=at, first=first.name, why=why) for why, at in began.items()]
+        )
         lines = sorted({line for after, _ in pairs for line in after.lines})
-        where = "" if whole else f"where the hand lets go after {_lines(lines)}, "
+        where = "" if whole else f"where the hand lets go after {lines_in_words(lines)}, "
         yield Finding(
             RULE,
             Severity.REFUSE if certain else Severity.CAUTION,
-            f"{where}{whys}",
+            joined("", [where, whys]),
             REMEDIES[kind].format(first=first.name, second=second.name),
             case=f"{first.name}, {_then(first, second)}",
             runners=(first.name, second.name),
@@ -251,16 +252,23 @@ def _moved_origin(left: Left, second: Runner) -> str:
         return _parameter(left, second)
     if all(_holds(proved, at) for proved in _proved_places(left.about, second)):
         return ""
-    return (
-        f"puts the {left.about.word} origin in {left.about.axis.upper()} {_place(at)} {unit_of(left.about.axis)}, "
-        f"and {second.name} is proved for where the sheet has it (its line {counted[0].line})"
+    return say(
+        "puts the {system} origin in {axis} {place}, and {second} is proved for where the sheet has it "
+        "(its line {line})",
+        system=left.about.word,
+        axis=left.about.axis.upper(),
+        place=_place(left.about.axis, at),
+        second=second.name,
+        line=counted[0].line,
     )
 
 
 def _offset(left: Left, second: Runner) -> str:
     if left.about not in second.counts:
         return ""
-    return f"leaves a G92 offset in force in {left.about.axis.upper()}, and {second.name} is proved for none"
+    where = f"(its line {second.counts[left.about][0].line})"
+    axis = left.about.axis.upper()
+    return f"leaves a G92 offset in force in {axis}, and {second.name} is proved only where there is none {where}"
 
 
 def _stored_point(left: Left, second: Runner) -> str:
@@ -424,11 +432,17 @@ def _stands_outside(first: Runner, second: Runner) -> Iterator[Finding]:
         told.update((axis, reach) for _, axis, reach in found)
         if found:
             lines = sorted({line for line, _, _ in found})
-            when = "the machine then" if whole else f"where the hand lets go after {_lines(lines)}, the machine"
+            when = "the machine then" if whole else f"where the hand lets go after {lines_in_words(lines)}, the machine"
             yield Finding(
                 RULE,
                 Severity.CAUTION,
-                f"{when} stands at {sentence_list(_places(found))}, and {second.name} is proved {only}",
+                say(
+                    "{when} stands at {places}, and {second} is proved {only}",
+                    when=when,
+                    places=sentence_list(_places(found)),
+                    second=second.name,
+                    only=only,
+                ),
                 OUTSIDE.format(second=second.name),
                 case=f"{first.name}, {_then(first, second)}",
                 runners=(first.name, second.name),
@@ -450,31 +464,19 @@ def _places(found: Iterable[tuple[int, str, Interval]]) -> list[str]:
     reaches: dict[str, Interval] = {}
     for _, axis, reach in found:
         reaches[axis] = reaches[axis].hull(reach) if axis in reaches else reach
-    return [f"{axis.upper()} {_range(reach)} {unit_of(axis)}" for axis, reach in reaches.items()]
+    return [say("{axis} {at}", axis=name.upper(), at=Reading(name, at, with_unit=True)) for name, at in reaches.items()]
 
 
 def _then(first: Runner, second: Runner) -> str:
     return "and again" if first.name == second.name else f"then {second.name}"
 
 
-def _lines(lines: Sequence[int]) -> str:
-    """ "line 3", "any of lines 2 to 4 and 7"; "some of lines 2 to 90" where there are gaps all over."""
-    if len(lines) == 1:
-        return f"line {lines[0]}"
-    among = set(lines)
-    firsts = [line for line in lines if line - 1 not in among]
-    lasts = [line for line in lines if line + 1 not in among]
-    if len(firsts) > MOST_STRETCHES:
-        return f"some of lines {lines[0]} to {lines[-1]}"
-    stretches = zip(firsts, lasts, strict=True)
-    return f"any of lines {sentence_list([str(low) if low == high else f'{low} to {high}' for low, high in stretches])}"
-
-
-def _range(at: Interval) -> str:
-    return figure(at.low) if at.low == at.high else f"{figure(at.low)} to {figure(at.high)}"
-
-
-def _place(at: Interval) -> str:
+def _place(axis: str, at: Interval) -> str:
     """Where an origin is, with the digits that tell it from one that was proved."""
-    low, high = figure(at.low, 6), figure(at.high, 6)
-    return f"at {low}" if at.low == at.high else f"anywhere from {low} to {high}"
+    one = say("at {at}", at=Reading(axis, at.low, with_unit=True, places=6))
+    high = Reading(axis, at.high, with_unit=True, places=6)
+    return (
+        one
+        if at.low == at.high
+        else say("anywhere from {low} to {high}", low=Reading(axis, at.low, places=6), high=high)
+    )

@@ -8,8 +8,9 @@ from parser.findings import Finding, Severity
 from parser.machine import Interval, Machine
 from parser.motion.assumptions import Kind, Taken
 from parser.motion.moves import Trace
+from parser.proof.contact import possible
 from parser.proof.evidence import Evidence
-from parser.quantities import counted, figure, sentence_list
+from parser.quantities import Length, Reading, counted, how_many, joined, say, sentence_list
 from parser.report import Verdict
 
 NOT_CHECKED = "Not checked: hands, hoses, chips, anything not drawn."
@@ -34,13 +35,16 @@ def assumptions(evidence: Evidence) -> tuple[str, ...]:
     machine = evidence.machine
     given = []
     if machine.tool_stick_out > 0:
-        thick = f" and nothing thicker than {figure(2 * machine.tool_radius)} mm" if machine.tool_radius > 0 else ""
-        given.append(f"nothing longer than {figure(machine.tool_stick_out)} mm{thick} is in the spindle")
+        thick = " and nothing thicker than {thick}" if machine.tool_radius > 0 else ""
+        size = {"long": Length(machine.tool_stick_out), "thick": Length(2 * machine.tool_radius)}
+        given.append(say(f"nothing longer than {{long}}{thick} is in the spindle", **size))
     drawn = list(dict.fromkeys(box.name for setup in machine.setups for box in setup.keep_outs))
     drawn += [box.name for box in machine.enclosures]
     if drawn:
         given.append(f"{sentence_list(drawn)} as drawn")
-    given.append("the tool is out of the work")
+    if not possible(machine, evidence.start):
+        given.append("the machine can stand there, although something of it would be inside a box as drawn")
+    given.append("the tool can leave the work straight up (no tap in the hole, no ledge above)")
     return (*given, *counted_on(evidence.trace), *machine.unstated)
 
 
@@ -66,31 +70,27 @@ WORDS: Mapping[tuple[Kind, Taken], str] = {
 """What the verdict says of an assumption; nothing of what was said by hand, or is accepted with a reason."""
 
 
-def sentence(evidence: Evidence, result: Verdict, findings: Sequence[Finding], accepted: Mapping[str, str]) -> str:
-    """The verdict in words, as the bench, the command and every printed page show it."""
+def claim(evidence: Evidence, result: Verdict, findings: Sequence[Finding], accepted: Mapping[str, str]) -> str:
+    """What is proved if all that is assumed holds, or why nothing is: for pages that list the assumptions beside it."""
     if result == "refused":
-        count = sum(finding.severity is Severity.REFUSE for finding in findings)
-        return f"Not proved: {count} refusal{'s' if count != 1 else ''}."
+        return f"Not proved: {how_many(sum(finding.severity is Severity.REFUSE for finding in findings), 'refusal')}"
     if result == "accepted":
         reasons = [f"{because} ({rule})" for rule, because in accepted.items() if _lowered(rule, findings)]
-        return f"Not proved: accepted because {'; '.join(reasons)}{_undecided(findings)}. {NOT_CHECKED}"
-    given = "; ".join(assumptions(evidence))
-    return f"{_claim(evidence, findings)}, if: {given}. {NOT_CHECKED}"
+        return f"Not proved: accepted because {'; '.join(reasons)}{_undecided(findings)}"
+    scope = "on this sheet" if _has_space(evidence.machine) else "within travel only"
+    return joined("", ["Proved", _open(findings), f" {scope} from ", _starts(evidence)])
 
 
-def claim(sentence: str) -> str:
-    """A verdict in words without what it assumes and what is not checked, for pages that list these beside it."""
-    return sentence.removesuffix(NOT_CHECKED).strip().partition(", if: ")[0].removesuffix(".")
+def sentence(result: Verdict, claimed: str, assumed: Sequence[str]) -> str:
+    """The verdict in words, as the bench, the command and every printed page show it."""
+    if result == "refused":
+        return f"{claimed}."
+    given = [", if: ", joined("; ", assumed)] if result != "accepted" else []
+    return joined("", [claimed, *given, ". ", NOT_CHECKED])
 
 
 def _lowered(rule: str, findings: Sequence[Finding]) -> bool:
     return any(finding.lowered and finding.rule == rule for finding in findings)
-
-
-def _claim(evidence: Evidence, findings: Sequence[Finding]) -> str:
-    machine = evidence.machine
-    scope = "Proved on this sheet" if _has_space(machine) else "Proved within travel only"
-    return f"{scope}{_open(findings)} from {_starts(evidence)}"
 
 
 def _open(findings: Sequence[Finding]) -> str:
@@ -98,9 +98,7 @@ def _open(findings: Sequence[Finding]) -> str:
     undecided = [finding.line for finding in findings if finding.undecided]
     if not undecided:
         return ""
-    if None in undecided:
-        return ", except for what could not be decided,"
-    return f", except for {_lines(undecided)}, which could not be decided,"
+    return f" but for {'what could not be decided' if None in undecided else _lines(undecided)}"
 
 
 def _undecided(findings: Sequence[Finding]) -> str:
@@ -126,14 +124,12 @@ def _starts(evidence: Evidence) -> str:
         return f"every homed start where {evidence.condition} (the pendant cannot check this)"
     fixed = {name: at for name, at in evidence.start.items() if _whole(evidence.machine, name) != at}
     if fixed:
-        return "the start " + " ".join(f"{name.upper()} {_range(at)}" for name, at in fixed.items())
+        return joined(
+            " ", ["the start", *(say("{axis} {at}", axis=n.upper(), at=Reading(n, at)) for n, at in fixed.items())]
+        )
     return "every homed start"
 
 
 def _whole(machine: Machine, name: str) -> Interval | None:
     axis = machine.axis(name)
     return axis.travel if axis else None
-
-
-def _range(at: Interval) -> str:
-    return figure(at.low) if at.low == at.high else f"{figure(at.low)} to {figure(at.high)}"

@@ -51,7 +51,8 @@ def blended(trace: Trace, resting: Sequence[Timing], machine: Machine, controlle
     else:
         quick = slow = usual
     runs = [_figures(run) for run in (quick, slow, usual)]
-    extra = sqrt(2.0 * machine.tolerance / min(axis.acceleration for axis in machine.axes if not axis.rotary))
+    weakest = min((axis.acceleration for axis in machine.axes if not axis.rotary), default=inf)
+    extra = sqrt(2.0 * machine.tolerance / weakest)
     made = []
     for i, (move, rest) in enumerate(zip(trace.moves, resting, strict=True)):
         ends = int(loose[i]) + int(loose[i + 1])

@@ -73,8 +73,8 @@ def round_off(
     across /= np.maximum(np.linalg.norm(across, axis=1), STRAIGHT**2)[:, None]
     normal, along = _shares(arriving, leaving, across, turn)
     with np.errstate(divide="ignore", invalid="ignore"):
-        fastest = np.minimum(speeds, (rates / along).min(axis=1))
-        turning = (accelerations / normal).min(axis=1)
+        fastest = np.minimum(speeds, (rates / along).min(axis=1, initial=np.inf))
+        turning = (accelerations / normal).min(axis=1, initial=np.inf)
     radius = np.minimum(radius, fastest**2 / turning)
     bends = (turn > STRAIGHT) & (turn < np.pi - STRAIGHT) & (radius > SMALLEST)
     radius = np.where(bends, radius, 0.0)

@@ -70,11 +70,6 @@ class DoubleS:
         return up + down + max(0.0, level) / peak
 
     @property
-    def ramp(self) -> float:
-        """Seconds from the peak to rest."""
-        return change_seconds(0.0, self.peak, self.acceleration, self.jerk)
-
-    @property
     def phases(self) -> tuple[tuple[float, float, float], ...]:
         """Seven times (seconds, acceleration at the beginning, jerk)."""
         peak = self.peak

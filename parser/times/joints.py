@@ -34,21 +34,28 @@ GOES_ON = frozenset({"message", "return", "end"})
 """Kinds of event that do not keep the machine waiting between two moves."""
 
 
-def may_run_on(trace: Trace, pairs: Sequence[tuple[int, int]]) -> list[bool]:
-    """Whether nothing but the angle can stop the machine between each pair of moves, given by their numbers."""
-    dwells = [i for i, move in enumerate(trace.moves) if move.kind == "dwell"]
-    rests = sorted([event.before for event in trace.events if event.kind not in GOES_ON] + dwells)
+def may_run_on(trace: Trace, pairs: Sequence[tuple[int, int]], *, at_all: bool = False) -> list[bool]:
+    """Whether nothing but the angle can stop the machine between each pair of moves, given by their numbers.
+
+    ``at_all`` counts what only may stop it for nothing, as the proof has to: M1 with its switch off, a dwell of no
+    time, a spindle word where the spindle may be in that state already. An estimate of time takes them for stops.
+    """
+    dwells = [i for i, move in enumerate(trace.moves) if move.kind == "dwell" and (move.seconds > 0 or not at_all)]
+    waits = [event for event in trace.events if event.kind not in GOES_ON and not (at_all and event.text == "M1")]
+    rests = sorted([event.before for event in waits] + dwells)
     return [
-        bisect_right(rests, one) == bisect_right(rests, other) and _flowing(trace.moves[one], trace.moves[other])
+        bisect_right(rests, one) == bisect_right(rests, other)
+        and _flowing(trace.moves[one], trace.moves[other], at_all)
         for one, other in pairs
     ]
 
 
-def _flowing(one: Move, other: Move) -> bool:
+def _flowing(one: Move, other: Move, at_all: bool) -> bool:
+    turning = one.spindle, other.spindle
     return (
         not (one.dogleg or other.dogleg)
         and one.kind != "probe" != other.kind
-        and one.spindle == other.spindle
+        and (one.spindle == other.spindle or (at_all and None in turning))
         and "G61.1" not in (one.path_control, other.path_control)
     )
 

@@ -1,10 +1,10 @@
-"""Look-ahead: the speeds at the joints of a path, so that every stretch can be run between its two.
+"""Look-ahead: the speeds at the joints of a path, so that every segment can be run between its two.
 
 A pass backwards lowers each joint to what can still be slowed down from, a pass forwards to what has been reached by
 then. What is left is the highest speed that every joint can have. The path begins and ends at rest.
 
-Between one stretch and the next lies a corner, which may have no length. Without a jerk limit the work is done on
-squares of speeds, which grow evenly along a stretch.
+Between one segment and the next lies a corner, which may have no length. Without a jerk limit the work is done on
+squares of speeds, which grow evenly along a segment.
 """
 
 from __future__ import annotations
@@ -20,12 +20,12 @@ from parser.times.double_s import reachable_speed
 
 Array = npt.NDArray[np.float64]
 Gain = Callable[[int, float], float]
-"""How far the square of the speed, or the speed, may rise over a stretch or corner, from its number and the value."""
+"""How far the square of the speed, or the speed, may rise over a segment or corner, from its number and the value."""
 
 
 @dataclass(frozen=True, slots=True)
 class Course:
-    """A path of stretches with a corner between each and the next.
+    """A path of segments with a corner between each and the next.
 
     ``arriving`` and ``leaving`` are the highest speeds at the two ends of each corner. ``gains`` and ``losses`` hold A
     and B by corner and axis: going round may raise the square of the speed w by A - B w at most, the least over the
@@ -44,7 +44,7 @@ class Course:
 
 
 def joint_speeds(course: Course) -> tuple[Array, Array]:
-    """The highest speeds at the start and at the end of each stretch from which and to which all can be run."""
+    """The highest speeds at the start and at the end of each segment from which and to which all can be run."""
     bent = bool(np.isfinite(course.jerks).any())
     arriving, leaving = ((caps if bent else caps**2).tolist() for caps in (course.arriving, course.leaving))
     along, around = (_along_bent(course), _around_bent(course)) if bent else (None, _around(course))
@@ -116,7 +116,8 @@ def _around(course: Course) -> Gain:
 
     def around(i: int, square: float) -> float:
         row = slice(i * axes, (i + 1) * axes)
-        return max(0.0, min(gain - loss * square for gain, loss in zip(gains[row], losses[row], strict=True)))
+        each = (gain - loss * square for gain, loss in zip(gains[row], losses[row], strict=True))
+        return max(0.0, min(each, default=0.0))
 
     return around
 

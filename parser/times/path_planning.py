@@ -1,4 +1,4 @@
-"""Planning of one concrete path, as arrays with a row for each stretch: limits, corners, joint speeds and seconds.
+"""Planning of one concrete path, as arrays with a row for each segment: limits, corners, joint speeds and seconds.
 
 Lengths are mm along X, Y and Z, or degrees where only rotary axes move; all limits are along the path.
 """
@@ -22,11 +22,11 @@ from parser.times.path_parts import jerk_of
 Array = npt.NDArray[np.float64]
 
 BLOCK = 8192
-"""Moves planned at a time."""
+"""Corners rounded at a time: what is worked on then stays in the processor's cache however long the program is."""
 
 
 class Joint(IntEnum):
-    """How one stretch goes over into the next.
+    """How one segment goes over into the next.
 
     FREE and HELD are for bounds. FREE: any speed before, any after, and the corner cut by as much as the tolerance may
     save. HELD: a stop, with no more than half of a move to get up to speed in, and all of it to be gone.
@@ -41,7 +41,7 @@ class Joint(IntEnum):
 
 @dataclass(frozen=True, slots=True)
 class Limits:
-    """Length and limits of stretches along their path; ``jerk`` is infinite where there is none."""
+    """Length and limits of segments along their path; ``jerk`` is infinite where there is none."""
 
     length: Array
     top: Array
@@ -51,10 +51,10 @@ class Limits:
 
 @dataclass(frozen=True, slots=True)
 class Segments:
-    """The stretches of a path in order. ``leaves`` and ``arrives`` are unit vectors over all axes, at start and end.
+    """The segments of a path in order. ``leaves`` and ``arrives`` are unit vectors over all axes, at start and end.
 
-    ``joints`` has one entry less: a Joint between each stretch and the next. So has ``shorter``, the length of the
-    shorter of the two moves that meet there; None where every stretch is one move.
+    ``joints`` has one entry less: a Joint between each segment and the next. So has ``shorter``, the length of the
+    shorter of the two moves that meet there; None where every segment is one move.
     """
 
     limits: Limits
@@ -66,13 +66,13 @@ class Segments:
 
 @dataclass(frozen=True, slots=True)
 class Paced:
-    """A planned path. ``length`` is what the corners leave of each stretch, ``begins`` and ``ends`` its joint speeds.
+    """A planned path. ``length`` is what the corners leave of each segment, ``begins`` and ``ends`` its joint speeds.
 
-    ``cut`` is what the corner at a joint takes off the stretches on either side. ``corner_acceleration`` and
+    ``cut`` is what the corner at a joint takes off the segments on either side. ``corner_acceleration`` and
     ``corner_seconds`` belong to the joints; a corner is run at its higher end speed but for the change between the two.
     """
 
-    stretches: Segments
+    segments: Segments
     corners: Corners
     cut: Array
     length: Array
@@ -86,7 +86,7 @@ class Paced:
 
     @property
     def shares(self) -> Array:
-        """Seconds of each stretch with half of each corner beside it."""
+        """Seconds of each segment with half of each corner beside it."""
         halves = np.concatenate(([0.0], self.corner_seconds / 2.0, [0.0]))
         return self.seconds + halves[:-1] + halves[1:]
 
@@ -129,33 +129,6 @@ def _least(far: Array, limits: Sequence[float]) -> Array:
     return least
 
 
-def rest_to_rest(limits: Limits) -> Array:
-    """Seconds of each stretch from rest to rest."""
-    length, acceleration = limits.length, limits.acceleration
-    if not np.isfinite(limits.jerk).any():
-        peak = np.minimum(limits.top, np.sqrt(acceleration * length))
-        return np.divide(length, peak, out=np.zeros_like(length), where=peak > 0.0) + peak / acceleration
-    bend = acceleration**2 / limits.jerk
-    held = (np.sqrt(bend**2 + 4.0 * acceleration * length) - bend) / 2.0
-    with np.errstate(invalid="ignore"):
-        bent = np.where(bend > 0.0, np.cbrt(limits.jerk * (length / 2.0) ** 2), 0.0)
-    peak = np.minimum(limits.top, np.where(held >= bend, held, bent))
-    level = np.divide(length, peak, out=np.zeros_like(length), where=peak > 0.0)
-    return level + change_seconds(np.zeros_like(peak), peak, acceleration, limits.jerk)
-
-
-def seconds_from_rest(ways: Array, feeds: Array, axes: Sequence[Axis]) -> Array:
-    """Seconds of straight moves from rest to rest, row by row, for any number of moves.
-
-    Done in blocks, so that what is worked on stays in the processor's cache however long the program is.
-    """
-    seconds = np.empty(len(ways))
-    for begin in range(0, len(ways), BLOCK):
-        rows = slice(begin, begin + BLOCK)
-        seconds[rows] = rest_to_rest(straight(ways[rows], feeds[rows], axes)[0])
-    return seconds
-
-
 def change_seconds(low: Array, high: Array, acceleration: Array, jerk: Array) -> Array:
     """Seconds to go between two speeds, row by row."""
     change = high - low
@@ -166,16 +139,16 @@ def change_seconds(low: Array, high: Array, acceleration: Array, jerk: Array) ->
     return np.where(even >= bend, even + bend, 2.0 * np.sqrt(change / jerk))
 
 
-def pace(stretches: Segments, tolerance: float, axes: Sequence[Axis]) -> Paced:
+def pace(segments: Segments, tolerance: float, axes: Sequence[Axis]) -> Paced:
     """The quickest run of a path from rest to rest, corners within ``tolerance`` of where the program has them."""
-    limits = stretches.limits
-    corners = _corners(stretches, tolerance, axes)
-    cut = np.where(stretches.joints == Joint.FREE, tolerance, corners.tangent)
+    limits = segments.limits
+    corners = _corners(segments, tolerance, axes)
+    cut = np.where(segments.joints == Joint.FREE, tolerance, corners.tangent)
     tangents = np.concatenate(([0.0], cut, [0.0]))
     length = np.maximum(0.0, limits.length - tangents[:-1] - tangents[1:])
-    held = np.concatenate(([0.0], np.where(stretches.joints == Joint.HELD, _shorter(stretches) / 2.0, 0.0), [0.0]))
+    held = np.concatenate(([0.0], np.where(segments.joints == Joint.HELD, _shorter(segments) / 2.0, 0.0), [0.0]))
     run_up = np.maximum(0.0, length - held[:-1] - held[1:])
-    begins, ends = _speeds(stretches, corners, run_up, axes)
+    begins, ends = _speeds(segments, corners, run_up, axes)
     peak = _peaks(limits, length, begins, ends)
     seconds = _seconds(length, begins, ends, peak, limits.acceleration, limits.jerk)
     jerk = _between(limits.jerk)
@@ -183,25 +156,25 @@ def pace(stretches: Segments, tolerance: float, axes: Sequence[Axis]) -> Paced:
     fastest = np.maximum(ends[:-1], begins[1:])
     around = _seconds(corners.length, ends[:-1], begins[1:], fastest, acceleration, jerk)
     around[~corners.rounded] = 0.0
-    return Paced(stretches, corners, cut, length, begins, ends, peak, seconds, acceleration, jerk, around)
+    return Paced(segments, corners, cut, length, begins, ends, peak, seconds, acceleration, jerk, around)
 
 
 def _between(limits: Array) -> Array:
-    """The lower limit of the stretches on either side of each joint."""
+    """The lower limit of the segments on either side of each joint."""
     return np.minimum(limits[:-1], limits[1:])
 
 
-def _shorter(stretches: Segments) -> Array:
-    return _between(stretches.limits.length) if stretches.shorter is None else stretches.shorter
+def _shorter(segments: Segments) -> Array:
+    return _between(segments.limits.length) if segments.shorter is None else segments.shorter
 
 
-def _corners(stretches: Segments, tolerance: float, axes: Sequence[Axis]) -> Corners:
+def _corners(segments: Segments, tolerance: float, axes: Sequence[Axis]) -> Corners:
     linear = [i for i, axis in enumerate(axes) if not axis.rotary]
-    room = np.where(stretches.joints == Joint.ROUND, _shorter(stretches) / 2.0, 0.0)
-    tops = _between(stretches.limits.top)
+    room = np.where(segments.joints == Joint.ROUND, _shorter(segments) / 2.0, 0.0)
+    tops = _between(segments.limits.top)
     rates = np.array([_rate(axes[i]) for i in linear])
     accelerations = np.array([axes[i].acceleration for i in linear])
-    arrives, leaves = stretches.arrives[:-1, linear], stretches.leaves[1:, linear]
+    arrives, leaves = segments.arrives[:-1, linear], segments.leaves[1:, linear]
     blocks = [
         round_off(arrives[rows], leaves[rows], room[rows], tops[rows], tolerance, rates, accelerations)
         for rows in (slice(begin, begin + BLOCK) for begin in range(0, max(1, len(room)), BLOCK))
@@ -209,15 +182,15 @@ def _corners(stretches: Segments, tolerance: float, axes: Sequence[Axis]) -> Cor
     return Corners(*(np.concatenate([getattr(block, field.name) for block in blocks]) for field in fields(Corners)))
 
 
-def _speeds(stretches: Segments, corners: Corners, length: Array, axes: Sequence[Axis]) -> tuple[Array, Array]:
-    """Speeds at the start and at the end of every stretch."""
-    limits = stretches.limits
+def _speeds(segments: Segments, corners: Corners, length: Array, axes: Sequence[Axis]) -> tuple[Array, Array]:
+    """Speeds at the start and at the end of every segment."""
+    limits = segments.limits
     caps = _between(limits.top)
     caps = np.where(corners.rounded, np.minimum(caps, corners.top), caps)
-    sharp = np.isin(stretches.joints, (Joint.STOP, Joint.HELD)) | ((stretches.joints == Joint.ROUND) & ~corners.rounded)
+    sharp = np.isin(segments.joints, (Joint.STOP, Joint.HELD)) | ((segments.joints == Joint.ROUND) & ~corners.rounded)
     caps[sharp] = 0.0
     gains, losses = _gains(corners, axes)
-    free = stretches.joints == Joint.FREE
+    free = segments.joints == Joint.FREE
     gains[free] = inf
     return joint_speeds(
         Course(
@@ -257,7 +230,9 @@ def _corner_acceleration(corners: Corners, begins: Array, ends: Array, axes: Seq
     allowed = np.array([axis.acceleration for axis in axes if not axis.rotary])
     square = np.maximum(begins, ends) ** 2
     with np.errstate(divide="ignore", invalid="ignore"):
-        left = ((allowed - corners.normal * (square / corners.radius)[:, None]) / corners.along).min(axis=1)
+        left = ((allowed - corners.normal * (square / corners.radius)[:, None]) / corners.along).min(
+            axis=1, initial=inf
+        )
         needed = abs(ends**2 - begins**2) / (2.0 * corners.length)
     best: Array = np.where(corners.rounded, np.fmax(np.fmax(left, needed), 1e-12), 1.0)
     return best

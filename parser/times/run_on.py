@@ -60,8 +60,8 @@ def run_on(trace: Trace, timings: Sequence[Timing], machine: Machine, controller
     for a controller may be done with them on arrival. Nothing runs past a pause before the operator says so.
     """
     runs_out = controller.release in RUNS_OUT
-    stretches = list(_between_pauses(trace, timings))
-    cases = [left for rows in stretches for left in _cases(rows, machine, controller)]
+    segments = list(_between_pauses(trace, timings))
+    cases = [left for rows in segments for left in _cases(rows, machine, controller)]
     unforeseen = [UNFORESEEN[event.kind] for event in trace.events if event.kind in UNFORESEEN] if runs_out else []
     if not cases and not unforeseen:
         return RunOn(0.0, 0.0, {}, None, True, "the program moves nothing")

@@ -108,7 +108,7 @@ def rows(run: TimedPath, times: Array) -> Rows:
         elif part == 2 or (part == 1 and i == len(run.first) - 1):
             found[0][here] = run.ends[run.last[i]]
         else:
-            piece_rows = _stretch if part == 0 else _corner
+            piece_rows = _segment if part == 0 else _corner
             for table, values in zip(found, piece_rows(run, i, times[here] - edges[piece]), strict=True):
                 table[here] = values
     return found
@@ -118,11 +118,11 @@ def _standing(place: Array) -> Rows:
     return place, np.zeros_like(place), np.zeros_like(place)
 
 
-def _stretch(run: TimedPath, i: int, times: Array) -> Rows:
+def _segment(run: TimedPath, i: int, times: Array) -> Rows:
     if i in run.doglegs:
         return _dogleg(run, i, times)
     assert run.paced is not None
-    length = float(run.paced.stretches.limits.length[i])
+    length = float(run.paced.segments.limits.length[i])
     before = float(run.paced.corners.tangent[i - 1]) if i else 0.0
     s, speed, acceleration = run.profile(i).at(times)
     move = run.moves[run.first[i]]
@@ -174,7 +174,7 @@ def _corner(run: TimedPath, i: int, times: Array) -> Rows:
     corners = run.paced.corners
     linear = [column for column, axis in enumerate(run.axes) if not axis.rotary]
     radius = float(corners.radius[i])
-    leaving, across = run.paced.stretches.arrives[i, linear], corners.across[i]
+    leaving, across = run.paced.segments.arrives[i, linear], corners.across[i]
     s, speed, acceleration = run.corner(i).at(times)
     angle = (s / radius)[:, None]
     forward = np.cos(angle) * leaving + np.sin(angle) * across

@@ -1,6 +1,6 @@
 """One concrete run of a trace: every move with its place on the path and in time, for one start and no unknowns.
 
-Moves that run on in one direction under the same limits become one stretch, so that a line in pieces is run as a line
+Moves that run on in one direction under the same limits become one segment, so that a line in pieces is run as a line
 in one. A corner belongs by halves to the moves beside it.
 """
 
@@ -34,9 +34,9 @@ SAME = 1e-9
 class TimedPath:
     """A planned run. ``starts`` and ``ends`` hold every move's places, a column for each of ``axes``.
 
-    Stretch i runs from move ``first[i]`` to move ``last[i]``, at ``begins[i]`` seconds. ``lengths``, along the rounded
+    Segment i runs from move ``first[i]`` to move ``last[i]``, at ``begins[i]`` seconds. ``lengths``, along the rounded
     path, and ``seconds`` have a row for each move of the trace. ``paced`` is None where nothing moves. ``doglegs`` maps
-    a stretch to the profile of each axis.
+    a segment to the profile of each axis.
     """
 
     moves: Sequence[Move]
@@ -56,22 +56,22 @@ class TimedPath:
         """Seconds of the whole run, operator pauses and homing left out."""
         return float(self.seconds.sum())
 
-    def profile(self, stretch: int) -> DoubleS:
-        """Place and speed along a stretch, between its corners."""
+    def profile(self, segment: int) -> DoubleS:
+        """Place and speed along a segment, between its corners."""
         assert self.paced is not None
-        limits, paced = self.paced.stretches.limits, self.paced
-        begins, ends = float(paced.begins[stretch]), float(paced.ends[stretch])
+        limits, paced = self.paced.segments.limits, self.paced
+        begins, ends = float(paced.begins[segment]), float(paced.ends[segment])
         return DoubleS(
-            float(paced.length[stretch]),
-            max(float(limits.top[stretch]), begins, ends),
-            float(limits.acceleration[stretch]),
-            float(limits.jerk[stretch]),
+            float(paced.length[segment]),
+            max(float(limits.top[segment]), begins, ends),
+            float(limits.acceleration[segment]),
+            float(limits.jerk[segment]),
             begins,
             ends,
         )
 
     def corner(self, joint: int) -> DoubleS:
-        """Place and speed along the rounded corner after a stretch."""
+        """Place and speed along the rounded corner after a segment."""
         assert self.paced is not None
         paced = self.paced
         begins, ends = float(paced.ends[joint]), float(paced.begins[joint + 1])
@@ -111,13 +111,13 @@ def timed_path(
         none = np.zeros(0, np.intp)
         return TimedPath(moves, machine.axes, starts, ends, None, none, none, np.zeros(0), 0.0 * waiting, waiting, {})
     curved = np.array([moves[i].arc is not None for i in moving])
-    whole = _stretches(trace, machine, controller, starts, ends, moving, curved)
+    whole = _segments(trace, machine, controller, starts, ends, moving, curved)
     if any(loose):
         marks = np.cumsum(loose)[moving]
         whole.joints[(marks[1:] > marks[:-1]) & _running(trace, machine, moving)] = instead
-    stretches, opens = _merge(whole, curved)
+    segments, opens = _merge(whole, curved)
     first, last = np.array(moving)[opens], np.array(moving)[np.append(opens[1:], len(moving)) - 1]
-    paced = pace(stretches, machine.tolerance, machine.axes)
+    paced = pace(segments, machine.tolerance, machine.axes)
     doglegs = {
         i: _dogleg(machine.axes, ends[move] - starts[move]) for i, move in enumerate(first) if moves[move].dogleg
     }
@@ -141,7 +141,7 @@ def _moves(move: Move, way: float) -> bool:
     return move.kind != "dwell" and (move.arc is not None or way > NEGLIGIBLE)
 
 
-def _stretches(
+def _segments(
     trace: Trace,
     machine: Machine,
     controller: Controller,
@@ -150,7 +150,7 @@ def _stretches(
     moving: Sequence[int],
     curved: npt.NDArray[np.bool_],
 ) -> Segments:
-    """Every move that goes anywhere, as a stretch of its own."""
+    """Every move that goes anywhere, as a segment of its own."""
     moves = [trace.moves[i] for i in moving]
     ways = ends[moving] - starts[moving]
     ways[abs(ways) <= NEGLIGIBLE] = 0.0
@@ -212,7 +212,7 @@ def _tangent(move: Move, machine: Machine, fraction: float) -> Array:
 
 
 def _merge(whole: Segments, curved: npt.NDArray[np.bool_]) -> tuple[Segments, Whole]:
-    """Straight stretches of the same limits that run through become one; also the number of the first move of each."""
+    """Straight segments of the same limits that run through become one; also the number of the first move of each."""
     limits = whole.limits
     joined = np.zeros(len(limits.length), dtype=bool)
     joined[1:] = (whole.joints == Joint.THROUGH) & ~(curved[:-1] | curved[1:])
@@ -237,7 +237,7 @@ def _dogleg(axes: Sequence[Axis], ways: Array) -> tuple[DoubleS | None, ...]:
 
 
 def _share_out(made: TimedPath, lengths: Array, opens: Whole, moving: Sequence[int]) -> None:
-    """Give every move its length and seconds; a stretch of several is divided where it passes their ends."""
+    """Give every move its length and seconds; a segment of several is divided where it passes their ends."""
     assert made.paced is not None
     shares = made.paced.shares
     cut = np.concatenate(([0.0], made.paced.cut))

@@ -25,12 +25,13 @@ BOUNDS = {
     # beside the typical one
     "read, follow and tidy the slowest odd text": 100.0,
     # planning, beside an outside planner
-    "plan as arrays": 1.2,
-    "plan as objects": 3.0,
+    "plan": 100.0,
+    "plan rounded corners": 220.0,
+    "plan rounded corners with double S": 230.0,
     "blend": 10.0,
     "blend with double S": 25.0,
     # beside a quarter as many; half as much again is noise
-    "plan a million moves as arrays": 1.5 * 4,
+    "plan four times the moves": 1.5 * 4,
     "blend a million moves": 1.5 * 4,
     # proving, beside sampling
     "prove a macro that is refused": 1 / 100,

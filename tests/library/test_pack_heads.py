@@ -87,7 +87,7 @@ def test_it_says_what_was_proved_of_the_very_bytes():
 def test_a_line_that_the_head_names_is_the_line_of_the_file():
     home = document("home", 'block = "spindle-off"', 'block = "home"')
     each = taken("home", pendant=on_slot("home"), home=home)
-    number = int(re.search(r"except for .*?line (\d+)", told(each))[1])
+    number = int(re.search(r"Proved but for line (\d+)", told(each))[1])
     assert each.proved.built.lines[number - 1] == "M0"
 
 

@@ -8,14 +8,14 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from library.stopwatch import HAND, Timed, UndeterminedError, fit
-from parser.times.profile import Trapezoid
+from parser.times.double_s import DoubleS
 
 LADDER = ((2.0, 20), (5.0, 20), (40.0, 4), (250.0, 2), (250.0, 2))
 
 
 def timed(rate, acceleration, ladder, noise=lambda: 0.0):
     """Timings of an axis as the planner's own profile has them, each off by ``noise``."""
-    return [Timed(far, moves * Trapezoid(far, rate, acceleration).seconds + noise(), moves) for far, moves in ladder]
+    return [Timed(far, moves * DoubleS(far, rate, acceleration).seconds + noise(), moves) for far, moves in ladder]
 
 
 def reason(timings, **how):

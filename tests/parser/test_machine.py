@@ -11,7 +11,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 import parser
-from parser import AssumeError, ParserError, Report, SheetError
+from parser import AssumeError, ParserError, Question, Report, SheetError
 from parser.machine import Axis, Box, Controller, Interval, Limit, Machine, Origin, Setup, Tool
 from tests.parser.scene import BAR, CONTROLLER, MILL, VISE, controller, mill
 
@@ -103,6 +103,7 @@ NONSENSE = [
     ("machine", "tool_radius", "6", 'tool_radius of the machine is "6"'),
     ("machine", "keep_out_margin", -2.0, "keep_out_margin of the machine is -2.0"),
     ("machine", "travel_margin", -0.5, "travel_margin of the machine is -0.5"),
+    ("machine", "travel_margin", 500.0, "travel_margin of the machine is 500.0"),
     ("machine", "safe_z", 1.0, "safe_z of the machine is 1.0"),
     ("machine", "safe_z", nan, "safe_z of the machine is nan"),
     ("machine", "maximum_rpm", 0.0, "maximum_rpm of the machine is 0.0"),
@@ -177,12 +178,11 @@ def test_every_field_has_its_check(kind):
     [
         {"stored": {"G28": {"x": -10.0}}},
         {"tools": (Tool(0, -12.5, 0.0),)},
-        {"travel_margin": 500.0},
         {"safe_z": None, "maximum_rpm": None},
         {"setups": (Setup("A", (VISE,)), Setup("B", (VISE,)))},
         {"axes": MILL.axes[:1], "setups": (Setup(""),), "stored": {}, "safe_z": None},
     ],
-    ids=["stored point out of travel", "length below 0", "no room", "not stated", "one vise in two setups", "one axis"],
+    ids=["stored point out of travel", "length below 0", "not stated", "one vise in two setups", "one axis"],
 )
 def test_what_a_machine_may_well_have_is_taken(changes):
     assert replace(MILL, **changes).name == MILL.name
@@ -208,7 +208,10 @@ CROSSES_THE_VISE = "G17 G21 G40 G49 G54 G80 G90 G94\nM5\nG53 G0 Z-60\nG53 G0 X25
 
 def judged(machine=None, start=None, **changes):
     return parser.examine(
-        CROSSES_THE_VISE, machine or mill(**changes), controller(percent=False), start=start, seek_start=False
+        CROSSES_THE_VISE,
+        machine or mill(**changes),
+        controller(percent=False),
+        Question(start=start, seek_start=False),
     )
 
 
@@ -259,6 +262,10 @@ def test_a_start_may_reach_to_both_ends_of_travel_and_leave_axes_out():
 
 PROGRAM = parser.read(CROSSES_THE_VISE, CONTROLLER)
 TRACE = parser.trace(PROGRAM, MILL, CONTROLLER)
+REPORT = parser.examine("G21\n", MILL, CONTROLLER)
+ONE_AXIS = {"axes": MILL.axes[:1], "setups": (Setup(""),), "stored": {}, "safe_z": None}
+TURNED = Setup("", (), {"G54": Origin({"a": Interval(0.0, 0.0)})})
+OUTSIDE = Question(start={"x": Interval(0, 999)})
 
 
 @pytest.mark.parametrize(
@@ -267,13 +274,14 @@ TRACE = parser.trace(PROGRAM, MILL, CONTROLLER)
         (parser.examine, (b"G0", MILL, CONTROLLER, {}), "text is b'G0'"),
         (parser.examine, ("G0", None, CONTROLLER, {}), "machine is None"),
         (parser.examine, ("G0", MILL, MILL, {}), "controller is Machine"),
-        (parser.examine, ("G0", MILL, CONTROLLER, {"condition": None}), "condition is None"),
-        (parser.examine, ("G0", MILL, CONTROLLER, {"steps": {1: "one"}}), '1 in steps is "one"'),
-        (parser.examine, ("G0", MILL, CONTROLLER, {"steps": {0: 1}}), "a key in steps is 0"),
-        (parser.examine, ("G0", MILL, CONTROLLER, {"accepted": {"long-hold": True}}), "long-hold in accepted is True"),
-        (parser.examine, ("G0", MILL, CONTROLLER, {"accepted": ["long-hold"]}), "accepted is ['long-hold']"),
+        (parser.examine, ("G0", MILL, CONTROLLER, {"question": {"start": {}}}), "question is {'start': {}}"),
         (parser.examine, ("G0", MILL, CONTROLLER, {"progress": None}), "progress is None"),
-        (parser.examine, ("G0", MILL, CONTROLLER, {"seek_start": "yes"}), 'seek_start is "yes"'),
+        (Question, ({"condition": None},), "condition is None"),
+        (Question, ({"steps": {1: "one"}},), '1 in steps is "one"'),
+        (Question, ({"steps": {0: 1}},), "a key in steps is 0"),
+        (Question, ({"accepted": {"long-hold": True}},), "long-hold in accepted is True"),
+        (Question, ({"accepted": ["long-hold"]},), "accepted is ['long-hold']"),
+        (Question, ({"seek_start": "yes"},), 'seek_start is "yes"'),
         (parser.read, (None, CONTROLLER, {}), "text is None"),
         (parser.read, ("G0", "as published", {}), 'controller is "as published"'),
         (parser.trace, ("G0", MILL, CONTROLLER, {}), 'program is "G0"'),
@@ -285,6 +293,15 @@ TRACE = parser.trace(PROGRAM, MILL, CONTROLLER)
         (parser.trace, (PROGRAM, MILL, CONTROLLER, {"trips": {"3": Interval(0.0, 1.0)}}), 'a key in trips is "3"'),
         (parser.plan, (PROGRAM, MILL, CONTROLLER, {}), "trace is Program"),
         (parser.plan, (TRACE, MILL, None, {}), "controller is None"),
+        (parser.plan, (TRACE, mill(**ONE_AXIS), CONTROLLER, {}), 'axes of trace is "x, y, z"'),
+        (parser.trace, (PROGRAM, MILL, CONTROLLER, {"setup": TURNED}), 'an axis in G54 in origins of setup is "a"'),
+        (parser.evidence, ("G0", MILL, CONTROLLER, {}), 'program is "G0"'),
+        (parser.evidence, (PROGRAM, MILL, CONTROLLER, {"question": OUTSIDE}), "x in start is 0 to 999"),
+        (parser.examine, ("G0", MILL, CONTROLLER, {"question": OUTSIDE}), "x in start is 0 to 999"),
+        (parser.as_json, ("proved", {}), 'report is "proved"'),
+        (parser.as_json, (REPORT, {"file": 3}), "file is 3"),
+        (parser.as_json, (REPORT, {"machine_sha256": ""}), 'machine_sha256 is ""'),
+        (parser.as_json, (REPORT, {"controller_sha256": "A" * 64}), "controller_sha256 is"),
         (parser.prove, (TRACE, {}), "evidence is Trace"),
     ],
 )
@@ -298,7 +315,7 @@ def test_a_public_function_names_the_argument_that_it_cannot_use(function, argum
 @pytest.mark.parametrize("assume", [None, 5, b"G21"])
 def test_words_to_assume_that_are_no_text_are_refused_as_words_to_assume(assume):
     with pytest.raises(AssumeError, match="assume is"):
-        parser.examine("G0", MILL, CONTROLLER, assume=assume)
+        parser.examine("G0", MILL, CONTROLLER, Question(assume=assume))
     with pytest.raises(AssumeError, match="assume is"):
         parser.trace(PROGRAM, MILL, CONTROLLER, assume=assume)
 
@@ -384,14 +401,14 @@ def test_a_machine_and_a_controller_that_are_taken_can_be_worked_with(data):
     except SheetError:
         machine = MILL
     on = changed(CONTROLLER, data.draw) or CONTROLLER
-    assert isinstance(parser.examine(MOVES, machine, on, seek_start=False), Report)
+    assert isinstance(parser.examine(MOVES, machine, on, Question(seek_start=False)), Report)
 
 
 @settings(max_examples=150, deadline=None)
 @given(st.one_of(ANYTHING, st.dictionaries(st.sampled_from("xyzaq"), st.one_of(intervals(), SOME), max_size=3)))
 def test_a_start_is_worked_with_or_refused_as_nonsense(start):
     try:
-        report = parser.examine("G21 G90\nG53 G0 Z-2\n", MILL, CONTROLLER, start=start, seek_start=False)
+        report = parser.examine("G21 G90\nG53 G0 Z-2\n", MILL, CONTROLLER, Question(start=start, seek_start=False))
     except SheetError:
         return
     for axis in MILL.axes:

@@ -13,6 +13,7 @@ from parser.machine import Axis, Box, Controller, Interval, Machine, Setup
 from parser.pipeline import examine
 from parser.proof.axis_motion import AxisMotion
 from parser.proof.contact import Body, Obstacle, hit_on
+from parser.question import Question
 
 LOW = AxisMotion(Interval(-50.0, -50.0), (0.0, 0.0), (-50.0, -50.0), (-50.0, -50.0))
 UNDECIDED = 1e-6
@@ -66,5 +67,5 @@ def test_a_macro_of_several_moves_sweeps_the_area_that_shapely_draws(seed):
     )
     start = dict(zip("xyz", (Interval(v, v) for v in (*points[0], -60.0)), strict=True))
     lines = "\n".join(f"G53 G0 X{x:.3f} Y{y:.3f}" for x, y in points[1:])
-    report = examine(f"G21 G90\n{lines}\n", machine, Controller(percent=False), start=start)
+    report = examine(f"G21 G90\n{lines}\n", machine, Controller(percent=False), Question(start=start))
     assert ("crosses-keep-out" in {finding.rule for finding in report.findings}) == (clearance < 0)

@@ -59,8 +59,22 @@ def report_of(moves, start, box, *, machine=None, findings=(), steps=None, event
     plan = Plan(timings, Totals(seconds=total), RunOn(0.0, 0.0, {}, None, False, ""))
     program = Program(tuple(Line(number, "") for number in range(1, last + 1)), last=last)
     safe = SafeStart(None, "", "")
+    verdict = "refused" if any(each.severity == "refuse" for each in findings) else "proved"
     return Report(
-        machine, Controller(), program, trace, plan, tuple(findings), "proved", sentence, (), box, safe, {}, steps or {}
+        machine=machine,
+        controller=Controller(),
+        program=program,
+        trace=trace,
+        plan=plan,
+        findings=tuple(findings),
+        verdict=verdict,
+        sentence=sentence,
+        claim=sentence,
+        assumptions=(),
+        start=box,
+        safe_start=safe,
+        extents={},
+        steps=steps or {},
     )
 
 

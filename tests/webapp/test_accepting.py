@@ -93,7 +93,7 @@ class TestAccepting:
         assert f"Not proved: accepted because {REASON} ({RULE})." in text
         assert "It holds if" not in text
         assert "What else was checked still assumes, today:</p>" in text
-        assert "<li>the tool is out of the work</li>" in text
+        assert "<li>the tool can leave the work straight up (no tap in the hole, no ledge above)</li>" in text
 
     @pytest.mark.parametrize("because", ["", "   "])
     def test_without_a_reason_nothing_is_accepted_and_the_field_says_why(self, client, shop, because):

@@ -335,14 +335,13 @@ class TestTheVerdict:
         assert "would meet Vise at" in refused
         assert "For example from" not in refused
 
-    def test_on_a_sheet_in_inches_findings_say_that_they_are_in_mm_and_the_case_is_in_inches(self, client, shop):
+    def test_on_a_sheet_in_inches_findings_and_their_case_are_in_inches(self, client, shop):
         shop.save("machine", "workshop", starter.text("second/machine.toml"), "another machine")
         shop.save(
             "macro", "park", documents.write("macro", {("step",): [THROUGH_THE_VISE]}, shop.text("macro", "park")), ""
         )
         page = client.get("/bench/park").text
-        assert "findings are in mm" in page
-        assert re.search(r"For example from X -\d\.?\d* Y", page)
+        assert re.search(r"From X -?\d\.?\d* Y[^<]* in long", page)
 
     def test_of_very_many_findings_the_gravest_are_shown_and_the_rest_counted(self, client, shop):
         lines = "\n".join(["HELLO"] * 150)

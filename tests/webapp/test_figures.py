@@ -2,11 +2,11 @@
 
 import pytest
 
+from parser import quantities
 from parser.machine import Interval
-from parser.motion.places import Afloat, Unknown
+from parser.motion.places import Afloat, Unknown, in_words
+from parser.quantities import Figures
 from parser.times.timing import Spread
-from webapp.pages import figures
-from webapp.pages.figures import Figures
 
 MM = Figures()
 INCH = Figures("inch")
@@ -16,19 +16,19 @@ INCH = Figures("inch")
     ("value", "shown"), [(38.2, "38.2"), (100.0, "100"), (-0.00001, "0"), (0.0627, "0.063"), (-2.0, "-2")]
 )
 def test_useless_zeros_and_a_minus_before_zero_are_left_out(value, shown):
-    assert figures.trimmed(value, 3) == shown
+    assert quantities.figure(value, 3) == shown
 
 
 @pytest.mark.parametrize(
     ("seconds", "shown"), [(0, "0.0 s"), (2.34, "2.3 s"), (59.99, "1 min"), (72, "1 min 12 s"), (3600, "60 min")]
 )
 def test_times_read_as_people_say_them(seconds, shown):
-    assert figures.seconds(seconds) == shown
+    assert quantities.seconds(seconds) == shown
 
 
 def test_a_spread_of_one_value_is_one_figure():
-    assert figures.seconds_spread(Spread(5, 5.01, 5)) == "5.0 s"
-    assert figures.seconds_spread(Spread(0, 4.6, 2)) == "0.0 s to 4.6 s"
+    assert quantities.seconds_spread(Spread(5, 5.01, 5)) == "5.0 s"
+    assert quantities.seconds_spread(Spread(0, 4.6, 2)) == "0.0 s to 4.6 s"
     assert MM.length_spread(Spread(0, 88, 43)) == "0 to 88 mm"
 
 
@@ -57,8 +57,8 @@ def test_degrees_are_not_turned_into_inches():
     ],
 )
 def test_a_place_that_is_not_known_is_said_in_words(kind, base, shown):
-    assert MM.position("x", Afloat(base, Unknown("it", kind, "x", Interval(0, 100)))) == shown
+    assert in_words("x", Afloat(base, Unknown("it", kind, "x", Interval(0, 100))), MM) == shown
 
 
 def test_a_known_place_is_a_number():
-    assert MM.position("z", -2.0) == "-2"
+    assert in_words("z", -2.0, MM) == "-2"

@@ -7,6 +7,7 @@ import pytest
 import parser
 from library import documents, macros
 from parser.machine import Axis, Controller, Interval, Machine
+from parser.quantities import Figures
 from tests.webapp.test_bench import BENCH
 from webapp import create_app
 from webapp.cli.terminal import report_text
@@ -21,7 +22,7 @@ def report(text):
 
 def under(text, word):
     """The characters that stand above the signs, in the report of a text, below the line that holds ``word``."""
-    rows = report_text("a.nc", report(text)).split("\n")
+    rows = report_text("a.nc", report(text), Figures()).split("\n")
     at = next(number for number, row in enumerate(rows) if "^" in row and word in rows[number - 1])
     signs = rows[at]
     return rows[at - 1][signs.index("^") : signs.rindex("^") + 1]
@@ -36,13 +37,13 @@ def test_the_terminal_sets_signs_below_the_offending_characters(line, marked):
 
 
 def test_a_sign_stands_behind_a_line_that_ends_too_early():
-    rows = report_text("a.nc", report("G21 X")).split("\n")
+    rows = report_text("a.nc", report("G21 X"), Figures()).split("\n")
     at = next(number for number, row in enumerate(rows) if row.strip() == "^")
     assert rows[at].index("^") == rows[at - 1].rindex("X") + 1
 
 
 def test_characters_that_do_not_print_do_not_reach_the_terminal():
-    assert "\x1b" not in report_text("a.nc", report("G21\x1b[2J X1"))
+    assert "\x1b" not in report_text("a.nc", report("G21\x1b[2J X1"), Figures())
 
 
 @pytest.mark.parametrize(

@@ -12,12 +12,12 @@ from hypothesis import strategies as st
 
 import parser
 from parser.machine import Axis, Controller, Interval
+from parser.quantities import Figures
 from parser.times import sampling
 from tests.webapp import drawn
 from webapp.drawings import speeds, svg
 from webapp.pages import playback as playback_page
 from webapp.pages import playback_samples
-from webapp.pages.figures import Figures
 
 LINES = "G21 G90 G94 G17\nG53 G0 Z-2\nG53 G0 X20 Y140\nG4 P0.5\nG53 G1 X60 Y100 F600\n"
 HTMX = {"HX-Request": "true"}

@@ -7,7 +7,7 @@ from xml.etree import ElementTree
 import pytest
 
 from library import documents
-from parser.times.profile import Trapezoid
+from parser.times.double_s import DoubleS
 from webapp.drawings import residuals
 
 MACHINE = "/sheets/machine"
@@ -18,7 +18,7 @@ def typed(shop, rate=1800.0, acceleration=60.0, ladder=LADDER, **others):
     """The form as it is sent: timings of an axis of that rate (per minute) and acceleration."""
     form = {"axis": "y", "hand": "0.1", "digest": documents.digest(shop.text("machine", "workshop"))}
     for number, (far, moves) in enumerate(ladder, start=1):
-        seconds = moves * Trapezoid(far, rate / 60.0, acceleration).seconds
+        seconds = moves * DoubleS(far, rate / 60.0, acceleration).seconds
         form |= {f"distance.{number}": str(far), f"moves.{number}": str(moves), f"seconds.{number}": str(seconds)}
     return form | others
 

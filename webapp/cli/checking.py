@@ -38,7 +38,7 @@ from webapp.cli.terminal import pendant_text, report_text
 @click.option(
     "--start",
     metavar='anywhere|"x,y,z"',
-    help="Where the machine stands, in machine coordinates (mm, degrees); overrides a macro's own.",
+    help="Where the machine stands: machine coordinates in the units of its sheet, degrees; overrides a macro's own.",
 )
 @click.option("--assume", default="", metavar='"G21 G90 ..."', help="Words in force before the first line.")
 @click.option(
@@ -71,8 +71,9 @@ def check(
         return refused
     inputs = find_inputs(files)
     reports = [(each.name, examined(each, bench, start, assume)) for each in inputs]
+    figures = bench.figures
     if form == "text":
-        put("\n".join(report_text(name, report) for name, report in reports))
+        put("\n".join(report_text(name, report, figures) for name, report in reports))
     else:
         shas = {f"{kind}_sha256": bench.digests[kind] for kind in ("machine", "controller")}
         found = [as_json(report, file=name, **shas) for name, report in reports]
@@ -88,8 +89,9 @@ def check_pendant(bench: Bench, start: str | None, assume: str, form: str) -> in
     whole = whole_pendant(bench, {id: prove(bench.shelf[id], bench, start, assume) for id in wanted})
     on = {id: [slot.label for slot in whole.slots if slot.macro == id] for id in whole.proved}
     if form == "text":
-        texts = [report_text(f"{id} ({', '.join(on[id])})", each.report) for id, each in whole.proved.items()]
-        put("\n".join([*texts, pendant_text(bench.pendant.name, whole)]))
+        figures = bench.figures
+        texts = [report_text(f"{id} ({', '.join(on[id])})", each.report, figures) for id, each in whole.proved.items()]
+        put("\n".join([*texts, pendant_text(bench.pendant.name, whole, figures)]))
     else:
         shas = {f"{kind}_sha256": bench.digests[kind] for kind in ("machine", "controller")}
         found = [as_json(each.report, file=id, **shas) | {"slots": on[id]} for id, each in whole.proved.items()]
@@ -132,7 +134,7 @@ def _start_box(start: str | None, bench: Bench) -> Mapping[str, Interval] | None
     """The start that was given, None for anywhere or where none was."""
     if start is None or start.strip().lower() == ANYWHERE:
         return None
-    return start_place(start, bench.machine)
+    return start_place(start, bench)
 
 
 @click.command()

@@ -8,9 +8,9 @@ from pathlib import Path
 import click
 
 from library import documents, pack
+from library.bench import Bench
 from library.slots import slots
 from library.store import Workshop
-from parser.machine import Machine
 from webapp.cli.common import REFUSED, put, tell, workshop_option
 from webapp.cli.inputs import InputError, home_workshop, start_place
 
@@ -23,12 +23,14 @@ from webapp.cli.inputs import InputError, home_workshop, start_place
 @click.option("--replace", is_flag=True, help="Keep what is there already under another name, and write the pack.")
 @click.option("--card", metavar="WIDTHxHEIGHT", help="Size of the legend card in mm; 90x60 unless told otherwise.")
 @click.option(
-    "--start", metavar='"X,Y,Z"', help="Where the first run starts, machine coordinates in mm; the middle otherwise."
+    "--start",
+    metavar='"X,Y,Z"',
+    help="Where the first run starts: machine coordinates in the units of the sheet; else the middle.",
 )
 def take(workshop: Path | None, to: Path, replace: bool, card: str | None, start: str | None) -> int:
     """Write the pack: every macro that is on a slot and proved, the slot table and the manifest."""
     opened = Workshop.open(workshop or home_workshop())
-    wish = printing(card, start, opened.bench().machine)
+    wish = printing(card, start, opened.bench())
     made = pack.make(dataclasses.replace(pack.gather(opened), printing=wish))
     aside = pack.write(made, to, replace=replace)
     pack.remember(opened.file.parent, made)
@@ -41,11 +43,11 @@ def take(workshop: Path | None, to: Path, replace: bool, card: str | None, start
     return REFUSED if wanted & set(made.left_out) else 0
 
 
-def printing(card: str | None, start: str | None, machine: Machine) -> pack.Printing:
+def printing(card: str | None, start: str | None, bench: Bench) -> pack.Printing:
     """What the printed pages are asked for; raises InputError."""
     wish = pack.Printing()
     if start is not None:
-        places = start_place(start, machine).items()
+        places = start_place(start, bench).items()
         wish = dataclasses.replace(wish, start={name: at.low for name, at in places if at.low == at.high})
     if card is None:
         return wish

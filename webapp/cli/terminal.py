@@ -10,33 +10,33 @@ from parser.findings import Finding, Witness
 from parser.language.program import Line
 from parser.machine import AXES
 from parser.motion.moves import Trace
-from parser.motion.run import MOTION_NOT_KNOWN
-from parser.quantities import counted, position
+from parser.motion.undone import MOTION_NOT_KNOWN
+from parser.quantities import Figures, counted, seconds, seconds_spread
 from parser.report import Report
 from parser.times.timing import Plan, Spread
-from webapp.pages.figures import Figures, seconds, seconds_spread
 
-MM = Figures()
 AROUND = 40
 """Characters of a line shown on either side of what a finding is about."""
 
 
-def report_text(name: str, report: Report) -> str:
+def report_text(name: str, report: Report, figures: Figures) -> str:
     """Everything a person wants to read of one report, ending in a line end."""
     head = f"{name}: {_uncapped(verdicts.in_words(report))}"
-    return "\n".join([head, *_rows(report.findings, report.program.lines), *_closing(report)]) + "\n"
+    return "\n".join([head, *_rows(report.findings, figures, report.program.lines), *_closing(report, figures)]) + "\n"
 
 
-def pendant_text(name: str, whole: WholePendant) -> str:
+def pendant_text(name: str, whole: WholePendant, figures: Figures) -> str:
     """What is to be said of a pendant as a whole, ending in a line end."""
-    return "\n".join([f"{name}: {_uncapped(whole.word)}", *_rows(whole.findings), f"  {whole.sentence}"]) + "\n"
+    return (
+        "\n".join([f"{name}: {_uncapped(whole.word)}", *_rows(whole.findings, figures), f"  {whole.sentence}"]) + "\n"
+    )
 
 
 def _uncapped(words: str) -> str:
     return words[:1].lower() + words[1:]
 
 
-def _rows(findings: Sequence[Finding], lines: Sequence[Line] = ()) -> Iterator[str]:
+def _rows(findings: Sequence[Finding], figures: Figures, lines: Sequence[Line] = ()) -> Iterator[str]:
     places = [_place(finding) for finding in findings]
     widths = [
         max((len(text) for text in column), default=0)
@@ -50,13 +50,13 @@ def _rows(findings: Sequence[Finding], lines: Sequence[Line] = ()) -> Iterator[s
     for finding, place in zip(findings, places, strict=True):
         head = f"  {place:<{widths[0]}}  {finding.severity:<{widths[1]}}  {finding.rule:<{widths[2]}}  "
         case = f" ({finding.case})" if finding.case else ""
-        yield f"{head}{finding.message}{case}"
+        yield f"{head}{finding.told}{case}"
         if lines and finding.line and finding.column and finding.end:
             yield from (f"{indent}{row}" for row in _marked(lines[finding.line - 1].text, finding.column, finding.end))
         if finding.remedy:
             yield f"{indent}Remedy: {finding.remedy}"
         if finding.witness:
-            yield f"{indent}Example: {_witness(finding.witness)}"
+            yield f"{indent}Example: {_witness(finding.witness, figures)}"
 
 
 def _marked(text: str, column: int, end: int) -> tuple[str, str]:
@@ -73,13 +73,12 @@ def _place(finding: Finding) -> str:
     return " ".join(part for part in (line, step) if part)
 
 
-def _witness(witness: Witness) -> str:
-    parts = [f"from {position(witness.start)}" if witness.start else ""]
+def _witness(witness: Witness, figures: Figures) -> str:
+    parts = [f"from {figures.position(witness.start)}" if witness.start else ""]
     if witness.tool is not None:
-        parts.append(
-            f"with a tool {MM.length(witness.tool.length)} long and {MM.length(2 * witness.tool.radius)} thick"
-        )
-    parts.append(f"at {position(witness.at)}" if witness.at else "")
+        long, thick = figures.length(witness.tool.length), figures.length(2 * witness.tool.radius)
+        parts.append(f"with a tool {long} long and {thick} thick")
+    parts.append(f"at {figures.position(witness.at)}" if witness.at else "")
     if witness.obstacle:
         body = witness.body.upper() if witness.body in AXES else f"the {witness.body or 'machine'}"
         parts.append(f"{body} meets {witness.obstacle}")
@@ -87,23 +86,23 @@ def _witness(witness: Witness) -> str:
     return ", ".join(part for part in parts if part)
 
 
-def _closing(report: Report) -> Iterator[str]:
+def _closing(report: Report, figures: Figures) -> Iterator[str]:
     yield f"  {report.sentence}"
     if report.refused and report.safe_start.sentence:
         yield f"  {report.safe_start.sentence}"
     if report.assumptions:
         yield "  Assumed:"
         yield from (f"    - {assumption}" for assumption in report.assumptions)
-    yield from (f"  {line}" for line in _figures(report.plan, report.trace))
+    yield from (f"  {line}" for line in _figures(report.plan, report.trace, figures))
 
 
-def _figures(plan: Plan, trace: Trace) -> Iterator[str]:
+def _figures(plan: Plan, trace: Trace, figures: Figures) -> Iterator[str]:
     totals = plan.totals
     pauses = f", and {_count(totals.operator_pauses, 'wait')} for the operator" if totals.operator_pauses else ""
     time = _with_typical(seconds_spread(totals.seconds), totals.seconds, seconds(totals.seconds.typical))
     yield f"Time {time}{pauses}"
     distances = [
-        f"{word} {_with_typical(MM.length_spread(spread), spread, MM.length(spread.typical))}"
+        f"{word} {_with_typical(figures.length_spread(spread), spread, figures.length(spread.typical))}"
         for word, spread in (("rapid", totals.rapid_mm), ("feed", totals.feed_mm))
         if spread.most > 0.0
     ]
@@ -111,7 +110,7 @@ def _figures(plan: Plan, trace: Trace) -> Iterator[str]:
     beside = f", and however far {counted('line', lost)} may move, which is not known" if lost else ""
     yield f"Distance {'; '.join(distances) or 'none'}{beside}"
     left = plan.run_on
-    yield f"After letting go up to {MM.length(left.millimetres)}: {left.because}"
+    yield f"After letting go up to {figures.length(left.millimetres)}: {left.because}"
 
 
 def _with_typical(text: str, spread: Spread, typical: str) -> str:

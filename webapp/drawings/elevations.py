@@ -28,7 +28,7 @@ from markupsafe import Markup
 
 from parser.findings import Finding, Witness
 from parser.machine import AXES, MM_PER_INCH, Box, Corner, Machine
-from parser.quantities import sentence_list
+from parser.quantities import Units, sentence_list
 from parser.report import Report
 from webapp.drawings import layers, marks, scene
 from webapp.drawings.edges import Point
@@ -49,7 +49,6 @@ from webapp.drawings.svg import (
     text,
 )
 from webapp.drawings.views import View
-from webapp.pages.figures import Units
 
 WITNESS_STUB = 1.8
 """How much of the spindle is drawn above its nose where two heads stand over one another, in radii of the nose."""

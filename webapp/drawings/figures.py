@@ -5,8 +5,7 @@ from __future__ import annotations
 import math
 
 from parser.machine import MM_PER_INCH
-from parser.quantities import figure
-from webapp.pages.figures import Units
+from parser.quantities import Units, figure
 
 MINUS = "\N{MINUS SIGN}"
 

@@ -8,6 +8,7 @@ from itertools import groupby, pairwise
 
 from parser.findings import ToolSize
 from parser.machine import Box, Corner, Machine
+from parser.quantities import Units
 from webapp.drawings import marks
 from webapp.drawings.edges import Point, strokes
 from webapp.drawings.figures import length
@@ -15,7 +16,6 @@ from webapp.drawings.lettering import SURFACE, Desk, Patch, width_of
 from webapp.drawings.scene import DrawnPath, Scene
 from webapp.drawings.svg import Element, circle, element, group, line, polygon, polyline, rectangle, text
 from webapp.drawings.views import View
-from webapp.pages.figures import Units
 
 NUMBERED_AT_MOST = 60
 """Segments beyond which numbers and arrowheads would only blacken the sheet."""

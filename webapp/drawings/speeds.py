@@ -15,10 +15,10 @@ import numpy as np
 from markupsafe import Markup
 
 from parser.machine import MM_PER_INCH, ROTARY
+from parser.quantities import Units
 from webapp.drawings.figures import duration, round_step, trimmed
 from webapp.drawings.lettering import width_of
 from webapp.drawings.svg import Element, element, group, line, markup, picture, polyline, rectangle, text
-from webapp.pages.figures import Units
 from webapp.pages.playback_samples import Array, Run, bends, round_up
 
 WIDTH = 460.0

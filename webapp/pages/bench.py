@@ -21,14 +21,12 @@ from library.sheets import PendantSheet
 from parser.findings import Finding, Severity
 from parser.machine import AXES
 from parser.motion.moves import Event
-from parser.motion.places import Place
-from parser.proof.verdict import NOT_CHECKED, claim
-from parser.quantities import counted
+from parser.motion.places import Place, in_words
+from parser.quantities import Figures, counted, seconds, seconds_spread
 from parser.report import Report
 from parser.times.timing import NOTHING, Spread
 from webapp.pages import accepting
 from webapp.pages.editing import Edited, as_typed, field_name
-from webapp.pages.figures import Figures, seconds, seconds_spread
 
 SEVERITY_WORDS = {Severity.REFUSE: "refused", Severity.CAUTION: "caution", Severity.NOTE: "note"}
 HEAD_LABELS = {"name": "Name", "start": "Starts from", "purpose": "Purpose"}
@@ -222,7 +220,7 @@ def waits(report: Report) -> tuple[str, ...]:
 
 def _ends(report: Report, step: int, figures: Figures) -> tuple[tuple[str, str], ...]:
     place = place_after(report, step)
-    return tuple((axis.upper(), figures.position(axis, at)) for axis, at in place.items())
+    return tuple((axis.upper(), in_words(axis, at, figures)) for axis, at in place.items())
 
 
 def place_after(report: Report, step: int) -> Place:
@@ -271,7 +269,7 @@ def finding_rows(report: Report, figures: Figures) -> tuple[FindingRow, ...]:
             severity=SEVERITY_WORDS[finding.severity],
             shape=str(finding.severity),
             rule=finding.rule,
-            message=finding.message,
+            message=finding.told,
             remedy=finding.remedy,
             where=_where(finding),
             line=finding.line,
@@ -308,7 +306,7 @@ def _where(finding: Finding) -> str:
 
 def _witness(finding: Finding, figures: Figures) -> str:
     witness = finding.witness
-    if witness is None or (figures.units == "mm" and finding.message.startswith("From ")):
+    if witness is None or finding.shows_case:
         return ""
     start = " ".join(f"{axis.upper()} {figures.coordinate(axis, value)}" for axis, value in witness.start.items())
     tool = ""
@@ -353,12 +351,12 @@ def summary(proved: Proved, figures: Figures) -> Summary:
     report = proved.report
     problems = proved.problems
     word = "Not ready" if problems else verdict_word(proved)
-    sentence = _amiss(problems) if problems else report.sentence
+    told = _amiss(problems) if problems else report.sentence
     return Summary(
         shape="refuse" if problems else VERDICT_SHAPES[report.verdict],
         word=word,
-        sentence=sentence,
-        claim=_claim(report, word, sentence),
+        sentence=told,
+        claim=told if problems else f"{report.claim.removeprefix(f'{word} ')}.",
         lead=ACCEPTED_RESTS_ON if report.verdict == "accepted" else PROOF_RESTS_ON,
         reservations=() if problems else tuple(reservations(proved)),
         assumptions=() if problems or report.refused else report.assumptions,
@@ -366,13 +364,6 @@ def summary(proved: Proved, figures: Figures) -> Summary:
         safe_start=report.safe_start.sentence,
         ready=not problems,
     )
-
-
-def _claim(report: Report, word: str, sentence: str) -> str:
-    """The verdict without its assumptions; an accepted one claims nothing that they could be taken from."""
-    if report.verdict == "accepted":
-        return sentence.removesuffix(NOT_CHECKED).strip()
-    return f"{claim(sentence).removeprefix(f'{word} ')}."
 
 
 def verdict_word(proved: Proved) -> str:

@@ -12,11 +12,11 @@ from library import fixes
 from library.blocks import REGISTRY
 from library.fixes import Change, Repair
 from parser.findings import Severity
+from parser.quantities import how_many
 from parser.report import Report
 from webapp.pages import bench as bench_page
 from webapp.pages import shelf as shelf_page
 from webapp.pages.editing import VERDICT, Edited, field_name
-from webapp.pages.figures import how_many
 
 KINDS = {"-": "gone", "+": "new", " ": "same"}
 NO_LONGER = "This fix no longer fits the macro as it is now; those offered below do."

@@ -9,10 +9,10 @@ from dataclasses import dataclass
 from markupsafe import Markup
 
 from parser.machine import MM_PER_INCH, ROTARY
+from parser.quantities import Figures, seconds
 from parser.report import Report
 from webapp.drawings import speeds
 from webapp.pages import playback_samples
-from webapp.pages.figures import Figures, seconds
 
 NAME = "at-"
 """What the names of the fields of the start begin with in a form or an address."""

@@ -15,10 +15,10 @@ import numpy.typing as npt
 
 from parser.machine import LINEAR, MM_PER_INCH, Interval
 from parser.motion.places import bounds, middle
+from parser.quantities import Units
 from parser.report import Report
 from parser.times import sampling
 from parser.times.timed_path import TimedPath, start_values, timed_path
-from webapp.pages.figures import Units
 
 Array = npt.NDArray[np.float64]
 

@@ -19,8 +19,8 @@ from library.sheets import (
     plain_machine,
 )
 from parser.machine import Axis, Box, Controller, Interval, Machine
+from parser.quantities import Figures, figure, seconds
 from webapp.drawings import elevations
-from webapp.pages.figures import Figures, seconds, trimmed
 
 Sheet = MachineSheet | ControllerSheet | PendantSheet
 TITLES: Mapping[str, str] = {"machine": "Machine", "controller": "Controller", "pendant": "Pendant"}
@@ -118,19 +118,19 @@ def _machine(machine: Machine, figures: Figures) -> Iterator[Row]:
     for axis in machine.axes:
         yield Row(f"Axis {axis.name.upper()}", _axis(axis, figures))
     yield Row("Operator", f"stands {SIDES[machine.operator_side]}")
-    longest = f"up to {figures.length(machine.tool_stick_out, None)} long"
-    yield Row("Tools", f"{longest}, {figures.length(2 * machine.tool_radius, None)} across")
+    longest = f"up to {figures.length(machine.tool_stick_out, 3)} long"
+    yield Row("Tools", f"{longest}, {figures.length(2 * machine.tool_radius, 3)} across")
     run_down = f", run-down {seconds(machine.run_down)}" if machine.run_down else ""
-    yield Row("Spindle", f"nose {figures.length(2 * machine.nose_radius, None)} across{run_down}")
+    yield Row("Spindle", f"nose {figures.length(2 * machine.nose_radius, 3)} across{run_down}")
     if machine.holder_radius:
-        across = figures.length(2 * machine.holder_radius, None)
-        yield Row("Holder", f"{across} across, {figures.length(machine.holder_length, None)} long")
+        across = figures.length(2 * machine.holder_radius, 3)
+        yield Row("Holder", f"{across} across, {figures.length(machine.holder_length, 3)} long")
     if machine.safe_z is not None:
-        yield Row("Safe Z", f"{figures.length(machine.safe_z, None)} or above")
+        yield Row("Safe Z", f"{figures.length(machine.safe_z, 3)} or above")
     yield Row(
         "Margins",
-        f"{figures.length(machine.keep_out_margin, None)} from keep-outs, "
-        f"{figures.length(machine.travel_margin, None)} from the ends of travel",
+        f"{figures.length(machine.keep_out_margin, 3)} from keep-outs, "
+        f"{figures.length(machine.travel_margin, 3)} from the ends of travel",
     )
     for box in machine.enclosures:
         yield Row(f"Enclosure: {box.name}", _box(box, figures))
@@ -147,7 +147,7 @@ def _machine(machine: Machine, figures: Figures) -> Iterator[Row]:
 def _axis(axis: Axis, figures: Figures) -> str:
     unit = "deg" if axis.rotary else figures.unit
     rate, slope = (
-        (trimmed(axis.rapid, 1), trimmed(axis.acceleration, 1))
+        (figure(axis.rapid, 1), figure(axis.acceleration, 1))
         if axis.rotary
         else (figures.bare(axis.rapid, 1), figures.bare(axis.acceleration, 1))
     )

@@ -18,9 +18,9 @@ from library.sequences import WholePendant
 from library.sheets import PendantSheet
 from library.slots import slots
 from library.store import Workshop
+from parser.quantities import seconds_spread
 from webapp import progress
 from webapp.pages import bench as bench_page
-from webapp.pages.figures import Figures, seconds_spread
 
 ONLY = "workshop"
 Others = tuple[tuple[str, str], ...]
@@ -102,7 +102,7 @@ def entry(shop: Workshop, name: str) -> Entry:
         found = proved(text, shop.text("machine", ONLY), shop.text("controller", ONLY), others(shop, text))
     except documents.DocumentError as error:
         return Entry(name, name, "", (), "refuse", "Cannot be read", str(error), "", on)
-    told = bench_page.summary(found, Figures(sheets.machine_sheet.units))
+    told = bench_page.summary(found, sheets.figures)
     totals = found.report.plan.totals
     return Entry(
         id=name,

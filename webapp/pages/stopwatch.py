@@ -12,9 +12,9 @@ from markupsafe import Markup
 from library import documents, stopwatch, toml_text
 from library.stopwatch import Fit, Measured, Timed
 from parser.machine import AXES, ROTARY
+from parser.quantities import figure
 from webapp.drawings import residuals
 from webapp.pages import machine_form
-from webapp.pages.figures import trimmed
 
 ROWS = 6
 """Rows that the form offers."""
@@ -83,7 +83,7 @@ def shown(text: str, typed: Mapping[str, str] | None = None) -> Stopwatch:
     )
     unit = machine_form.units(data, "length", rotary=axis in ROTARY)
     jerk = bool(data["axes"][axis].get("jerk"))
-    empty = Stopwatch(axis, axes, unit, rows, typed.get("hand", trimmed(stopwatch.HAND, 3)), jerk=jerk)
+    empty = Stopwatch(axis, axes, unit, rows, typed.get("hand", figure(stopwatch.HAND, 3)), jerk=jerk)
     return _worked_out(empty, data["axes"][axis]) if typed else empty
 
 
@@ -121,7 +121,7 @@ def _worked_out(section: Stopwatch, axis: Mapping[str, Any]) -> Stopwatch:
 def _found(section: Stopwatch, axis: Mapping[str, Any], timings: list[Timed], found: Fit) -> Stopwatch:
     unit = section.unit
     per_minute = Measured(found.rate.value * 60.0, found.rate.error * 60.0)
-    names = [f"{trimmed(each.distance, 3)} {unit}" + (f" × {each.moves}" if each.moves > 1 else "") for each in timings]
+    names = [f"{figure(each.distance, 3)} {unit}" + (f" × {each.moves}" if each.moves > 1 else "") for each in timings]
     return replace(
         section,
         figures=(
@@ -137,8 +137,8 @@ def _figure(what: str, measured: Measured, unit: str, before: float | None) -> F
     """Given with two standard errors, which hold the true value nineteen times in twenty."""
     value = _rounded(measured.value)
     places = max(0, 1 - math.floor(math.log10(2 * measured.error)))
-    words = f"{trimmed(measured.value, places)} ± {trimmed(2 * measured.error, places)} {unit}"
-    return Figure(what, words, value, "nothing" if before is None else f"{trimmed(before, 4)} {unit}")
+    words = f"{figure(measured.value, places)} ± {figure(2 * measured.error, places)} {unit}"
+    return Figure(what, words, value, "nothing" if before is None else f"{figure(before, 4)} {unit}")
 
 
 def _rounded(value: float) -> float:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from textwrap import shorten
@@ -17,6 +16,7 @@ from library.bench import Bench
 from library.fields import in_mm
 from library.macros import ANYWHERE
 from library.pack import Gathered, Printing, manifest
+from library.proving import Reason
 from library.slots import slots
 from parser.machine import ROTARY
 from parser.quantities import figure
@@ -28,9 +28,6 @@ PAGES = (".svg", ".html")
 
 FEW_WORDS = 80
 """Characters of a reason in a few words."""
-
-_REFUSAL = re.compile(r"Not proved: [^.]*\. ([a-z0-9-]+)( \(line \d+\))?: ")
-"""The verdict and the first rule of what ``library.proving.reason`` says."""
 
 Arguments = MultiDict[str, str]
 
@@ -202,9 +199,8 @@ def _is_slot(id: str) -> bool:
 
 def _brief(reason: str) -> str:
     """A reason in a few words: the rule that refuses, else as much of its first sentence as goes beside a tick."""
-    refusal = _REFUSAL.match(reason)
-    if refusal:
-        return f"refused, {refusal[1]}"
+    if isinstance(reason, Reason):
+        return f"refused, {reason.rule}"
     return shorten(reason.partition(". ")[0].rstrip("."), FEW_WORDS, placeholder="\N{HORIZONTAL ELLIPSIS}")
 
 

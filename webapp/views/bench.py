@@ -26,7 +26,6 @@ from webapp.pages import playback as playback_page
 from webapp.pages import shelf as shelf_page
 from webapp.pages.accepting import Accepted
 from webapp.pages.editing import Edited
-from webapp.pages.figures import Figures
 from webapp.pages.fixes import Offers
 from webapp.pages.playback import Playback
 from webapp.pages.shelf import ONLY
@@ -224,7 +223,7 @@ def assemble(
     proof = edited.text, shop.text("machine", ONLY), shop.text("controller", ONLY), shelf_page.others(shop, edited.text)
     proved = shelf_page.proved(*proof)
     report = proved.report
-    figures = Figures(bench.machine_sheet.units)
+    figures = bench.figures
     steps = bench_page.step_rows(proved, figures)
     keys = bench_page.finding_keys(report)
     if show is None:

@@ -18,7 +18,6 @@ from webapp import workshop
 from webapp.drawings import margins
 from webapp.pages import bench as bench_page
 from webapp.pages import handbook
-from webapp.pages.figures import Figures
 
 blueprint = Blueprint("help", __name__, url_prefix="/help")
 blueprint.add_app_template_filter(handbook.paragraphs, "paragraphs")
@@ -147,7 +146,7 @@ def _landmarks() -> dict[str, Any]:
     bench = workshop.current().bench()
     return {
         "machine_name": bench.machine.name,
-        "figures": Figures(bench.machine_sheet.units),
+        "figures": bench.figures,
         "landmarks": bench.landmarks.items(),
     }
 

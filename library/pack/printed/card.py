@@ -16,10 +16,9 @@ from library.outgoing import TALLEST_CARD, WIDEST_CARD, Outgoing, Taken
 from library.pack import caveats
 from library.pack.printed.filling import render
 from library.pack.printed.lettering import ASCENT, LINE_HEIGHT, width_of, wrap
-from library.pack.units import Figures
 from library.sheets import PendantSheet
 from parser.findings import Finding
-from parser.quantities import figure
+from parser.quantities import Figures, figure
 
 MARGIN = 6.0
 """Paper around the card, for the cut marks and the scale."""
@@ -158,7 +157,7 @@ def size_of(svg: bytes) -> tuple[float, float]:
 def legend(goes: Outgoing) -> Legend:
     """What the card of a pack says."""
     pendant = goes.bench.pendant
-    figures = Figures(goes.bench.machine_sheet.units)
+    figures = goes.bench.figures
     on = {(slot.position, slot.increment): goes.taken[slot.macro] for slot in goes.slots}
     none_stops = bool(on) and all(_finding(each, "release-does-not-stop") for each in on.values())
     spare = [position.label for position in pendant.positions if not position.drives]

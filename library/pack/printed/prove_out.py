@@ -14,13 +14,12 @@ from library.outgoing import Outgoing, SlowCopy, Taken
 from library.pack import caveats
 from library.pack.printed.card import gesture
 from library.pack.printed.filling import render
-from library.pack.units import Figures
 from parser.findings import Severity
 from parser.machine import Interval
 from parser.motion.moves import Trace
-from parser.motion.places import Place
-from parser.proof.verdict import NOT_CHECKED, claim
-from parser.quantities import figure
+from parser.motion.places import Place, in_words
+from parser.proof.verdict import NOT_CHECKED
+from parser.quantities import Figures, figure
 from parser.report import Report
 from parser.times.timing import Plan
 
@@ -112,7 +111,7 @@ def page(goes: Outgoing, digest: str) -> str:
         machine=goes.bench.machine,
         controller=goes.bench.controller,
         dates=goes.dates,
-        unit=Figures(goes.bench.machine_sheet.units).unit,
+        unit=goes.bench.figures.unit,
         gesture=gesture(goes.bench.pendant),
         unhomed=not goes.bench.controller.refuses_unhomed,
         not_checked=NOT_CHECKED,
@@ -130,7 +129,7 @@ def code(digest: str) -> Markup:
 
 def _sheet(each: Taken, goes: Outgoing) -> ProveOut:
     report, slow = each.report, each.slow if isinstance(each.slow, SlowCopy) else None
-    figures = Figures(goes.bench.machine_sheet.units)
+    figures = goes.bench.figures
     start, elsewhere = _start(report, goes.printing.start)
     run = _run(report, start)
     slow_run = _run(slow.report, start) if slow else None
@@ -144,7 +143,7 @@ def _sheet(each: Taken, goes: Outgoing) -> ProveOut:
         why_not_slow="" if isinstance(each.slow, SlowCopy) else each.slow,
         call=each.stages[0].lines[0] if goes.bench.controller.call else "",
         verdict=f"{caveats.NOT_PROVED}, accepted" if report.verdict == "accepted" else verdicts.in_words(report),
-        claim=claim(report.sentence),
+        claim=report.claim,
         accepted=tuple(f"{caveats.NOT_PROVED}: {caveats.because(one)}" for one in caveats.accepted(each.macro, report)),
         stands=caveats.standing(each.macro, slow.report, figures)
         if slow
@@ -167,12 +166,10 @@ def _findings(each: Taken, figures: Figures) -> Iterator[tuple[str, str, str]]:
     The reason of what was accepted stands elsewhere, and prominently. A condition is told in the same words everywhere,
     and nothing is called proved where something was accepted.
     """
-    reasons = {accepted.rule: caveats.reason(accepted) for accepted in each.macro.accepted}
     for found in each.report.findings:
         kind, message = SEVERITIES[found.severity], found.message
         if found.lowered:
             kind = ACCEPTED
-            message = message.rstrip(".").removesuffix(f"Accepted because {reasons[found.rule]}").strip()
         elif found.rule == "relies-on-operator":
             message = "".join(caveats.only_from(each.macro, each.report, figures))
         yield kind, message, found.remedy
@@ -217,7 +214,7 @@ def _rows(
             if slow and instead and slow.texts[instead - 1] != line.text
             else None,
             waits=waits.get(line.number, ""),
-            places=tuple((axis.upper(), figures.place(axis, at), at != before[axis]) for axis, at in place.items()),
+            places=tuple((axis.upper(), in_words(axis, at, figures), at != before[axis]) for axis, at in place.items()),
             slow_seconds=_line_seconds(slow_run, instead),
             seconds=_line_seconds(run, line.number),
         )

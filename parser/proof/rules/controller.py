@@ -42,7 +42,7 @@ class HomeWordDiffers(ControllerRule):
 
     What: On this controller G28 runs the homing cycle; as published it returns to a stored point (3.5.8). The
         line is not one of the homing lines of the controller sheet.
-    Why: A macro written for the other meaning drives to the reference switches from wherever it stands.
+    Why: A macro written for the other meaning drives to the home switches from wherever it stands.
     Bad:
         G28 X0 Z0
     Good:

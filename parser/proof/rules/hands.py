@@ -9,7 +9,7 @@ from parser.findings import Finding, Severity
 from parser.proof.evidence import Evidence
 from parser.proof.passages import Passage, motions
 from parser.proof.rules.base import Rule, register
-from parser.quantities import figure
+from parser.quantities import Length, Speed, figure, say
 
 LONG_RUN_ON_MM = 10.0
 LONG_HOLD_SECONDS = 20.0
@@ -34,7 +34,8 @@ class ReleaseDoesNotStop(HandsRule):
         G53 G0 Z-2
     Good:
         G80
-    Remedy: Send one line at a time and wait until it is done, wire the enable button, or keep a hand on the stop.
+    Remedy: Send one line at a time and wait until it is done, wire the enable button, or have the wheel hand go to the
+        emergency stop once it moves.
     """
 
     id = "release-does-not-stop"
@@ -43,9 +44,13 @@ class ReleaseDoesNotStop(HandsRule):
         run_on = evidence.plan.run_on
         if not run_on.stops and run_on.millimetres > 0:
             yield self.finding(
-                f"Letting go will NOT stop this macro: up to {figure(run_on.millimetres, 1)} mm remain "
-                f"({run_on.because})",
-                "Keep a hand on the emergency stop; it has to act by hard-wired means",
+                say(
+                    "Letting go will NOT stop this macro: up to {remain} remain ({because})",
+                    remain=Length(run_on.millimetres, 1),
+                    because=run_on.because,
+                ),
+                "Once it moves, the wheel hand goes to the emergency stop, which has to remove drive power through a "
+                "hard-wired circuit",
                 line=run_on.line,
                 figures={"up_to_mm": run_on.millimetres, "seconds": run_on.seconds},
             )
@@ -73,7 +78,11 @@ class LongRunOn(HandsRule):
         run_on = evidence.plan.run_on
         if run_on.stops and run_on.millimetres > LONG_RUN_ON_MM:
             yield self.finding(
-                f"After letting go up to {figure(run_on.millimetres, 1)} mm remain ({run_on.because})",
+                say(
+                    "After letting go up to {remain} remain ({because})",
+                    remain=Length(run_on.millimetres, 1),
+                    because=run_on.because,
+                ),
                 "Lower the rate of this move, or the latency on the machine sheet if it was measured better",
                 line=run_on.line,
                 figures={"up_to_mm": run_on.millimetres, "seconds": run_on.seconds},
@@ -116,7 +125,12 @@ class MovesTowardsOperator(HandsRule):
                 fast = max(fast, timing.axis_speed.get(axis.name, 0.0))
         if first is not None:
             yield self.finding(
-                f"{part.upper()} COMES FORWARD up to {figure(far, 1)} mm at {figure(fast, 1)} mm/s",
+                say(
+                    "{part} COMES FORWARD up to {far} at {fast}",
+                    part=part.upper(),
+                    far=Length(far, 1),
+                    fast=Speed(fast),
+                ),
                 f"Stand aside, hands {'off the table' if part == 'table' else 'out of the way of the head'}",
                 line=first,
                 figures={"up_to_mm": far, "mm_s": fast},

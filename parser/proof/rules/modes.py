@@ -11,6 +11,7 @@ from parser.motion.moves import State
 from parser.motion.places import Afloat, Coordinate, minus
 from parser.proof.evidence import Evidence
 from parser.proof.rules.base import Reported, Rule, register
+from parser.quantities import lines_in_words
 
 MOTION, LENGTH_OFFSET, SYSTEM = 1, 8, 12
 OFFSET_MODES = ((SYSTEM, "work system"), (LENGTH_OFFSET, "tool length offset"))
@@ -239,9 +240,7 @@ class LeftIfInterrupted(Rule):
         both = sorted({*left, *offsets}, key=lambda each: each[0])
         if both:
             lines = [line for line, _ in both]
-            where = (
-                f"after line {lines[0]}" if lines[0] == lines[-1] else f"after any of lines {lines[0]} to {lines[-1]}"
-            )
+            where = f"after {lines_in_words(lines)}"
             things = ", ".join(dict.fromkeys(thing for _, thing in (*left, *offsets)))
             by_hand = [*(["set the resting modes"] if left else []), *(["put the offsets back"] if offsets else [])]
             yield self.finding(
@@ -253,11 +252,13 @@ class LeftIfInterrupted(Rule):
     def _at_the_end(self, evidence: Evidence) -> Iterator[Finding]:
         """The spindle and the coolant, unless the resting modes have them and ``ModeLeftChanged`` speaks of them."""
         on = _switched_on(evidence.trace.final, evidence)
-        for thing, stop in (("the spindle turning", "M5"), ("the coolant on", "M9")):
+        for thing, left, stop in (
+            ("the spindle turning", "the spindle is left turning", "M5"),
+            ("the coolant on", "the coolant is left on", "M9"),
+        ):
             if thing in on and stop not in evidence.controller.resting:
-                what, how = thing.rsplit(" ", 1)
                 yield self.finding(
-                    f"At the end {what} is left {how}",
+                    f"At the end {left}",
                     f"{_add_at_the_end(evidence)}: {stop}. If the macro is meant to leave it so, say so in its name.",
                     line=_on_since(thing, evidence),
                 )
@@ -267,7 +268,7 @@ def _left(evidence: Evidence) -> Iterator[tuple[int, str]]:
     """(line, thing) for the modes, the spindle and the coolant after every line but the last."""
     for state in evidence.trace.states[:-1]:
         for now, _ in departures(state, evidence.trace.before, evidence.controller.resting):
-            yield state.line, now
+            yield state.line, f"{now} in force"
         for thing in _switched_on(state, evidence):
             yield state.line, thing
 

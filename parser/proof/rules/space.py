@@ -21,6 +21,7 @@ from parser.proof.contact import (
     Obstacle,
     bodies,
     enclosure,
+    gap,
     keep_out,
     riding,
     table_carries_z,
@@ -29,7 +30,7 @@ from parser.proof.evidence import Case, Evidence
 from parser.proof.limits import Breach, breach
 from parser.proof.passages import Passage, entangled, find, fired_from, hit, motions, place_on_the_way
 from parser.proof.rules.base import Reported, Result, Rule, register
-from parser.quantities import counted, figure, position, sentence_list, unit_of
+from parser.quantities import Bound, Length, Position, Reading, counted, joined, say, sentence_list
 
 
 class SpaceRule(Rule):
@@ -79,10 +80,17 @@ class BeyondTravel(SpaceRule):
         tied = {each: broken.at[each] for each in sorted((limit.when[0], limit.then[0]))}
         goes = "goes" if broken.sure else "may go"
         by = evidence.machine.tolerance
-        cut = f" (a rounded corner may cut in by {figure(by)} mm)" if passage.may_be_cut else ""
+        cut = say(" (a rounded corner may cut in by {by})", by=Length(by)) if passage.may_be_cut else ""
         finding = self.finding(
-            f"The sheet asks for {_words(limit.then)} while {_words(limit.when)}, and from {position(start, 1)} "
-            f"this move {goes} to {position(tied, 1)}{cut}",
+            say(
+                "The sheet asks for {then} while {when}, and from {start} this move {goes} to {there}{cut}",
+                then=_words(limit.then),
+                when=_words(limit.when),
+                start=Position(start, 1),
+                goes=goes,
+                there=Position(tied, 1),
+                cut=cut,
+            ),
             f"Move {limit.when[0].upper()} out of the way first",
             line=move.line,
             column=move.column,
@@ -102,22 +110,32 @@ class BeyondTravel(SpaceRule):
         passage, over = max(met, key=lambda each: each[1].by)
         move = passage.move
         would = "would" if over.sure and not move.guessed else "may"
-        name, unit = axis.name.upper(), unit_of(axis.name)
+        name = axis.name.upper()
         outside = over.reached > axis.travel.high or over.reached < axis.travel.low
         gap = min(abs(over.reached - axis.travel.low), abs(axis.travel.high - over.reached))
-        message = (
-            f"{name} {would} go to {figure(over.reached)}, which is {figure(gap)} {unit} outside its travel of "
-            f"{figure(axis.travel.low)} to {figure(axis.travel.high)}"
+        message = say(
+            "{name} {would} go to {reached}, which is {gap} outside its travel of {low} to {high}"
             if outside
-            else f"{name} {would} go to {figure(over.reached)}, only {figure(gap)} {unit} from the end of its travel "
-            f"(the sheet asks for {figure(evidence.machine.travel_margin)})"
+            else "{name} {would} go to {reached}, only {gap} from the end of its travel (the sheet asks for {margin})",
+            name=name,
+            would=would,
+            reached=Reading(axis.name, over.reached),
+            gap=Reading(axis.name, gap, with_unit=True),
+            low=Reading(axis.name, axis.travel.low),
+            high=Reading(axis.name, axis.travel.high),
+            margin=Reading(axis.name, evidence.machine.travel_margin),
         )
         column, end = _word_of(evidence, move, axis)
         finding = self.finding(
             message,
             _missing_origin(evidence, move.furthest[axis.name])
-            or f"Keep {name} between {figure(over.allowed.low)} and {figure(over.allowed.high)} {unit}"
-            + _from_where(passage, axis),
+            or say(
+                "Keep {name} between {low} and {high}{further}",
+                name=name,
+                low=Reading(axis.name, over.allowed.low),
+                high=Reading(axis.name, over.allowed.high, with_unit=True),
+                further=_from_where(passage, axis),
+            ),
             line=move.line,
             column=column,
             end=end,
@@ -302,17 +320,29 @@ class Contact(SpaceRule):
         start = worst.fired or {}
         size = ToolSize(*worst.size) if body.name == "tool" else None
         what = (
-            f"a tool {figure(worst.size[0], 1)} mm long and {figure(2 * worst.size[1], 1)} mm thick"
+            say("a tool {long} long and {thick} thick", long=Length(size.length, 1), thick=Length(2 * size.radius, 1))
             if size
             else f"the {body.name}"
             if body.name in ("holder", "nose")
             else body.name
         )
         finding = self.finding(
-            f"From {position(start, 1)}{_since(met[0])}, {what} {would} {self.verb} {obstacle.name} "
-            f"at {position(point, 1)}",
-            self._remedy(obstacle, checked, evidence.machine, worst, _heights(of_line, evidence.start))
-            + (f". {counted('Line', [*map(str, later)])} may {self.verb} it too" if later else ""),
+            say(
+                "From {start}{since}, {what} {would} {meet} at {point}",
+                start=Position(start, 1),
+                since=_since(met[0]),
+                what=what,
+                would=would,
+                meet=self._meet(worst, obstacle, body),
+                point=Position(point, 1),
+            ),
+            joined(
+                ". ",
+                [
+                    self._remedy(obstacle, checked, evidence.machine, worst, _heights(of_line, evidence.start)),
+                    *([f"{counted('Line', [*map(str, later)])} may {self.verb} it too"] if later else []),
+                ],
+            ),
             line=move.line,
             column=move.column,
             end=move.end_column,
@@ -323,6 +353,15 @@ class Contact(SpaceRule):
         breaks = [partial(_contact, passage, obstacle, each) for passage in met for each in checked]
         return Result(finding, tuple(breaks))
 
+    def _meet(self, worst: Hit, obstacle: Obstacle, body: Body) -> str:
+        off = gap(worst.point, worst.size, obstacle, body)
+        if off <= TOUCH:
+            return f"{self.verb} {obstacle.name}"
+        asked = Length(obstacle.margin)
+        return say(
+            "come within {off} of {name} (the sheet asks for {asked})", off=Length(off), name=obstacle.name, asked=asked
+        )
+
     def _remedy(
         self, obstacle: Obstacle, checked: tuple[Body, ...], machine: Machine, worst: Hit, heights: Heights
     ) -> str:
@@ -330,18 +369,26 @@ class Contact(SpaceRule):
         if obstacle.top >= FAR:
             return "Keep the table further from it, or go there by another order of axes"
         if worst.start[2] <= obstacle.bottom:
-            low = figure(obstacle.bottom - obstacle.margin)
-            return f"Come out from under it first: below it only Z at or below {low} mm is clear"
+            low = Bound("z", obstacle.bottom - obstacle.margin, least=False)
+            if obstacle.x.high >= FAR and obstacle.y.high >= FAR:
+                return say(
+                    "Keep Z at or below {low}: the table carries X and Y, so neither takes the head away", low=low
+                )
+            return say("Come out from under it first: below it only Z at or below {low} is clear", low=low)
         height = obstacle.top + obstacle.margin + max(body.length for body in checked)
         upright = machine.axis("z")
         if upright is not None and height + heights.lowered > upright.travel.high:
             return "Go round it, or keep to starts that are clear of it: Z does not reach a height that clears it"
+        above = Bound("z", height + (heights.lowered if heights.fixed >= height else 0.0), least=True)
         if heights.fixed < height:
-            return f"The macro comes down there by itself: keep Z at or above {figure(height)} mm, or go round it"
+            return say("The macro comes down there by itself: keep Z at or above {above}, or go round it", above=above)
         if heights.lowered > 0:
-            down = f"this line is clear, as it goes {figure(heights.lowered)} mm down"
-            return f"Raise first: from Z at or above {figure(height + heights.lowered)} mm {down}"
-        return f"Raise first: with Z at or above {figure(height)} mm this line is clear"
+            return say(
+                "Raise first: from Z at or above {above} this line is clear, as it goes {lowered} down",
+                above=above,
+                lowered=Length(heights.lowered),
+            )
+        return say("Raise first: with Z at or above {above} this line is clear", above=above)
 
 
 @dataclass(frozen=True, slots=True)
@@ -473,7 +520,7 @@ def _rides(evidence: Evidence, case: Case) -> list[tuple[tuple[Body, ...], Obsta
 
 def _words(condition: tuple[str, str, float]) -> str:
     axis, op, value = condition
-    return f"{axis.upper()} {op} {figure(value)}"
+    return say("{axis} {op} {value}", axis=axis.upper(), op=op, value=Reading(axis, value))
 
 
 @register
@@ -502,7 +549,11 @@ class CrossingNotRaised(SpaceRule):
             lowest = motions(Passage(move, evidence.trace.start), evidence.start)["z"].reached().low
             if lowest < safe - TOUCH and {"x", "y"} & set(move.moving):
                 yield self.finding(
-                    f"The table is crossed with Z as low as {figure(lowest)}, below the safe height of {figure(safe)}",
+                    say(
+                        "The table is crossed with Z as low as {lowest}, below the safe height of {safe}",
+                        lowest=Reading("z", lowest),
+                        safe=Reading("z", safe),
+                    ),
                     "Raise to safe.z before this line",
                     line=move.line,
                     column=move.column,
@@ -585,7 +636,7 @@ class PathNotKnown(Reported):
         M0
     Good:
         G53 G0 Z-2
-    Remedy: Look at it: run it with the table clear, and keep a hand on the stop.
+    Remedy: Look at it: run it with the table clear, a hand at the emergency stop.
     """
 
     id = "path-not-known"
@@ -611,7 +662,7 @@ class PathNotKnown(Reported):
                     self.id,
                     self.severity,
                     self.said[event.kind],
-                    "See that nothing stands in the way of any axis, and keep a hand on the stop",
+                    "See that nothing stands in the way of any axis, and keep a hand at the emergency stop",
                     line=event.line,
                     column=event.column,
                     end=event.end_column,

@@ -101,7 +101,7 @@ def send(tmp_path):
 
 
 def moves(report):
-    said = as_json(report, file="", machine_sha256="", controller_sha256="")["moves"]
+    said = as_json(report)["moves"]
     return [{key: value for key, value in move.items() if key not in ("line", "step")} for move in said]
 
 

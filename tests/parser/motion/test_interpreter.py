@@ -504,7 +504,7 @@ def test_words_that_cannot_be_assumed_are_an_error_in_one_line(words):
 
 
 def lost(text, **more):
-    """The line and axes of every stretch of which nobody knows where it goes."""
+    """The line and axes of every segment of which nobody knows where it goes."""
     followed = follow(text, **more)
     return [(event.line, "".join(event.axes)) for event in followed.events if event.kind == "motion-not-known"]
 

@@ -9,16 +9,16 @@ from hypothesis import strategies as st
 from parser.findings import Severity
 from parser.machine import Setup
 from parser.pipeline import examine
-from parser.proof.verdict import claim
+from parser.question import Question
 from tests.parser.scene import MILL, controller, mill
 
 KNOWN = "G17 G21 G40 G49 G54 G90 G94"
 LEFT = {"mode-assumed": "the program before sets it"}
 
 
-def examined(text, accepted=None, known=KNOWN, **more):
+def examined(text, accepted=(), known=KNOWN, **more):
     setting = controller(percent=False, **more)
-    return examine(f"{text}\n", MILL, setting, assume=known, accepted=accepted, seek_start=False)
+    return examine(f"{text}\n", MILL, setting, Question(assume=known, accepted=dict(accepted), seek_start=False))
 
 
 def refused(report):
@@ -192,7 +192,7 @@ def test_every_mode_that_is_taken_for_set_is_among_the_assumptions():
         "G53 G0 Z0\nG53 G0 X200\nG1 X70 Z10\n",
         mill(setups=(Setup("", (), MILL.setups[0].origins),), travel_margin=0.0),
         controller(percent=False),
-        accepted={"mode-assumed": "the panel is always left so", "feed-not-set": "so is the feed"},
+        Question(accepted={"mode-assumed": "the panel is always left so", "feed-not-set": "so is the feed"}),
     )
     assert report.verdict == "accepted"
     for word in ("G21", "G90", "G54", "G49"):
@@ -202,4 +202,4 @@ def test_every_mode_that_is_taken_for_set_is_among_the_assumptions():
 def test_the_claim_of_a_verdict_leaves_out_what_it_assumes_and_what_is_not_checked():
     for report in (examined("G53 G0 Z-2"), examined("G18", {"mode-left-changed": "the next one sets it"})):
         assert report.sentence.endswith("not drawn.")
-        assert claim(report.sentence) == report.sentence.partition(", if: ")[0].partition(". Not checked")[0]
+        assert report.claim == report.sentence.partition(", if: ")[0].partition(". Not checked")[0]

@@ -10,6 +10,7 @@ import pytest
 from parser.machine import Box, Interval, Machine, Origin, Setup
 from parser.pipeline import examine
 from parser.proof.sequences import breaches, runner
+from parser.question import Question
 from tests.parser.scene import MILL, VISE, controller, mill
 
 SHEET = controller(percent=False)
@@ -38,7 +39,7 @@ def post(low, high, bottom_top):
 
 def checked(lines: str, machine: Machine, *start: float):
     box = {axis: Interval(value, value) for axis, value in zip("xyz", start, strict=False)}
-    return examine(MODES + lines, machine, SHEET, start=box)
+    return examine(MODES + lines, machine, SHEET, Question(start=box))
 
 
 def refused(report, rule=None):
@@ -220,3 +221,51 @@ def test_a_sum_that_is_too_large_is_no_number_and_nothing_is_proved_of_it(lines)
     """Where an origin is known within a range, sums were not looked at for their size."""
     machine = bare(setups=(Setup("", (), {"G54": at(x=(100.0, 110.0), y=0.0, z=0.0)}),))
     assert refused(checked(lines, machine))
+
+
+FORKS = "".join(
+    f"{plane}\n" + "".join(f"G81 {axis}-{v} R{v}\nG0 {axis}-{v}\n" for v in ("0.1", "0.2", "0.3", "0.4"))
+    for plane, axis in (("G17", "Z"), ("G18", "Y"), ("G19", "X"))
+)
+
+
+def test_no_part_of_the_starts_is_forgotten_where_cycles_split_them_into_very_many():
+    """Each R splits the starts along the axis of its cycle: 5 by 5 by 5 parts, and the last step goes out of travel."""
+    lines = f"F300\nG91\n{FORKS}G0 X200\nG17\nG90\nG80\n"
+    for box in ({}, {"x": Interval(50.0, 150.0), "y": Interval(30.0, 120.0), "z": Interval(-60.0, -20.0)}):
+        report = examine(MODES + lines, bare(), SHEET, Question(start=box, seek_start=False))
+        assert any(each.line == 31 for each in refused(report, "beyond-travel"))
+
+
+@pytest.mark.parametrize("waits", ["M1", "M5", "G4 P0"])
+def test_a_corner_is_rounded_where_what_stands_in_it_may_stop_nothing(waits):
+    """With its switch off M1 does nothing, M5 changes nothing where the spindle stands, and no time is no wait."""
+    tall = post((100.0, 50.0), (150.0, 100.0), (-130.0, -20.0))
+    machine = bare(tall, corner="blend", tolerance=20.0, tool_stick_out=15.0, tool_radius=0.0, nose_radius=0.0)
+    lines = "F100\nG53 G0 Z0\nG53 G0 X90 Y20\nG53 G0 Z-60\nG1 X90 Y110\n{}G1 X170 Y110\nG80\n"
+    assert refused(checked(lines.format(f"{waits}\n"), machine), "crosses-keep-out")
+    for stops in ("M0", "G4 P1"):
+        assert not refused(checked(lines.format(f"{stops}\n"), machine), "crosses-keep-out")
+
+
+def test_no_start_is_offered_in_which_something_stands_inside_a_box():
+    """From above -20 the holder, 30 mm long and wide, is inside the lamp at every X and Y: nothing can start there."""
+    lamp = Box("Lamp", (200.0, 100.0, -20.0), (260.0, 150.0, 60.0))
+    machine = bare(enclosures=(lamp,), holder_radius=40.0, holder_length=30.0, nose_radius=30.0)
+    report = checked("G53 G0 Z-2\n", machine)
+    assert refused(report, "enters-enclosure")
+    assert report.safe_start.box is None
+    (impossible,) = (
+        each for each in checked("G53 G0 Z-2\n", machine, 20.0, 20.0, -10.0).assumptions if "inside" in each
+    )
+    assert impossible.startswith("the machine can stand there, although")
+
+
+def test_coming_within_the_margin_is_not_called_meeting():
+    """A tool of 2 mm radius at 20 mm from the post is 18 mm off it; at X 120 it is inside."""
+    tall = post((100.0, 50.0), (150.0, 100.0), (-130.0, -50.0))
+    near = bare(tall, keep_out_margin=25.0, nose_radius=0.0, tool_radius=2.0)
+    (found,) = refused(checked("G53 G0 X80\n", near, 60.0, 70.0, -60.0), "crosses-keep-out")
+    assert "would come within 18 mm of Post (the sheet asks for 25 mm)" in found.message
+    (found,) = refused(checked("G53 G0 X120\n", near, 60.0, 70.0, -60.0), "crosses-keep-out")
+    assert "would meet Post" in found.message

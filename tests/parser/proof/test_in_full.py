@@ -13,6 +13,7 @@ from parser.machine import Box, Interval, Limit, Origin, Setup
 from parser.pipeline import examine
 from parser.proof.rules import RULES
 from parser.quantities import figure
+from parser.question import Question
 from tests.parser.proof.test_rules import COLUMN, GANTRY, MACHINES, WITH_EXAMPLES
 from tests.parser.scene import MILL, VISE, controller, mill
 
@@ -117,12 +118,12 @@ def everything() -> str:
     for rule in WITH_EXAMPLES:
         cls = RULES[rule]
         setting = controller(**({"percent": False} | dict(cls.setting)))
-        report = examine(f"{cls.manual().bad}\n", MACHINES.get(rule, MILL), setting, assume=cls.assume)
+        report = examine(f"{cls.manual().bad}\n", MACHINES.get(rule, MILL), setting, Question(assume=cls.assume))
         out += [f"rule {rule}", *told(report), ""]
     for name, (text, machine, changes) in SCENES.items():
         setting = controller(percent=False, **{k: v for k, v in changes.items() if k == "resting"})
         asked = {k: v for k, v in changes.items() if k != "resting"}
-        out += [f"scene {name}", *told(examine(f"{text}\n", machine, setting, **asked)), ""]
+        out += [f"scene {name}", *told(examine(f"{text}\n", machine, setting, Question(**asked))), ""]
     return "\n".join(out)
 
 

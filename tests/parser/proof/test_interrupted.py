@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 from parser.findings import Severity
 from parser.machine import Tool
 from parser.pipeline import examine
+from parser.question import Question
 from tests.parser.scene import controller, mill
 
 SHOP = mill(tools=(Tool(1, 30.0, 3.0),))
@@ -20,7 +21,7 @@ RESTING = ("G17", "G21", "G40", "G80", "G90", "G94")
 
 def found(text, *, assume="", machine=SHOP, **changes):
     """What the rule finds, beside anything else."""
-    report = examine(text + "\n", machine, controller(percent=False, **changes), assume=assume)
+    report = examine(text + "\n", machine, controller(percent=False, **changes), Question(assume=assume))
     return [each for each in report.findings if each.rule == "left-if-interrupted"]
 
 
@@ -45,13 +46,13 @@ class TestOffsetsInTheMiddle:
     def test_an_offset_that_is_put_back_later_is_left_until_then(self, text, line, left):
         (finding,) = found(f"G21\n{text}")
         assert finding.severity is Severity.CAUTION
-        assert finding.message == f"Letting go after any of lines {line + 1} to {line + 2} leaves {left}."
+        assert finding.message == f"Letting go after line {line + 1} or {line + 2} leaves {left}."
         assert finding.line == line + 1
         assert finding.remedy == "After an interruption put the offsets back by hand before anything else runs."
 
     def test_modes_and_offsets_are_told_together(self):
         (finding,) = found("G91\nG55\nG54\nG90")
-        assert finding.message == "Letting go after any of lines 1 to 3 leaves G91, G55 as the work system."
+        assert finding.message == "Letting go after any of lines 1 to 3 leaves G91 in force, G55 as the work system."
         assert finding.remedy.startswith("After an interruption set the resting modes and put the offsets back by hand")
 
     @pytest.mark.parametrize(
@@ -78,11 +79,11 @@ class TestOffsetsInTheMiddle:
 
     def test_an_offset_from_before_that_is_taken_off_for_a_while_is(self):
         (message,) = said("G92.1\nG4 P1\nG92 X0", assume="G21 G92 X0")
-        assert message == "Letting go after any of lines 1 to 2 leaves no G92 offset in X."
+        assert message == "Letting go after line 1 or 2 leaves no G92 offset in X."
 
     def test_a_group_that_the_resting_modes_name_is_judged_by_these(self):
         resting = (*RESTING, "G54", "G49")
-        assert said("G55\nG4 P1\nG54", resting=resting) == ["Letting go after any of lines 1 to 2 leaves G55."]
+        assert said("G55\nG4 P1\nG54", resting=resting) == ["Letting go after line 1 or 2 leaves G55 in force."]
         assert said("G54\nG4 P1\nG55", resting=resting) == []
 
 
@@ -100,7 +101,7 @@ class TestTheEnd:
             (
                 "M3 S100\nG4 P1\nM8",
                 [
-                    "Letting go after any of lines 1 to 2 leaves the spindle turning.",
+                    "Letting go after line 1 or 2 leaves the spindle turning.",
                     "At the end the spindle is left turning.",
                     "At the end the coolant is left on.",
                 ],
@@ -155,12 +156,12 @@ WORDS = [
 
 def offsets(text):
     """Systems, lengths and zeros that a text leaves, from following it by itself."""
-    final = examine(text + "\n", SHOP, controller(percent=False), seek_start=False).trace.final
+    final = examine(text + "\n", SHOP, controller(percent=False), Question(seek_start=False)).trace.final
     return final.modes.get(12), final.modes.get(8), dict(final.origins)
 
 
 def on(text):
-    final = examine(text + "\n", SHOP, controller(percent=False), seek_start=False).trace.final
+    final = examine(text + "\n", SHOP, controller(percent=False), Question(seek_start=False)).trace.final
     return final.spindle in ("clockwise", "counter-clockwise"), bool(final.coolant)
 
 

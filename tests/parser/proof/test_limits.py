@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 
 from parser.machine import Interval, Limit, Setup
 from parser.pipeline import examine
+from parser.question import Question
 from tests.parser.scene import MILL, VISE, controller, mill
 
 HEAD = "G17 G21 G40 G49 G54 G90 G94\n"
@@ -20,7 +21,7 @@ def limited(*limits, **changes):
 
 
 def broken(text, machine, start=None):
-    report = examine(HEAD + text, machine, PLAIN, start=start, seek_start=False)
+    report = examine(HEAD + text, machine, PLAIN, Question(start=start, seek_start=False))
     return [finding for finding in report.findings if finding.witness and finding.witness.obstacle.startswith("limit")]
 
 

@@ -6,6 +6,7 @@ import pytest
 
 from parser.machine import Interval, Setup
 from parser.pipeline import examine
+from parser.question import Question
 from tests.parser.scene import MILL, controller, mill
 
 BARE = mill(setups=(Setup("", (), MILL.setups[0].origins),))
@@ -13,7 +14,7 @@ HEAD = "G17 G21 G40 G49 G54 G90 G94\n"
 
 
 def examined(text, machine=BARE, **more):
-    return examine(HEAD + text, machine, controller(percent=False), **more)
+    return examine(HEAD + text, machine, controller(percent=False), Question(**more))
 
 
 def refused(report):

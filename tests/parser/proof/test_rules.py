@@ -13,6 +13,7 @@ from parser.pipeline import examine
 from parser.proof.contact import Body, keep_out
 from parser.proof.passages import hit, passages
 from parser.proof.rules import FAMILIES, RULES
+from parser.question import Question
 from tests.parser.scene import MILL, VISE, controller, mill
 
 GANTRY = mill(
@@ -42,8 +43,7 @@ def examined(text, rule=None, machine=MILL, **changes):
         text + "\n",
         MACHINES.get(rule, machine),
         controller(**({"percent": False, **(dict(cls.setting) if cls else {}), **changes})),
-        assume=cls.assume if cls else "",
-        seek_start=False,
+        Question(assume=cls.assume if cls else "", seek_start=False),
     )
 
 
@@ -157,21 +157,23 @@ def test_every_setup_is_proved_and_the_finding_names_the_one_it_belongs_to():
 def test_an_accepted_refusal_is_lowered_and_the_verdict_says_why():
     machine = MILL
     text = "G21 G90\nG53 G0 X120 Y70\n"
-    report = examine(text, machine, controller(percent=False), accepted={"crosses-keep-out": "the vise is off"})
+    report = examine(
+        text, machine, controller(percent=False), Question(accepted={"crosses-keep-out": "the vise is off"})
+    )
     assert report.verdict == "accepted"
     assert report.sentence.startswith("Not proved: accepted because the vise is off")
 
 
 def test_only_the_reasons_for_what_was_lowered_stand_in_the_verdict():
     reasons = {"crosses-keep-out": "the vise is off", "mode-assumed": "never"}
-    report = examine("G21 G90\nG53 G0 X120 Y70\n", MILL, controller(percent=False), accepted=reasons)
+    report = examine("G21 G90\nG53 G0 X120 Y70\n", MILL, controller(percent=False), Question(accepted=reasons))
     assert "never" not in report.sentence
 
 
 @pytest.mark.parametrize("rule", ["beyond-travel", "unreadable-line"])
 def test_language_and_travel_cannot_be_accepted(rule):
     text = {"beyond-travel": "G21 G90\nG53 G0 Y155\n", "unreadable-line": "G53 G0 Q?\n"}[rule]
-    report = examine(text, MILL, controller(percent=False), accepted={rule: "I like it"})
+    report = examine(text, MILL, controller(percent=False), Question(accepted={rule: "I like it"}))
     assert report.verdict == "refused"
 
 
@@ -268,7 +270,7 @@ def test_a_dogleg_keeps_a_limit_whichever_axis_arrives_first():
     start = {"x": Interval(10, 10), "y": Interval(145, 145), "z": Interval(-60, -60)}
     for rapid, refused in (("straight", False), ("dogleg", True)):
         report = examine(
-            "M5\nG21 G90\nG53 G0 Y100 Z-75\n", machine, controller(percent=False, rapid=rapid), start=start
+            "M5\nG21 G90\nG53 G0 Y100 Z-75\n", machine, controller(percent=False, rapid=rapid), Question(start=start)
         )
         assert ("beyond-travel" in fired(report)) is refused
 
@@ -342,7 +344,7 @@ def test_resting_modes_are_put_back_where_the_line_is_still_read(text, remedy):
 def test_an_arc_comes_forward_as_far_as_its_bulge(start):
     """Half a circle of radius 20 in XY that ends at the Y it began at: from anywhere its bulge comes 20 mm forward."""
     text = "M5\nG21 G91 G94 G17\nG3 X-40 I-20 F600\nG90\n"
-    report = examine(text, MILL, controller(percent=False), start=start, seek_start=False)
+    report = examine(text, MILL, controller(percent=False), Question(start=start, seek_start=False))
     assert [f.figures["up_to_mm"] for f in report.findings if f.rule == "moves-towards-operator"] == [20.0]
 
 
@@ -447,7 +449,7 @@ def test_a_dogleg_is_shown_at_a_corner_of_what_it_sweeps_where_one_is_met():
         "G21 G90\nG53 G0 X120 Y20\n",
         mill(setups=(Setup("", (VISE,)),), nose_radius=0.0),
         controller(percent=False, rapid="dogleg"),
-        start=start,
+        Question(start=start),
     )
     (finding,) = [each for each in report.findings if each.rule == "crosses-keep-out"]
     assert finding.witness.at == {"x": 120.0, "y": 70.0, "z": -60.0}
@@ -459,7 +461,7 @@ def test_the_corner_of_a_relative_dogleg_is_that_of_the_start_it_is_shown_from()
         "G21 G91\nG0 X100 Y-50\nG90\n",
         mill(setups=(Setup("", (VISE,)),), nose_radius=0.0),
         controller(percent=False, rapid="dogleg"),
-        start={"x": Interval(20.0, 30.0), "y": Interval(100.0, 130.0), "z": Interval(-80.0, -60.0)},
+        Question(start={"x": Interval(20.0, 30.0), "y": Interval(100.0, 130.0), "z": Interval(-80.0, -60.0)}),
     )
     (finding,) = [each for each in report.findings if each.rule == "crosses-keep-out"]
     gone = {axis: finding.witness.at[axis] - finding.witness.start[axis] for axis in "xy"}
@@ -485,7 +487,9 @@ def test_the_height_to_raise_to_allows_for_what_the_line_goes_down(line, height)
     assert f"from Z at or above {height:g} mm this line is clear" in finding.remedy
     for lower, met in ((0.0, False), (0.1, True)):
         start = {"z": Interval(height - lower, height - lower + 0.01)}
-        again = examine(f"G17 G21 G40 G49 G54 G90 G94\n{line}\nG90\n", MILL, controller(percent=False), start=start)
+        again = examine(
+            f"G17 G21 G40 G49 G54 G90 G94\n{line}\nG90\n", MILL, controller(percent=False), Question(start=start)
+        )
         assert any("Vise" in each.message for each in again.findings if each.severity == "refuse") is met
 
 
@@ -511,7 +515,7 @@ def test_where_an_arc_goes_out_of_travel_is_a_point_of_the_arc():
 def test_what_an_arc_of_unknown_shape_may_sweep_is_only_said_to_be_possible():
     start = {"x": Interval(100.0, 100.1), "y": Interval(80.0, 80.0)}
     text = "G17 G21 G40 G49 G54 G90 G94\nG2 X0 Y0 R90 F100\n"
-    report = examine(text, MILL, controller(percent=False), start=start)
+    report = examine(text, MILL, controller(percent=False), Question(start=start))
     messages = [each.message for each in report.findings if each.rule in ("beyond-travel", "crosses-keep-out")]
     assert messages
     assert not any("would" in message for message in messages)

@@ -11,13 +11,14 @@ import pytest
 from parser.machine import Axis, Interval, Limit, Origin, Setup
 from parser.pipeline import examine
 from parser.proof.safe_start import safe_start
+from parser.question import Question
 from tests.parser.scene import MILL, VISE, controller
 
 PLAIN = controller(percent=False)
 
 
 def examined(text, start=None):
-    return examine(text, MILL, PLAIN, start=start)
+    return examine(text, MILL, PLAIN, Question(start=start))
 
 
 def test_a_proved_macro_is_safe_from_the_whole_of_travel():
@@ -162,7 +163,7 @@ def test_what_does_not_depend_on_the_start_is_named_and_the_rest_told_all_the_sa
     assert safe.box is None
     assert safe.sentence == (
         "no start is safe: what is refused does not depend on where the machine stands; "
-        "once that is mended it is safe when Z is at or above -34 mm"
+        "once that is fixed it is safe when Z is at or above -34 mm"
     )
 
 
@@ -178,7 +179,7 @@ def test_nothing_is_promised_while_a_line_that_may_move_has_not_been_judged(line
     """Mended, it may go where no start that was safe without it is safe any more."""
     safe = bare(f"{line}\nG91 G0 Z5\nG90\n").safe_start
     assert safe.box is None
-    assert "no safe start was sought: mend what is refused on line" in safe.sentence
+    assert "no safe start was sought: fix what is refused on line" in safe.sentence
 
 
 def test_where_a_line_can_be_carried_out_is_part_of_the_safe_start():
@@ -217,14 +218,14 @@ def test_starts_that_keep_a_limit_by_its_condition_are_not_forbidden():
     limit = Limit(("z", "<", -70.0), ("y", "<=", 140.0))
     behind = {"y": Interval(145.0, 150.0)}
     text = "G21 G90\nG53 G0 X130 Y72\n"
-    box = examine(text, replace(MILL, limits=(limit,)), PLAIN, start=behind).safe_start.box
+    box = examine(text, replace(MILL, limits=(limit,)), PLAIN, Question(start=behind)).safe_start.box
     assert box["z"] == Interval(-34.0, 0.0)
 
 
 def test_where_a_line_can_be_carried_out_is_told_beside_what_is_refused_from_there():
     safe = bare("G38.2 Z-35 F50\nG53 G0 X300\n").safe_start
     assert safe.box is None
-    assert safe.sentence.startswith("where line 2 can be carried out, no safe start was found")
+    assert safe.sentence.startswith("where line 2 can be run, no safe start was found")
 
 
 def test_what_hangs_on_a_line_that_cannot_be_carried_out_from_everywhere_is_mended_with_it():
@@ -235,10 +236,10 @@ def test_what_hangs_on_a_line_that_cannot_be_carried_out_from_everywhere_is_mend
 
 def test_the_safe_start_says_that_it_leaves_aside_what_is_accepted():
     text = HEAD + "G91\nG0 X10\nG90\n"
-    safe = examine(text, MILL, PLAIN, accepted={"crosses-keep-out": "the vise is off"}).safe_start
+    safe = examine(text, MILL, PLAIN, Question(accepted={"crosses-keep-out": "the vise is off"})).safe_start
     assert safe.sentence == "but for what is accepted, safe when X is at most 249.5 mm"
 
 
 def test_no_start_helps_where_a_line_cannot_be_read():
     safe = bare("G38.2 Z-35 F50\nG1 X10 ?\n").safe_start
-    assert safe.sentence == "no safe start was sought: mend what is refused on lines 2 and 3 first"
+    assert safe.sentence == "no safe start was sought: fix what is refused on lines 2 and 3 first"

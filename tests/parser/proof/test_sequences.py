@@ -8,6 +8,7 @@ from parser.findings import Severity
 from parser.machine import Interval, Origin, Setup
 from parser.pipeline import examine
 from parser.proof.sequences import breaches, runner
+from parser.question import Question
 from tests.parser.scene import VISE, controller, mill
 
 SHOP = mill(stored={"G28": {"x": 10.0, "y": 10.0, "z": -2.0}})
@@ -22,7 +23,7 @@ HARMLESS = (WORK, STORED_POINT, CROSSES, RAISE, "M5\nG4 P1", "G20 G91\nG0 Z0\nG2
 
 def ran(name, text, machine=SHOP, **more):
     changes = {"percent": False, **more.pop("on", {})}
-    report = examine(text + "\n", machine, controller(**changes), **more)
+    report = examine(text + "\n", machine, controller(**changes), Question(**more))
     assert not report.refused, [str(each) for each in report.findings if each.severity is Severity.REFUSE]
     return runner(name, report)
 
@@ -109,7 +110,7 @@ class TestWorkOrigins:
     def test_an_origin_the_sheet_does_not_give_was_proved_anywhere_in_travel_less_its_margins(self, at, stands):
         machine = mill(setups=(Setup("", (VISE,), {}),))
         again = "M5\nG21 G90 G54 G49\nG53 G0 Z-2\nG0 X0\nG53 G0 X100"
-        report = examine(again + "\n", machine, controller(percent=False), accepted={"beyond-travel": "no"})
+        report = examine(again + "\n", machine, controller(percent=False), Question(accepted={"beyond-travel": "no"}))
         first, second = ran("First", f"G21\nG10 L2 P1 X{at}", machine), runner("Second", report)
         assert ([each for each in breaches([first, second]) if each.case == "First, then Second"] == []) is stands
 
@@ -139,7 +140,7 @@ class TestWorkOrigins:
     def test_an_origin_that_is_put_back_is_a_caution_for_whoever_lets_go_in_between(self):
         finding = only(between("G21\nG10 L2 P1 X10\nG4 P1\nG10 L2 P1 X125", WORK))
         assert finding.severity is Severity.CAUTION
-        assert finding.message.startswith("Where the hand lets go after any of lines 2 to 3, line 2 of First")
+        assert finding.message.startswith("Where the hand lets go after line 2 or 3, line 2 of First")
 
     def test_lines_that_the_block_delete_switch_skips_may_be_what_puts_it_back(self):
         finding = only(between("G21\nG10 L2 P1 X10\n/G10 L2 P1 X125", WORK))
@@ -150,7 +151,7 @@ class TestOffsetsAndStoredPoints:
     def test_a_g92_offset_left_in_force_refuses_whoever_is_proved_for_none(self):
         finding = only(between("G21\nG92 X0", WORK))
         assert finding.severity is Severity.REFUSE
-        assert "leaves a G92 offset in force in X, and Second is proved for none" in finding.message
+        assert "leaves a G92 offset in force in X, and Second is proved only where there is none" in finding.message
 
     def test_the_offset_has_to_be_in_an_axis_that_is_used(self):
         assert between("G21\nG92 Z0", WORK) == []
@@ -206,7 +207,7 @@ class TestModesAndParameters:
     def test_a_mode_relied_on_for_a_written_reason_must_not_be_left_otherwise(self):
         finding = only(self.pair("G20\nG4 P1\nG21", self.UNITS_ASSUMED))
         assert finding.severity is Severity.CAUTION
-        assert "lets go after any of lines 1 to 2" in finding.message
+        assert "lets go after line 1 or 2" in finding.message
         assert "leaves G20 in force, and Second counts on G21 as the units" in finding.message
 
     def test_other_modes_do_not_matter_to_it(self):
@@ -268,7 +269,7 @@ class TestWhatAReasonLeavesOpen:
     def test_one_that_is_taken_off_again_is_a_caution_for_whoever_lets_go(self):
         finding = only(self.pair("M5\nG21 G90\nG53 G0 Z-2\nG4 P1\nG80", self.LONE))
         assert finding.severity is Severity.CAUTION
-        assert finding.message.startswith("Where the hand lets go after any of lines 3 to 4, line 3 of First leaves G0")
+        assert finding.message.startswith("Where the hand lets go after line 3 or 4, line 3 of First leaves G0")
 
     def test_a_motion_mode_that_the_controller_rests_in_is_the_one_counted_on(self):
         assert self.pair("M5\nG21 G90\nG53 G0 Z-2", self.LONE, resting=("G0", "G21")) == []
@@ -354,7 +355,7 @@ class TestStartConditions:
         finding = only(self.pair(self.DIPS))
         assert finding.severity is Severity.CAUTION
         assert finding.message == (
-            "Where the hand lets go after any of lines 5 to 6, the machine stands at Z -80 mm, "
+            "Where the hand lets go after line 5 or 6, the machine stands at Z -80 mm, "
             "and Second is proved only under its start condition."
         )
 
@@ -375,7 +376,7 @@ class TestStartConditions:
         told = self.pair(self.DIPS + "\nG53 G0 Z-10")
         assert [each.message.split(",")[0] for each in told] == [
             "The machine then stands at Z -10 mm",
-            "Where the hand lets go after any of lines 5 to 6",
+            "Where the hand lets go after line 5 or 6",
         ]
 
     @pytest.mark.parametrize("up", ["/G53 G0 Z-2", "G53 G0 Z-2\n/G53 G0 Z-80"])

@@ -10,6 +10,7 @@ from parser.machine import Interval, Origin, Setup
 from parser.motion.places import bounds
 from parser.pipeline import examine
 from parser.proof.sequences import breaches, runner
+from parser.question import Question
 from tests.parser.scene import BAR, TABLE, VISE, controller, mill
 
 LOW = Origin({"x": Interval(60.0, 70.0), "y": Interval(40.0, 40.0), "z": Interval(-38.0, -38.0)})
@@ -48,7 +49,7 @@ SECOND = (
 
 
 def examined(text, machine=SHOP, **more):
-    return examine(text + "\n", machine, SHEET, seek_start=False, **more)
+    return examine(text + "\n", machine, SHEET, Question(seek_start=False, **more))
 
 
 def hurt(report, after):
@@ -188,13 +189,13 @@ def test_a_start_condition_is_unmet_just_where_the_first_so_many_lines_leave_it_
     lines = "\n".join(["G21 G90", "G53 G0 Z-2", *lines]).split("\n")
     first = examine("\n".join(lines) + "\n", empty, SHEET)
     assume(not first.refused)
-    second = examine("M5\nG21 G90\nG53 G0 Z-2\nG53 G0 X10 Y10\n", empty, SHEET, **UNDER)
+    second = examine("M5\nG21 G90\nG53 G0 Z-2\nG53 G0 X10 Y10\n", empty, SHEET, Question(**UNDER))
     findings = told(runner("First", first), runner("Second", second))
     outside = []
     for done in range(1, len(lines) + 1):
         for switch in (False, True):
             kept = [line for line in lines[:done] if not (switch and line.startswith("/"))]
-            at = bounds(examine("\n".join(kept) + "\n", empty, SHEET, seek_start=False).trace.end["z"])
+            at = bounds(examine("\n".join(kept) + "\n", empty, SHEET, Question(seek_start=False)).trace.end["z"])
             if at.low < -20.0 and done > 1:
                 outside.append(done)
     assert bool(outside) is bool(findings)

@@ -13,6 +13,7 @@ from parser.findings import Severity
 from parser.machine import Axis, Interval, Origin, Setup
 from parser.pipeline import examine
 from parser.proof.sequences import breaches, runner
+from parser.question import Question
 from tests.parser.scene import MILL, VISE, controller, mill
 
 ZERO = Origin({axis: Interval(0.0, 0.0) for axis in "xyz"})
@@ -32,7 +33,9 @@ OPEN = dict.fromkeys(("mode-assumed", "feed-not-set"), "so far it was so")
 
 
 def ran(name, text, machine=SHOP, **more):
-    report = examine(text + "\n", machine, controller(percent=False, **more.pop("on", {})), seek_start=False, **more)
+    report = examine(
+        text + "\n", machine, controller(percent=False, **more.pop("on", {})), Question(seek_start=False, **more)
+    )
     assert not report.refused, [str(each) for each in report.findings if each.severity is Severity.REFUSE]
     return runner(name, report)
 
@@ -46,17 +49,19 @@ def told(first, second, machine=SHOP, **more):
 
 def hurts(first, second, machine=SHOP):
     """Whether the lines of both as one text are refused although those of either are not."""
-    return examine(f"{first}\n{second}\n", machine, controller(percent=False), seek_start=False).refused
+    return examine(f"{first}\n{second}\n", machine, controller(percent=False), Question(seek_start=False)).refused
 
 
-OFFSET_LEFT = "Line 3 of First leaves a G92 offset in force in {}, and Second is proved for none."
+OFFSET_LEFT = (
+    "Line {} of First leaves a G92 offset in force in {}, and Second is proved only where there is none (its line {})."
+)
 ORIGIN_LEFT = "Line 3 of First puts the {} origin in Z at {} mm, and Second is proved for where the sheet has it"
 
 
 class TestWhatIsProbed:
     def test_a_probed_value_rests_on_the_offset_at_the_probe_though_g92_1_comes_before_it_is_read(self):
         first, second = f"{KNOWN}G92 Z-50", f"{ABOVE}{PROBE}G92.1\nG0 Z[#5063]\nG53 G0 Z0"
-        assert told(first, second) == [OFFSET_LEFT.format("Z")]
+        assert told(first, second) == [OFFSET_LEFT.format(3, "Z", 4)]
         assert hurts(first, second)
 
     def test_a_probed_value_rests_on_the_origin_at_the_probe_though_g10_comes_before_it_is_read(self):
@@ -115,16 +120,14 @@ class TestWhatIsProbed:
         turning = replace(turning, setups=(Setup("", (), {"G54": Origin(ZERO.axes | {"a": Interval(0.0, 0.0)})}),))
         first = f"{KNOWN}G53 G0 A0\nG92 A300"
         second = f"{ABOVE}G53 G0 A0\n{PROBE}G92.1\nG53 G0 A[#5064+100]\nG53 G0 Z0"
-        assert told(first, second, turning) == [
-            "Line 4 of First leaves a G92 offset in force in A, and Second is proved for none."
-        ]
+        assert told(first, second, turning) == [OFFSET_LEFT.format(4, "A", 5)]
         assert hurts(first, second, turning)
 
     def test_a_zero_probed_where_nobody_knew_it_rests_on_no_offset_and_on_no_origin(self):
         """#5063 is counted from the origin in #5223, which is added again."""
         bare = replace(SHOP, setups=(Setup("", (VISE,)),))
         second = f"{ABOVE}{PROBE}G10 L2 P2 Z[#5063+#5223]\nG55 G0 Z0\nG54\nG53 G0 Z0"
-        assert told(f"{KNOWN}G92 Z-50", second, bare) == [OFFSET_LEFT.format("Z")]
+        assert told(f"{KNOWN}G92 Z-50", second, bare) == [OFFSET_LEFT.format(3, "Z", 4)]
         assert told(f"{KNOWN}G10 L2 P1 Z-60", second) == []
 
     def test_a_probe_that_nothing_uses_rests_on_nothing(self):
@@ -146,14 +149,14 @@ class TestWhatG92Keeps:
 
     def test_an_offset_put_back_may_be_one_that_g92_kept_for_an_axis_it_did_not_name(self):
         second = f"{ABOVE}G92 X0\nG92.2\nG92.3\nG0 Z0\nG92.1\nG53 G0 Z0"
-        assert told(self.FIRST, second) == [OFFSET_LEFT.format("Z")]
+        assert told(self.FIRST, second) == [OFFSET_LEFT.format(3, "Z", 4)]
         assert hurts(self.FIRST, second)
 
     def test_so_may_what_is_read_of_it(self):
         second = f"{ABOVE}G92 X0\nG92.1\nG92 X0\n#100=#5213\nG92.1\nG0 Z#100\nG53 G0 Z0"
         assert told(self.FIRST, second) == [], "none is in force when it is kept"
         second = f"{ABOVE}G92 X0\n#100=#5213\nG92.1\nG0 Z#100\nG53 G0 Z0"
-        assert told(self.FIRST, second) == [OFFSET_LEFT.format("Z")]
+        assert told(self.FIRST, second) == [OFFSET_LEFT.format(3, "Z", 4)]
         assert hurts(self.FIRST, second)
 
     def test_it_is_none_where_the_macro_has_taken_it_off_first(self):

@@ -20,6 +20,7 @@ import pytest
 from parser.findings import Finding, ToolSize
 from parser.machine import Setup
 from parser.pipeline import examine
+from parser.question import Question
 from parser.report import Report
 from tests.parser.proof.solver import Answer, Key, Lines, decide, ends, subjects
 from tests.parser.proof.solver_cases import NEAR, Shown, by_how_much, judged_from
@@ -29,7 +30,7 @@ SPACE = {"beyond-travel", "crosses-keep-out", "enters-enclosure"}
 
 
 def prove(made: Scene) -> Report:
-    return examine(made.text, made.machine, CONTROLLER, start=made.start, seek_start=False)
+    return examine(made.text, made.machine, CONTROLLER, Question(start=made.start, seek_start=False))
 
 
 def key_of(made: Scene, finding: Finding) -> Key:

@@ -63,6 +63,20 @@ def test_place_speed_and_acceleration_are_continuous(profile):
         assert (abs(np.diff(acceleration)) <= profile.jerk * step * (1 + 1e-6) + 1e-7 * profile.acceleration).all()
 
 
+@given(profiles(), shares)
+def test_position_is_the_area_under_the_speed(profile, share):
+    times = np.linspace(0.0, share * profile.seconds, 2000)
+    _, speed, _ = profile.at(times)
+    area = np.trapezoid(speed, times) if hasattr(np, "trapezoid") else np.trapz(speed, times)
+    assert profile.at(times[-1:])[0][0] == pytest.approx(area, rel=1e-3, abs=1e-5 * profile.length)
+
+
+@given(lengths, tops, accelerations, jerks)
+def test_the_peak_is_reached_half_way_from_rest_to_rest(length, top, acceleration, jerk):
+    profile = DoubleS(length, top, acceleration, jerk)
+    assert profile.at(np.array([profile.seconds / 2.0]))[1][0] == pytest.approx(profile.peak, rel=1e-6)
+
+
 @given(profiles())
 def test_the_seven_phases_take_the_whole_time(profile):
     assert len(profile.phases) == 7
@@ -105,9 +119,17 @@ def test_slowing_the_clock_scales_jerk_three_times(length, top, acceleration, je
     assert slowed.seconds == pytest.approx(profile.seconds * scale, rel=1e-9)
 
 
+@given(lengths, tops, accelerations, jerks, st.floats(0.1, 10.0))
+def test_scaling_every_length_leaves_the_time_as_it_is(length, top, acceleration, jerk, scale):
+    scaled = DoubleS(length * scale, top * scale, acceleration * scale, jerk * scale)
+    assert scaled.seconds == pytest.approx(DoubleS(length, top, acceleration, jerk).seconds, rel=1e-9)
+
+
 def test_without_jerk_it_is_the_trapezoid():
     assert DoubleS(100.0, 20.0, 50.0).seconds == pytest.approx(100.0 / 20.0 + 20.0 / 50.0)
-    assert DoubleS(100.0, 20.0, 50.0).ramp == pytest.approx(0.4)
+    assert [seconds for seconds, _, _ in DoubleS(100.0, 20.0, 50.0).phases] == pytest.approx(
+        [0, 0.4, 0, 4.6, 0, 0.4, 0]
+    )
 
 
 def test_a_change_of_speed_takes_a_bend_more_than_without_jerk():

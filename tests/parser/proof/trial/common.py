@@ -10,6 +10,7 @@ import numpy as np
 from parser.findings import Finding, Severity
 from parser.machine import Interval, Setup
 from parser.pipeline import examine
+from parser.question import Question
 from parser.report import Report
 from tests.parser.proof.scenes.scene import Scene, text
 from tests.parser.proof.simulation.chance import runs
@@ -48,7 +49,9 @@ class DisagreementError(AssertionError):
 def prove(made: Scene, start: Box | None = None, *, seek_start: bool = False) -> Report:
     """What the proof says of a scene, from all of its starts or from some."""
     box = made.start if start is None else start
-    return examine(made.text, made.machine, made.controller, start=box, accepted=made.reasons, seek_start=seek_start)
+    return examine(
+        made.text, made.machine, made.controller, Question(start=box, accepted=made.reasons, seek_start=seek_start)
+    )
 
 
 def refused(report: Report) -> list[Finding]:

@@ -11,6 +11,7 @@ import numpy as np
 
 from parser.pipeline import examine
 from parser.proof.sequences import breaches, runner
+from parser.question import Question
 from parser.report import Report
 from tests.parser.proof.scenes.families import first_again, second_again
 from tests.parser.proof.scenes.scene import HEADER, Scene, text
@@ -58,7 +59,7 @@ def _proved_pair(made: Scene, random: np.random.Generator) -> tuple[Scene, dict[
     """The two macros of a scene with their reports, others in their place until each is proved."""
 
     def report(lines: Sequence[str], reasons: Mapping[str, str]) -> Report:
-        return examine(text(lines), made.machine, made.controller, accepted=reasons, seek_start=False)
+        return examine(text(lines), made.machine, made.controller, Question(accepted=reasons, seek_start=False))
 
     first, second = report(made.before, {}), report(made.lines, made.reasons)
     for _ in range(TRIES):

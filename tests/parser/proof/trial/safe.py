@@ -10,7 +10,7 @@ import numpy.typing as npt
 
 from parser.machine import Interval, Limit
 from tests.parser.proof.scenes.scene import AXES, Scene
-from tests.parser.proof.simulation.meeting import met, things
+from tests.parser.proof.simulation.meeting import Obstacle, met, things
 from tests.parser.proof.trial.common import (
     ROUNDING,
     Box,
@@ -61,7 +61,8 @@ def push(made: Scene, box: Box) -> None:
 def outdo(made: Scene, random: np.random.Generator, count: int, box: Box | None) -> None:
     """No box on a grid of faces, those of the box among them, keeps over a hundredth more and is granted as well.
 
-    Those with a start that breaks something are left out; the largest of the others are put to the proof.
+    Those with a start that breaks something are left out, and those in which nothing can stand; the largest of the
+    others are put to the proof.
     """
     whole = prod(side.length for side in made.start.values())
     if whole == 0.0:
@@ -88,10 +89,28 @@ def outdo(made: Scene, random: np.random.Generator, count: int, box: Box | None)
             axis: Interval(float(grids[i][lows[i][at[i]]]), float(grids[i][highs[i][at[i]]]))
             for i, axis in enumerate(AXES)
         }
-        if not prove(made, other).refused:
+        if _can_stand(made, other, random) and not prove(made, other).refused:
             facts = {"said": box, "other": other, "keeps": mine / whole, "would keep": kept[at] / whole}
             raise DisagreementError("a larger safe start is granted", made, **facts)
 
+
+def _can_stand(made: Scene, box: Box, random: np.random.Generator) -> bool:
+    """Whether in some setup the machine can stand somewhere in a box, as drawn, with next to no tool in the spindle."""
+    places = np.stack([random.uniform(box[axis].low, box[axis].high, CAN_STAND) for axis in AXES])
+    nothing = np.zeros((2, CAN_STAND))
+    for setup in made.machine.setups:
+        clear = np.ones(CAN_STAND, dtype=bool)
+        for thing in things(made.machine, setup):
+            if isinstance(thing, Obstacle):
+                for body in thing.met_by:
+                    clear &= thing.clear(body, places, body.sized(nothing)) >= 0
+        if clear.any():
+            return True
+    return False
+
+
+CAN_STAND = 4000
+"""Starts of a box at which it is looked whether the machine can stand there."""
 
 Grid = npt.NDArray[np.float64]
 

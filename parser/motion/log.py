@@ -1,0 +1,85 @@
+"""What has come of a program so far: moves, events and states, what is wrong with it and what it counts on."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+
+from parser.findings import Trouble
+from parser.language.program import Line, Setting, Word
+from parser.motion.assumptions import Assumption, Lasting, Taken
+from parser.motion.checks import Fault
+from parser.motion.job import Job
+from parser.motion.moves import Event, Move, State
+
+
+class Log:
+    """Everything that is told of a program; nothing in it changes how the lines after it are followed."""
+
+    def __init__(self) -> None:
+        self.line = 0
+        self.moves: list[Move] = []
+        self.events: list[Event] = []
+        self.states: list[State] = []
+        self.troubles: list[Trouble] = []
+        self.counted_on: dict[Assumption, int] = {}
+        self.changed: Mapping[Lasting, int] = {}
+        self._excused: set[int | str] = set()
+
+    def happen(
+        self, kind: str, line: Line, text: str = "", axes: tuple[str, ...] = (), word: Word | None = None
+    ) -> None:
+        """Add an event before the next move."""
+        column, end = (word.column, word.end) if word else (None, None)
+        self.events.append(Event(line.number, kind, len(self.moves), text, axes, column, end))
+
+    # What is wrong
+
+    def blame(self, job: Job, fault: Fault) -> None:
+        """Note what is wrong with a word of the line."""
+        place, some = job.words[fault.index], fault.from_some_starts
+        self.blame_place(job.line, place, fault.rule, fault.message, fault.remedy, from_some_starts=some)
+
+    def blame_place(
+        self, line: Line, place: Word | Setting, rule: str, message: str, remedy: str, *, from_some_starts: bool = False
+    ) -> None:
+        """Note what is wrong at a place of a line."""
+        trouble = Trouble(rule, line.number, place.column, place.end, message, remedy, from_some_starts)
+        self.troubles.append(trouble)
+
+    def excuse(self, cause: int | str) -> None:
+        """Report nothing more about a modal group, or about "F" or a parameter: the cause of it has been reported."""
+        self._excused.add(cause)
+
+    def first_blame(self, cause: int | str) -> bool:
+        """Whether this cause is still to be reported; from now on it is not."""
+        if cause in self._excused:
+            return False
+        self._excused.add(cause)
+        return True
+
+    # What is counted on, and what is left changed
+
+    def count_on(self, assumptions: Iterable[Assumption]) -> None:
+        """From this line on the program rests on some assumptions."""
+        for each in assumptions:
+            self.counted_on.setdefault(each.as_of(self.line), self.line)
+
+    def assume(self, about: Lasting, taken: Taken, word: str = "") -> None:
+        """Count on what an earlier program has left, as it enters on this line."""
+        self.count_on([Assumption(about, taken, word)])
+
+    def change(self, about: Lasting, line: Line) -> None:
+        """Note a lasting value that the program has altered."""
+        self.changed = {**self.changed, about: line.number}
+
+    def unchange(self, about: Lasting) -> None:
+        """A lasting value is back to what it was taken to be."""
+        if about in self.changed:
+            self.changed = {each: line for each, line in self.changed.items() if each != about}
+
+    def begin_anew(self) -> None:
+        """What has come so far is no doing of the program: somebody has said that it is so."""
+        for each in (self.troubles, self.events, self.states):
+            each.clear()
+        self.counted_on.clear()
+        self.changed = {}

@@ -1,0 +1,136 @@
+"""Where the machine stands, and the moves that take it from there."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from parser.language.program import Line, Word
+from parser.machine import Controller, Interval, Machine
+from parser.motion import modes
+from parser.motion.assumptions import SPINDLE, Assumption, on
+from parser.motion.job import Job
+from parser.motion.log import Log
+from parser.motion.modal_state import ModalState
+from parser.motion.moves import Arc, Move, MoveKind
+from parser.motion.offsets import somewhere
+from parser.motion.places import Afloat, Coordinate, Place, bounds, minus
+
+NO_LENGTH_MM = 1e-9
+
+
+class Position:
+    """The place of every axis; each move is logged under the spindle and the path control that are then in force."""
+
+    def __init__(
+        self, machine: Machine, controller: Controller, start: Mapping[str, Interval], modes: ModalState, log: Log
+    ) -> None:
+        self.travel = {axis.name: axis.travel for axis in machine.axes}
+        self.place: Place = {
+            name: somewhere(f"start.{name}", "start", name, start.get(name, travel))
+            for name, travel in self.travel.items()
+        }
+        self.home_at_panel_told = False
+        self.forks: list[tuple[str, float]] = []
+        self._doglegs = controller.rapid == "dogleg"
+        self._crossed = False
+        self._modes, self._log = modes, log
+
+    def go(
+        self,
+        job: Job,
+        index: int,
+        kind: MoveKind,
+        end: Place,
+        *,
+        feed: float | None = None,
+        minutes: float | None = None,
+        arc: Arc | None = None,
+        dogleg: bool = False,
+        in_work_coordinates: bool = False,
+        aim: Place | None = None,
+    ) -> None:
+        """Add a move to ``end``; one that cannot have length is left out. ``index`` is the word that moves."""
+        if arc is None and not _goes_anywhere(self.place, end):
+            return
+        column, end_column = job.span(index)
+        self._log.moves.append(
+            Move(
+                line=job.line.number,
+                kind=kind,
+                start=self.place,
+                end=end,
+                feed=feed,
+                minutes=minutes,
+                arc=arc,
+                dogleg=dogleg,
+                spindle=self._modes.spindle,
+                path_control=self._modes.words.get(modes.PATH),
+                column=column,
+                end_column=end_column,
+                in_work_coordinates=in_work_coordinates,
+                aim=aim,
+            )
+        )
+        self.place = end
+        self.home_at_panel_told = False
+
+    def dwell(self, job: Job, index: int, seconds: float) -> None:
+        """Add a time in which the axes stand still."""
+        self._log.moves.append(
+            Move(
+                line=job.line.number,
+                kind="dwell",
+                start=self.place,
+                end=self.place,
+                seconds=seconds,
+                spindle=self._modes.spindle,
+                path_control=self._modes.words.get(modes.PATH),
+                column=job.words[index].column,
+                end_column=job.words[index].end,
+            )
+        )
+
+    def rapid(self, job: Job, index: int, end: Place, *, in_work_coordinates: bool = False) -> None:
+        """Add a rapid, of the kind the controller makes."""
+        dogleg = self._doglegs and sum(at != end[axis] for axis, at in self.place.items()) > 1
+        if not self._crossed and (self._modes.spindle is None or self._modes.said_by_hand):
+            self._cross(end)
+        self.go(job, index, "rapid", end, dogleg=dogleg, in_work_coordinates=in_work_coordinates)
+
+    def _cross(self, end: Place) -> None:
+        """Count on the spindle as it was left where the table is crossed and the program has not seen to it."""
+        if any(axis in end and end[axis] != self.place[axis] for axis in ("x", "y")):
+            unseen = self._modes.spindle is None
+            found = on(Assumption(SPINDLE, "left")) if unseen else self._modes.by_hand(SPINDLE)
+            self._crossed = bool(found)
+            self._log.count_on(found)
+
+    def lose(self, kind: str, line: Line, axes: tuple[str, ...]) -> None:
+        """The axes stand somewhere in their travel, nobody knows where."""
+        lost = {axis: somewhere(f"{kind}.{axis}@{line.number}", kind, axis, self.travel[axis]) for axis in axes}
+        self.place = {**self.place, **lost}
+
+    def wait_for_operator(self, line: Line, text: str, word: Word | None = None) -> None:
+        """A pause, in which the operator homes the machine if the program has just asked for it."""
+        if not self.home_at_panel_told:
+            self._log.happen("pause", line, text, word=word)
+            return
+        self.home_at_panel_told = False
+        self._log.happen("home-at-panel", line, text, tuple(self.travel), word)
+        self.lose("homed", line, tuple(self.travel))
+
+    def fork(self, at: Coordinate, value: Coordinate) -> None:
+        """Note that it matters on which side of a value a coordinate is that goes with the start."""
+        if isinstance(at, Afloat) and at.unknown.kind == "start":
+            reach = bounds(value)
+            self.forks += [(at.unknown.axis, side - at.base) for side in (reach.low, reach.high)]
+
+
+def _goes_anywhere(start: Place, end: Place) -> bool:
+    for axis, at in start.items():
+        to = end[axis]
+        if at is not to:
+            away = to - at if isinstance(to, float) and isinstance(at, float) else minus(to, at)
+            if isinstance(away, Afloat) or abs(away) >= NO_LENGTH_MM:
+                return True
+    return False

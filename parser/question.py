@@ -1,0 +1,56 @@
+"""What is asked of a text, beside the machine and the controller: from where, and with what taken for granted."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import ClassVar
+
+from parser.checking import Check, flag, mapping_of, optional, text, whole_number
+from parser.errors import AssumeError, SheetError
+from parser.machine import Interval, interval
+
+
+def words(what: str, value: object) -> None:
+    """Check words to assume; raises AssumeError for what is no text."""
+    try:
+        text(what, value)
+    except SheetError as error:
+        raise AssumeError(str(error)) from None
+
+
+@dataclass(frozen=True, slots=True)
+class Question:
+    """What ``examine`` and ``evidence`` are asked; without any field: is it safe from anywhere, and where if not.
+
+    ``start`` narrows where the text may be run from, by axis in machine coordinates (mm, degrees), and an axis that it
+    leaves out may be anywhere in its travel. ``condition`` is the wording of a macro's own start condition, which then
+    has to hold. ``assume`` is a line of words in force beforehand. ``accepted`` maps rules to the written reason for
+    lowering their refusals, which does nothing for a rule that cannot be lowered or without a reason. ``steps`` maps
+    lines to the steps that wrote them. ``seek_start`` False leaves the safe start out, which takes longest where
+    something is refused. Raises SheetError, for ``assume`` AssumeError, where a field makes no sense; whether the
+    machine can stand at ``start`` is seen when both are given to a function.
+    """
+
+    start: Mapping[str, Interval] | None = None
+    condition: str = ""
+    assume: str = ""
+    accepted: Mapping[str, str] = field(default_factory=dict)
+    steps: Mapping[int, int] = field(default_factory=dict)
+    seek_start: bool = True
+
+    CHECKS: ClassVar[Mapping[str, Check]] = {
+        "start": optional(mapping_of(text, interval)),
+        "condition": text,
+        "assume": words,
+        "accepted": mapping_of(text, text),
+        "steps": mapping_of(whole_number(1), whole_number(1)),
+        "seek_start": flag,
+    }
+
+    def __post_init__(self) -> None:
+        for name, check in self.CHECKS.items():
+            check(name, getattr(self, name))
+
+
+FROM_ANYWHERE = Question()

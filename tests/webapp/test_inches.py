@@ -1,0 +1,65 @@
+"""A workshop in inches: nothing that anybody reads of it is in millimetres, but for the size of paper."""
+
+import html
+import json
+import re
+
+import pytest
+from click.testing import CliRunner
+
+from library import documents, pack, starter
+from webapp.cli import main
+
+THROUGH_THE_VISE = {"block": "go-to", "x": "travel.x.middle", "y": "travel.y.middle"}
+PAPER = re.compile(r"(Width|Height), mm|by [\d.]+ mm, with cut marks|[\d.]+ mm when printed at 1:1")
+MILLIMETRES = re.compile(r".{0,40}\bmm\b.{0,20}")
+
+
+@pytest.fixture
+def inches(shop):
+    """The second machine of the starter, which is in inches, and one macro that is refused on it."""
+    shop.save("machine", "workshop", starter.text("second/machine.toml"), "another machine")
+    shop.save(
+        "macro", "park", documents.write("macro", {("step",): [THROUGH_THE_VISE]}, shop.text("macro", "park")), ""
+    )
+    return shop
+
+
+def in_millimetres(markup):
+    text = re.sub(r"<(script|style|pre)\b.*?</\1>", " ", html.unescape(markup), flags=re.S)  # <pre>: documents
+    return MILLIMETRES.findall(PAPER.sub(" ", re.sub(r"<[^>]+>", " ", text)))
+
+
+@pytest.mark.parametrize("path", ["/bench/park", "/bench/present-part", "/shelf", "/pendant", "/take-away"])
+def test_no_page_shows_millimetres(client, inches, path):
+    answer = client.get(path)
+    assert answer.status_code == 200
+    assert in_millimetres(answer.text) == []
+
+
+def test_no_file_of_the_pack_says_anything_in_millimetres(inches):
+    files = pack.make(pack.gather(inches)).files
+    assert {"card.html", "prove-out.html"} <= set(files)
+    for path, content in files.items():
+        if path.endswith((".nc", ".html")):
+            assert in_millimetres(content.decode()) == [], path
+    sentences = [each["sentence"] for each in json.loads(files["manifest.json"])["macros"]]
+    assert sentences
+    assert not any(MILLIMETRES.search(each) for each in sentences)
+
+
+def test_the_command_line_speaks_inches_and_takes_a_start_in_them(inches, tmp_path):
+    file = tmp_path / "low.nc"
+    file.write_text("G20 G90\nG53 G0 X0\n")
+    sheets = tmp_path / "machine.toml"
+    sheets.write_text(starter.text("second/machine.toml"))
+    x, y, z = (axis.travel.middle / 25.4 for axis in inches.bench().machine.axes)
+    called = ["check", str(file), "--machine", str(sheets), "--start", f"{x},{y},{z}"]
+    shown = CliRunner().invoke(main, called).stdout
+    assert "proved" in shown.lower()
+    assert MILLIMETRES.findall(shown) == []
+    report = json.loads(CliRunner().invoke(main, [*called, "--format", "json"]).stdout)
+    assert MILLIMETRES.findall(json.dumps([report["sentence"], report["assumptions"]])) == []
+    outside = CliRunner().invoke(main, [*called[:-1], "999,0,0"])
+    assert "outside its travel" in outside.stderr
+    assert MILLIMETRES.findall(outside.stderr) == []
