@@ -12,7 +12,6 @@ from functools import lru_cache
 from library import documents, sequences
 from library.bench import Bench
 from library.blocks.run_macro import run_by
-from library.macros import Macro
 from library.proving import Proved, prove_macro
 from library.sequences import WholePendant
 from library.sheets import PendantSheet
@@ -121,15 +120,6 @@ def entry(shop: Workshop, name: str) -> Entry:
 def entries(shop: Workshop) -> tuple[Entry, ...]:
     """Every macro on the shelf, by name."""
     return tuple(sorted((entry(shop, name) for name in shop.ids("macro")), key=lambda each: each.name.casefold()))
-
-
-def macros(shop: Workshop) -> Mapping[str, Macro]:
-    """Every macro on the shelf whose document can be used, by id."""
-    found: dict[str, Macro] = {}
-    for name in shop.ids("macro"):
-        with suppress(documents.DocumentError):
-            found[name] = documents.parse("macro", shop.text("macro", name))
-    return found
 
 
 def whole_pendant(shop: Workshop) -> WholePendant:
