@@ -11,6 +11,7 @@ from library.fields import Units
 from library.macros import Macro
 from library.sheets import ControllerSheet, MachineSheet, PendantSheet, plain_controller, plain_machine
 from parser.machine import Controller, Machine
+from parser.quantities import Figures
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,6 +55,11 @@ class Bench:
             digests or {},
             machine.units,
         )
+
+    @property
+    def figures(self) -> Figures:
+        """Numbers in words, in the units of the machine sheet."""
+        return Figures(self.machine_sheet.units)
 
     def writing(self, macro: Macro) -> Bench:
         """The bench as the steps of a macro see it."""

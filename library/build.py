@@ -6,9 +6,9 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from library.bench import Bench
-from library.blocks import REGISTRY, Block, Value, Values
+from library.blocks.block import BlockError, Value, Values, block_of
 from library.blocks.writer import Writer
-from library.errors import BlockError, LibraryError
+from library.errors import LibraryError
 from library.heading import title
 from library.macros import Macro, Step
 from library.nearest import did_you_mean
@@ -138,16 +138,13 @@ def _ends(lines: Sequence[str], bench: Bench) -> bool:
 
 
 def _write(step: Step, number: int, bench: Bench, out: Writer) -> tuple[Values, str, list[Problem]]:
-    block = REGISTRY.get(step.block)
-    if block is None:
-        return (
-            Values(),
-            "",
-            [Problem(number, "block", f"there is no block {step.block!r}{_nearest(step.block, REGISTRY)}")],
-        )
+    try:
+        block = block_of(step.block)
+    except BlockError as error:
+        return Values(), "", [Problem(number, error.parameter, str(error))]
     given = step.values
     values = Values()
-    problems = [_unknown(number, name, block) for name in given if block.parameter(name) is None]
+    problems = [Problem(number, name, why) for name, why in block.unknown(given).items()]
     for parameter in block.parameters:
         try:
             values[parameter.name] = parameter.read(given.get(parameter.name, parameter.default), bench)
@@ -162,13 +159,3 @@ def _write(step: Step, number: int, bench: Bench, out: Writer) -> tuple[Values, 
     except BlockError as error:
         out.back_to(mark)
         return values, "", [Problem(number, error.parameter, str(error))]
-
-
-def _unknown(number: int, name: str, block: Block) -> Problem:
-    known = [parameter.name for parameter in block.parameters]
-    return Problem(number, name, f"the block {block.id} has no value {name!r}{_nearest(name, known)}")
-
-
-def _nearest(name: str, known: Mapping[str, object] | list[str]) -> str:
-    has = f"; it has {', '.join(known)}" if known else "; it has none"
-    return did_you_mean(name, known) or has

@@ -22,25 +22,12 @@ from library.macros import Macro
 from library.nearest import did_you_mean
 from library.sheets import ControllerSheet, MachineSheet, PendantSheet, plain_controller, plain_machine, preset_text
 from library.sheets.limits import condition
-from library.toml_text import DocumentError, dotted, set_value
+from library.toml_text import DocumentError as DocumentError
+from library.toml_text import dotted
+from library.toml_text import set_value as set_value
 from parser.errors import SheetError
 from parser.machine import ROTARY
 from parser.quantities import figure
-
-__all__ = [
-    "KINDS",
-    "DocumentError",
-    "bench",
-    "controller_text",
-    "converted",
-    "digest",
-    "lengths",
-    "parse",
-    "read_file",
-    "schema",
-    "set_value",
-    "write",
-]
 
 KINDS: Mapping[str, type[Part]] = {
     "machine": MachineSheet,

@@ -113,7 +113,7 @@ def whole_pendant(bench: Bench, proved: Mapping[str, Proved]) -> WholePendant:
     unwritten = [_unwritten(slot, proved[slot.macro]) for slot in used if slot.macro in on_slots.keys() - written]
     runners = list(_runners({id: each for id, each in written.items() if each.exportable}).values())
     findings = (*check_pendant(bench), *unwritten, *sorted(breaches(runners), key=_gravity))
-    figures = Figures(bench.machine_sheet.units)
+    figures = bench.figures
     return WholePendant(used, written, tuple(finding.worded(figures) for finding in findings))
 
 

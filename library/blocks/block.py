@@ -1,9 +1,12 @@
-"""What a block is: a kind of action with parameters, a sentence that is its editing form, and the lines it writes."""
+"""What a block is: a kind of action with parameters, a sentence that is its editing form, and the lines it writes.
+
+All that a file with a block needs is imported from here.
+"""
 
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Collection, Mapping
 from dataclasses import dataclass, field
 from string import Formatter
 from typing import Literal
@@ -13,7 +16,10 @@ from library.bench import Bench
 from library.blocks.writer import Writer
 from library.errors import BlockError
 from library.fields import Units, in_inches
+from library.nearest import did_you_mean
 from parser.quantities import figure
+
+__all__ = ["REGISTRY", "Bench", "Block", "BlockError", "Parameter", "Value", "Values", "Writer"]
 
 ParameterKind = Literal["length", "time", "rate", "angle", "count", "choice", "text", "lines", "flag"]
 Value = float | str | bool | None
@@ -160,6 +166,12 @@ class Block:
         """The parameter of that name, None where there is none."""
         return next((parameter for parameter in self.parameters if parameter.name == name), None)
 
+    def unknown(self, given: Mapping[str, object]) -> dict[str, str]:
+        """Why each value that this block does not take is none of its own."""
+        known = [parameter.name for parameter in self.parameters]
+        foreign = (name for name in given if name not in known)
+        return {name: f"the block {self.id} has no value {name!r}{_nearest(name, known)}" for name in foreign}
+
     def values(self, given: Mapping[str, object], bench: Bench) -> Values:
         """What the step's values come to, defaults for those left out; raises the first BlockError."""
         return Values({each.name: each.read(given.get(each.name, each.default), bench) for each in self.parameters})
@@ -189,6 +201,17 @@ class Block:
 
 REGISTRY: dict[str, Block] = {}
 """Every block by its id, in the order a menu shows them; filled by the package that finds them."""
+
+
+def block_of(name: str) -> Block:
+    """The block of that id; raises BlockError."""
+    if name not in REGISTRY:
+        raise BlockError(f"there is no block {name!r}{_nearest(name, REGISTRY)}", "block")
+    return REGISTRY[name]
+
+
+def _nearest(name: str, known: Collection[str]) -> str:
+    return did_you_mean(name, known) or (f"; it has {', '.join(known)}" if known else "; it has none")
 
 
 def _name_of(given: object) -> str:

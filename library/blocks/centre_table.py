@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-from library.bench import Bench
 from library.blocks import sides
-from library.blocks.block import Block, Values
-from library.blocks.writer import Writer
+from library.blocks.block import Bench, Block, Values, Writer
 
 
 def write(values: Values, bench: Bench, out: Writer) -> None:

@@ -2,11 +2,8 @@
 
 from __future__ import annotations
 
-from library.bench import Bench
 from library.blocks import sides
-from library.blocks.block import Block, Parameter, Values
-from library.blocks.writer import Writer
-from library.errors import BlockError
+from library.blocks.block import Bench, Block, BlockError, Parameter, Values, Writer
 
 AXES = {"x-then-y": "xy", "x": "x", "y": "y"}
 

@@ -4,10 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from library.bench import Bench
-from library.blocks.block import Block, Parameter, Values
-from library.blocks.writer import Writer
-from library.errors import BlockError
+from library.blocks.block import Bench, Block, BlockError, Parameter, Values, Writer
 
 ORDERS: Mapping[str, tuple[str, ...]] = {
     "z-first": ("z", "xy"),

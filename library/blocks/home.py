@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-from library.bench import Bench
-from library.blocks.block import Block, Values
-from library.blocks.writer import Writer
+from library.blocks.block import Bench, Block, Values, Writer
 from parser.machine import HOME_AT_PANEL
 
 

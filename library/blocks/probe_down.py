@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-from library.bench import Bench
-from library.blocks.block import Block, Parameter, Values
-from library.blocks.writer import Writer
+from library.blocks.block import Bench, Block, Parameter, Values, Writer
 from parser.machine import SYSTEMS
 
 

@@ -4,9 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from library.bench import Bench
-from library.blocks.block import Values
-from library.errors import BlockError
+from library.blocks.block import Bench, BlockError, Values
 from library.formulas import Dimension
 
 

@@ -5,10 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from contextlib import contextmanager
 
-from library.bench import Bench
-from library.blocks.block import REGISTRY, Block, Parameter, Values
-from library.blocks.writer import Writer
-from library.errors import BlockError
+from library.blocks.block import Bench, Block, BlockError, Parameter, Values, Writer, block_of
 from library.macros import Macro, Step
 from library.nearest import did_you_mean
 
@@ -37,12 +34,9 @@ def run_by(macro: Macro) -> tuple[str, ...]:
 
 
 def _write(step: Step, bench: Bench, out: Writer) -> None:
-    block = REGISTRY.get(step.block)
-    if block is None:
-        raise BlockError(f"there is no block {step.block!r}")
-    unknown = next((name for name in step.values if block.parameter(name) is None), None)
-    if unknown is not None:
-        raise BlockError(f"the block {block.id} has no value {unknown!r}")
+    block = block_of(step.block)
+    for why in block.unknown(step.values).values():
+        raise BlockError(why)
     block.write(block.values(step.values, bench), bench, out)
 
 

@@ -2,10 +2,7 @@
 
 from __future__ import annotations
 
-from library.bench import Bench
-from library.blocks.block import Block, Parameter, Values
-from library.blocks.writer import Writer
-from library.errors import BlockError
+from library.blocks.block import Bench, Block, BlockError, Parameter, Values, Writer
 from parser.machine import SYSTEMS
 
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 
-from library.bench import Bench
+from library.blocks.block import Bench
 from library.errors import BlockError
 from parser.machine import Axis
 

@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-from library.bench import Bench
 from library.blocks import sides
-from library.blocks.block import Block, Parameter, Values
+from library.blocks.block import Bench, Block, Parameter, Values, Writer
 from library.blocks.rows import rows
-from library.blocks.writer import Writer
 
 MOST_POINTS = 12
 CORNERS = "\n".join(

@@ -2,11 +2,8 @@
 
 from __future__ import annotations
 
-from library.bench import Bench
-from library.blocks.block import Block, Parameter, Values
+from library.blocks.block import Bench, Block, BlockError, Parameter, Values, Writer
 from library.blocks.rows import rows
-from library.blocks.writer import Writer
-from library.errors import BlockError
 
 MOST_STAGES = 12
 

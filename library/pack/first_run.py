@@ -20,7 +20,6 @@ from parser.language.program import Line, Word
 from parser.machine import LINEAR, MM_PER_INCH, Interval
 from parser.motion.moves import Move, Trace
 from parser.motion.places import Afloat
-from parser.quantities import Figures
 from parser.report import Report
 
 UNITS, FEED_MODE = 6, 5
@@ -80,7 +79,7 @@ def _moves(trace: Trace) -> Iterator[Move]:
 
 def _heading(macro: Macro, report: Report, file: str, bench: Bench) -> tuple[str, ...]:
     """The head of a copy of which this is the report; what is not proved comes first."""
-    figures = Figures(bench.machine_sheet.units)
+    figures = bench.figures
     rate = figures.rate(bench.controller.first_run_rate)
     named = (
         f"First run of: {title(macro)}",

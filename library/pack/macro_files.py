@@ -14,7 +14,6 @@ from library.outgoing import SlowCopy, Stage, TakeAwayError, Taken
 from library.pack import caveats, first_run
 from library.proving import Proved
 from library.slots import Slot
-from parser.quantities import Figures
 from parser.report import Report
 
 ROUNDS = 4
@@ -112,7 +111,7 @@ def _headed(macro: Macro, built: Built, bench: Bench, dates: Mapping[str, str]) 
     for _ in range(ROUNDS):
         if not proved.exportable:
             raise _LeftOutError(proved.reason)
-        warned = caveats.warnings(macro, proved.report, Figures(bench.machine_sheet.units))
+        warned = caveats.warnings(macro, proved.report, bench.figures)
         head = (
             *caveats.comments((f"{each}." for each in warned), bench),
             *heading(macro, proved.report, bench, dates),

@@ -6,7 +6,7 @@ units, and defaults in mm; ``plain_machine`` and ``plain_controller`` give what 
 
 from library.sheets.controller import ControllerSheet
 from library.sheets.machine import MachineSheet
-from library.sheets.pendant import PendantSheet, Position
+from library.sheets.pendant import Gesture, PendantSheet, Position
 from library.sheets.plain import UNDERFOOT, origins, plain_controller, plain_machine
 from library.sheets.presets import PRESETS, preset_text
 
@@ -14,6 +14,7 @@ __all__ = [
     "PRESETS",
     "UNDERFOOT",
     "ControllerSheet",
+    "Gesture",
     "MachineSheet",
     "PendantSheet",
     "Position",

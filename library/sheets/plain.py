@@ -6,11 +6,11 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import fields
 from typing import Any
 
-from library.fields import Part, in_inches, in_mm
+from library.fields import Part, in_mm
 from library.sheets.controller import ControllerSheet, canonical_word
 from library.sheets.machine import AxisKeys, KeepOut, MachineSheet, Point, SetupKeys, Zeros
 from parser.machine import AXES, ROTARY, SYSTEMS, Axis, Box, Controller, Interval, Limit, Machine, Origin, Setup, Tool
-from parser.quantities import figure
+from parser.quantities import Figures
 
 UNDERFOOT = -10_000.0
 """Machine Z, mm, far below any table: where the keep-out under the table top ends."""
@@ -142,10 +142,11 @@ def _origins(sheet: MachineSheet, *layers: Zeros) -> dict[str, Origin]:
 
 def _unstated(sheet: MachineSheet) -> Iterator[str]:
     """One sentence for each thing left out that a verdict then rests on."""
+    figures = Figures(sheet.units)
     if "stick_out" not in sheet.tool.model_fields_set:
         yield "no tool length is on the sheet: only the spindle nose is checked, as if no tool were in it"
     elif "radius" not in sheet.tool.model_fields_set:
-        yield f"the thickest tool is not on the sheet: a radius of {_said(sheet, sheet.tool.radius)} is taken"
+        yield f"the thickest tool is not on the sheet: a radius of {figures.length(sheet.tool.radius, 3)} is taken"
     if "nose_radius" not in sheet.spindle.model_fields_set:
         yield "the spindle nose has no size on the sheet: nothing above the tool is checked"
     if not sheet.holder.model_fields_set:
@@ -156,7 +157,7 @@ def _unstated(sheet: MachineSheet) -> Iterator[str]:
         yield "no keep-out is on the sheet: no vise, clamp or workpiece is checked"
     if "z" not in sheet.safe.model_fields_set:
         safe_z = _safe_z(sheet)
-        taken = "none is taken" if safe_z is None else f"machine Z {_said(sheet, safe_z)} is taken"
+        taken = "none is taken" if safe_z is None else f"machine Z {figures.length(safe_z, 3)} is taken"
         yield f"no height for crossing the table is on the sheet (safe.z): {taken}"
     if "stands_at" not in sheet.operator.model_fields_set:
         yield "where the operator stands is not on the sheet: the -Y side is taken"
@@ -164,11 +165,6 @@ def _unstated(sheet: MachineSheet) -> Iterator[str]:
         yield "the run-down of the spindle is not on the sheet: 5 s is taken"
     if "latency" not in sheet.motion.model_fields_set:
         yield "how late the machine brakes is not on the sheet (motion.latency): 0.1 s is taken"
-
-
-def _said(sheet: MachineSheet, mm: float) -> str:
-    """A length in the units of the sheet."""
-    return f"{figure(in_inches(mm), 4)} in" if sheet.units == "inch" else f"{figure(mm)} mm"
 
 
 def _words(texts: Iterable[str]) -> Iterator[str]:

@@ -13,7 +13,6 @@ import parser
 from library.bench import Bench
 from library.macros import Macro
 from parser.machine import Interval
-from parser.quantities import Figures
 from parser.report import Report, as_json, finding_as_json
 from webapp.cli.common import REFUSED, InputError, put, sheet_options, tell, workshop_option
 from webapp.cli.inputs import (
@@ -74,7 +73,7 @@ def check(
         return refused
     inputs = find_inputs(files)
     reports = [(each.name, examined(each, bench, start, assume)) for each in inputs]
-    figures = Figures(bench.machine_sheet.units)
+    figures = bench.figures
     if form == "text":
         put("\n".join(report_text(name, report, figures) for name, report in reports))
     else:
@@ -95,7 +94,7 @@ def check_pendant(bench: Bench, start: str | None, assume: str, form: str) -> in
     whole = whole_pendant(bench, {id: prove(bench.shelf[id], bench, start, assume) for id in wanted})
     on = {id: [slot.label for slot in whole.slots if slot.macro == id] for id in whole.proved}
     if form == "text":
-        figures = Figures(bench.machine_sheet.units)
+        figures = bench.figures
         texts = [report_text(f"{id} ({', '.join(on[id])})", each.report, figures) for id, each in whole.proved.items()]
         put("\n".join([*texts, pendant_text(bench.pendant.name, whole, figures)]))
     else:
@@ -144,7 +143,7 @@ def _start_box(start: str | None, bench: Bench) -> Mapping[str, Interval] | None
     """The start that was given, None for anywhere or where none was."""
     if start is None or start.strip().lower() == ANYWHERE:
         return None
-    return start_place(start, bench.machine_sheet)
+    return start_place(start, bench)
 
 
 @click.command()

@@ -15,10 +15,9 @@ from library import documents, starter
 from library.bench import Bench
 from library.fields import in_mm
 from library.macros import Macro
-from library.sheets import MachineSheet, plain_machine
 from library.store import FILE, SINGLETON, Shelf, Workshop
 from parser.machine import Interval
-from parser.quantities import Figures, figure
+from parser.quantities import figure
 from webapp.cli.common import InputError
 
 PROGRAM_SUFFIXES = frozenset({".nc", ".ngc", ".tap"})
@@ -49,11 +48,11 @@ def find_bench(workshop: Path | None, machine: str | None, controller: str | Non
     ``machine`` is a file, ``controller`` a file or presets. The text says where the sheets come from that nobody named,
     "" where both were. Raises DocumentError and StoreError.
     """
-    source, kept = _kept(workshop) if workshop or machine is None or controller is None else ("", {})
+    source, kept, shelf = _kept(workshop)
     bench = documents.bench(
         kept["machine"] if machine is None else documents.read_file(machine),
         kept["controller"] if controller is None else documents.controller_text(controller),
-        shelf=_shelf(workshop),
+        shelf=shelf,
         sources={
             "machine": machine or f"machine sheet of {source}",
             "controller": controller or f"controller sheet of {source}",
@@ -64,22 +63,15 @@ def find_bench(workshop: Path | None, machine: str | None, controller: str | Non
     return bench, f"Checked on the {' and the '.join(taken)} of {source}." if taken else ""
 
 
-def _shelf(workshop: Path | None) -> Mapping[str, Macro]:
-    """The macros of a workshop by id; those of the starter workshop where there is none yet."""
-    home = home_workshop()
-    if workshop is None and not (home / FILE).exists():
-        return {id: documents.parse("macro", text) for kind, id, text in starter.documents() if kind == "macro"}
-    return Shelf(Workshop.open(workshop or home))
-
-
-def _kept(workshop: Path | None) -> tuple[str, Mapping[str, str]]:
-    """What to call the workshop, and the texts of its sheets; without a name no workshop is made."""
-    home = home_workshop()
-    if workshop is None and not (home / FILE).exists():
-        return "the starter workshop", {kind: text for kind, id, text in starter.documents() if id == SINGLETON}
-    folder = workshop or home
+def _kept(workshop: Path | None) -> tuple[str, Mapping[str, str], Mapping[str, Macro]]:
+    """What to call the workshop, the texts of its sheets and its shelf; without a name no workshop is made."""
+    folder = workshop or home_workshop()
+    if workshop is None and not (folder / FILE).exists():
+        shelf = {id: documents.parse("macro", text) for id, text in starter.macros().items()}
+        return "the starter workshop", {kind: text for kind, id, text in starter.documents() if id == SINGLETON}, shelf
     opened = Workshop.open(folder)
-    return f"the workshop in {folder}", {kind: opened.text(kind, SINGLETON) for kind in ("machine", "controller")}
+    texts = {kind: opened.text(kind, SINGLETON) for kind in ("machine", "controller")}
+    return f"the workshop in {folder}", texts, Shelf(opened)
 
 
 def with_pendant(bench: Bench, folder: Path) -> Bench:
@@ -174,13 +166,13 @@ def shown(name: str) -> str:
     return " ".join(click.format_filename(name).split())
 
 
-def start_place(given: str, sheet: MachineSheet) -> Mapping[str, Interval]:
+def start_place(given: str, bench: Bench) -> Mapping[str, Interval]:
     """The start that ``--start`` names, by axis: "anywhere", or numbers in the order X Y Z A B C, the rest anywhere.
 
     Machine coordinates, in the units of the sheet and degrees. Raises InputError for what is no number, too many of
     them, or outside travel.
     """
-    machine, figures = plain_machine(sheet), Figures(sheet.units)
+    machine, figures = bench.machine, bench.figures
     box = {axis.name: axis.travel for axis in machine.axes}
     if given.strip().lower() == ANYWHERE:
         return box
@@ -190,7 +182,7 @@ def start_place(given: str, sheet: MachineSheet) -> Mapping[str, Interval]:
         raise InputError(f"--start has {len(entries)} numbers, and the machine {len(machine.axes)} axes ({names})")
     for axis, entry in zip(machine.axes, entries, strict=False):
         typed = _number(entry, figures.unit)
-        value = typed if axis.rotary else in_mm(typed, sheet.units)
+        value = typed if axis.rotary else in_mm(typed, bench.machine_sheet.units)
         if not axis.travel.contains(value):
             allowed = figures.interval(axis.name, axis.travel)
             raise InputError(f"--start puts {axis.name.upper()} at {figure(typed)}, outside its travel of {allowed}")

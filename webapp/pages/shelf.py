@@ -12,13 +12,12 @@ from functools import lru_cache
 from library import documents, sequences
 from library.bench import Bench
 from library.blocks.run_macro import run_by
-from library.macros import Macro
 from library.proving import Proved, prove_macro
 from library.sequences import WholePendant
 from library.sheets import PendantSheet
 from library.slots import slots
 from library.store import Workshop
-from parser.quantities import Figures, seconds_spread
+from parser.quantities import seconds_spread
 from webapp import progress
 from webapp.pages import bench as bench_page
 
@@ -102,7 +101,7 @@ def entry(shop: Workshop, name: str) -> Entry:
         found = proved(text, shop.text("machine", ONLY), shop.text("controller", ONLY), others(shop, text))
     except documents.DocumentError as error:
         return Entry(name, name, "", (), "refuse", "Cannot be read", str(error), "", on)
-    told = bench_page.summary(found, Figures(sheets.machine_sheet.units))
+    told = bench_page.summary(found, sheets.figures)
     totals = found.report.plan.totals
     return Entry(
         id=name,
@@ -121,15 +120,6 @@ def entry(shop: Workshop, name: str) -> Entry:
 def entries(shop: Workshop) -> tuple[Entry, ...]:
     """Every macro on the shelf, by name."""
     return tuple(sorted((entry(shop, name) for name in shop.ids("macro")), key=lambda each: each.name.casefold()))
-
-
-def macros(shop: Workshop) -> Mapping[str, Macro]:
-    """Every macro on the shelf whose document can be used, by id."""
-    found: dict[str, Macro] = {}
-    for name in shop.ids("macro"):
-        with suppress(documents.DocumentError):
-            found[name] = documents.parse("macro", shop.text("macro", name))
-    return found
 
 
 def whole_pendant(shop: Workshop) -> WholePendant:

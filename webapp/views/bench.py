@@ -16,7 +16,6 @@ from library.blocks import Block
 from library.documents import DocumentError
 from library.macros import Macro
 from parser.proof.verdict import NOT_CHECKED
-from parser.quantities import Figures
 from webapp import workshop
 from webapp.drawings import elevations, timeline
 from webapp.guard import is_htmx
@@ -224,7 +223,7 @@ def assemble(
     proof = edited.text, shop.text("machine", ONLY), shop.text("controller", ONLY), shelf_page.others(shop, edited.text)
     proved = shelf_page.proved(*proof)
     report = proved.report
-    figures = Figures(bench.machine_sheet.units)
+    figures = bench.figures
     steps = bench_page.step_rows(proved, figures)
     keys = bench_page.finding_keys(report)
     if show is None:

@@ -14,7 +14,6 @@ from library import blocks, documents
 from library.errors import BlockError
 from parser.language import words
 from parser.proof.rules import RULES
-from parser.quantities import Figures
 from webapp import workshop
 from webapp.drawings import margins
 from webapp.pages import bench as bench_page
@@ -147,7 +146,7 @@ def _landmarks() -> dict[str, Any]:
     bench = workshop.current().bench()
     return {
         "machine_name": bench.machine.name,
-        "figures": Figures(bench.machine_sheet.units),
+        "figures": bench.figures,
         "landmarks": bench.landmarks.items(),
     }
 

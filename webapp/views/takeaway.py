@@ -42,7 +42,7 @@ def show() -> str | tuple[str, int]:
         files=tuple(to_the_machine_page.files(made.files)),
         going=tuple(to_the_machine_page.outgoing(made.files)),
         left_out=to_the_machine_page.left_out(made.left_out, wishes),
-        shelf=shelf_page.macros(shop),
+        shelf=shop.bench().shelf,
         before=shelf_page.when(before.taken) if before else "",
         changed=tuple(to_the_machine_page.changed(before.files, made.files)) if before else (),
         card=(width, height),

@@ -157,7 +157,7 @@ def size_of(svg: bytes) -> tuple[float, float]:
 def legend(goes: Outgoing) -> Legend:
     """What the card of a pack says."""
     pendant = goes.bench.pendant
-    figures = Figures(goes.bench.machine_sheet.units)
+    figures = goes.bench.figures
     on = {(slot.position, slot.increment): goes.taken[slot.macro] for slot in goes.slots}
     none_stops = bool(on) and all(_finding(each, "release-does-not-stop") for each in on.values())
     spare = [position.label for position in pendant.positions if not position.drives]

@@ -109,7 +109,7 @@ def page(goes: Outgoing, digest: str) -> str:
         machine=goes.bench.machine,
         controller=goes.bench.controller,
         dates=goes.dates,
-        unit=Figures(goes.bench.machine_sheet.units).unit,
+        unit=goes.bench.figures.unit,
         gesture=gesture(goes.bench.pendant),
         unhomed=not goes.bench.controller.refuses_unhomed,
         not_checked=NOT_CHECKED,
@@ -127,7 +127,7 @@ def code(digest: str) -> Markup:
 
 def _sheet(each: Taken, goes: Outgoing) -> ProveOut:
     report, slow = each.report, each.slow if isinstance(each.slow, SlowCopy) else None
-    figures = Figures(goes.bench.machine_sheet.units)
+    figures = goes.bench.figures
     start, elsewhere = _start(report, goes.printing.start)
     run = _run(report, start)
     slow_run = _run(slow.report, start) if slow else None
