@@ -25,7 +25,7 @@ FLAG_WORDS = {"true": True, "yes": True, "on": True, "false": False, "no": False
 
 
 class BlockError(Exception):
-    """A step cannot be written: ``str()`` is one line, ``parameter`` names the value to mend, "" the step itself."""
+    """A step cannot be written: ``str()`` is one line, ``parameter`` names the value to fix, "" the step itself."""
 
     def __init__(self, message: str, parameter: str = "") -> None:
         super().__init__(message)

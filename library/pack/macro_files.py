@@ -10,7 +10,7 @@ from library.build import Built, build, with_heading
 from library.heading import heading
 from library.macros import Macro
 from library.pack import caveats, first_run, names
-from library.pack.model import Documents, Stage, TakeAwayError, Taken
+from library.pack.model import Documents, PackError, Stage, Taken
 from library.proving import Proved
 from library.slots import Slot
 from library.store import Sheets
@@ -48,7 +48,7 @@ def taken(
 ) -> dict[str, Taken]:
     """The macros on the slots that are used, by id in the order of the slots; what does not go is put in ``left_out``.
 
-    Raises TakeAwayError where two macros would share one file.
+    Raises PackError where two macros would share one file.
     """
     number_of = slot_table.numbers(having.sheets.pendant, having.sheets.controller)
     on: dict[str, list[Slot]] = {}
@@ -67,7 +67,7 @@ def taken(
             left_out[id] = error.reason
             continue
         if each.file.lower() in owners:
-            raise TakeAwayError(
+            raise PackError(
                 f"{owners[each.file.lower()]} and {id} would both be written to {each.file}; "
                 "put {slug} or {number} into file_name on the controller sheet"
             )

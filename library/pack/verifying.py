@@ -10,7 +10,7 @@ from typing import Any, Literal
 
 from library import verdicts
 from library.pack import contents, macro_files, manifest, table
-from library.pack.model import Documents, Gathered, TakeAwayError
+from library.pack.model import Documents, Gathered, PackError
 from library.store import Sheets
 from library.toml_text import DocumentError
 
@@ -33,7 +33,7 @@ def verify(path: Path, now: Gathered | None = None) -> list[Difference]:
     """What differs in a pack, a folder or a zip, from its own manifest; empty where all is as it was proved.
 
     With ``now``, the documents of a workshop as they stand, also what has changed there since, and what is no longer
-    proved with its sheets. Raises TakeAwayError where there is no pack to be read and DocumentError where a sheet
+    proved with its sheets. Raises PackError where there is no pack to be read and DocumentError where a sheet
     of ``now`` cannot be read.
     """
     from library.pack.disk import read
@@ -44,13 +44,13 @@ def verify(path: Path, now: Gathered | None = None) -> list[Difference]:
 
 
 def differences(files: Mapping[str, bytes]) -> list[Difference]:
-    """What differs among the files of a pack; raises TakeAwayError where it has no readable manifest."""
+    """What differs among the files of a pack; raises PackError where it has no readable manifest."""
     said = _manifest(files)
     printed, found = _printed(files)
     found += _bytes(files, said["files"], printed)
     try:
         having = contents.parsed(contents.remake(files, _dates(said)))
-    except (TakeAwayError, DocumentError) as error:
+    except (PackError, DocumentError) as error:
         return [*found, Difference(contents.SOURCE_FOLDER, "not-proved", str(error))]
     found += _proofs(files, _entries(said), having, having.sheets)
     found += _sent(files, having)
@@ -61,7 +61,7 @@ def differences(files: Mapping[str, bytes]) -> list[Difference]:
 
 def _manifest(files: Mapping[str, bytes]) -> dict[str, Any]:
     if manifest.NAME not in files:
-        raise TakeAwayError(f"this is not a pack: it has no {manifest.NAME}")
+        raise PackError(f"this is not a pack: it has no {manifest.NAME}")
     try:
         said = json.loads(files[manifest.NAME])
         known = said["format"] == manifest.FORMAT
@@ -72,9 +72,9 @@ def _manifest(files: Mapping[str, bytes]) -> dict[str, Any]:
         _dates(said)
         manifest.read_printing(said)
     except (ValueError, KeyError, TypeError, AttributeError, RecursionError) as error:
-        raise TakeAwayError(f"{manifest.NAME} cannot be read: it is damaged or of another program") from error
+        raise PackError(f"{manifest.NAME} cannot be read: it is damaged or of another program") from error
     if not known or not shaped:
-        raise TakeAwayError(f"{manifest.NAME} is not of the format {manifest.FORMAT}")
+        raise PackError(f"{manifest.NAME} is not of the format {manifest.FORMAT}")
     return dict(said)
 
 
@@ -123,7 +123,7 @@ def _proofs(
             continue
         try:
             report = contents.reproved(sheets, macro, files[path])
-        except TakeAwayError as error:
+        except PackError as error:
             yield Difference(path, "not-proved", str(error))
             continue
         if report.refused:
@@ -163,7 +163,7 @@ def _made_again(files: Mapping[str, bytes], said: Mapping[str, Any]) -> Iterator
     try:
         gathered = replace(contents.remake(files, _dates(said)), printing=manifest.read_printing(said))
         made = contents.make(gathered, left_out=left_out).files
-    except TakeAwayError as error:
+    except PackError as error:
         yield Difference(contents.SOURCE_FOLDER, "not-proved", str(error))
         return
     for path in sorted(made):
