@@ -86,7 +86,7 @@ class Fixer:
     candidates: Callable[[Case], Iterator[Candidate]]
 
 
-def repairs(text: str, bench: Bench, proved: Proved) -> tuple[Repair, ...]:
+def find(text: str, bench: Bench, proved: Proved) -> tuple[Fix, ...]:
     """The repairs for the findings of a macro whose document is ``text``, in the order of the findings."""
     if proved.problems:
         return ()
@@ -110,7 +110,7 @@ def repairs(text: str, bench: Bench, proved: Proved) -> tuple[Repair, ...]:
     return tuple(found)
 
 
-def start_condition(text: str, bench: Bench, proved: Proved) -> Repair | None:
+def start_condition(text: str, bench: Bench, proved: Proved) -> Fix | None:
     """The start condition under which nothing is refused any more, None where there is none or none is needed."""
     condition = proved.report.safe_start.condition
     if proved.problems or not proved.report.refused or not condition:

@@ -10,7 +10,7 @@ from library import slots as slot_table
 from library.bench import Bench
 from library.blocks.run_macro import run_by
 from library.macros import Macro
-from library.outgoing import Contributor, Gathered, Outgoing, PageContributor, TakeAwayError, Taken
+from library.outgoing import Contributor, Gathered, Outgoing, PackError, PageContributor, Taken
 from library.pack import macro_files, manifest, printed, table
 from library.slots import Slot
 from library.store import SINGLETON, SINGLETONS, Workshop
@@ -112,11 +112,11 @@ def remake(files: Mapping[str, bytes], dates: Mapping[str, str]) -> Gathered:
 
 
 def reproved(bench: Bench, macro: Macro, content: bytes) -> Report:
-    """The report on the bytes of a macro file, as they were read back; raises TakeAwayError where they are not text."""
+    """The report on the bytes of a macro file, as they were read back; raises PackError where they are not text."""
     try:
         text = content.decode()
     except UnicodeDecodeError as error:
-        raise TakeAwayError(f"the file of {macro.id} is not text (byte {error.start})") from error
+        raise PackError(f"the file of {macro.id} is not text (byte {error.start})") from error
     return proving.prove_written(macro, text, bench)
 
 

@@ -12,8 +12,8 @@ from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from pathlib import Path
 
-from library.outgoing import Gathered, TakeAwayError
-from library.pack.contents import TakeAway
+from library.outgoing import Gathered, PackError
+from library.pack.contents import Pack
 from library.pack.verifying import Difference, differences, since
 
 ZIP_DAY = (1980, 1, 1, 0, 0, 0)
@@ -78,7 +78,7 @@ def verify(path: Path, now: Gathered | None = None) -> list[Difference]:
     """What differs in a pack, a folder or a zip, from its own manifest; empty where all is as it was proved.
 
     With ``now``, the documents of a workshop as they stand, also what has changed there since, and what is no longer
-    proved with its sheets. Raises TakeAwayError where there is no pack to be read and DocumentError where a sheet
+    proved with its sheets. Raises PackError where there is no pack to be read and DocumentError where a sheet
     of ``now`` cannot be read.
     """
     files = read(path)

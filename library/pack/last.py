@@ -10,8 +10,8 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
 
-from library.outgoing import TakeAwayError
-from library.pack.contents import TakeAway
+from library.outgoing import PackError
+from library.pack.contents import Pack
 from library.pack.disk import pack, read
 
 NAME = "last-pack.zip"

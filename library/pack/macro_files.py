@@ -10,7 +10,7 @@ from library.bench import Bench
 from library.build import Built, build, with_heading
 from library.heading import heading
 from library.macros import Macro
-from library.outgoing import SlowCopy, Stage, TakeAwayError, Taken
+from library.outgoing import PackError, SlowCopy, Stage, Taken
 from library.pack import caveats, first_run
 from library.proving import Proved
 from library.slots import Slot

@@ -11,7 +11,7 @@ from library import verdicts
 from library.bench import Bench
 from library.macros import Macro
 from library.names import own_name
-from library.outgoing import Gathered, TakeAwayError
+from library.outgoing import Gathered, PackError
 from library.pack import contents, macro_files, manifest, table
 from library.store import SINGLETONS
 from library.toml_text import DocumentError
@@ -38,7 +38,7 @@ def differences(files: Mapping[str, bytes]) -> list[Difference]:
     found += _bytes(files, said["files"], printed)
     try:
         bench, _ = contents.parsed(contents.remake(files, _dates(said)))
-    except (TakeAwayError, DocumentError) as error:
+    except (PackError, DocumentError) as error:
         return [*found, Difference(contents.SOURCE_FOLDER, "not-proved", str(error))]
     found += _proofs(files, _entries(said), bench, bench.shelf)
     found += _sent(files, bench)
@@ -111,7 +111,7 @@ def _proofs(
             continue
         try:
             report = contents.reproved(bench, macro, files[path])
-        except TakeAwayError as error:
+        except PackError as error:
             yield Difference(path, "not-proved", str(error))
             continue
         if report.refused:

@@ -9,7 +9,7 @@ from importlib.resources import files as resources
 from library.blocks.writer import safe_text
 from library.build import LINE_ENDS
 from library.names import c_string, own_name
-from library.outgoing import Outgoing, TakeAwayError
+from library.outgoing import Outgoing, PackError
 from library.sending import Sending
 
 NAME = "clickstop_slots.h"

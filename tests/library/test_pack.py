@@ -16,7 +16,7 @@ from hypothesis import strategies as st
 
 from library import pack
 from library.names import cell, file_name
-from library.pack import Gathered, TakeAwayError
+from library.pack import Gathered, PackError
 from library.store import Workshop
 from tests.library.benches import MILL, PENDANT, controller
 

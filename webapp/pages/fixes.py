@@ -56,12 +56,10 @@ class Offers:
 
 
 @lru_cache(maxsize=64)
-def _repairs(
-    macro: str, machine: str, controller: str, others: shelf_page.Others
-) -> tuple[tuple[Repair, ...], Repair | None]:
+def _found(macro: str, machine: str, controller: str, others: shelf_page.Others) -> tuple[tuple[Fix, ...], Fix | None]:
     bench = shelf_page.bench(machine, controller, others)
     proved = shelf_page.proved(macro, machine, controller, others)
-    return fixes.repairs(macro, bench, proved), fixes.start_condition(macro, bench, proved)
+    return fixes.find(macro, bench, proved), fixes.start_condition(macro, bench, proved)
 
 
 def offers(macro: str, machine: str, controller: str, others: shelf_page.Others = ()) -> Offers:
