@@ -17,7 +17,7 @@ NAME = "manifest.json"
 PRINTED = "printed.sha256"
 """The digests of the printed pages, which are made after the manifest because they may show its own."""
 
-FORMAT = "clickstop-pack/1"
+FORMAT = "clickstop-takeaway/1"
 CHECKED = "Every macro file was read back from the written bytes and proved again before this pack was handed over."
 FORMATS = (
     "clickstop-machine/1",

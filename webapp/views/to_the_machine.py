@@ -36,7 +36,7 @@ def show() -> str | tuple[str, int]:
     before = pack.last(shop.file.parent)
     width, height = size_of(made.files[CARD])
     return render_template(
-        "takeaway.html",
+        "to_the_machine.html",
         machine=shop.bench().machine_sheet,
         wishes=wishes,
         files=tuple(to_the_machine_page.files(made.files)),
