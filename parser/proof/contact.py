@@ -178,7 +178,7 @@ STEPS = 16
 
 
 def _stands_in(body: Body, obstacle: Obstacle, at: Point) -> bool:
-    """Whether a body at a place, a tool with no size, is inside an obstacle as drawn, so that nothing can start there."""
+    """Whether a body at a place, a tool with no size, is inside an obstacle as drawn: nothing can start there then."""
     length, radius = (0.0, 0.0) if body.any_size else (body.length, body.radius)
     if obstacle.distance(*at[:2]) >= radius and obstacle.depth_over(*at[:2]) <= 0:
         return False
