@@ -17,7 +17,6 @@ from pydantic_core import ErrorDetails
 
 from library import toml_text
 from library.bench import Bench
-from library.blocks import step_schemas
 from library.fields import In, Part, Units, in_inches, in_mm
 from library.macros import Macro
 from library.nearest import did_you_mean
@@ -128,6 +127,8 @@ def schema(kind: str) -> dict[str, Any]:
     """JSON Schema of a kind of document, with the description of every key and, for a macro, of every block."""
     made = KINDS[kind].model_json_schema(by_alias=True)
     if kind == "macro":
+        from library.blocks import step_schemas  # to read a document takes no blocks
+
         made["properties"]["step"]["items"] = {"anyOf": step_schemas()}
         made["$defs"].pop("Step")
     return {"$schema": "https://json-schema.org/draft/2020-12/schema", **made}

@@ -110,20 +110,6 @@ def prove_written(macro: Macro, text: str, bench: Bench) -> Report:
     return _examined(macro, text, {}, bench, None, "")[0]
 
 
-def prove_text(
-    text: str,
-    bench: Bench,
-    *,
-    start: Mapping[str, Interval] | None = None,
-    assume: str = "",
-    progress: Progress = unheard,
-) -> Report:
-    """Examine a hand-written text, from a given start or from anywhere, as ``prove_macro`` does."""
-    question = parser.Question(start=start, assume=assume)
-    report = parser.examine(text, bench.machine, bench.controller, question, progress=progress)
-    return report.worded(bench.machine_sheet.units)
-
-
 def _examined(
     macro: Macro,
     text: str,

@@ -15,14 +15,9 @@ from library.macros import Macro
 from parser.language.program import Line
 from parser.language.words import G_GROUPS
 from parser.machine import HOME_AT_PANEL
-from parser.motion.moves import Trace
+from parser.motion.modes import MOTION
+from parser.motion.moves import EventKind, Trace
 from parser.report import Report
-
-MOTION = 1
-"""The modal group of G0, G1 and G80: a stage never leans on it, so it is put back but not put in force."""
-
-WAITS = ("pause", "home-at-panel", "by-hand")
-ENDS = ("end", "return")
 
 Lines = tuple[str, ...]
 
@@ -42,7 +37,7 @@ def stages(macro: Macro, text: str, bench: Bench) -> tuple[Lines, ...]:
     machine, controller = bench.machine, bench.controller
     program = parser.read(text, controller)
     followed = parser.trace(program, machine, controller)
-    last = min((event.line for event in followed.events if event.kind in ENDS), default=program.last)
+    last = min((event.line for event in followed.events if event.kind.ends), default=program.last)
     lines = [line for line in program.lines if line.number <= last and _counts(line)]
     whole = tuple(line.text for line in lines)
     parts = list(_between(lines, _pauses(lines, followed)))
@@ -88,7 +83,7 @@ def _counts(line: Line) -> bool:
 
 def _pauses(lines: Sequence[Line], followed: Trace) -> frozenset[int]:
     """The lines that do nothing but wait for the operator."""
-    waiting = {event.line for event in followed.events if event.kind in WAITS}
+    waiting = {event.line for event in followed.events if event.kind.waits and event.kind is not EventKind.TOOL_CHANGE}
     return frozenset(
         line.number
         for line in lines
@@ -111,7 +106,10 @@ def _between(lines: Sequence[Line], pauses: frozenset[int]) -> Iterator[list[Lin
 
 
 def _in_force(followed: Trace, number: int) -> Lines:
-    """One line with the modes that the lines before ``number`` had set; none where they had set none."""
+    """One line with the modes that the lines before ``number`` had set; none where they had set none.
+
+    A stage never leans on the motion mode, so it is put back but not put in force.
+    """
     before = [state for state in followed.states if state.line < number]
     modes: Mapping[int, str] = before[-1].modes if before else {}
     words = " ".join(modes[group] for group in sorted(modes) if group not in (0, MOTION))
@@ -132,6 +130,6 @@ def _closed(lines: Lines, bench: Bench, *, is_last: bool) -> Lines:
 
 def _does_something(report: Report) -> bool:
     followed = report.trace
-    acts = any(event.kind not in ENDS for event in followed.events)
+    acts = any(not event.kind.ends for event in followed.events)
     final = followed.final
     return bool(followed.moves or acts or final.changed) or final.spindle is not None or final.coolant is not None

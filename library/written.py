@@ -12,7 +12,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, ConfigDict, Field, TypeAdapter
 
-from library.sheets import Gesture
+from library.sheets.pendant import Gesture
 from parser.findings import Severity
 from parser.motion.moves import MoveKind
 from parser.report import Verdict

@@ -9,7 +9,7 @@ from parser.language.program import Line, Setting, Word
 from parser.motion.assumptions import Assumption, Lasting, Taken
 from parser.motion.checks import Fault
 from parser.motion.job import Job
-from parser.motion.moves import Event, Move, State
+from parser.motion.moves import Event, EventKind, Move, State
 
 
 class Log:
@@ -26,7 +26,7 @@ class Log:
         self._excused: set[int | str] = set()
 
     def happen(
-        self, kind: str, line: Line, text: str = "", axes: tuple[str, ...] = (), word: Word | None = None
+        self, kind: EventKind, line: Line, text: str = "", axes: tuple[str, ...] = (), word: Word | None = None
     ) -> None:
         """Add an event before the next move."""
         column, end = (word.column, word.end) if word else (None, None)

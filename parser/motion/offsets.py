@@ -70,8 +70,8 @@ class Offsets:
         self._setups = machine.setups if setup is None else (setup,)
         self._stored: dict[tuple[str, str], Resting] = {
             (word, axis): (at, on(Assumption(stored_point_of(word), "sheet")))
-            for word in ("G28", "G30")
-            for axis, at in machine.stored.get(word, {}).items()
+            for word, stored in machine.stored.items()
+            for axis, at in stored.items()
         }
         self._origins: dict[tuple[str, str], Resting] = {}
         self._set_here: set[tuple[str, str]] = set()

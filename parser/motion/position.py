@@ -11,7 +11,7 @@ from parser.motion.assumptions import SPINDLE, Assumption, on
 from parser.motion.job import Job
 from parser.motion.log import Log
 from parser.motion.modal_state import ModalState
-from parser.motion.moves import Arc, Move, MoveKind
+from parser.motion.moves import Arc, EventKind, Move, MoveKind
 from parser.motion.offsets import somewhere
 from parser.motion.places import Afloat, Coordinate, Place, bounds, minus
 
@@ -113,10 +113,10 @@ class Position:
     def wait_for_operator(self, line: Line, text: str, word: Word | None = None) -> None:
         """A pause, in which the operator homes the machine if the program has just asked for it."""
         if not self.home_at_panel_told:
-            self._log.happen("pause", line, text, word=word)
+            self._log.happen(EventKind.PAUSE, line, text, word=word)
             return
         self.home_at_panel_told = False
-        self._log.happen("home-at-panel", line, text, tuple(self.travel), word)
+        self._log.happen(EventKind.HOME_AT_PANEL, line, text, tuple(self.travel), word)
         self.lose("homed", line, tuple(self.travel))
 
     def fork(self, at: Coordinate, value: Coordinate) -> None:

@@ -23,8 +23,7 @@ from collections.abc import Sequence
 from itertools import pairwise
 from math import hypot, inf, sqrt
 
-import numpy as np
-
+from parser.arrays import np
 from parser.machine import Controller, Machine
 from parser.motion.moves import Move, Trace
 from parser.motion.places import Afloat, bounds, minus

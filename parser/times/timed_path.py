@@ -10,9 +10,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
-import numpy as np
-import numpy.typing as npt
-
+from parser.arrays import Array, Flags, Whole, np
 from parser.machine import Axis, Controller, Machine
 from parser.motion.geometry import value_of
 from parser.motion.moves import Move, Trace
@@ -22,9 +20,6 @@ from parser.times.joints import joints, may_run_on, roundable
 from parser.times.path_parts import NEGLIGIBLE, jerk_of, middle_limits
 from parser.times.path_planning import Joint, Limits, Paced, Segments, pace, straight
 from parser.times.rest_to_rest import feed_of
-
-Array = npt.NDArray[np.float64]
-Whole = npt.NDArray[np.intp]
 
 SAME = 1e-9
 """Difference of directions, and relative one of limits, up to which two moves are run as one."""
@@ -148,7 +143,7 @@ def _segments(
     starts: Array,
     ends: Array,
     moving: Sequence[int],
-    curved: npt.NDArray[np.bool_],
+    curved: Flags,
 ) -> Segments:
     """Every move that goes anywhere, as a segment of its own."""
     moves = [trace.moves[i] for i in moving]
@@ -176,7 +171,7 @@ def _segments(
     )
 
 
-def _running(trace: Trace, machine: Machine, moving: Sequence[int]) -> npt.NDArray[np.bool_]:
+def _running(trace: Trace, machine: Machine, moving: Sequence[int]) -> Flags:
     if machine.corner == "stop":
         return np.zeros(len(moving) - 1, dtype=bool)
     return np.array(may_run_on(trace, list(pairwise(moving))), dtype=bool)
@@ -211,7 +206,7 @@ def _tangent(move: Move, machine: Machine, fraction: float) -> Array:
     return unit
 
 
-def _merge(whole: Segments, curved: npt.NDArray[np.bool_]) -> tuple[Segments, Whole]:
+def _merge(whole: Segments, curved: Flags) -> tuple[Segments, Whole]:
     """Straight segments of the same limits that run through become one; also the number of the first move of each."""
     limits = whole.limits
     joined = np.zeros(len(limits.length), dtype=bool)

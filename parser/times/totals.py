@@ -18,7 +18,6 @@ from operator import add
 from parser.machine import LINEAR, Interval, Machine
 from parser.motion.moves import Move, Trace
 from parser.motion.places import Afloat, Coordinate, Place, Unknown, minus
-from parser.times.run_on import WAITS_FOR_OPERATOR
 from parser.times.timing import NOTHING, Spread, Timing, Totals
 
 CELLS = {1: 64, 2: 8, 3: 4}
@@ -35,7 +34,7 @@ def totals(
 ) -> Totals:
     """Totals of a trace. ``timed`` times a move that depends on nothing before it; None where moves hang together."""
     rows = list(zip(trace.moves, timings, strict=True))
-    pauses = sum(event.kind in WAITS_FOR_OPERATOR for event in trace.events)
+    pauses = sum(event.kind.waits for event in trace.events)
     shared = _shared(trace.moves) if timed is not None else {}
     taking_part = [bool(shared) and not shared.keys().isdisjoint(_unknowns(move)) for move in trace.moves]
     if timed is None or not shared or len(shared) not in CELLS or sum(taking_part) > MOVES_AT_MOST:

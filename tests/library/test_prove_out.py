@@ -12,7 +12,6 @@ import pytest
 import parser as rs274
 from library import pack
 from library.pack import Printing
-from library.pack.printed.prove_out import place_after
 from parser.machine import Interval
 from parser.motion.places import bounds
 from tests.library.benches import MILL, ROUTER, bench, controller
@@ -278,6 +277,6 @@ def test_places_are_those_that_following_the_lines_one_by_one_gives():
     whole = followed(text)
     for count in range(1, len(text.splitlines()) + 1):
         part = followed("\n".join(text.splitlines()[:count]) + "\n")
-        assert {axis: bounds(at) for axis, at in place_after(whole, count).items()} == {
+        assert {axis: bounds(at) for axis, at in whole.place_after(count).items()} == {
             axis: bounds(at) for axis, at in part.end.items()
         }

@@ -110,20 +110,25 @@ def test_a_step_with_a_problem_leaves_a_report_on_the_rest():
 # Texts
 
 
+def of_text(text, **question):
+    sheets = bench()
+    return parser.examine(text, sheets.machine, sheets.controller, parser.Question(**question))
+
+
 def test_a_hand_written_text_has_no_steps():
-    report = proving.prove_text("G21\nG53 G0 X1000\n", bench())
+    report = of_text("G21\nG53 G0 X1000\n")
     assert "beyond-travel" in refused(report)
     assert {finding.step for finding in report.findings} == {None}
 
 
 def test_words_assumed_are_in_force_before_the_text():
-    assert "mode-assumed" in refused(proving.prove_text("G53 G0 Z-2\n", bench()))
-    assert "mode-assumed" not in refused(proving.prove_text("G53 G0 Z-2\n", bench(), assume="G21"))
+    assert "mode-assumed" in refused(of_text("G53 G0 Z-2\n"))
+    assert "mode-assumed" not in refused(of_text("G53 G0 Z-2\n", assume="G21"))
 
 
 def test_assumed_words_in_error_are_an_error():
     with pytest.raises(parser.AssumeError):
-        proving.prove_text("G53 G0 Z-2\n", bench(), assume="G999")
+        of_text("G53 G0 Z-2\n", assume="G999")
 
 
 # Pendants

@@ -5,21 +5,19 @@ from __future__ import annotations
 import json
 from collections.abc import Mapping
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
-from library import proving
+import parser
 from library.bench import Bench
 from library.macros import Macro
-from library.sequences import WholePendant, whole_pendant
-from library.slots import slots
 from parser.machine import Interval
 from parser.report import Report, as_json, finding_as_json
-from webapp.cli.common import REFUSED, put, sheet_options, tell, workshop_option
+from webapp.cli.common import REFUSED, InputError, put, sheet_options, tell, workshop_option
 from webapp.cli.inputs import (
     ANYWHERE,
     Input,
-    InputError,
     find_bench,
     find_inputs,
     read_macro,
@@ -29,6 +27,10 @@ from webapp.cli.inputs import (
 )
 from webapp.cli.meter import meter
 from webapp.cli.terminal import pendant_text, report_text
+
+if TYPE_CHECKING:  # to check a file takes none of what makes macros into lines
+    from library.proving import Proved
+    from library.sequences import WholePendant
 
 
 @click.command()
@@ -85,6 +87,9 @@ def check(
 
 def check_pendant(bench: Bench, start: str | None, assume: str, form: str) -> int:
     """Prove every slot of the pendant and every sequence of them."""
+    from library.sequences import whole_pendant
+    from library.slots import slots
+
     wanted = sorted({slot.macro for slot in slots(bench.pendant) if slot.macro in bench.shelf})
     whole = whole_pendant(bench, {id: prove(bench.shelf[id], bench, start, assume) for id in wanted})
     on = {id: [slot.label for slot in whole.slots if slot.macro == id] for id in whole.proved}
@@ -116,15 +121,19 @@ def examined(each: Input, bench: Bench, start: str | None, assume: str) -> Repor
     if each.macro is None:
         box = _start_box(start, bench)
         with meter(each.name) as told:
-            return proving.prove_text(each.text, bench, start=box, assume=assume, progress=told)
+            question = parser.Question(start=box, assume=assume)
+            report = parser.examine(each.text, bench.machine, bench.controller, question, progress=told)
+            return report.worded(bench.machine_sheet.units)
     proved = prove(each.macro, bench, start, assume)
     if proved.problems:
         raise InputError(f"{each.name}: {proved.problems[0]}")
     return proved.report
 
 
-def prove(macro: Macro, bench: Bench, start: str | None, assume: str) -> proving.Proved:
+def prove(macro: Macro, bench: Bench, start: str | None, assume: str) -> Proved:
     """A macro proved from the start that was given, else from its own."""
+    from library import proving
+
     free = macro if start is None else macro.model_copy(update={"start": ANYWHERE})
     with meter(macro.name) as told:
         return proving.prove_macro(free, bench, start=_start_box(start, bench), assume=assume, progress=told)
@@ -142,6 +151,8 @@ def _start_box(start: str | None, bench: Bench) -> Mapping[str, Interval] | None
 @sheet_options
 def build(macro: str, machine: str | None, controller: str | None) -> int:
     """Write the lines of a macro to standard output, and its verdict to standard error."""
+    from library import proving
+
     bench, notice = find_bench(None, machine, controller)
     proved = proving.prove_macro(read_macro(macro), bench)
     if proved.problems:

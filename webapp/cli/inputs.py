@@ -15,10 +15,10 @@ from library import documents, starter
 from library.bench import Bench
 from library.fields import in_mm
 from library.macros import Macro
-from library.slots import slots
 from library.store import FILE, SINGLETON, Shelf, Workshop
 from parser.machine import Interval
 from parser.quantities import figure
+from webapp.cli.common import InputError
 
 PROGRAM_SUFFIXES = frozenset({".nc", ".ngc", ".tap"})
 """Endings by which a folder is searched for RS-274 files; a file that is named itself may have any."""
@@ -26,10 +26,6 @@ PROGRAM_SUFFIXES = frozenset({".nc", ".ngc", ".tap"})
 MACRO_SUFFIX = ".toml"
 FORMAT = re.compile(r"^\s*format\s*=\s*[\"']clickstop-(\w+)/", re.MULTILINE)
 ANYWHERE = "anywhere"
-
-
-class InputError(Exception):
-    """A file or a call that cannot be used; ``str()`` is one line: what, why, what to do."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,6 +79,8 @@ def with_pendant(bench: Bench, folder: Path) -> Bench:
 
     Raises DocumentError and StoreError.
     """
+    from library.slots import slots  # to check a file takes none of this
+
     opened = Workshop.open(folder)
     source = f"pendant sheet of the workshop in {folder}"
     pendant = documents.parse("pendant", opened.text("pendant", SINGLETON), source)

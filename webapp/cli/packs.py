@@ -11,8 +11,8 @@ from library import documents, pack
 from library.bench import Bench
 from library.slots import slots
 from library.store import Workshop
-from webapp.cli.common import REFUSED, put, tell, workshop_option
-from webapp.cli.inputs import InputError, home_workshop, start_place
+from webapp.cli.common import REFUSED, InputError, put, tell, workshop_option
+from webapp.cli.inputs import home_workshop, start_place
 
 
 @click.command()

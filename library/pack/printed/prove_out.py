@@ -17,7 +17,7 @@ from library.pack.printed.filling import render
 from parser.findings import Severity
 from parser.machine import Interval
 from parser.motion.moves import Trace
-from parser.motion.places import Place, in_words
+from parser.motion.places import in_words
 from parser.proof.verdict import NOT_CHECKED
 from parser.quantities import Figures, figure
 from parser.report import Report
@@ -36,8 +36,6 @@ WAITS = {
     "tool-change": "waits for the tool",
     "call": "runs what another file says",
 }
-LOSES_PLACE = frozenset({"homing", "home-at-panel", "by-hand", "motion-not-known", "call"})
-"""Events after which the machine stands somewhere else, although no move of the macro took it there."""
 
 MOST_AXES = 4
 """Axes that have columns of their own; more are written one behind the other."""
@@ -205,7 +203,7 @@ def _rows(
     for line in report.program.lines:
         if not (line.words or line.settings or line.number in told or not line.readable):
             continue
-        place = place_after(trace, line.number)
+        place = trace.place_after(line.number)
         instead = slow.lines.get(line.number) if slow else None
         yield ExpectedLine(
             line=line.number,
@@ -219,14 +217,6 @@ def _rows(
             seconds=_line_seconds(run, line.number),
         )
         before = place
-
-
-def place_after(trace: Trace, line: int) -> Place:
-    """Where every axis stands once a line is over."""
-    done = sum(move.line <= line for move in trace.moves)
-    if any(event.kind in LOSES_PLACE and event.line <= line and event.before >= done for event in trace.events):
-        return trace.moves[done].start if done < len(trace.moves) else trace.end
-    return trace.moves[done - 1].end if done else trace.start
 
 
 def _line_seconds(run: tuple[Trace, Plan] | None, line: int | None) -> str:

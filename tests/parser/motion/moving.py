@@ -1,7 +1,7 @@
 """Machines, moves and traces, written short for the tests of time and run-on."""
 
 from parser.machine import Axis, Interval, Machine
-from parser.motion.moves import Arc, Event, Move, Trace
+from parser.motion.moves import Arc, Event, EventKind, Move, Trace
 from parser.motion.places import Afloat, Unknown
 
 MILL = Machine(
@@ -54,4 +54,4 @@ def trace_of(*moves, events=()):
 
 
 def pause(before, line=1, kind="pause"):
-    return Event(line, kind, before)
+    return Event(line, EventKind(kind), before)

@@ -13,7 +13,6 @@ from parser.motion.assumptions import OFFSET, Assumption, offset_of, stored_poin
 from parser.motion.geometry import extents, value_of
 from parser.motion.interpreter import AssumeError, trace
 from parser.motion.places import Afloat, bounds, minus
-from parser.proof.passages import LOSES_POSITION
 from tests.parser.motion.following import (
     HERE,
     KNOWN,
@@ -597,7 +596,7 @@ def test_any_text_can_be_followed_and_every_move_begins_where_the_last_ended(tex
     controller = replace(PLAIN, g28=g28, extra_words={"M98": "call"})
     followed = follow(text, known=known, controller=controller, start=HERE)
     place = followed.start
-    breaks = {event.before for event in followed.events if event.kind in LOSES_POSITION}
+    breaks = {event.before for event in followed.events if event.kind.loses_position}
     for number, move in enumerate(followed.moves):
         assert number in breaks or move.start == place
         assert tuple(move.end) == MILL.names
