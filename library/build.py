@@ -20,7 +20,7 @@ LINE_ENDS = {"lf": "\n", "crlf": "\r\n"}
 
 @dataclass(frozen=True, slots=True)
 class Problem:
-    """Why a step could not be written: its number from 1 (None: the macro itself), the value to mend, one line."""
+    """Why a step could not be written: its number from 1 (None: the macro itself), the value to fix, one line."""
 
     step: int | None
     parameter: str

@@ -1,7 +1,7 @@
-"""Repairs: what is known to mend a finding, offered only where the mended macro has been proved free of it.
+"""Fixes: what is known to help against a finding, offered only where the fixed macro has been proved free of it.
 
-A repair changes the macro's document and nothing else, so it is read, built and proved like anything typed by hand.
-``MENDERS`` is the one place to add one.
+A fix changes the macro's document and nothing else, so it is read, built and proved like anything typed by hand.
+``FIXERS`` is the one place to add one.
 """
 
 from __future__ import annotations
@@ -40,8 +40,8 @@ class Change:
 
 
 @dataclass(frozen=True, slots=True)
-class Repair:
-    """A change that mends a finding, proved. ``finding`` is its index in the report, None where the start is narrowed.
+class Fix:
+    """A change that fixes a finding, proved. ``finding`` is its index in the report, None where the start is narrowed.
 
     ``key`` names it among those of one macro, ``title`` says what it does ("put a raise first"), ``text`` is the
     changed document, ``step`` the step to look at afterwards (0: the head). ``steps`` and ``lines`` compare the
@@ -69,7 +69,7 @@ class Case:
 
 @dataclass(frozen=True, slots=True)
 class Candidate:
-    """A changed text that may mend a case; ``inserted`` says that ``step`` is a new one."""
+    """A changed text that may fix a case; ``inserted`` says that ``step`` is a new one."""
 
     title: str
     text: str
@@ -78,7 +78,7 @@ class Candidate:
 
 
 @dataclass(frozen=True, slots=True)
-class Mender:
+class Fixer:
     """A known remedy for some rules: what may be tried, the best first."""
 
     id: str
@@ -86,7 +86,7 @@ class Mender:
     candidates: Callable[[Case], Iterator[Candidate]]
 
 
-def repairs(text: str, bench: Bench, proved: Proved) -> tuple[Repair, ...]:
+def find(text: str, bench: Bench, proved: Proved) -> tuple[Fix, ...]:
     """The repairs for the findings of a macro whose document is ``text``, in the order of the findings."""
     if proved.problems:
         return ()
@@ -96,21 +96,21 @@ def repairs(text: str, bench: Bench, proved: Proved) -> tuple[Repair, ...]:
         if finding.severity not in MATTERS:
             continue
         case = Case(text, proved, finding)
-        for mender in MENDERS:
-            if finding.rule not in mender.rules:
+        for fixer in FIXERS:
+            if finding.rule not in fixer.rules:
                 continue
-            for candidate in mender.candidates(case):
+            for candidate in fixer.candidates(case):
                 if candidate.text not in tried:
                     tried[candidate.text] = _prove(candidate.text, bench)
                 after = tried[candidate.text]
-                if _mends(case, candidate, after):
-                    key = f"{mender.id}.{finding.rule}.{finding.step or 0}"
-                    found.append(_repair(key, index, candidate, proved, after))
+                if _fixes(case, candidate, after):
+                    key = f"{fixer.id}.{finding.rule}.{finding.step or 0}"
+                    found.append(_fix(key, index, candidate, proved, after))
                     break
     return tuple(found)
 
 
-def start_condition(text: str, bench: Bench, proved: Proved) -> Repair | None:
+def start_condition(text: str, bench: Bench, proved: Proved) -> Fix | None:
     """The start condition under which nothing is refused any more, None where there is none or none is needed."""
     condition = proved.report.safe_start.condition
     if proved.problems or not proved.report.refused or not condition:
@@ -120,7 +120,7 @@ def start_condition(text: str, bench: Bench, proved: Proved) -> Repair | None:
     after = _prove(candidate.text, bench)
     if after.problems or after.report.refused:
         return None
-    return _repair("start", None, candidate, proved, after)
+    return _fix("start", None, candidate, proved, after)
 
 
 def narrowed(start: str, condition: str) -> str:
@@ -149,7 +149,7 @@ def _prove(text: str, bench: Bench) -> Proved:
     return prove_macro(documents.parse("macro", text), bench, seek_start=False)
 
 
-def _mends(case: Case, candidate: Candidate, after: Proved) -> bool:
+def _fixes(case: Case, candidate: Candidate, after: Proved) -> bool:
     """Free of the finding, and no worse elsewhere: nothing refused or cautioned more often, no worse verdict.
 
     A mode that was left changed for good is no worse for being left changed only where a hand lets go before the end,
@@ -189,8 +189,8 @@ def _mark(finding: Finding, step: int | None) -> tuple[object, ...]:
 # What is shown
 
 
-def _repair(key: str, index: int | None, candidate: Candidate, before: Proved, after: Proved) -> Repair:
-    return Repair(
+def _fix(key: str, index: int | None, candidate: Candidate, before: Proved, after: Proved) -> Fix:
+    return Fix(
         key,
         index,
         candidate.title,
@@ -320,19 +320,19 @@ def _first_line(proved: Proved, step: int) -> int:
     return min((line for line, number in proved.built.steps.items() if number == step), default=0)
 
 
-MENDERS: tuple[Mender, ...] = (
-    Mender("raise", frozenset({"crosses-keep-out", "enters-enclosure", "crossing-not-raised"}), _put_a_raise),
-    Mender("restore-modes", frozenset({"mode-left-changed"}), _restore_modes),
-    Mender("add-feed", frozenset({"feed-not-set"}), _add_feed),
-    Mender("stop-spindle", frozenset({"moves-with-spindle-on"}), _stop_the_spindle),
+FIXERS: tuple[Fixer, ...] = (
+    Fixer("raise", frozenset({"crosses-keep-out", "enters-enclosure", "crossing-not-raised"}), _put_a_raise),
+    Fixer("restore-modes", frozenset({"mode-left-changed"}), _restore_modes),
+    Fixer("add-feed", frozenset({"feed-not-set"}), _add_feed),
+    Fixer("stop-spindle", frozenset({"moves-with-spindle-on"}), _stop_the_spindle),
 )
 """Every known remedy, in the order in which they are offered for a finding."""
 
 
-def by_finding(offered: tuple[Repair, ...]) -> Mapping[int, tuple[Repair, ...]]:
-    """The repairs of each finding, by its index in the report."""
-    found: dict[int, tuple[Repair, ...]] = {}
-    for repair in offered:
-        if repair.finding is not None:
-            found[repair.finding] = (*found.get(repair.finding, ()), repair)
+def by_finding(offered: tuple[Fix, ...]) -> Mapping[int, tuple[Fix, ...]]:
+    """The fixes of each finding, by its index in the report."""
+    found: dict[int, tuple[Fix, ...]] = {}
+    for fix in offered:
+        if fix.finding is not None:
+            found[fix.finding] = (*found.get(fix.finding, ()), fix)
     return found

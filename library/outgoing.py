@@ -19,7 +19,7 @@ SMALLEST_CARD, WIDEST_CARD, TALLEST_CARD = 30.0, 180.0, 240.0
 MACRO_FOLDER, FIRST_RUN_FOLDER = "macros", "first-run"
 
 
-class TakeAwayError(LibraryError):
+class PackError(LibraryError):
     """A pack cannot be made, written or read; ``str()`` is one clear line."""
 
 

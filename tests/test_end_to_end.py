@@ -78,7 +78,7 @@ def test_the_same_macros_unedited_are_proved_on_the_second_machine(clickstop, st
 
 
 @pytest.mark.parametrize("name", mostly_long(["take.zip", "take"]))
-def test_a_take_away_is_proved_again_and_one_flipped_byte_is_noticed(clickstop, tmp_path, name):
+def test_a_pack_is_proved_again_and_one_flipped_byte_is_noticed(clickstop, tmp_path, name):
     target = tmp_path / name
     taken = clickstop("take", "--workshop", tmp_path / "shop", "--to", target)
     assert taken.returncode == 0, taken.stderr

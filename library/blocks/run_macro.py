@@ -42,7 +42,7 @@ def _write(step: Step, bench: Bench, out: Writer) -> None:
 
 @contextmanager
 def _named(where: str) -> Iterator[None]:
-    """What cannot be written is said with the step of the other macro, and mended by choosing another macro."""
+    """What cannot be written is said with the step of the other macro, and fixed by choosing another macro."""
     try:
         yield
     except BlockError as error:

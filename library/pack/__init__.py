@@ -1,6 +1,6 @@
 """The pack: the files for the machine, the table for the pendant, and a manifest that says what was proved."""
 
-from library.outgoing import Gathered, Printing, TakeAwayError
+from library.outgoing import Gathered, PackError, Printing
 from library.pack.contents import gather, make, outgoing
 from library.pack.disk import verify, write, zipped
 from library.pack.last import last, remember
@@ -8,8 +8,8 @@ from library.pack.verifying import differences
 
 __all__ = [
     "Gathered",
+    "PackError",
     "Printing",
-    "TakeAwayError",
     "differences",
     "gather",
     "last",

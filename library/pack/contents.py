@@ -10,7 +10,7 @@ from library import slots as slot_table
 from library.bench import Bench
 from library.blocks.run_macro import run_by
 from library.macros import Macro
-from library.outgoing import Contributor, Gathered, Outgoing, PageContributor, TakeAwayError, Taken
+from library.outgoing import Contributor, Gathered, Outgoing, PackError, PageContributor, Taken
 from library.pack import macro_files, manifest, printed, table
 from library.slots import Slot
 from library.store import SINGLETON, SINGLETONS, Workshop
@@ -27,7 +27,7 @@ PAGES: tuple[PageContributor, ...] = (printed.files,)
 
 
 @dataclass(frozen=True, slots=True)
-class TakeAway:
+class Pack:
     """The bytes of every file by its path (with ``/``), and what was left out with the reason."""
 
     files: Mapping[str, bytes]
@@ -65,25 +65,23 @@ def parsed(gathered: Gathered) -> tuple[Bench, dict[str, str]]:
 def outgoing(gathered: Gathered) -> Outgoing:
     """Every macro that is on a slot and may be taken, built, headed and proved, none of which hurts another.
 
-    Raises DocumentError where a sheet cannot be read and TakeAwayError where two macros would share one file.
+    Raises DocumentError where a sheet cannot be read and PackError where two macros would share one file.
     """
     bench, left_out = parsed(gathered)
     used = [slot for slot in _usable_slots(bench, left_out) if _wanted(slot.macro, gathered.chosen, left_out)]
     taken = macro_files.taken(bench, used, left_out, gathered.dates)
     broken = sequences.breakers({id: each.proved for id, each in taken.items()})
-    left_out.update(
-        {id: f"it takes away what a macro of the pendant was proved on. {why}" for id, why in broken.items()}
-    )
+    left_out.update({id: f"it changes what a macro of the pendant was proved on. {why}" for id, why in broken.items()})
     taken = {id: each for id, each in taken.items() if id not in broken}
     slots = tuple(slot for slot in used if slot.macro in taken)
     return Outgoing(bench, gathered.dates, taken, slots, left_out, gathered.printing)
 
 
-def make(gathered: Gathered, *, left_out: Mapping[str, str] | None = None) -> TakeAway:
+def make(gathered: Gathered, *, left_out: Mapping[str, str] | None = None) -> Pack:
     """The files of a pack: macros, slot tables, documents, manifest and printed pages.
 
     ``left_out`` says what was left out where the documents of that are not at hand. Raises DocumentError where a sheet
-    cannot be read and TakeAwayError where two macros would share one file.
+    cannot be read and PackError where two macros would share one file.
     """
     goes = outgoing(gathered)
     if left_out is not None:
@@ -101,11 +99,11 @@ def make(gathered: Gathered, *, left_out: Mapping[str, str] | None = None) -> Ta
     files |= {manifest.NAME: said, **pages}
     if pages:
         files[manifest.PRINTED] = manifest.write_printed(pages | {manifest.NAME: said})
-    return TakeAway(dict(sorted(files.items())), goes.left_out)
+    return Pack(dict(sorted(files.items())), goes.left_out)
 
 
 def remake(files: Mapping[str, bytes], dates: Mapping[str, str]) -> Gathered:
-    """The documents that a pack carries; raises TakeAwayError where one is missing or not text."""
+    """The documents that a pack carries; raises PackError where one is missing or not text."""
     prefix = f"{SOURCE_FOLDER}/macros/"
     ids = [path.removeprefix(prefix).removesuffix(".toml") for path in sorted(files) if path.startswith(prefix)]
     machine, controller, pendant = (_text(files, f"{SOURCE_FOLDER}/{kind}.toml") for kind in SINGLETONS)
@@ -114,11 +112,11 @@ def remake(files: Mapping[str, bytes], dates: Mapping[str, str]) -> Gathered:
 
 
 def reproved(bench: Bench, macro: Macro, content: bytes) -> Report:
-    """The report on the bytes of a macro file, as they were read back; raises TakeAwayError where they are not text."""
+    """The report on the bytes of a macro file, as they were read back; raises PackError where they are not text."""
     try:
         text = content.decode()
     except UnicodeDecodeError as error:
-        raise TakeAwayError(f"the file of {macro.id} is not text (byte {error.start})") from error
+        raise PackError(f"the file of {macro.id} is not text (byte {error.start})") from error
     return proving.prove_written(macro, text, bench)
 
 
@@ -179,8 +177,8 @@ def _sources(gathered: Gathered, goes: Outgoing) -> dict[str, bytes]:
 
 def _text(files: Mapping[str, bytes], path: str) -> str:
     if path not in files:
-        raise TakeAwayError(f"{path} is missing from the pack, so that nothing can be proved again")
+        raise PackError(f"{path} is missing from the pack, so that nothing can be proved again")
     try:
         return files[path].decode()
     except UnicodeDecodeError as error:
-        raise TakeAwayError(f"{path} is not text (byte {error.start})") from error
+        raise PackError(f"{path} is not text (byte {error.start})") from error

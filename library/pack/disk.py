@@ -12,8 +12,8 @@ from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from pathlib import Path
 
-from library.outgoing import Gathered, TakeAwayError
-from library.pack.contents import TakeAway
+from library.outgoing import Gathered, PackError
+from library.pack.contents import Pack
 from library.pack.verifying import Difference, differences, since
 
 ZIP_DAY = (1980, 1, 1, 0, 0, 0)
@@ -23,31 +23,31 @@ LARGEST = 64_000_000
 """Bytes of a pack; a larger one is not ours."""
 
 
-def zipped(takeaway: TakeAway) -> bytes:
-    """The pack as a zip, read back and proved again; raises TakeAwayError."""
-    content = pack(takeaway.files)
+def zipped(made: Pack) -> bytes:
+    """The pack as a zip, read back and proved again; raises PackError."""
+    content = pack(made.files)
     _require_proved(_unpack(content, "the zip"))
     return content
 
 
-def write(takeaway: TakeAway, destination: Path, *, replace: bool = False) -> Path | None:
+def write(made: Pack, destination: Path, *, replace: bool = False) -> Path | None:
     """Write a folder, or a zip where the name ends in .zip; nothing appears under the name until all of it is proved.
 
     The files are written beside the destination, read back from disk, proved again and only then given their name. What
     is there already is refused, or with ``replace`` kept aside as ``NAME.before-1``, whose path is returned. Raises
-    TakeAwayError.
+    PackError.
     """
     as_zip = destination.suffix.lower() == ".zip"
     try:
         if _occupied(destination) and not replace:
-            raise TakeAwayError(f"{destination} is there already; choose another name, or replace it with --replace")
+            raise PackError(f"{destination} is there already; choose another name, or replace it with --replace")
         destination.parent.mkdir(parents=True, exist_ok=True)
         with _beside(destination) as folder:
             fresh = folder / "fresh"
             if as_zip:
-                _write_file(fresh, pack(takeaway.files))
+                _write_file(fresh, pack(made.files))
             else:
-                for path, content in takeaway.files.items():
+                for path, content in made.files.items():
                     _write_file(fresh / path, content)
             _require_proved(read(fresh))
             aside = _put_aside(destination)
@@ -59,26 +59,26 @@ def write(takeaway: TakeAway, destination: Path, *, replace: bool = False) -> Pa
                 raise
             return aside
     except OSError as error:
-        raise TakeAwayError(f"{destination} cannot be written: {error.strerror or error}") from error
+        raise PackError(f"{destination} cannot be written: {error.strerror or error}") from error
 
 
 def read(path: Path) -> dict[str, bytes]:
-    """The files of a pack by path, from a folder or a zip; raises TakeAwayError."""
+    """The files of a pack by path, from a folder or a zip; raises PackError."""
     try:
         if path.is_dir():
             return _read_folder(path)
         if path.is_file():
             return _unpack(path.read_bytes(), str(path))
     except OSError as error:
-        raise TakeAwayError(f"{path} cannot be read: {error.strerror or error}") from error
-    raise TakeAwayError(f"{path} does not exist")
+        raise PackError(f"{path} cannot be read: {error.strerror or error}") from error
+    raise PackError(f"{path} does not exist")
 
 
 def verify(path: Path, now: Gathered | None = None) -> list[Difference]:
     """What differs in a pack, a folder or a zip, from its own manifest; empty where all is as it was proved.
 
     With ``now``, the documents of a workshop as they stand, also what has changed there since, and what is no longer
-    proved with its sheets. Raises TakeAwayError where there is no pack to be read and DocumentError where a sheet
+    proved with its sheets. Raises PackError where there is no pack to be read and DocumentError where a sheet
     of ``now`` cannot be read.
     """
     files = read(path)
@@ -89,7 +89,7 @@ def verify(path: Path, now: Gathered | None = None) -> list[Difference]:
 def _require_proved(files: Mapping[str, bytes]) -> None:
     wrong = differences(files)
     if wrong:
-        raise TakeAwayError(f"what was written could not be proved again: {wrong[0]}")
+        raise PackError(f"what was written could not be proved again: {wrong[0]}")
 
 
 def _occupied(destination: Path) -> bool:
@@ -132,7 +132,7 @@ def _write_file(target: Path, content: bytes) -> None:
 def _read_folder(folder: Path) -> dict[str, bytes]:
     files = [path for path in sorted(folder.rglob("*")) if path.is_file()]
     if sum(path.stat().st_size for path in files) > LARGEST:
-        raise TakeAwayError(f"{folder} holds more than a pack can; name the folder that was written")
+        raise PackError(f"{folder} holds more than a pack can; name the folder that was written")
     return {path.relative_to(folder).as_posix(): path.read_bytes() for path in files}
 
 
@@ -153,9 +153,9 @@ def _unpack(content: bytes, source: str) -> dict[str, bytes]:
         with zipfile.ZipFile(io.BytesIO(content)) as archive:
             entries = [entry for entry in archive.infolist() if not entry.is_dir()]
             if sum(entry.file_size for entry in entries) > LARGEST:
-                raise TakeAwayError(f"{source} holds more than a pack can")
+                raise PackError(f"{source} holds more than a pack can")
             if len({entry.filename for entry in entries}) != len(entries):
-                raise TakeAwayError(f"{source} holds two files of one name")
+                raise PackError(f"{source} holds two files of one name")
             return {entry.filename: archive.read(entry) for entry in entries}
     except (zipfile.BadZipFile, NotImplementedError, RuntimeError, EOFError, ValueError, zlib.error) as error:
-        raise TakeAwayError(f"{source} is not a zip that can be read: {error}") from error
+        raise PackError(f"{source} is not a zip that can be read: {error}") from error

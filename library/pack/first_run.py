@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from decimal import ROUND_FLOOR
@@ -30,8 +29,6 @@ RATE_DECIMALS = 3
 
 ROUNDS = 4
 """How often a head is written: a slow move may come to another verdict, and the head names lines that it shifts."""
-
-_LINE = re.compile(r"@\d+")
 
 
 class NotSlowedError(Exception):
@@ -173,6 +170,6 @@ def _require_same_targets(trace: Trace, slow: Trace) -> None:
 def _target(move: Move) -> list[object]:
     """Where a move ends. What is unknown is named after the line it came from, and that differs in a copy."""
     return [
-        (at.base, _LINE.sub("@", at.unknown.name), at.unknown.range) if isinstance(at, Afloat) else at
+        (at.base, at.unknown.name.on_no_line, at.unknown.range) if isinstance(at, Afloat) else at
         for at in move.end.values()
     ]

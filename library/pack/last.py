@@ -10,8 +10,8 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
 
-from library.outgoing import TakeAwayError
-from library.pack.contents import TakeAway
+from library.outgoing import PackError
+from library.pack.contents import Pack
 from library.pack.disk import pack, read
 
 NAME = "last-pack.zip"
@@ -25,7 +25,7 @@ class Last:
     taken: str
 
 
-def remember(directory: Path, taken: TakeAway) -> None:
+def remember(directory: Path, taken: Pack) -> None:
     """Keep a pack as the last of the workshop in ``directory``; it may still be taken where the disk refuses."""
     with suppress(OSError):
         handle, name = tempfile.mkstemp(prefix=f".{NAME}-", dir=directory)
@@ -44,5 +44,5 @@ def last(directory: Path) -> Last | None:
     try:
         moment = datetime.fromtimestamp(path.stat().st_mtime, UTC)
         return Last(read(path), moment.isoformat(timespec="seconds"))
-    except (OSError, TakeAwayError):
+    except (OSError, PackError):
         return None

@@ -10,7 +10,7 @@ from library.bench import Bench
 from library.build import Built, build, with_heading
 from library.heading import heading
 from library.macros import Macro
-from library.outgoing import SlowCopy, Stage, TakeAwayError, Taken
+from library.outgoing import PackError, SlowCopy, Stage, Taken
 from library.pack import caveats, first_run
 from library.proving import Proved
 from library.slots import Slot
@@ -45,7 +45,7 @@ class _LeftOutError(Exception):
 def taken(bench: Bench, used: Iterable[Slot], left_out: dict[str, str], dates: Mapping[str, str]) -> dict[str, Taken]:
     """The macros on the slots that are used, by id in the order of the slots; what does not go is put in ``left_out``.
 
-    Raises TakeAwayError where two macros would share one file.
+    Raises PackError where two macros would share one file.
     """
     number_of = slot_table.numbers(bench)
     on: dict[str, list[Slot]] = {}
@@ -64,7 +64,7 @@ def taken(bench: Bench, used: Iterable[Slot], left_out: dict[str, str], dates: M
             left_out[id] = error.reason
             continue
         if each.file.lower() in owners:
-            raise TakeAwayError(
+            raise PackError(
                 f"{owners[each.file.lower()]} and {id} would both be written to {each.file}; "
                 "put {slug} or {number} into file_name on the controller sheet"
             )

@@ -11,7 +11,7 @@ from library import verdicts
 from library.bench import Bench
 from library.macros import Macro
 from library.names import own_name
-from library.outgoing import Gathered, TakeAwayError
+from library.outgoing import Gathered, PackError
 from library.pack import contents, macro_files, manifest, table
 from library.store import SINGLETONS
 from library.toml_text import DocumentError
@@ -32,13 +32,13 @@ class Difference:
 
 
 def differences(files: Mapping[str, bytes]) -> list[Difference]:
-    """What differs among the files of a pack; raises TakeAwayError where it has no readable manifest."""
+    """What differs among the files of a pack; raises PackError where it has no readable manifest."""
     said = _manifest(files)
     printed, found = _printed(files)
     found += _bytes(files, said["files"], printed)
     try:
         bench, _ = contents.parsed(contents.remake(files, _dates(said)))
-    except (TakeAwayError, DocumentError) as error:
+    except (PackError, DocumentError) as error:
         return [*found, Difference(contents.SOURCE_FOLDER, "not-proved", str(error))]
     found += _proofs(files, _entries(said), bench, bench.shelf)
     found += _sent(files, bench)
@@ -49,7 +49,7 @@ def differences(files: Mapping[str, bytes]) -> list[Difference]:
 
 def _manifest(files: Mapping[str, bytes]) -> dict[str, Any]:
     if manifest.NAME not in files:
-        raise TakeAwayError(f"this is not a pack: it has no {manifest.NAME}")
+        raise PackError(f"this is not a pack: it has no {manifest.NAME}")
     try:
         said = json.loads(files[manifest.NAME])
         known = said["format"] == manifest.FORMAT
@@ -60,9 +60,9 @@ def _manifest(files: Mapping[str, bytes]) -> dict[str, Any]:
         _dates(said)
         manifest.read_printing(said)
     except (ValueError, KeyError, TypeError, AttributeError, RecursionError) as error:
-        raise TakeAwayError(f"{manifest.NAME} cannot be read: it is damaged or of another program") from error
+        raise PackError(f"{manifest.NAME} cannot be read: it is damaged or of another program") from error
     if not known or not shaped:
-        raise TakeAwayError(f"{manifest.NAME} is not of the format {manifest.FORMAT}")
+        raise PackError(f"{manifest.NAME} is not of the format {manifest.FORMAT}")
     return dict(said)
 
 
@@ -111,7 +111,7 @@ def _proofs(
             continue
         try:
             report = contents.reproved(bench, macro, files[path])
-        except TakeAwayError as error:
+        except PackError as error:
             yield Difference(path, "not-proved", str(error))
             continue
         if report.refused:
@@ -151,7 +151,7 @@ def _made_again(files: Mapping[str, bytes], said: Mapping[str, Any]) -> Iterator
     try:
         gathered = replace(contents.remake(files, _dates(said)), printing=manifest.read_printing(said))
         made = contents.make(gathered, left_out=left_out).files
-    except TakeAwayError as error:
+    except PackError as error:
         yield Difference(contents.SOURCE_FOLDER, "not-proved", str(error))
         return
     for path in sorted(made):

@@ -9,7 +9,7 @@ from importlib.resources import files as resources
 from library.blocks.writer import safe_text
 from library.build import LINE_ENDS
 from library.names import c_string, own_name
-from library.outgoing import Outgoing, TakeAwayError
+from library.outgoing import Outgoing, PackError
 from library.sending import Sending
 
 NAME = "clickstop_slots.h"
@@ -60,7 +60,7 @@ _NOTHING = "{ 0, 0, 0 }"
 
 
 def files(outgoing: Outgoing) -> dict[str, bytes]:
-    """The header; raises TakeAwayError where there are more lines than it can number."""
+    """The header; raises PackError where there are more lines than it can number."""
     return {NAME: header(outgoing).encode("ascii")}
 
 
@@ -125,7 +125,7 @@ def _tables(outgoing: Outgoing) -> Iterator[str]:
             stages.append(f"{{ {len(lines)}, {len(stage.lines)}, {wait}u }},")
             lines += stage.lines
     if max(len(lines), len(pendant.positions), len(pendant.increments)) > MOST:
-        raise TakeAwayError(f"there are more than {MOST} lines, positions or increments; take macros off slots")
+        raise PackError(f"there are more than {MOST} lines, positions or increments; take macros off slots")
     slots = [
         f"{{ {positions[slot.position]}, {increments[slot.increment]}, {macro_of[slot.macro]} }}, "
         f"/* {_in_comment(slot.label)} */"

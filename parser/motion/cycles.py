@@ -20,7 +20,7 @@ from parser.motion.job import Job, UnusableError
 from parser.motion.modal_state import Cycle
 from parser.motion.moves import EventKind, Turning
 from parser.motion.offsets import somewhere
-from parser.motion.places import Afloat, Coordinate, bounds, minus, plus
+from parser.motion.places import Afloat, Coordinate, Name, bounds, minus, plus
 from parser.motion.ranges import Value, measured
 from parser.motion.run import Run
 
@@ -112,7 +112,7 @@ def drill(run: Run, job: Job, index: int, motion: str, feed: float | None) -> No
     _judge_size(job, index, numbers, repeats, gap, scale)
     cycle.plane, cycle.numbers = plane, numbers
     run.position.fork(old, clearance)
-    between = _higher(old, clearance, f"{normal}@{job.line.number}", normal)
+    between = _higher(old, clearance, Name("level", normal, job.line.number))
     out = clearance if run.modes.need(modes.CYCLE_RETURN, job, index) == "G99" else between
     hole = Hole(run, job, index, feed, (first, second, normal), out, clearance, bottom, numbers, scale)
     hole.rapid_to(between)
@@ -253,7 +253,7 @@ def _judge_size(
         )
 
 
-def _higher(old: Coordinate, clearance: Coordinate, name: str, axis: str) -> Coordinate:
+def _higher(old: Coordinate, clearance: Coordinate, name: Name) -> Coordinate:
     """The higher of where the tool stands and R; an unknown of its own where either may be the higher."""
     above = bounds(minus(old, clearance))
     if above.high <= 0:
@@ -261,7 +261,7 @@ def _higher(old: Coordinate, clearance: Coordinate, name: str, axis: str) -> Coo
     if above.low >= 0:
         return old
     one, two = bounds(old), bounds(clearance)
-    return somewhere(f"level.{name}", "sum", axis, Interval(max(one.low, two.low), max(one.high, two.high)))
+    return somewhere(name, "sum", Interval(max(one.low, two.low), max(one.high, two.high)))
 
 
 # What each cycle does at a hole -------------------------------------------------------------------------------------
@@ -341,8 +341,8 @@ def _bore_and_wait(hole: Hole) -> None:
     hole.down()
     run.modes.turn_spindle("stopped")
     run.log.happen(EventKind.BY_HAND, hole.job.line, "G88", (normal,), hole.job.words[hole.index])
-    name = f"by-hand.{normal}@{hole.job.line.number}.{len(run.log.moves)}"
-    run.position.place = {**run.position.place, normal: somewhere(name, "by-hand", normal, run.position.travel[normal])}
+    name = Name("by-hand", normal, hole.job.line.number, len(run.log.moves))
+    run.position.place = {**run.position.place, normal: somewhere(name, "by-hand", run.position.travel[normal])}
     run.modes.turn_spindle(turning)
 
 

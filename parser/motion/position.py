@@ -13,7 +13,7 @@ from parser.motion.log import Log
 from parser.motion.modal_state import ModalState
 from parser.motion.moves import Arc, EventKind, Move, MoveKind
 from parser.motion.offsets import somewhere
-from parser.motion.places import Afloat, Coordinate, Place, bounds, minus
+from parser.motion.places import Afloat, Coordinate, Name, Place, bounds, minus
 
 NO_LENGTH_MM = 1e-9
 
@@ -26,7 +26,7 @@ class Position:
     ) -> None:
         self.travel = {axis.name: axis.travel for axis in machine.axes}
         self.place: Place = {
-            name: somewhere(f"start.{name}", "start", name, start.get(name, travel))
+            name: somewhere(Name("start", name), "start", start.get(name, travel))
             for name, travel in self.travel.items()
         }
         self.home_at_panel_told = False
@@ -107,7 +107,7 @@ class Position:
 
     def lose(self, kind: str, line: Line, axes: tuple[str, ...]) -> None:
         """The axes stand somewhere in their travel, nobody knows where."""
-        lost = {axis: somewhere(f"{kind}.{axis}@{line.number}", kind, axis, self.travel[axis]) for axis in axes}
+        lost = {axis: somewhere(Name(kind, axis, line.number), kind, self.travel[axis]) for axis in axes}
         self.place = {**self.place, **lost}
 
     def wait_for_operator(self, line: Line, text: str, word: Word | None = None) -> None:

@@ -16,6 +16,7 @@ from parser.motion.modal_state import Cycle
 from parser.motion.moves import EventKind
 from parser.motion.offsets import somewhere
 from parser.motion.parameters import STORED
+from parser.motion.places import Name
 from parser.motion.run import Run
 
 LEAVES_UNDONE = "mode-assumed"
@@ -99,7 +100,7 @@ def _lose_stored_points(run: Run, line: Line, words: Iterable[str]) -> None:
     for word in words:
         run.adrift.add(word)
         for axis, travel in run.position.travel.items():
-            at = somewhere(f"{word}.{axis}@{line.number}", "stored", axis, travel)
+            at = somewhere(Name(word, axis, line.number), "stored", travel)
             run.coordinates.offsets.store_point(word, axis, at)
         run.log.change(stored_point_of(word), line)
 
@@ -110,7 +111,7 @@ def _lose_origins(run: Run, job: Job, axes: tuple[str, ...]) -> None:
     number = None if value is None or isnan(value) else whole(value)
     systems = SYSTEMS if number is None else SYSTEMS[max(number - 1, 0) : number]
     for system, axis in product(systems, axes):
-        at = somewhere(f"{system}.{axis}@{job.line.number}", "adrift", axis, run.position.travel[axis])
+        at = somewhere(Name(system, axis, job.line.number), "adrift", run.position.travel[axis])
         run.coordinates.set_origin(system, axis, at, job.line)
     run.adrift.update(axes)
 
@@ -120,7 +121,7 @@ def lose_offsets(run: Run, line: Line, axes: tuple[str, ...]) -> None:
     if run.stays:
         return
     travel = run.position.travel
-    lost = {axis: somewhere(f"G92.{axis}@{line.number}", "adrift", axis, travel[axis]) for axis in axes}
+    lost = {axis: somewhere(Name("G92", axis, line.number), "adrift", travel[axis]) for axis in axes}
     run.coordinates.name_points(lost)
     run.adrift.update(axes)
     run.log.change(OFFSET, line)

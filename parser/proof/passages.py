@@ -12,7 +12,7 @@ from typing import TypeVar
 from parser.machine import LINEAR, Interval, Machine
 from parser.motion.geometry import closing_radius
 from parser.motion.moves import Arc, Event, Move, Trace
-from parser.motion.places import Afloat, Coordinate, Place, minus
+from parser.motion.places import Afloat, Coordinate, Name, Place, minus
 from parser.motion.probing import ANYWHERE
 from parser.proof.axis_motion import TOUCH, WHOLE, AxisMotion, Box, Times, axis_motion, offset, reach
 from parser.proof.contact import FAR, Body, Hit, Obstacle, hit_on, penetration
@@ -435,9 +435,9 @@ def entangled(passage: Passage) -> bool:
     One unknown that moves two axes; one that counts differently where an axis is judged from, begins or ends; and the
     way of a probe towards a place that is not known either.
     """
-    seen: set[str] = set()
+    seen: set[Name] = set()
     for axis in "xyz":
-        counts: dict[str, float] = {}
+        counts: dict[Name, float] = {}
         for place in (passage.start, passage.move.start, passage.move.furthest):
             at = place.get(axis)
             for unknown, count in at.unknown.parts if isinstance(at, Afloat) else ():

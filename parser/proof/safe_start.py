@@ -2,7 +2,7 @@
 
 Only one thing is asked of a refusal: whether it still holds for some start of a box, which can only become less likely
 as the box shrinks. Three searches share that question. Drawing in one face for each refusal finds the faces exactly
-where one face is what mends it. A grid finds boxes that need several faces for one refusal, as beside a slanting
+where one face is what fixes it. A grid finds boxes that need several faces for one refusal, as beside a slanting
 boundary. The best of both are then grown to their limits, and each face is tried a little further in for what the
 others gain by it.
 """
@@ -30,13 +30,13 @@ ROUGHLY, EXACTLY = 0.25, TOLERANCE
 FIRST_TO_RESTRICT = ("z", "x", "y", "a", "b", "c")
 
 MOST_ASKED = 12
-"""Refusals of which it is asked which faces mend them, before the one with the fewest is mended first."""
+"""Refusals of which it is asked which faces fix them, before the one with the fewest is fixed first."""
 
 MOST_BRANCHES = 200
 """Boxes that drawing in one face for each refusal looks at before it makes do with the best so far."""
 
 PARTS, OWN_FACES = 8, 6
-"""Even parts of the starts along each axis, and how many faces that mend a refusal are put between them."""
+"""Even parts of the starts along each axis, and how many faces that fix a refusal are put between them."""
 
 BEGINNINGS, MOST_BOXES = 4, 5_000
 """Boxes of the grid that are grown, and how many are looked at for them, the largest first."""
@@ -62,7 +62,7 @@ def safe_start(
 
     ``unjudged`` are the lines of refusals (None: of the whole file) that may have kept a move from being judged: while
     they stand none is sought. ``regardless`` are those of others that hold wherever the machine starts: then there is
-    no box, and the sentence says what would be safe once they are mended.
+    no box, and the sentence says what would be safe once they are fixed.
     """
     if unjudged:
         return SafeStart(None, f"no safe start was sought: fix what is refused{_on_lines(unjudged)} first", "")
@@ -224,7 +224,7 @@ class _Search:
     # One face for each refusal
 
     def _drawn_in(self, refusals: tuple[Breaks, ...], box: Box, floor: float) -> dict[str, Interval] | None:
-        """The best box inside ``box``: mend the refusal with the fewest ways by each in turn, then the rest."""
+        """The best box inside ``box``: fix the refusal with the fewest ways by each in turn, then the rest."""
         standing = self._standing(refusals, box)
         if not standing:
             return dict(box)
@@ -251,7 +251,7 @@ class _Search:
         return best
 
     def _ways(self, breaks: Breaks, box: Box) -> list[dict[str, Interval]]:
-        """The box with one face drawn in as far as it takes to mend a refusal, for each face that does."""
+        """The box with one face drawn in as far as it takes to fix a refusal, for each face that does."""
         found = []
         for axis, low in product(self.free, (True, False)):
             side = box[axis]

@@ -17,7 +17,7 @@ from bisect import bisect_right
 from collections.abc import Sequence
 
 from parser.arrays import Array, Flags, Small, np
-from parser.motion.moves import Move, Trace
+from parser.motion.moves import Event, EventKind, Move, Trace
 from parser.times.corners import STRAIGHT, turn_between
 from parser.times.path_planning import Joint
 
@@ -33,13 +33,17 @@ def may_run_on(trace: Trace, pairs: Sequence[tuple[int, int]], *, at_all: bool =
     time, a spindle word where the spindle may be in that state already. An estimate of time takes them for stops.
     """
     dwells = [i for i, move in enumerate(trace.moves) if move.kind == "dwell" and (move.seconds > 0 or not at_all)]
-    waits = [event for event in trace.events if event.kind.interrupts and not (at_all and event.text == "M1")]
+    waits = [event for event in trace.events if event.kind.interrupts and not (at_all and _may_be_off(event))]
     rests = sorted([event.before for event in waits] + dwells)
     return [
         bisect_right(rests, one) == bisect_right(rests, other)
         and _flowing(trace.moves[one], trace.moves[other], at_all)
         for one, other in pairs
     ]
+
+
+def _may_be_off(event: Event) -> bool:
+    return event.kind is EventKind.PAUSE and event.text == "M1"
 
 
 def _flowing(one: Move, other: Move, at_all: bool) -> bool:

@@ -14,7 +14,7 @@ from parser.arrays import Array, Flags, Whole, np
 from parser.machine import Axis, Controller, Machine
 from parser.motion.geometry import value_of
 from parser.motion.moves import Move, Trace
-from parser.motion.places import Afloat
+from parser.motion.places import Afloat, Name
 from parser.times.double_s import DoubleS
 from parser.times.joints import joints, may_run_on, roundable
 from parser.times.path_parts import NEGLIGIBLE, jerk_of, middle_limits
@@ -80,7 +80,7 @@ class TimedPath:
         )
 
 
-def start_values(trace: Trace, start: Mapping[str, float]) -> dict[str, float]:
+def start_values(trace: Trace, start: Mapping[str, float]) -> dict[Name, float]:
     """Values of the unknowns of a trace, by name, for a start in machine coordinates."""
     afloat = ((name, at) for name, at in trace.start.items() if isinstance(at, Afloat) and name in start)
     return {at.unknown.name: start[name] - at.base for name, at in afloat}
@@ -90,7 +90,7 @@ def timed_path(
     trace: Trace,
     machine: Machine,
     controller: Controller,
-    at: Mapping[str, float],
+    at: Mapping[Name, float],
     loose: Sequence[bool] = (),
     instead: Joint = Joint.STOP,
 ) -> TimedPath:
@@ -127,7 +127,7 @@ def timed_path(
     return made
 
 
-def _places(places: Sequence[Mapping[str, float | Afloat]], machine: Machine, at: Mapping[str, float]) -> Array:
+def _places(places: Sequence[Mapping[str, float | Afloat]], machine: Machine, at: Mapping[Name, float]) -> Array:
     rows = [[value_of(place[name], at) for name in machine.names] for place in places]
     return np.array(rows, dtype=float).reshape(len(rows), len(machine.names))
 

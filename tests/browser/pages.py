@@ -15,7 +15,7 @@ EVERY_PAGE = (
     "/sheets/pendant",
     "/shelf",
     "/shelf/park",
-    "/take-away",
+    "/to-the-machine",
     "/help",
     *(f"/help/{name}" for name in help_pages.TOPICS),
     *(f"/help/documents/{kind}" for kind in documents.KINDS),

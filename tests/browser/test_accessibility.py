@@ -35,7 +35,7 @@ def test_refusals_and_mistakes_are_as_accessible_as_what_is_proved(page, site, s
     page.emulate_media(color_scheme=scheme)
     spoil_park(site)
     found = {}
-    for path in ("/bench/park?show=0", "/pendant", "/shelf", "/shelf/park", "/take-away", "/nowhere"):
+    for path in ("/bench/park?show=0", "/pendant", "/shelf", "/shelf/park", "/to-the-machine", "/nowhere"):
         page.goto(site.address + path)
         found[path] = violations(page)
     page.goto(f"{site.address}/sheets/machine")

@@ -1,4 +1,4 @@
-"""A finding is mended on the bench by hand, by keyboard and without scripts."""
+"""A finding is fixed on the bench by hand, by keyboard and without scripts."""
 
 from __future__ import annotations
 
@@ -82,10 +82,10 @@ def test_the_start_condition_takes_one_click_and_a_raise_stands_before_it(bench)
 @pytest.mark.journey
 @pytest.mark.parametrize("scheme", mostly_long(["light", "dark"]))
 @pytest.mark.parametrize("width", mostly_long([380, 1400]))
-def test_open_mends_are_accessible_and_fit(bench, scheme, width):
+def test_open_fixes_are_accessible_and_fit(bench, scheme, width):
     bench.emulate_media(color_scheme=scheme)
     bench.set_viewport_size({"width": width, "height": 900})
-    for fold in bench.locator("details.mend").all():
+    for fold in bench.locator("details.offer").all():
         fold.evaluate("each => { each.open = true; }")
     assert violations(bench) == []
     assert bench.evaluate("document.documentElement.scrollWidth <= window.innerWidth")

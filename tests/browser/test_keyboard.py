@@ -142,7 +142,7 @@ def test_enter_in_a_field_keeps_what_was_typed_and_stays_there(keys):
 
 
 def test_the_first_stop_of_every_page_skips_to_what_it_is_about(page, site):
-    for path in ("/bench/park", "/pendant", "/sheets/machine", "/shelf", "/take-away", "/help"):
+    for path in ("/bench/park", "/pendant", "/sheets/machine", "/shelf", "/to-the-machine", "/help"):
         page.goto(site.address + path)
         keys = Keys(page)
         keys.press("Tab")
@@ -153,7 +153,7 @@ def test_the_first_stop_of_every_page_skips_to_what_it_is_about(page, site):
 
 
 def test_where_the_keyboard_is_can_be_seen_at_every_stop(page, site):
-    for path in ("/bench/park", "/pendant", "/sheets/machine", "/shelf", "/take-away", "/help"):
+    for path in ("/bench/park", "/pendant", "/sheets/machine", "/shelf", "/to-the-machine", "/help"):
         page.goto(site.address + path)
         for _ in range(40):
             page.keyboard.press("Tab")

@@ -30,7 +30,7 @@ def test_no_page_is_wider_than_the_screen(page, site):
 def test_every_button_on_a_phone_is_large_enough_for_a_finger(page, site):
     page.set_viewport_size({"width": 380, "height": 900})
     small = {}
-    for path in ("/bench/present-part", "/pendant", "/shelf", "/take-away"):
+    for path in ("/bench/present-part", "/pendant", "/shelf", "/to-the-machine"):
         page.goto(site.address + path)
         for button in page.locator("button:visible, select:visible, input:visible:not([type=radio])").all():
             box = button.bounding_box()
@@ -65,7 +65,7 @@ def test_the_journey_works_without_scripts(plain, site, tmp_path):
     plain.get_by_label("Put it on").select_option(label="position 6 at x100")
     plain.get_by_role("button", name="Put on this slot").click()
     expect(plain.locator("#slots")).to_contain_text("Position 6 at x100")
-    plain.goto(f"{site.address}/take-away")
+    plain.goto(f"{site.address}/to-the-machine")
     with plain.expect_download() as downloading:
         plain.get_by_role("link", name="Download the zip").click()
     _, files = unpacked(downloading.value, tmp_path)

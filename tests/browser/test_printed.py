@@ -143,7 +143,7 @@ def test_no_name_is_wider_than_it_was_measured(page):
 
 @pytest.fixture
 def starter(tmp_path):
-    """The take-away of the starter workshop."""
+    """The pack of the starter workshop."""
     return pack.make(pack.gather(Workshop.open(tmp_path / "workshop")))
 
 

@@ -1,4 +1,4 @@
-"""Take-aways to be printed: plain ones, and ones whose names would spoil a page that trusted them."""
+"""Packs to be printed: plain ones, and ones whose names would spoil a page that trusted them."""
 
 from __future__ import annotations
 
@@ -30,7 +30,7 @@ def document(id, name, *steps, header=""):
 
 @cache
 def wild():
-    """A take-away with every wild name on a slot."""
+    """A pack with every wild name on a slot."""
     macros = {
         f"wild-{index}": document(f"wild-{index}", name, 'block = "raise"', 'block = "present-table"')
         for index, name in enumerate(WILD_NAMES)
@@ -43,7 +43,7 @@ def wild():
 
 @cache
 def many(count):
-    """A take-away with so many slots, three to a position."""
+    """A pack with so many slots, three to a position."""
     positions = [str(number) for number in range(count // 3)]
     labels = ", ".join(f'{{ label = "{each}" }}' for each in positions)
     slots = "".join(f'[slots."{each}"]\nx1 = "lift"\nx10 = "present"\nx100 = "lift"\n' for each in positions)
@@ -51,5 +51,5 @@ def many(count):
 
 
 def legend_of(**changes):
-    """What the card of a take-away says."""
+    """What the card of a pack says."""
     return card.legend(pack.outgoing(gathered(**changes)))

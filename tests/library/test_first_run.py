@@ -229,7 +229,7 @@ def slow_or_reason(proved, on):
         return str(reason)
 
 
-# In the take-away
+# In the pack
 
 
 def entry(taken, id):
@@ -280,6 +280,6 @@ def test_a_damaged_wish_for_the_printed_pages_is_one_clear_line(tmp_path):
     said = json.loads(path.read_text())
     said["printing"]["card_mm"] = ["wide", None]
     path.write_text(json.dumps(said))
-    with pytest.raises(pack.TakeAwayError, match=r"^manifest\.json"):
+    with pytest.raises(pack.PackError, match=r"^manifest\.json"):
         pack.verify(tmp_path / "out")
     assert gathered().printing.card_width == 90.0

@@ -1,4 +1,4 @@
-"""Repairs: each mends what it is for, and none is offered that would not be proved."""
+"""Fixes: each helps against what it is for, and none is offered that would not be proved."""
 
 from __future__ import annotations
 
@@ -25,10 +25,10 @@ def text(*steps, **header):
 
 
 def offered(document, on=None):
-    """The repairs of a macro, by rule and title."""
+    """The fixes of a macro, by rule and title."""
     on = on or bench()
     proved = prove_macro(documents.parse("macro", document), on)
-    found = fixes.repairs(document, on, proved)
+    found = fixes.find(document, on, proved)
     return {(proved.report.findings[each.finding].rule, each.title): each for each in found}
 
 
@@ -37,13 +37,13 @@ def rules(proved):
 
 
 def only(document, rule, on=None):
-    """The one repair that is offered for the findings of a rule."""
+    """The one fix that is offered for the findings of a rule."""
     (found,) = {each.title: each for (of, _), each in offered(document, on).items() if of == rule}.values()
     return found
 
 
-def blocks(repaired):
-    return [each.block for each in repaired.proved.macro.step]
+def blocks(fixed):
+    return [each.block for each in fixed.proved.macro.step]
 
 
 def new(changes):
@@ -53,26 +53,26 @@ def new(changes):
 class TestPuttingARaiseFirst:
     DOCUMENT = text(STOP, step("centre-table"))
 
-    def test_it_mends_a_crossing_of_a_keep_out(self):
-        mended = only(self.DOCUMENT, "crosses-keep-out")
-        assert mended.title == "put a raise first"
-        assert blocks(mended) == ["raise", "spindle-off", "centre-table"]
-        assert mended.proved.report.verdict == "proved"
-        assert "crosses-keep-out" not in rules(mended.proved)
+    def test_it_fixes_a_crossing_of_a_keep_out(self):
+        fixed = only(self.DOCUMENT, "crosses-keep-out")
+        assert fixed.title == "put a raise first"
+        assert blocks(fixed) == ["raise", "spindle-off", "centre-table"]
+        assert fixed.proved.report.verdict == "proved"
+        assert "crosses-keep-out" not in rules(fixed.proved)
 
-    def test_it_mends_it_too_in_a_macro_that_leaves_a_mode_changed(self):
-        mended = only(text(STOP, own("G21 G90", "G53 G0 X120 Y70", "G18")), "crosses-keep-out")
-        assert mended.title == "put a raise first"
-        assert "mode-left-changed" in rules(mended.proved)
+    def test_it_fixes_it_too_in_a_macro_that_leaves_a_mode_changed(self):
+        fixed = only(text(STOP, own("G21 G90", "G53 G0 X120 Y70", "G18")), "crosses-keep-out")
+        assert fixed.title == "put a raise first"
+        assert "mode-left-changed" in rules(fixed.proved)
 
-    def test_it_mends_a_crossing_that_is_not_raised(self):
+    def test_it_fixes_a_crossing_that_is_not_raised(self):
         assert blocks(only(self.DOCUMENT, "crossing-not-raised"))[0] == "raise"
 
     def test_it_shows_the_steps_and_the_lines_that_come(self):
-        mended = only(self.DOCUMENT, "crosses-keep-out")
-        assert new(mended.steps) == ["Raise to safe.z at rapid"]
-        assert "G53 G0 Z-2" in new(mended.lines)
-        assert mended.step == 1
+        fixed = only(self.DOCUMENT, "crosses-keep-out")
+        assert new(fixed.steps) == ["Raise to safe.z at rapid"]
+        assert "G53 G0 Z-2" in new(fixed.lines)
+        assert fixed.step == 1
 
     def test_it_keeps_comments(self):
         document = self.DOCUMENT.replace('[[step]]\nblock = "centre', '# to the middle\n[[step]]\nblock = "centre')
@@ -82,9 +82,9 @@ class TestPuttingARaiseFirst:
         down = step("go-to", z="-50 mm")
         corner = step("go-to", x="20 mm", y="15 mm")
         document = text(STOP, RAISE, corner, down, step("centre-table"))
-        mended = only(document, "crosses-keep-out")
-        assert mended.title == "put a raise before step 5"
-        assert blocks(mended) == ["spindle-off", "raise", "go-to", "go-to", "raise", "centre-table"]
+        fixed = only(document, "crosses-keep-out")
+        assert fixed.title == "put a raise before step 5"
+        assert blocks(fixed) == ["spindle-off", "raise", "go-to", "go-to", "raise", "centre-table"]
 
     def test_it_is_not_offered_where_the_safe_height_is_not_high_enough(self):
         found = offered(self.DOCUMENT, bench(MILL.replace("z = -2.0", "z = -60.0")))
@@ -101,22 +101,22 @@ class TestPuttingARaiseFirst:
 
 class TestRestoringModes:
     def test_the_words_are_added_to_the_last_hand_written_lines(self):
-        mended = only(text(own("G18"), own("G21 G91", "G0 Z0")), "mode-left-changed")
-        assert mended.title == "put G17 G90 back at the end"
-        assert mended.proved.macro.step[1].values["lines"] == "G21 G91\nG0 Z0\nG17 G90"
-        assert mended.step == 2
-        assert "mode-left-changed" not in rules(mended.proved)
+        fixed = only(text(own("G18"), own("G21 G91", "G0 Z0")), "mode-left-changed")
+        assert fixed.title == "put G17 G90 back at the end"
+        assert fixed.proved.macro.step[1].values["lines"] == "G21 G91\nG0 Z0\nG17 G90"
+        assert fixed.step == 2
+        assert "mode-left-changed" not in rules(fixed.proved)
 
     def test_they_come_before_a_line_that_ends_the_macro(self):
-        mended = only(text(own("G20", "M2")), "mode-left-changed")
-        assert mended.proved.macro.step[0].values["lines"] == "G20\nG21\nM2"
+        fixed = only(text(own("G20", "M2")), "mode-left-changed")
+        assert fixed.proved.macro.step[0].values["lines"] == "G20\nG21\nM2"
 
     @pytest.mark.parametrize("lines", [("G18",), ("G21 G90", "G53 G0 X120 Y70", "G18")])
     def test_that_a_hand_may_let_go_before_they_come_is_no_worse_than_that_they_never_came(self, lines):
-        mended = only(text(STOP, own(*lines)), "mode-left-changed")
-        assert mended.title == "put G17 back at the end"
-        assert "left-if-interrupted" in rules(mended.proved)
-        assert "mode-left-changed" not in rules(mended.proved)
+        fixed = only(text(STOP, own(*lines)), "mode-left-changed")
+        assert fixed.title == "put G17 back at the end"
+        assert "left-if-interrupted" in rules(fixed.proved)
+        assert "mode-left-changed" not in rules(fixed.proved)
 
     def test_it_is_not_offered_where_nothing_is_left_changed(self):
         assert offered(text(own("G20", "G21"))) == {}
@@ -129,14 +129,14 @@ class TestRestoringModes:
 class TestAddingTheFeed:
     def test_a_hand_written_line_gets_the_rate_of_a_first_run(self):
         # controller sheet: first_run_rate = 500 mm/min
-        mended = only(text(own("G21 G90 G94", "G53 G1 Z-2", "G80")), "feed-not-set")
-        assert mended.title == "add F500"
-        assert mended.proved.macro.step[0].values["lines"] == "G21 G90 G94\nG53 G1 Z-2 F500\nG80"
-        assert "feed-not-set" not in rules(mended.proved)
+        fixed = only(text(own("G21 G90 G94", "G53 G1 Z-2", "G80")), "feed-not-set")
+        assert fixed.title == "add F500"
+        assert fixed.proved.macro.step[0].values["lines"] == "G21 G90 G94\nG53 G1 Z-2 F500\nG80"
+        assert "feed-not-set" not in rules(fixed.proved)
 
     def test_in_inches_it_is_in_inches(self):
-        mended = only(text(own("G20 G90 G94", "G53 G1 Z-0.1", "G21 G80")), "feed-not-set")
-        assert mended.title == "add F19.685"  # 500 / 25.4
+        fixed = only(text(own("G20 G90 G94", "G53 G1 Z-0.1", "G21 G80")), "feed-not-set")
+        assert fixed.title == "add F19.685"  # 500 / 25.4
 
     def test_it_comes_before_a_comment(self):
         lines = own("G21 G90 G94", "G53 G1 Z-2 (slowly)", "G80")
@@ -144,8 +144,8 @@ class TestAddingTheFeed:
 
     def test_it_is_no_faster_than_the_axis(self):
         slow = MILL.replace("rapid = 1200.0", "rapid = 90.0")
-        mended = only(text(own("G21 G90 G94", "G53 G1 Z-2", "G80")), "feed-not-set", bench(slow))
-        assert mended.title == "add F90"
+        fixed = only(text(own("G21 G90 G94", "G53 G1 Z-2", "G80")), "feed-not-set", bench(slow))
+        assert fixed.title == "add F90"
 
     def test_it_is_not_offered_where_the_units_are_not_known(self):
         assert [rule for rule, _ in offered(text(own("G90 G94", "G53 G1 Z-2", "G80")))] == []
@@ -164,22 +164,22 @@ class TestAddingTheFeed:
         monkeypatch.setitem(
             REGISTRY, "slide", Block("slide", "Slide", "Slide at {feed}", "", "Moves", 1, write, (feed,))
         )
-        mended = only(text(step("slide")), "feed-not-set")
-        assert mended.title == "feed at 500 mm/min"
-        assert mended.proved.macro.step[0].values == {"feed": "500 mm/min"}
-        assert new(mended.steps) == ["Slide at 500 mm/min"]
+        fixed = only(text(step("slide")), "feed-not-set")
+        assert fixed.title == "feed at 500 mm/min"
+        assert fixed.proved.macro.step[0].values == {"feed": "500 mm/min"}
+        assert new(fixed.steps) == ["Slide at 500 mm/min"]
 
 
 class TestStoppingTheSpindle:
     def test_it_is_stopped_first(self):
-        mended = only(text(RAISE, step("park")), "moves-with-spindle-on")
-        assert mended.title == "stop the spindle and wait first"
-        assert blocks(mended) == ["spindle-off", "raise", "park"]
-        assert new(mended.lines) == ["M5", "G4 P5"]  # run_down of the sheet
+        fixed = only(text(RAISE, step("park")), "moves-with-spindle-on")
+        assert fixed.title == "stop the spindle and wait first"
+        assert blocks(fixed) == ["spindle-off", "raise", "park"]
+        assert new(fixed.lines) == ["M5", "G4 P5"]  # run_down of the sheet
 
     def test_where_the_macro_starts_it_itself_it_is_stopped_before_the_crossing(self):
-        mended = only(text(RAISE, own("M3 S500", "G4 P1"), step("park")), "moves-with-spindle-on")
-        assert blocks(mended) == ["raise", "own-lines", "spindle-off", "park"]
+        fixed = only(text(RAISE, own("M3 S500", "G4 P1"), step("park")), "moves-with-spindle-on")
+        assert blocks(fixed) == ["raise", "own-lines", "spindle-off", "park"]
 
     def test_it_is_not_offered_where_the_operator_switches_the_spindle(self):
         assert offered(text(RAISE, step("park")), bench(ROUTER)) == {}
@@ -197,28 +197,28 @@ class TestWhatIsOffered:
         assert {title for _, title in found} == {"put a raise first", "stop the spindle and wait first"}
 
     def test_one_may_leave_other_findings_standing(self):
-        mended = only(text(step("centre-table")), "crosses-keep-out")
-        assert "moves-with-spindle-on" in rules(mended.proved)
+        fixed = only(text(step("centre-table")), "crosses-keep-out")
+        assert "moves-with-spindle-on" in rules(fixed.proved)
 
-    def test_nothing_that_mends_a_finding_and_brings_another(self, monkeypatch):
+    def test_nothing_that_fixes_a_finding_and_brings_another(self, monkeypatch):
         def leave_the_plane(case):
             yield fixes.Candidate("worse", text(STOP, RAISE, step("park"), own("G18")), 1)
 
-        mender = fixes.Mender("worse", frozenset({"moves-with-spindle-on"}), leave_the_plane)
-        monkeypatch.setattr(fixes, "MENDERS", (mender,))
+        fixer = fixes.Fixer("worse", frozenset({"moves-with-spindle-on"}), leave_the_plane)
+        monkeypatch.setattr(fixes, "FIXERS", (fixer,))
         assert offered(text(RAISE, step("park"))) == {}
 
     def test_nothing_that_only_shifts_the_finding(self, monkeypatch):
         def wait(case):
             yield fixes.Candidate("wait", text(step("dwell", time="1 s"), RAISE, step("park")), 1, inserted=True)
 
-        mender = fixes.Mender("wait", frozenset({"moves-with-spindle-on"}), wait)
-        monkeypatch.setattr(fixes, "MENDERS", (mender,))
+        fixer = fixes.Fixer("wait", frozenset({"moves-with-spindle-on"}), wait)
+        monkeypatch.setattr(fixes, "FIXERS", (fixer,))
         assert offered(text(RAISE, step("park"))) == {}
 
-    @pytest.mark.parametrize("mender", fixes.MENDERS, ids=lambda mender: mender.id)
-    def test_every_mender_is_for_rules_that_exist(self, mender):
-        assert mender.rules <= set(RULES)
+    @pytest.mark.parametrize("fixer", fixes.FIXERS, ids=lambda fixer: fixer.id)
+    def test_every_fixer_is_for_rules_that_exist(self, fixer):
+        assert fixer.rules <= set(RULES)
 
 
 class TestTheStartCondition:

@@ -16,7 +16,7 @@ from hypothesis import strategies as st
 
 from library import pack
 from library.names import cell, file_name
-from library.pack import Gathered, TakeAwayError
+from library.pack import Gathered, PackError
 from library.store import Workshop
 from tests.library.benches import MILL, PENDANT, controller
 
@@ -193,7 +193,7 @@ def test_two_macros_of_one_file_name_are_refused():
     # "con" is a device on some systems, so its file gets a prefix
     both = {id: document(id, 'block = "raise"') for id in ("con", "macro-con")}
     pendant = PENDANT + '[slots."4"]\nx1 = "con"\nx10 = "macro-con"\n'
-    with pytest.raises(TakeAwayError, match=r"con and macro-con would both be written to macro-con\.nc"):
+    with pytest.raises(PackError, match=r"con and macro-con would both be written to macro-con\.nc"):
         made(pendant=pendant, **both)
 
 
@@ -231,7 +231,7 @@ def test_a_zip_is_written_and_verifies(tmp_path):
 
 def test_what_is_there_already_is_not_overwritten(tmp_path):
     pack.write(made(), tmp_path / "out")
-    with pytest.raises(TakeAwayError, match="is there already"):
+    with pytest.raises(PackError, match="is there already"):
         pack.write(made(), tmp_path / "out")
 
 
@@ -247,7 +247,7 @@ def test_what_is_replaced_is_kept_aside(tmp_path):
 def test_nothing_appears_where_what_was_written_is_not_proved(tmp_path):
     taken = made()
     spoilt = replace(taken, files={**taken.files, "macros/lift.nc": b"G0 X1\n"})
-    with pytest.raises(TakeAwayError, match="could not be proved again"):
+    with pytest.raises(PackError, match="could not be proved again"):
         pack.write(spoilt, tmp_path / "out")
     assert list(tmp_path.iterdir()) == []
 
@@ -308,29 +308,29 @@ def test_a_manifest_that_cannot_name_its_macros_is_one_clear_line(folder):
     said = json.loads((folder / "manifest.json").read_text())
     said["macros"][0]["id"] = ["lift"]
     (folder / "manifest.json").write_text(json.dumps(said))
-    with pytest.raises(TakeAwayError, match=r"^manifest\.json"):
+    with pytest.raises(PackError, match=r"^manifest\.json"):
         pack.verify(folder)
 
 
 @pytest.mark.parametrize("content", ["", "{}", "[]", '{"format": "clickstop-takeaway/1", "files": [], "macros": []}'])
 def test_a_manifest_that_cannot_be_read_is_one_clear_line(folder, content):
     (folder / "manifest.json").write_text(content)
-    with pytest.raises(TakeAwayError, match=r"^manifest\.json") as error:
+    with pytest.raises(PackError, match=r"^manifest\.json") as error:
         pack.verify(folder)
     assert "\n" not in str(error.value)
 
 
 def test_a_file_that_is_no_zip_is_one_clear_line(tmp_path):
     (tmp_path / "out.zip").write_bytes(b"PK no")
-    with pytest.raises(TakeAwayError, match="is not a zip"):
+    with pytest.raises(PackError, match="is not a zip"):
         pack.verify(tmp_path / "out.zip")
 
 
-def test_a_folder_that_is_no_take_away_is_one_clear_line(tmp_path):
-    with pytest.raises(TakeAwayError, match=r"has no manifest\.json"):
+def test_a_folder_that_is_no_pack_is_one_clear_line(tmp_path):
+    with pytest.raises(PackError, match=r"has no manifest\.json"):
         pack.verify(tmp_path)
 
 
 def test_a_path_that_does_not_exist_is_one_clear_line(tmp_path):
-    with pytest.raises(TakeAwayError, match="does not exist"):
+    with pytest.raises(PackError, match="does not exist"):
         pack.verify(tmp_path / "gone")

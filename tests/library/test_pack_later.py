@@ -1,4 +1,4 @@
-"""A take-away long after: what has changed within it, in the workshop it came from, and in what can be proved."""
+"""A pack long after: what has changed within it, in the workshop it came from, and in what can be proved."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 
 from library import pack
-from library.pack import TakeAwayError, contents, manifest
+from library.pack import PackError, contents, manifest
 from library.store import Workshop
 from tests.library.benches import MILL, ONE_ZERO, PENDANT
 from tests.library.test_pack import document, gathered, made, on_slot
@@ -130,7 +130,7 @@ def test_what_was_left_out_is_no_difference(tmp_path):
 
 @pytest.fixture
 def printing(monkeypatch):
-    """A take-away with a page that shows the digest of the manifest."""
+    """A pack with a page that shows the digest of the manifest."""
     pages = (lambda goes, digest: {"card.svg": f"<svg>{digest}</svg>\n".encode()},)
     monkeypatch.setattr(contents, "PAGES", pages)
 
@@ -162,7 +162,7 @@ def test_every_flipped_bit_is_noticed_where_there_are_printed_pages(printing, tm
 def noticed(files):
     try:
         return pack.differences(files)
-    except TakeAwayError as error:
+    except PackError as error:
         return str(error).startswith(manifest.NAME)
 
 
@@ -186,7 +186,7 @@ def test_a_disk_that_fails_leaves_what_was_there(tmp_path, monkeypatch, name, at
             raise OSError(28, "No space left on device")
 
     monkeypatch.setattr(os, "fsync", failing)
-    with pytest.raises(TakeAwayError, match="No space left on device"):
+    with pytest.raises(PackError, match="No space left on device"):
         pack.write(made(), tmp_path / name, replace=True)
     assert {path: path.read_bytes() for path in tmp_path.rglob("*") if path.is_file()} == before
 
@@ -202,6 +202,6 @@ def test_a_folder_that_cannot_take_its_name_leaves_what_was_there(tmp_path, monk
         return rename(self, target)
 
     monkeypatch.setattr(Path, "rename", failing)
-    with pytest.raises(TakeAwayError, match="Permission denied"):
+    with pytest.raises(PackError, match="Permission denied"):
         pack.write(made(), tmp_path / "out", replace=True)
     assert [path.name for path in tmp_path.iterdir()] == ["out"]

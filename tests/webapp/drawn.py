@@ -4,7 +4,7 @@ from parser.findings import Finding, Severity, ToolSize, Witness
 from parser.language.program import Line, Program
 from parser.machine import Axis, Box, Controller, Interval, Machine, Origin, Setup
 from parser.motion.moves import Event, EventKind, Move, State, Trace
-from parser.motion.places import Afloat, Unknown
+from parser.motion.places import Afloat, Name, Unknown
 from parser.report import Report, SafeStart
 from parser.times.timing import Plan, RunOn, Spread, Timing, Totals
 
@@ -36,7 +36,7 @@ def mill(*, setups=None, **changes):
 def anywhere(machine):
     """A start that floats over the whole travel, and the box of it."""
     box = {axis.name: axis.travel for axis in machine.axes}
-    place = {name: Afloat(0.0, Unknown(f"start.{name}", "start", name, reach)) for name, reach in box.items()}
+    place = {name: Afloat(0.0, Unknown(Name("start", name), "start", reach)) for name, reach in box.items()}
     return place, box
 
 

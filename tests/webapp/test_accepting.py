@@ -28,7 +28,7 @@ def page(client, path=PARK):
 
 
 def folds(text):
-    return re.findall(r'<details class="mend accept" id="[^"]+"[^>]*>(.*?)</details>', text, re.S)
+    return re.findall(r'<details class="offer accept" id="[^"]+"[^>]*>(.*?)</details>', text, re.S)
 
 
 def accept(client, because=REASON, at=f"{RULE}-2-1", headers=None, rule=RULE):
@@ -100,7 +100,7 @@ class TestAccepting:
         answer = accept(client, because)
         assert answer.status_code == 422
         assert accepted(shop) == []
-        (fold,) = re.findall(r'<details class="mend accept" id="[^"]+" open>(.*?)</details>', answer.text, re.S)
+        (fold,) = re.findall(r'<details class="offer accept" id="[^"]+" open>(.*?)</details>', answer.text, re.S)
         assert "Write why it is accepted" in fold
         assert f'id="because-{RULE}-2-1"' in fold
         assert "autofocus" in fold

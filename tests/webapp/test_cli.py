@@ -449,14 +449,14 @@ def test_what_is_built_is_proved_as_it_is(run, file):
 
 
 @pytest.mark.parametrize("name", ["out", "out.zip"])
-def test_a_take_away_is_written_and_verified(run, tmp_path, name):
+def test_a_pack_is_written_and_verified(run, tmp_path, name):
     result = run("take", "--workshop", tmp_path / "shop", "--to", tmp_path / name)
     assert result.exit_code == 0, result.output
     assert "manifest.json" in result.stdout
     assert run("verify", tmp_path / name).exit_code == 0
 
 
-def test_a_take_away_that_is_there_already_is_not_overwritten(run, tmp_path):
+def test_a_pack_that_is_there_already_is_not_overwritten(run, tmp_path):
     args = ("take", "--workshop", tmp_path / "shop", "--to", tmp_path / "out")
     assert run(*args).exit_code == 0
     cannot_be_used(run(*args), "out", "already")
@@ -519,7 +519,7 @@ def test_a_workshop_that_is_not_there_is_said_and_not_made(run, tmp_path):
     assert not (tmp_path / "gone").exists()
 
 
-def test_a_folder_that_is_no_take_away_cannot_be_verified(run, tmp_path):
+def test_a_folder_that_is_no_pack_cannot_be_verified(run, tmp_path):
     (tmp_path / "bare").mkdir()
     cannot_be_used(run("verify", tmp_path / "bare"), "manifest.json")
 
@@ -531,7 +531,7 @@ def test_a_folder_that_cannot_be_written_is_said(run, tmp_path):
     cannot_be_used(run("take", "--workshop", tmp_path / "shop", "--to", locked / "out"), "locked")
 
 
-def test_a_take_away_cannot_be_written_below_a_file(run, tmp_path, file):
+def test_a_pack_cannot_be_written_below_a_file(run, tmp_path, file):
     cannot_be_used(run("take", "--workshop", tmp_path / "shop", "--to", file("plain", "x") / "out"), "plain")
 
 

@@ -1,4 +1,4 @@
-"""Mends and the start condition on the bench: the change is shown first, applied with one button, and undone."""
+"""Fixes and the start condition on the bench: the change is shown first, applied with one button, and undone."""
 
 import csv
 import html
@@ -26,19 +26,19 @@ def page(client, path=PARK):
     return html.unescape(answer.text)
 
 
-def mends(text):
-    """The buttons that apply a mend, each with the fold it stands in."""
-    folds = re.findall(r'<details class="mend" id="[^"]+">(.*?)</details>', text, re.S)
-    return {button[1]: fold for fold in folds if (button := re.search(r'name="do" value="(mend [^"]+)"', fold))}
+def fixes(text):
+    """The buttons that apply a fix, each with the fold it stands in."""
+    folds = re.findall(r'<details class="offer" id="[^"]+">(.*?)</details>', text, re.S)
+    return {button[1]: fold for fold in folds if (button := re.search(r'name="do" value="(fix [^"]+)"', fold))}
 
 
-class TestAFindingThatCanBeMended:
+class TestAFindingThatCanBeFixed:
     @pytest.fixture
     def crossing(self, put):
         put(STOP, SLANT)
 
-    def test_it_offers_the_mend_and_shows_the_change_first(self, client, crossing):
-        fold = mends(page(client))["mend raise.crosses-keep-out.2"]
+    def test_it_offers_the_fix_and_shows_the_change_first(self, client, crossing):
+        fold = fixes(page(client))["fix raise.crosses-keep-out.2"]
         assert "<summary>Fix: put a raise first</summary>" in fold
         assert '<span class="new">+ Raise to safe.z at rapid' in fold
         assert '<span class="new">+ G53 G0 Z-2' in fold
@@ -47,36 +47,36 @@ class TestAFindingThatCanBeMended:
 
     @pytest.mark.parametrize("headers", [{}, HTMX], ids=["without scripts", "with scripts"])
     def test_the_button_makes_the_change(self, client, shop, crossing, headers):
-        answer = client.post(PARK, data={"do": "mend raise.crosses-keep-out.2"}, headers=headers)
+        answer = client.post(PARK, data={"do": "fix raise.crosses-keep-out.2"}, headers=headers)
         assert answer.status_code == (200 if headers else 303)
         assert [step.block for step in macro(shop).step] == ["raise", "spindle-off", "go-to"]
         assert "crosses-keep-out" not in page(client)
 
     def test_without_scripts_it_leads_back_to_the_step(self, client, crossing):
-        answer = client.post(PARK, data={"do": "mend raise.crosses-keep-out.2"})
+        answer = client.post(PARK, data={"do": "fix raise.crosses-keep-out.2"})
         assert answer.location == f"{PARK}#step-1-to"
         assert 'id="step-1-to"' in page(client)
 
     def test_it_is_a_revision_that_says_what_was_done_and_is_undone(self, client, shop, crossing):
-        client.post(PARK, data={"do": "mend raise.crosses-keep-out.2"})
+        client.post(PARK, data={"do": "fix raise.crosses-keep-out.2"})
         assert [each.why for each in shop.revisions("macro", "park") if each.current] == ["Fix: put a raise first"]
         client.post(PARK, data={"do": "undo"})
         assert [step.block for step in macro(shop).step] == ["spindle-off", "go-to"]
 
-    def test_a_mend_that_no_longer_fits_changes_nothing_and_says_so(self, client, shop, crossing):
+    def test_a_fix_that_no_longer_fits_changes_nothing_and_says_so(self, client, shop, crossing):
         before = shop.text("macro", "park")
-        answer = client.post(PARK, data={"do": "mend add-feed.feed-not-set.1"})
+        answer = client.post(PARK, data={"do": "fix add-feed.feed-not-set.1"})
         assert answer.status_code == 422
         assert "no longer fits" in answer.text
         assert shop.text("macro", "park") == before
 
-    def test_what_was_typed_is_kept_beside_the_mend(self, client, shop, crossing):
-        client.post(PARK, data={"do": "mend raise.crosses-keep-out.2", "purpose": "Out of the way."})
+    def test_what_was_typed_is_kept_beside_the_fix(self, client, shop, crossing):
+        client.post(PARK, data={"do": "fix raise.crosses-keep-out.2", "purpose": "Out of the way."})
         assert macro(shop).purpose == "Out of the way."
         assert len(macro(shop).step) == 3
 
 
-class TestOneMendForSeveralFindings:
+class TestOneFixForSeveralFindings:
     @pytest.fixture
     def several(self, put):
         # One line that comes too near to both the vise and the bar, and crosses the table without a raise.
@@ -95,35 +95,35 @@ class TestOneMendForSeveralFindings:
         assert f'<div id="{target}">' in text
 
     def test_the_key_of_every_finding_still_makes_the_change(self, client, shop, several):
-        client.post(PARK, data={"do": "mend raise.crossing-not-raised.2"})
+        client.post(PARK, data={"do": "fix raise.crossing-not-raised.2"})
         assert macro(shop).step[0].block == "raise"
 
     def test_one_that_leaves_refusals_says_how_many_of_them(self, client, put):
         put({"block": "own-lines", "lines": "G21 G90\nG53 G0 X120 Y70\nG53 G0 X400\nG53 G0 Y400"})
-        fold = mends(page(client))["mend raise.crosses-keep-out.1"]
+        fold = fixes(page(client))["fix raise.crosses-keep-out.1"]
         assert re.search(r"Then: Refused</span> These 3 findings go; 2 of 4 refusals remain\.", fold)
 
     def test_one_for_a_caution_says_that_the_refusals_stay(self, client, put):
         put({"block": "go-to", "x": "travel.x.max + 1 mm"})
-        fold = mends(page(client))["mend stop-spindle.moves-with-spindle-on.1"]
+        fold = fixes(page(client))["fix stop-spindle.moves-with-spindle-on.1"]
         assert "This finding goes; the 3 refusals stay." in fold
 
 
-def test_each_kind_of_finding_has_its_mend(client, put):
+def test_each_kind_of_finding_has_its_fix(client, put):
     lines = ["G21 G90 G94", "G53 G1 Z-2", "G18"]
     put({"block": "own-lines", "lines": "\n".join(lines)}, {"block": "go-to", "x": "20 mm"})
-    found = set(mends(page(client)))
+    found = set(fixes(page(client)))
     assert found >= {
-        "mend add-feed.feed-not-set.1",
-        "mend restore-modes.mode-left-changed.0",
-        "mend stop-spindle.moves-with-spindle-on.2",
+        "fix add-feed.feed-not-set.1",
+        "fix restore-modes.mode-left-changed.0",
+        "fix stop-spindle.moves-with-spindle-on.2",
     }
 
 
 def test_a_finding_without_a_proved_remedy_has_none(client, put):
     put(STOP, {"block": "raise", "to": "safe.z"}, {"block": "go-to", "x": "travel.x.max + 1 mm"})
     assert "beyond-travel" in page(client)
-    assert mends(page(client)) == {}
+    assert fixes(page(client)) == {}
 
 
 class TestTheStartCondition:

@@ -284,7 +284,7 @@ class TestSheets:
         assert 'href="#f-name"' in client.post("/sheets/machine/values", data=nameless).text
 
     def test_every_page_tells_an_invented_machine_until_its_axes_are_ones_own(self, client, shop):
-        for path in ("/bench/park", "/pendant", "/sheets/machine", "/shelf", "/take-away"):
+        for path in ("/bench/park", "/pendant", "/sheets/machine", "/shelf", "/to-the-machine"):
             assert "Not your machine" in client.get(path).text
         assert "Not your machine" not in client.get("/help").text
         typed = fields(shop.text("machine", "workshop")) | {"axes.x.travel.1": "270"}
@@ -385,23 +385,23 @@ class TestShelf:
         assert "Cannot be read" in page(client, "/shelf")
         assert "not TOML" in page(client, "/shelf/broken")
         page(client, "/pendant")
-        assert "broken" in page(client, "/take-away").split('id="left-out"')[1].split('id="files"')[0]
+        assert "broken" in page(client, "/to-the-machine").split('id="left-out"')[1].split('id="files"')[0]
 
 
-class TestTakeAway:
+class TestThePack:
     def test_every_file_is_shown_before_it_is_downloaded(self, client, shop):
-        text = page(client, "/take-away")
+        text = page(client, "/to-the-machine")
         for path, content in pack.make(pack.gather(shop)).files.items():
             assert path in text
             assert content.decode().strip() in text
 
-    def test_the_zip_is_a_take_away_without_a_difference(self, client, tmp_path):
+    def test_the_zip_is_a_pack_without_a_difference(self, client, tmp_path):
         target = tmp_path / "got.zip"
-        target.write_bytes(client.get("/take-away/take-away.zip").data)
+        target.write_bytes(client.get("/to-the-machine/pack.zip").data)
         assert pack.verify(target) == []
 
     def test_the_zip_holds_what_the_page_shows(self, client, shop):
-        archive = zipfile.ZipFile(io.BytesIO(client.get("/take-away/take-away.zip").data))
+        archive = zipfile.ZipFile(io.BytesIO(client.get("/to-the-machine/pack.zip").data))
         made = pack.make(pack.gather(shop)).files
         assert {name: archive.read(name) for name in archive.namelist()} == made
 
@@ -413,17 +413,17 @@ class TestTakeAway:
             text + '[[keep_out]]\nname = "Post"\nfrom = [20, -10, -130]\nto = [30, 160, -1]\n',
             "",
         )
-        shown = page(client, "/take-away")
+        shown = page(client, "/to-the-machine")
         left_out = shown.split('id="left-out"')[1].split('id="files"')[0]
         assert "present-part" in left_out
 
     def test_nothing_on_a_slot_is_said_plainly(self, client, shop):
         sheet = "".join(line for line in shop.text("pendant", "workshop").split("[slots")[0])
         shop.save("pendant", "workshop", sheet, "")
-        assert "Put a macro on a slot" in page(client, "/take-away")
+        assert "Put a macro on a slot" in page(client, "/to-the-machine")
 
 
-@pytest.mark.parametrize("path", ["/sheets/machine", "/shelf", "/pendant", "/take-away", "/help/formulas"])
+@pytest.mark.parametrize("path", ["/sheets/machine", "/shelf", "/pendant", "/to-the-machine", "/help/formulas"])
 def test_a_machine_in_inches_is_shown_in_inches(client, shop, path):
     shop.save("machine", "workshop", files("library.starter").joinpath("second/machine.toml").read_text(), "")
     text = page(client, path)

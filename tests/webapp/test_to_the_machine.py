@@ -1,4 +1,4 @@
-"""The take-away page: choose what goes, print what will be printed, and see what differs from last time."""
+"""The pack page: choose what goes, print what will be printed, and see what differs from last time."""
 
 from __future__ import annotations
 
@@ -18,7 +18,7 @@ WISHES = "choosing=yes&go=park&go=retract&width=120&height=80&start-x=20&start-z
 
 
 def page(client, query=""):
-    answer = client.get(f"/take-away?{query}")
+    answer = client.get(f"/to-the-machine?{query}")
     assert answer.status_code == 200, answer.text
     return html.unescape(answer.text)
 
@@ -28,7 +28,7 @@ def part(shown, name):
 
 
 def zipped(client, query=""):
-    archive = zipfile.ZipFile(io.BytesIO(client.get(f"/take-away/take-away.zip?{query}").data))
+    archive = zipfile.ZipFile(io.BytesIO(client.get(f"/to-the-machine/pack.zip?{query}").data))
     return {name: archive.read(name) for name in archive.namelist()}
 
 
@@ -61,7 +61,7 @@ def own_lines(id, name, lines):
 
 @pytest.fixture
 def spoilt(shop):
-    """A workshop with a macro that is refused and one that takes away what another was proved on."""
+    """A workshop with a macro that is refused and one that changes what another was proved on."""
     shop.save("macro", "far", own_lines("far", "Far", "G21 G90\nG53 G0 X900"), "")
     shop.save("macro", "shifts", own_lines("shifts", "Shifts", "G21 G90\nG92 X0 Y0"), "")
     pendant = shop.text("pendant", "workshop").replace('"park"', '"far"').replace('"home"', '"shifts"')
@@ -73,7 +73,7 @@ def test_what_cannot_go_is_not_ticked_and_says_why_in_a_few_words(client, spoilt
     assert shown.count("checked>") == 4
     choice = shown.partition('id="go-far" disabled>')[2]
     assert choice.index(">Far <") < choice.index('href="#left-out-far">Left out</a>: refused, beyond-travel<')
-    assert 'href="#left-out-shifts">Left out</a>: it takes away what a macro of the pendant was proved on<' in shown
+    assert 'href="#left-out-shifts">Left out</a>: it changes what a macro of the pendant was proved on<' in shown
 
 
 def test_the_reason_in_a_few_words_leads_to_the_whole_of_it(client, spoilt):
@@ -120,8 +120,8 @@ def test_the_zip_holds_what_the_page_shows_with_the_same_wishes(client):
 
 def test_the_buttons_carry_the_wishes_along(client):
     shown = page(client, WISHES)
-    for target in ("take-away.zip", "printed/card.html", "printed/prove-out.html", "printed/card.svg"):
-        assert f"/take-away/{target}?{WISHES}" in shown
+    for target in ("pack.zip", "printed/card.html", "printed/prove-out.html", "printed/card.svg"):
+        assert f"/to-the-machine/{target}?{WISHES}" in shown
 
 
 def test_the_card_is_as_large_as_was_wished(client):
@@ -161,14 +161,14 @@ def test_a_wish_that_cannot_be_used_is_told_and_stays_as_it_was_typed(client, qu
 
 @pytest.mark.parametrize("name", ["card.svg", "card.html", "prove-out.html"])
 def test_what_is_printed_is_byte_for_byte_what_goes(client, name):
-    answer = client.get(f"/take-away/printed/{name}?{WISHES}")
+    answer = client.get(f"/to-the-machine/printed/{name}?{WISHES}")
     assert answer.data == zipped(client, WISHES)[name]
     assert answer.mimetype in ("image/svg+xml", "text/html")
 
 
 def test_a_printed_page_may_use_its_own_styles_and_nothing_else(client):
     # Content Security Policy Level 3, 2.3.1: a hash-source names an inline style by the digest of its text
-    answer = client.get("/take-away/printed/prove-out.html")
+    answer = client.get("/to-the-machine/printed/prove-out.html")
     style = re.search("<style>(.*?)</style>", answer.text, re.DOTALL)[1]
     digest = base64.b64encode(hashlib.sha256(style.encode()).digest()).decode()
     policy = answer.headers["Content-Security-Policy"]
@@ -178,7 +178,7 @@ def test_a_printed_page_may_use_its_own_styles_and_nothing_else(client):
 
 @pytest.mark.parametrize("name", ["manifest.json", "nothing", "..%2Fmanifest.json"])
 def test_no_other_file_is_printed(client, name):
-    assert client.get(f"/take-away/printed/{name}").status_code == 404
+    assert client.get(f"/to-the-machine/printed/{name}").status_code == 404
 
 
 def test_a_refused_macro_is_on_no_printed_page_and_the_reason_is_on_this_one(client, shop):
@@ -192,13 +192,13 @@ def test_a_refused_macro_is_on_no_printed_page_and_the_reason_is_on_this_one(cli
     assert "crosses-keep-out" in part(page(client), "left-out")
 
 
-def test_where_there_can_be_no_take_away_the_reason_is_told(client, shop):
+def test_where_there_can_be_no_pack_the_reason_is_told(client, shop):
     # "con" is a device on some systems, so its file is given the name of the other
     for id in ("con", "macro-con"):
         shop.save("macro", id, shop.text("macro", "retract").replace('id = "retract"', f'id = "{id}"'), "")
     pendant = shop.text("pendant", "workshop").replace('"park"', '"con"').replace('"home"', '"macro-con"')
     shop.save("pendant", "workshop", pendant, "")
-    for path in ("/take-away", "/take-away/take-away.zip", "/take-away/printed/card.svg"):
+    for path in ("/to-the-machine", "/to-the-machine/pack.zip", "/to-the-machine/printed/card.svg"):
         answer = client.get(path)
         assert answer.status_code == 409
         assert "would both be written to macro-con.nc" in html.unescape(answer.text)
@@ -207,11 +207,11 @@ def test_where_there_can_be_no_take_away_the_reason_is_told(client, shop):
 # Since the last time
 
 
-def test_before_the_first_take_away_there_is_nothing_to_compare_with(client):
+def test_before_the_first_pack_there_is_nothing_to_compare_with(client):
     assert "No pack was taken" in part(page(client), "since")
 
 
-def test_a_take_away_that_would_be_the_same_says_so(client):
+def test_a_pack_that_would_be_the_same_says_so(client):
     zipped(client)
     assert "every byte is as it was taken" in part(page(client), "since")
 
@@ -234,12 +234,12 @@ def test_what_comes_and_goes_since_is_shown(client):
     assert re.search(r"macros/retract\.nc</code> <span class=\"figure\">new", shown)
 
 
-def test_a_last_take_away_that_is_damaged_is_as_good_as_none(client, shop):
+def test_a_last_pack_that_is_damaged_is_as_good_as_none(client, shop):
     shop.file.with_name("last-pack.zip").write_bytes(b"PK\x03\x04 and then nothing")
     assert "No pack was taken" in part(page(client), "since")
 
 
 def test_looking_at_the_page_is_not_taking_it(client, shop):
     page(client)
-    client.get("/take-away/printed/card.svg")
+    client.get("/to-the-machine/printed/card.svg")
     assert not shop.file.with_name("last-pack.zip").exists()

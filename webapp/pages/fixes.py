@@ -1,4 +1,4 @@
-"""Repairs and the start condition as the bench offers them: the change first, and what applying it leaves."""
+"""Fixes and the start condition as the bench offers them: the change first, and what applying it leaves."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from functools import lru_cache
 
 from library import fixes
 from library.blocks import REGISTRY
-from library.fixes import Change, Repair
+from library.fixes import Change, Fix
 from parser.findings import Severity
 from parser.quantities import how_many
 from parser.report import Report
@@ -26,7 +26,7 @@ NO_LONGER = "This fix no longer fits the macro as it is now; those offered below
 class Offer:
     """One change to choose: ``label`` says what it does, ``word`` and ``sentence`` what is proved after it.
 
-    ``id`` names it on the page, ``mends`` counts the findings that go with it.
+    ``id`` names it on the page, ``fixes`` counts the findings that go with it.
     """
 
     id: str
@@ -37,14 +37,14 @@ class Offer:
     shape: str
     word: str
     sentence: str
-    mends: int
+    fixes: int
 
 
 @dataclass(frozen=True, slots=True)
 class Offers:
     """What is offered for a macro: by finding, and for where it starts.
 
-    A change that mends several findings is offered at the first of them and in ``also`` of the others.
+    A change that fixes several findings is offered at the first of them and in ``also`` of the others.
     ``raise_first`` comes before ``condition``, the start condition under which nothing is refused; either may be None.
     """
 
@@ -56,20 +56,18 @@ class Offers:
 
 
 @lru_cache(maxsize=64)
-def _repairs(
-    macro: str, machine: str, controller: str, others: shelf_page.Others
-) -> tuple[tuple[Repair, ...], Repair | None]:
+def _found(macro: str, machine: str, controller: str, others: shelf_page.Others) -> tuple[tuple[Fix, ...], Fix | None]:
     bench = shelf_page.bench(machine, controller, others)
     proved = shelf_page.proved(macro, machine, controller, others)
-    return fixes.repairs(macro, bench, proved), fixes.start_condition(macro, bench, proved)
+    return fixes.find(macro, bench, proved), fixes.start_condition(macro, bench, proved)
 
 
 def offers(macro: str, machine: str, controller: str, others: shelf_page.Others = ()) -> Offers:
     """What is offered for a macro, all given as the text of their documents. Raises DocumentError."""
-    found, condition = _repairs(macro, machine, controller, others)
+    found, condition = _found(macro, machine, controller, others)
     proved = shelf_page.proved(macro, machine, controller, others)
     findings = proved.report.findings
-    alike: dict[str, list[Repair]] = {}
+    alike: dict[str, list[Fix]] = {}
     for each in found:
         alike.setdefault(each.text, []).append(each)
     offered = {text: _offer(same[0], proved.report, len(same)) for text, same in alike.items()}
@@ -94,16 +92,16 @@ def offers(macro: str, machine: str, controller: str, others: shelf_page.Others 
     )
 
 
-def mend(macro: str, key: str, machine: str, controller: str, others: shelf_page.Others = ()) -> Edited:
-    """The text after the mend of that key; told where it is not offered any more."""
-    found, condition = _repairs(macro, machine, controller, others)
+def fix(macro: str, key: str, machine: str, controller: str, others: shelf_page.Others = ()) -> Edited:
+    """The text after the fix of that key; told where it is not offered any more."""
+    found, condition = _found(macro, machine, controller, others)
     chosen = next((each for each in (*found, condition) if each is not None and each.key == key), None)
     if chosen is None:
         return Edited(macro, told=NO_LONGER)
     return Edited(chosen.text, f"Fix: {chosen.title}", _focus(chosen))
 
 
-def _focus(chosen: Repair) -> str:
+def _focus(chosen: Fix) -> str:
     """Where to go on: the first field of the step that was changed, or the verdict where the start was."""
     if chosen.step == 0:
         return VERDICT
@@ -111,25 +109,25 @@ def _focus(chosen: Repair) -> str:
     return field_name(chosen.step, block.fields[0]).replace(".", "-") if block and block.fields else ""
 
 
-def _offer(chosen: Repair, before: Report, mends: int) -> Offer:
+def _offer(chosen: Fix, before: Report, count: int) -> Offer:
     report = chosen.proved.report
     return Offer(
-        "mend-" + re.sub("[^a-z0-9-]", "-", chosen.key),
-        f"mend {chosen.key}",
+        "fix-" + re.sub("[^a-z0-9-]", "-", chosen.key),
+        f"fix {chosen.key}",
         chosen.title,
         tuple((KINDS[each.mark], each) for each in chosen.steps),
         tuple((KINDS[each.mark], each) for each in chosen.lines),
         bench_page.VERDICT_SHAPES[report.verdict],
         bench_page.verdict_word(chosen.proved),
-        _gain(before, report, mends) if report.refused else report.sentence,
-        mends,
+        _gain(before, report, count) if report.refused else report.sentence,
+        count,
     )
 
 
-def _gain(before: Report, after: Report, mends: int) -> str:
+def _gain(before: Report, after: Report, count: int) -> str:
     """What a change is good for that leaves something refused."""
     had, left = _refusals(before), _refusals(after)
-    goes = "This finding goes" if mends == 1 else f"These {mends} findings go"
+    goes = "This finding goes" if count == 1 else f"These {count} findings go"
     remaining = f"{left} of {had} refusals remain" if left < had else f"the {how_many(left, 'refusal')} stay"
     return f"{goes}; {'1 refusal remains' if left == 1 else remaining}."
 

@@ -65,7 +65,7 @@ class Page:
     summary: bench_page.Summary
     findings: tuple[bench_page.FindingRow, ...]
     further: int
-    mends: Offers
+    fixes: Offers
     accepted: tuple[Accepted, ...]
     lines: tuple[bench_page.LineRow, ...]
     shown: str
@@ -104,7 +104,7 @@ def drawing(macro_id: str) -> str:
 
 @blueprint.post("/bench/<macro_id>")
 def press(macro_id: str) -> str | Response | tuple[str, int]:
-    """Keep what was typed and do what the button says: add, move, remove, tidy, mend, accept, undo. 404 as above."""
+    """Keep what was typed and do what the button says: add, move, remove, tidy, fix, accept, undo. 404 as above."""
     button = request.form.get("do", "apply")
     with one_at_a_time:
         edited = pressed(macro_id, button, request.form)
@@ -169,10 +169,10 @@ def pressed(macro_id: str, button: str, form: Mapping[str, str]) -> Edited:
         if possible:
             (shop.undo if button == "undo" else shop.redo)("macro", macro_id)
         return Edited(text_of(macro_id), focus=button)
-    if button.startswith("mend "):
+    if button.startswith("fix "):
         machine, controller = shop.text("machine", ONLY), shop.text("controller", ONLY)
         others = shelf_page.others(shop, edited.text)
-        return kept(macro_id, fixes_page.mend(edited.text, button.removeprefix("mend "), machine, controller, others))
+        return kept(macro_id, fixes_page.fix(edited.text, button.removeprefix("fix "), machine, controller, others))
     what, _, argument = button.partition(" ")
     if what == "accept":
         field = f"because-{form.get('at', '')}"
@@ -255,7 +255,7 @@ def assemble(
         summary=bench_page.unusable(summary, edited.problems) if edited.problems else summary,
         findings=findings[:MOST_FINDINGS],
         further=len(findings[MOST_FINDINGS:]),
-        mends=fixes_page.offers(*proof),
+        fixes=fixes_page.offers(*proof),
         accepted=accepting.accepted(proved),
         lines=bench_page.line_rows(report),
         shown=bench_page.what_is_shown(focus) if focus else "",

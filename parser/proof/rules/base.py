@@ -51,7 +51,7 @@ class Rule:
 
     ``assume`` are words put in force before the examples of the manual, so that they show one thing only. ``setting``
     are fields of the controller that the examples need. ``all_judged`` says of a refusal that does not depend on the
-    start that every move is judged all the same, so that the rest of the proof holds once it is mended.
+    start that every move is judged all the same, so that the rest of the proof holds once it is fixed.
     """
 
     id: ClassVar[str]

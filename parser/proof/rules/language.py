@@ -24,7 +24,7 @@ class UnreadableLine(LanguageRule):
         G53 G0 Z-2 X?
     Good:
         G53 G0 Z-2
-    Remedy: Mend the line at the marked place; the message says what may stand there.
+    Remedy: Fix the line at the marked place; the message says what may stand there.
     """
 
     id = "unreadable-line"
@@ -210,7 +210,7 @@ class BadArithmetic(LanguageRule):
         G53 G0 Z[1/0]
     Good:
         G53 G0 Z[0-4/2]
-    Remedy: Mend the expression.
+    Remedy: Fix the expression.
     """
 
     id = "bad-arithmetic"

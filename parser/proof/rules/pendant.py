@@ -52,7 +52,7 @@ class TableTooBig(PendantRule):
 
 @register
 class SequenceBreaksProof(PendantRule):
-    """One macro takes away what another was proved on
+    """One macro changes what another was proved on
 
     What: After a macro of the pendant, run whole or let go of after any of its lines, something is not as the proof of
         another takes it: a work origin, a G92 offset in force, a stored point; a mode, feed rate, parameter or kept

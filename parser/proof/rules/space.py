@@ -198,7 +198,7 @@ def _missing_origin(evidence: Evidence, end: Coordinate) -> str:
     """What to do where a place hangs on a work origin that the sheet leaves out, "" where it does not."""
     parts = end.unknown.parts if isinstance(end, Afloat) else ()
     for unknown, _ in parts:
-        system = unknown.name.rpartition(".")[0]
+        system = unknown.name.of
         if (system, unknown.axis) in evidence.trace.origins_missing:
             return (
                 f"Put the {unknown.axis.upper()} origin of {system} on the machine sheet, under [work.{system}]: "

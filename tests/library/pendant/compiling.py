@@ -35,7 +35,7 @@ def need_compilers():
 
 
 def header(**changes):
-    """The header of a take-away with two macros on three slots, for a controller that answers ok."""
+    """The header of a pack with two macros on three slots, for a controller that answers ok."""
     return taken(**changes).files["clickstop_slots.h"]
 
 

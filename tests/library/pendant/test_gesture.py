@@ -328,7 +328,7 @@ def test_turning_away_or_letting_go_starts_the_macro_over(undo):
 # The tables
 
 
-def test_the_tables_take_as_many_bytes_as_the_take_away_says():
+def test_the_tables_take_as_many_bytes_as_the_pack_says():
     files = taken().files
     table = json.loads(files["slots.json"])
     lines = {slot["macro"]: slot["stages"][0]["lines"] for slot in table["slots"]}

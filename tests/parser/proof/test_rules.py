@@ -136,7 +136,7 @@ def test_a_zero_that_is_not_on_the_sheet_was_put_where_the_margins_let_it_be_rea
     assert "work-zero-unknown" in fired(report)
 
 
-def test_a_place_that_hangs_on_a_missing_origin_is_mended_on_the_sheet():
+def test_a_place_that_hangs_on_a_missing_origin_is_fixed_on_the_sheet():
     report = examined("M5\nG21 G90 G55\nG53 G0 Z-2\nG0 X0\nG0 X1\nG53 G0 X300")
     remedies = [f.remedy for f in report.findings if f.rule == "beyond-travel"]
     assert [remedy.split(",")[0] for remedy in remedies] == [

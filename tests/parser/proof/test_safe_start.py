@@ -176,7 +176,7 @@ def test_beside_a_slanting_boundary_two_faces_keep_more_than_one():
 
 @pytest.mark.parametrize("line", ["G53 X200", "G53 G0 X200 Q", "G38.2 Z-35 F50\nG53 X200"])
 def test_nothing_is_promised_while_a_line_that_may_move_has_not_been_judged(line):
-    """Mended, it may go where no start that was safe without it is safe any more."""
+    """Fixed, it may go where no start that was safe without it is safe any more."""
     safe = bare(f"{line}\nG91 G0 Z5\nG90\n").safe_start
     assert safe.box is None
     assert "no safe start was sought: fix what is refused on line" in safe.sentence
@@ -228,7 +228,7 @@ def test_where_a_line_can_be_carried_out_is_told_beside_what_is_refused_from_the
     assert safe.sentence.startswith("where line 2 can be run, no safe start was found")
 
 
-def test_what_hangs_on_a_line_that_cannot_be_carried_out_from_everywhere_is_mended_with_it():
+def test_what_hangs_on_a_line_that_cannot_be_carried_out_from_everywhere_is_fixed_with_it():
     """Where the probe tripped is in #5063 once it has been carried out; 3 mm more keep in travel from -3.5 down."""
     safe = bare("G38.2 Z-35 F50\nG0 Z[#5063+3]\n").safe_start
     assert safe.condition == "z >= -72.746 mm and z <= -3.5 mm"

@@ -84,7 +84,7 @@ def _past(limit: Limit, at: Values) -> Values:
 
 
 def broken(limit: Limit, at: Values, start: Values) -> Values:
-    """How far a limit is broken at places, by the least of what would mend it; not positive where it is kept."""
+    """How far a limit is broken at places, by the least of what would fix it; not positive where it is kept."""
     came = np.maximum(*(sign * (at[index] - start[index]) for index, sign, _ in _sides(limit)))
     found: Values = np.minimum(_past(limit, at), came)
     return found

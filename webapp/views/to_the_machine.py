@@ -18,7 +18,7 @@ from webapp.pages import shelf as shelf_page
 from webapp.pages import to_the_machine as to_the_machine_page
 from webapp.pages.to_the_machine import Wishes
 
-blueprint = Blueprint("takeaway", __name__, url_prefix="/take-away")
+blueprint = Blueprint("to_the_machine", __name__, url_prefix="/to-the-machine")
 
 ZIP_NAME = "pack.zip"
 PRINTED = {CARD: "image/svg+xml", CARD_PAGE: "text/html", PROVE_OUT: "text/html"}
@@ -31,12 +31,12 @@ def show() -> str | tuple[str, int]:
     shop = workshop.current()
     try:
         made = pack.make(gathered)
-    except (pack.TakeAwayError, DocumentError) as error:
+    except (pack.PackError, DocumentError) as error:
         return _cannot(error, wishes)
     before = pack.last(shop.file.parent)
     width, height = size_of(made.files[CARD])
     return render_template(
-        "takeaway.html",
+        "to_the_machine.html",
         machine=shop.bench().machine_sheet,
         wishes=wishes,
         files=tuple(to_the_machine_page.files(made.files)),
@@ -51,14 +51,14 @@ def show() -> str | tuple[str, int]:
     )
 
 
-@blueprint.get("/take-away.zip")
+@blueprint.get("/pack.zip")
 def download() -> Response | tuple[str, int]:
     """The zip, read back and proved again before it is sent; 409 with the reason where that fails."""
     gathered, wishes = _wished()
     try:
         made = pack.make(gathered)
         content = pack.zipped(made)
-    except (pack.TakeAwayError, DocumentError) as error:
+    except (pack.PackError, DocumentError) as error:
         return _cannot(error, wishes)
     pack.remember(workshop.current().file.parent, made)
     return Response(
@@ -74,7 +74,7 @@ def printed(name: str) -> Response | tuple[str, int]:
     gathered, wishes = _wished()
     try:
         content = pack.make(gathered).files[name]
-    except (pack.TakeAwayError, DocumentError) as error:
+    except (pack.PackError, DocumentError) as error:
         return _cannot(error, wishes)
     policy = f"default-src 'none'; style-src {own_styles(content)}; base-uri 'none'; frame-ancestors 'none'"
     return Response(content, mimetype=PRINTED[name], headers={"Content-Security-Policy": policy})
@@ -94,4 +94,4 @@ def _wished() -> tuple[Gathered, Wishes]:
 def _cannot(error: Exception, wishes: Wishes) -> tuple[str, int]:
     machine = workshop.current().bench().machine_sheet
     told = {"machine": machine, "wishes": wishes, "error": str(error)}
-    return render_template("takeaway.html", **dict.fromkeys(("files", "outgoing", "left_out"), ()), **told), 409
+    return render_template("to_the_machine.html", **dict.fromkeys(("files", "outgoing", "left_out"), ()), **told), 409

@@ -14,13 +14,13 @@ pytestmark = pytest.mark.browser
 
 @pytest.mark.journey
 def test_what_was_chosen_is_shown_printed_and_taken(page, site, tmp_path):
-    page.goto(f"{site.address}/take-away")
+    page.goto(f"{site.address}/to-the-machine")
     page.get_by_label("Home").uncheck()
     page.get_by_label("Width, mm").fill("100")
     page.get_by_label("Height, mm").fill("70")
     page.get_by_label("Z, mm").fill("-10")
     page.get_by_role("button", name="Update").click()
-    page.wait_for_url("**/take-away?choosing=*", wait_until="load")
+    page.wait_for_url("**/to-the-machine?choosing=*", wait_until="load")
     expect(page.get_by_label("Home")).not_to_be_checked()
     expect(page.locator("#left-out + dl")).to_contain_text("It was not chosen")
     drawing = page.get_by_role("img", name="The legend card")
@@ -38,7 +38,7 @@ def test_what_was_chosen_is_shown_printed_and_taken(page, site, tmp_path):
 
 def test_what_cannot_go_is_marked_where_it_is_chosen_and_leads_to_the_reason(page, site):
     spoil_park(site)
-    page.goto(f"{site.address}/take-away")
+    page.goto(f"{site.address}/to-the-machine")
     park = page.get_by_label("Park")
     expect(park).to_be_disabled()
     expect(park).not_to_be_checked()
@@ -48,20 +48,20 @@ def test_what_cannot_go_is_marked_where_it_is_chosen_and_leads_to_the_reason(pag
     expect(page.locator("dt:target + dd")).to_be_in_viewport()
     page.get_by_label("Width, mm").fill("100")
     page.get_by_role("button", name="Update").click()
-    page.wait_for_url("**/take-away?choosing=*", wait_until="load")
+    page.wait_for_url("**/to-the-machine?choosing=*", wait_until="load")
     expect(page.get_by_role("link", name="1 left out")).to_be_visible()
 
 
 def test_the_printed_pages_come_with_their_styles_from_the_site_as_well(page, site):
-    page.goto(f"{site.address}/take-away/printed/prove-out.html")
+    page.goto(f"{site.address}/to-the-machine/printed/prove-out.html")
     plate = page.get_by_role("heading", name="Cautions").first
     assert plate.evaluate("heading => getComputedStyle(heading).backgroundColor") == "rgb(0, 0, 0)"
-    page.goto(f"{site.address}/take-away/printed/card.html")
+    page.goto(f"{site.address}/to-the-machine/printed/card.html")
     assert page.locator("body").evaluate("body => getComputedStyle(body).marginTop") == "0px"
 
 
 def test_what_has_changed_since_is_told_on_coming_back(page, site):
-    page.goto(f"{site.address}/take-away")
+    page.goto(f"{site.address}/to-the-machine")
     with page.expect_download():
         page.get_by_role("link", name="Download the zip").click()
     page.reload()

@@ -29,8 +29,8 @@ def workshop(count):
     return Gathered(starter.text("machine.toml"), starter.text("controller.toml"), pendant, macros)
 
 
-def taking(gathered, folder):
-    """The work of making a take-away, writing it as a zip and verifying that."""
+def making(gathered, folder):
+    """The work of making a pack, writing it as a zip and verifying that."""
 
     def work(number):
         path = folder / f"{len(gathered.macros)}-{number}.zip"
@@ -43,4 +43,4 @@ def taking(gathered, folder):
 def test_making_and_verifying_54_slots_takes_at_most_6_5_times_what_9_slots_take(tmp_path):
     many, few = workshop(MANY), workshop(FEW)
     assert len(pack.outgoing(many).slots) == MANY
-    keeps_to("take 54 slots away", *in_turns(taking(many, tmp_path), taking(few, tmp_path)))
+    keeps_to("make a pack of 54 slots", *in_turns(making(many, tmp_path), making(few, tmp_path)))
