@@ -36,7 +36,7 @@ def fixed(value: float, decimals: int, rounding: str = ROUND_HALF_EVEN) -> str:
 def safe_text(text: str) -> str:
     """Text that is safe inside a comment or a message: plain letters, digits and a few signs.
 
-    Parentheses end a comment, and some controllers act on single characters such as ! ? ~ or % wherever they stand.
+    Parentheses end a comment, and some controllers act on single signs wherever they stand (memory).
     """
     plain = unicodedata.normalize("NFKD", text.replace("(", "[").replace(")", "]")).encode("ascii", "ignore").decode()
     kept = re.sub(r"[^A-Za-z0-9 .,:+\-/=_\[\]'&*<>]", " ", plain)

@@ -11,8 +11,8 @@ CONTROLLERS = (
     Controller(comments="semicolon"),
     Controller(line_limit=12),
     Controller(line_limit=1000, percent=False),
-    Controller(g28="home", homing=("$H", "G28 X0"), settle="G4 P0", machine_moves=False),
-    Controller(dwell_word="S", extra_words={"M98": "call", "M99": "end", "M47": "ignore", "G5": "refuse"}),
+    Controller(g28="home", homing=("@SEEK", "G28 X0"), settle="G4 P0", machine_moves=False),
+    Controller(dwell_word="S", extra_words={"M98": "call", "M99": "end", "M71": "ignore", "G71.9": "refuse"}),
 )
 
 _CHARACTERS = [
@@ -28,7 +28,7 @@ _CHARACTERS = [
 _PIECES = [
     *["G1 X", "N10 ", "00000", "12.5", "-3.25", "[1+2]", "sin[30]", "ATAN[1]/[2]", "#5=7", "(MSG, a 1)", "(b2)"],
     *["**", "MOD", "AND", "XOR", "##2", "9" * 310, "1 2", "[" * 40, "]" * 40, "#" * 40, "\n", "\r\n", "\n%\n", "M2\n"],
-    *["G28 X0", "$H", "G10 L2 P1 X", "#[", "LN[0]", "SQRT[-1]", "[1/0]", "5399", "5400", "5221", "EXP[999]", "M98 P1"],
+    *["G28 X0", "@SEEK", "G10 L2 P1", "#[", "LN[0]", "SQRT[-1]", "[1/0]", "5399", "5400", "5221", "EXP[999]", "M98 P1"],
 ]
 _LINES = [
     *[

@@ -129,7 +129,7 @@ NASTY = [
     "; G0 X999",
     "% end %",
     "caf\u00e9 \u4e2d\u6587",
-    "!?~\x7f",
+    "!#$?@^~\x7f",
     "quotes \"x\" 'y'",
     "back\\slash\\",
     "../../etc/passwd",

@@ -54,7 +54,7 @@ def test_the_path_of_homing_is_not_known():
 
 def test_homing_by_a_line_that_is_no_rs_274_can_be_exported():
     """Design section 5: `homing` holds the lines that reference the machine, whatever they look like."""
-    result = proved(step("home"), RAISE, on=bench(controller=controller(homing='["@home all"]')))
+    result = proved(step("home"), RAISE, on=bench(controller=controller(homing='["@seek all"]')))
     assert (result.report.verdict, refused(result.report)) == ("conditional", [])
     assert result.exportable
 

@@ -72,8 +72,8 @@ def test_a_macro_that_only_comments_is_left_out():
 
 
 def test_the_lines_of_the_controller_itself_are_sent_as_they_are():
-    on = bench(controller=controller(homing='["$H"]', pause='"@WAIT"'))
-    assert staged(step("home"), on=on) == (("$H",),)
+    on = bench(controller=controller(homing='["@SEEK"]', pause='"@WAIT"'))
+    assert staged(step("home"), on=on) == (("@SEEK",),)
 
 
 # Stages
@@ -135,13 +135,13 @@ def test_on_an_inch_controller_a_stage_goes_on_in_inches():
     ("keys", "waits", "stop"),
     [
         ({}, True, ""),
-        ({"acknowledge": "ok"}, True, ""),
-        ({"acknowledge": "ok", "release": "queued-line", "stop_line": "M0"}, True, "M0"),
-        ({"acknowledge": "ok", "release": "immediate", "stop_line": "!"}, False, "!"),
-        ({"acknowledge": "ok", "release": "wired", "stop_line": "!"}, False, ""),
-        ({"acknowledge": "ok", "release": "immediate", "stop_line": "!", "acknowledge_means": "done"}, True, "!"),
-        ({"release": "immediate", "stop_line": "!"}, True, "!"),
-        ({"release": "nothing", "stop_line": "!"}, True, ""),
+        ({"acknowledge": "TAKEN"}, True, ""),
+        ({"acknowledge": "TAKEN", "release": "queued-line", "stop_line": "M0"}, True, "M0"),
+        ({"acknowledge": "TAKEN", "release": "immediate", "stop_line": "@N"}, False, "@N"),
+        ({"acknowledge": "TAKEN", "release": "wired", "stop_line": "@N"}, False, ""),
+        ({"acknowledge": "TAKEN", "release": "immediate", "stop_line": "@N", "acknowledge_means": "done"}, True, "@N"),
+        ({"release": "immediate", "stop_line": "@N"}, True, "@N"),
+        ({"release": "nothing", "stop_line": "@N"}, True, ""),
     ],
 )
 def test_never_more_lines_are_with_the_controller_than_letting_go_is_safe_for(keys, waits, stop):
@@ -151,7 +151,7 @@ def test_never_more_lines_are_with_the_controller_than_letting_go_is_safe_for(ke
 
 
 def test_a_controller_has_to_be_idle_for_longer_where_its_answer_does_not_say_that_it_is_done():
-    answers = (controller(), controller(acknowledge='"ok"', acknowledge_means='"done"'))
+    answers = (controller(), controller(acknowledge='"TAKEN"', acknowledge_means='"done"'))
     silent, done = (Sending.of(bench(controller=each).controller_sheet) for each in answers)
     assert silent.quiet > done.quiet
 

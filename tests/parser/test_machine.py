@@ -145,7 +145,7 @@ NONSENSE = [
     ("controller", "unsupported", ("G53",), "unsupported of the controller is ('G53',)"),
     ("controller", "unsupported", frozenset({"G 53"}), 'unsupported of the controller is "G 53"'),
     ("controller", "line_limit", 0, "line_limit of the controller is 0"),
-    ("controller", "acknowledge_means", "ok", 'acknowledge_means of the controller is "ok"'),
+    ("controller", "acknowledge_means", "sent", 'acknowledge_means of the controller is "sent"'),
     ("controller", "queue_depth", -1, "queue_depth of the controller is -1"),
     ("controller", "release", "all", 'release of the controller is "all"'),
     ("controller", "stop_line", None, "stop_line of the controller is None"),

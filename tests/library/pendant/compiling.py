@@ -21,7 +21,7 @@ STRICT = ("-Wall", "-Wextra", "-Wpedantic", "-Werror")
 C, CPP = ("gcc", "-std=c99"), ("g++", "-std=c++17", "-x", "c++")
 SANITIZED = ("-g", "-fsanitize=address,undefined", "-fno-sanitize-recover=all")
 
-ANSWERING = controller(acknowledge='"ok"', acknowledge_means='"done"')
+ANSWERING = controller(acknowledge='"TAKEN"', acknowledge_means='"done"')
 SLOTS = PENDANT + '[slots."4"]\nx1 = "lift"\nx10 = "present"\n[slots."6"]\nx100 = "lift"\n'
 
 
@@ -35,7 +35,7 @@ def need_compilers():
 
 
 def header(**changes):
-    """The header of a pack with two macros on three slots, for a controller that answers ok."""
+    """The header of a pack with two macros on three slots, for a controller that answers TAKEN."""
     return taken(**changes).files["clickstop_slots.h"]
 
 

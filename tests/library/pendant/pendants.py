@@ -28,7 +28,7 @@ class Pendant:
     Time passes only in ``wait``, in looks 10 ms apart; ``wrap`` starts the clock shortly before it runs over.
     """
 
-    def __init__(self, header, position=3, increment=0, *, answer=b"ok\n", after=10, busy_for=20, wrap=False):
+    def __init__(self, header, position=3, increment=0, *, answer=b"TAKEN\n", after=10, busy_for=20, wrap=False):
         self.now = 0xFFFFFF00 if wrap else 0
         self.position, self.increment = position, increment
         self.held, self.busy_until = False, -1

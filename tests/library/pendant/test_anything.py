@@ -12,8 +12,8 @@ from tests.library.pendant.compiling import ANSWERING, SANITIZED, SLOTS, compile
 STORIES, LONGEST = 3000, 600
 SHEETS = {
     "answering": ANSWERING,
-    "silent": ANSWERING.replace('"ok"', '""'),
-    "stopping": ANSWERING.replace('"done"', '"queued"') + 'release = "immediate"\nstop_line = "!"\n',
+    "silent": ANSWERING.replace('"TAKEN"', '""'),
+    "stopping": ANSWERING.replace('"done"', '"queued"') + 'release = "immediate"\nstop_line = "@CEASE"\n',
 }
 
 
@@ -39,7 +39,7 @@ def test_random_stories_break_no_promise(controller):
 def test_stories_near_the_gesture_break_no_promise(controller):
     # the controller idle, the selector at rest, the button pressed, clicks, answers; with a byte or two changed
     chance = random.Random(controller)
-    answered = [200, 201, 202, *([0, 2, 90] * 3)]
+    answered = [*range(200, 206), *([0, 2, 90] * 3)]
     gesture = bytes([2, 2, 199, 1, 2, 20, *([0, 4, 20] * 4), *(answered * 9)])
     stories = []
     for _ in range(STORIES):

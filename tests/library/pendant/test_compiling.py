@@ -28,8 +28,8 @@ HEADERS = {
     "answering": {},
     "no slots": {"pendant": PENDANT},
     "no waiting": {"pendant": SLOTS + "[gesture]\nsettle = 0.0\nwindow = 0.0\nclicks = 1\nenable_held = false\n"},
-    "stopping": {"controller": ANSWERING + 'release = "immediate"\nstop_line = "\\"!\\\\"\nline_ending = "crlf"\n'},
-    "storing": {"controller": ANSWERING + 'call = "RUN {number}"\n'},
+    "stopping": {"controller": ANSWERING + 'release = "immediate"\nstop_line = "\\"@\\\\"\nline_ending = "crlf"\n'},
+    "storing": {"controller": ANSWERING + 'call = "@{number}"\n'},
     "very long lines": {
         "pendant": ROOMY,
         "controller": ANSWERING + "line_limit = 9000\n",

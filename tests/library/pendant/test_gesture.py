@@ -15,7 +15,7 @@ from tests.library.test_pack import document
 
 LIFT_LINES = [b"G21 G90\n", b"G53 G0 Z-2\n", b"G80\n"]
 STOPPING = controller(
-    acknowledge='"ok"', acknowledge_means='"done"', release='"queued-line"', stop_line='"M0"', queue_depth="4"
+    acknowledge='"TAKEN"', acknowledge_means='"done"', release='"queued-line"', stop_line='"M0"', queue_depth="4"
 )
 
 
@@ -210,12 +210,12 @@ def test_an_answer_that_never_comes_is_an_error():
 
 def test_after_an_error_the_button_has_to_be_let_go():
     on = pendant(answer=None).fire().wait(60_000)
-    on.answer = b"ok\n"
+    on.answer = b"TAKEN\n"
     assert on.let_go().press().click().wait(1000).sent == [LIFT_LINES[0], *LIFT_LINES]
 
 
 @pytest.mark.parametrize(
-    "answer", [b"error: 9\n", b"okay\n", b"o k\n", b"OK\n", b"\n\n\n", b"ok", b"nok\n", b"ok" * 999]
+    "answer", [b"FAULT 9\n", b"TAKENLY\n", b"TA KEN\n", b"taken\n", b"\n\n\n", b"TAKEN", b"UNTAKEN\n", b"TAKEN" * 999]
 )
 def test_what_is_not_the_acknowledgement_is_no_answer(answer):
     on = pendant(answer=answer).fire().wait(60_000)
@@ -223,19 +223,19 @@ def test_what_is_not_the_acknowledgement_is_no_answer(answer):
     assert on.outcome is Outcome.NO_ANSWER
 
 
-@pytest.mark.parametrize("answer", [b"ok\r\n", b"\xff\x00\x80\nok\n", b"x" * 5000 + b"\nok\n", b"ok\nok\nok\n"])
+@pytest.mark.parametrize("answer", [b"TAKEN\r\n", b"\xff\x00\x80\nTAKEN\n", b"x" * 5000 + b"\nTAKEN\n", b"TAKEN\n" * 3])
 def test_noise_around_the_acknowledgement_does_no_harm(answer):
     assert pendant(answer=answer, after=30).fire().wait(9000).sent == LIFT_LINES
 
 
 def test_an_answer_from_before_does_not_count():
     on = pendant(answer=None).wait(600)
-    on.coming.append((0, deque(b"ok\nok\nok\n")))
+    on.coming.append((0, deque(b"TAKEN\nTAKEN\nTAKEN\n")))
     assert on.press().click().wait(3000).sent == LIFT_LINES[:1]
 
 
 def test_a_second_answer_does_not_send_a_line_while_the_controller_is_busy():
-    on = pendant(answer=b"ok\nok\n", after=0, busy_for=500).fire()
+    on = pendant(answer=b"TAKEN\nTAKEN\n", after=0, busy_for=500).fire()
     assert on.wait(400).sent == LIFT_LINES[:1]
     assert on.wait(200).sent == LIFT_LINES[:2]
 
@@ -244,17 +244,17 @@ def test_a_second_answer_does_not_send_a_line_while_the_controller_is_busy():
 
 
 def test_where_letting_go_stops_nothing_a_line_waits_until_the_last_is_done_even_if_it_was_only_queued():
-    queued = controller(acknowledge='"ok"', acknowledge_means='"queued"', queue_depth="16")
+    queued = controller(acknowledge='"TAKEN"', acknowledge_means='"queued"', queue_depth="16")
     on = pendant(controller=queued, after=0, busy_for=3000).fire()
     assert on.wait(2500).sent == LIFT_LINES[:1]
 
 
 def test_where_the_stop_is_obeyed_at_once_the_queue_may_fill():
-    prompt = controller(acknowledge='"ok"', acknowledge_means='"queued"', release='"immediate"', stop_line='"!"')
+    prompt = controller(acknowledge='"TAKEN"', release='"immediate"', stop_line='"@CEASE"')
     on = pendant(controller=prompt, after=0, busy_for=3000).fire().wait(100)
     assert on.sent == LIFT_LINES
     assert on.state is State.SENDING
-    assert on.let_go().sent[-1] == b"!\n"
+    assert on.let_go().sent[-1] == b"@CEASE\n"
 
 
 def test_a_controller_that_answers_nothing_is_waited_for_until_it_is_idle():
@@ -273,11 +273,11 @@ def test_a_controller_that_is_late_to_say_it_is_busy_gets_no_line_too_early():
 
 
 def test_a_stored_macro_is_called_and_stopped():
-    stored = STOPPING + 'call = "RUN {number}"\nfile_name = "{number}.nc"\n'
+    stored = STOPPING + 'call = "@{number}"\nfile_name = "{number}.nc"\n'
     on = pendant(controller=stored, busy_for=9000).fire().wait(500)
-    assert on.sent == [b"RUN 1\n"]
+    assert on.sent == [b"@1\n"]
     assert on.state is State.SENDING
-    assert on.let_go().sent == [b"RUN 1\n", b"M0\n"]
+    assert on.let_go().sent == [b"@1\n", b"M0\n"]
 
 
 def test_lines_end_as_the_controller_wants_them():

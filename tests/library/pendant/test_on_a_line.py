@@ -27,13 +27,13 @@ FAST = 20
 FASTEST = 400
 
 ANSWERS = {
-    "well": lambda: [b"ok\n"],
-    "late": lambda: time.sleep(0.1) or [b"ok\n"],
-    "twice": lambda: [b"ok\nok\n"],
-    "in pieces": lambda: [b"o", b"k", b"\r", b"\n"],
-    "nonsense first": lambda: [b"\xff\x00 ok?\n", b"x" * 3000, b"\n[MSG: hello]\nok\n"],
+    "well": lambda: [b"TAKEN\n"],
+    "late": lambda: time.sleep(0.1) or [b"TAKEN\n"],
+    "twice": lambda: [b"TAKEN\nTAKEN\n"],
+    "in pieces": lambda: [b"TA", b"KEN", b"\r", b"\n"],
+    "nonsense first": lambda: [b"\xff\x00 TAKEN?\n", b"x" * 3000, b"\n[hello]\nTAKEN\n"],
     "never": list,
-    "only nonsense": lambda: [b"error: 3\n"],
+    "only nonsense": lambda: [b"FAULT 3\n"],
 }
 
 
@@ -148,7 +148,7 @@ def test_a_controller_that_answers_nothing_gets_every_line_too(send, tmp_path):
 
 
 def test_a_controller_that_queues_gets_every_line_too(send, tmp_path):
-    prompt = controller(acknowledge='"ok"', release='"immediate"', stop_line='"!"')
+    prompt = controller(acknowledge='"TAKEN"', release='"immediate"', stop_line='"@CEASE"')
     ended, received = send(taken(controller=prompt), first=True)
     assert ended == ["done"]
     assert checked(tmp_path, received, prompt)["verdict"] == "proved"
@@ -165,6 +165,6 @@ def test_two_gestures_send_both_stages_and_each_is_proved_from_anywhere(send, tm
 
 
 def test_a_called_macro_is_one_line(send):
-    stored = ANSWERING + 'call = "RUN {number}"\nfile_name = "{number}.nc"\nline_ending = "crlf"\n'
+    stored = ANSWERING + 'call = "@{number}"\nfile_name = "{number}.nc"\nline_ending = "crlf"\n'
     ended, received = send(taken(controller=stored))
-    assert (ended, received) == (["done"], ["RUN 2\r"])
+    assert (ended, received) == (["done"], ["@2\r"])

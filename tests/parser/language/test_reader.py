@@ -38,8 +38,8 @@ def test_a_line_is_words_in_the_order_they_are_written():
 
 def test_a_line_of_the_controller_sheet_need_not_be_rs_274():
     """Design section 5: homing, pause and settle are lines of the controller, sent as they are."""
-    own = Controller(homing=("@home all",), pause="@wait", settle="!done")
-    assert read("@HOME ALL (first)\n@wait\n!done\nG21\n", own).troubles == ()
+    own = Controller(homing=("@seek all",), pause="@wait", settle="@settled")
+    assert read("@SEEK ALL (first)\n@wait\n@settled\nG21\n", own).troubles == ()
     assert [trouble.line for trouble in read("@home x\n@wait a\n", own).troubles] == [1, 2]
 
 

@@ -437,9 +437,9 @@ def test_an_extra_word_may_end_the_macro_and_leaves_the_modes():
 
 
 def test_extra_words_may_be_ignored_or_refused():
-    controller = replace(PLAIN, extra_words={"M120": "ignore", "M121": "refuse"})
-    assert rules(follow("M120 P3", controller=controller)) == []
-    assert rules(follow("M121", controller=controller)) == ["word-not-supported"]
+    controller = replace(PLAIN, extra_words={"M71": "ignore", "M72": "refuse"})
+    assert rules(follow("M71 P3", controller=controller)) == []
+    assert rules(follow("M72", controller=controller)) == ["word-not-supported"]
 
 
 def test_words_the_controller_lacks_are_not_supported():
@@ -472,9 +472,9 @@ def test_a_file_ends_as_the_standard_or_the_controller_sheet_says(text, controll
 
 
 def test_a_pause_line_of_the_sheet_that_is_no_published_word_is_a_pause():
-    followed = follow("M25", controller=replace(PLAIN, pause="M25", settle="M400"))
+    followed = follow("@WAIT", controller=replace(PLAIN, pause="@WAIT", settle="@SETTLE"))
     assert ([event.kind for event in followed.events], rules(followed)) == (["pause"], [])
-    assert rules(follow("M400", controller=replace(PLAIN, settle="M400"))) == []
+    assert rules(follow("@SETTLE", controller=replace(PLAIN, settle="@SETTLE"))) == []
 
 
 # Words assumed by hand ----------------------------------------------------------------------------------------------
