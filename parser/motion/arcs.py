@@ -92,8 +92,3 @@ def _around(end: Vector, centre: Vector, radius: float, clockwise: bool) -> Circ
         ends = math.atan2(end[1] - centre[1], end[0] - centre[0])
         turn = (begins - ends if clockwise else ends - begins) % math.tau or math.tau
     return Circle(centre, radius, math.degrees(begins), math.degrees(-turn if clockwise else turn))
-
-
-def certainly_open(nearest: float, furthest: float, radius: float, tolerance: float) -> bool:
-    """Whether no end between the two distances from the centre lies on the circle."""
-    return nearest > radius + tolerance or furthest < radius - tolerance

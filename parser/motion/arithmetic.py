@@ -44,7 +44,13 @@ def word_values(run: Run, line: Line) -> Values:
             continue
         too_large = value is not None and not _size(value) < LARGEST and word.letter not in "GM"
         if too_large:
-            _blame_size(run, line, word)
+            run.log.blame_place(
+                line,
+                word,
+                "word-out-of-range",
+                f"The value of {word.letter} is larger than anything on a machine can be.",
+                f"Check the digits of the {word.letter} word.",
+            )
         if value is None or isinstance(value, Ranged) or too_large:
             _do_without(run, word)
         else:
@@ -60,16 +66,6 @@ def _size(value: Value) -> float:
         return abs(value)
     reach = bounds(value.at)
     return max(abs(reach.low), abs(reach.high)) / value.unit
-
-
-def _blame_size(run: Run, line: Line, word: Word) -> None:
-    run.log.blame_place(
-        line,
-        word,
-        "word-out-of-range",
-        f"The value of {word.letter} is larger than anything on a machine can be.",
-        f"Check the digits of the {word.letter} word.",
-    )
 
 
 def _do_without(run: Run, word: Word) -> None:

@@ -42,15 +42,13 @@ class Lasting:
                 return self.kind
 
 
-OFFSET, KEPT, FEED, SPINDLE, TOOL, OPTIONAL_STOP, ANYTHING = (
-    Lasting("offset"),
-    Lasting("kept"),
-    Lasting("feed"),
-    Lasting("spindle"),
-    Lasting("tool"),
-    Lasting("optional stop"),
-    Lasting("anything"),
-)
+OFFSET = Lasting("offset")
+KEPT = Lasting("kept")
+FEED = Lasting("feed")
+SPINDLE = Lasting("spindle")
+TOOL = Lasting("tool")
+OPTIONAL_STOP = Lasting("optional stop")
+ANYTHING = Lasting("anything")
 
 
 def origin_of(system: str, axis: str) -> Lasting:

@@ -8,12 +8,12 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from parser.machine import MM_PER_INCH, Interval
+from parser.machine import MM_PER_INCH
 from parser.motion import arcs, modes
 from parser.motion.checks import Fault
 from parser.motion.job import Job, UnusableError
 from parser.motion.moves import Arc
-from parser.motion.places import Afloat, Coordinate, Place, bounds, minus, plus
+from parser.motion.places import Afloat, Coordinate, Place, bounds, how_far, minus, plus
 from parser.motion.run import Run
 from parser.quantities import Length, say
 
@@ -159,7 +159,7 @@ def _sweep_everything(run: Run, job: Job, bend: Bend, pace: Pace) -> None:
     else:
         size, middle, furthest = abs(bend.radius), (0.0, 0.0), 2 * abs(bend.radius)
         nearest, within = arcs.SAME_POINT, 0.0
-    least, most = _distances(bend.across, middle)
+    least, most = how_far(bounds(plus(at, -of)) for at, of in zip(bend.across, middle, strict=True))
     if least < nearest - within or most > furthest + within:
         where = "from some starts, and where it starts is not known,"
         reason = say("{where} its end is not on a circle of {size} radius", where=where, size=Length(size, 4))
@@ -180,14 +180,3 @@ def _sweep_everything(run: Run, job: Job, bend: Bend, pace: Pace) -> None:
             corner[axis] = plus(begin[axis], centre + reach)
         run.position.go(job, bend.index, "feed", corner, feed=pace.feed, minutes=pace.minutes, dogleg=True)
     run.position.go(job, bend.index, "feed", bend.end, feed=pace.feed, minutes=pace.minutes, dogleg=True)
-
-
-def _distances(across: tuple[Coordinate, Coordinate], middle: arcs.Vector) -> tuple[float, float]:
-    """Least and most distance of the end from a point, both counted from the start."""
-    least, most = [], []
-    for coordinate, origin in zip(across, middle, strict=True):
-        reach = bounds(coordinate)
-        away = Interval(reach.low - origin, reach.high - origin)
-        least.append(0.0 if away.contains(0.0) else min(abs(away.low), abs(away.high)))
-        most.append(max(abs(away.low), abs(away.high)))
-    return math.hypot(*least), math.hypot(*most)

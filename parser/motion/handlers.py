@@ -274,10 +274,7 @@ def _motion(run: Run, job: Job, word: str, index: int) -> None:
     """The motion in force (3.5.1 to 3.5.3), as changed by G53 (3.5.12)."""
     motion = run.modes.words.get(modes.MOTION)
     run.modes.need(modes.MOTION, job, index)
-    if motion is None:
-        leave_undone(run, job, job.words[index])
-        return
-    if hangs_on_what_is_adrift(run, job, motion):
+    if motion is None or hangs_on_what_is_adrift(run, job, motion):
         leave_undone(run, job, job.words[index])
         return
     at_work = not job.sense.in_machine_coordinates

@@ -9,6 +9,7 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping, Sequence
 from math import nan
+from typing import NamedTuple
 
 from parser.errors import AssumeError
 from parser.findings import Trouble
@@ -84,19 +85,25 @@ def trace(
     )
 
 
-Senses = dict[tuple[str | None, str, tuple[float, ...]], Sense]
-"""What lines mean, by the motion word in force, their letters and the values of their G and M words."""
+class _Known(NamedTuple):
+    """What lines mean on a controller: by its sheet, or by the motion in force, their letters and G and M values."""
 
-_last: tuple[Controller, tuple[str, ...], Senses] | None = None
+    controller: Controller
+    axis_names: tuple[str, ...]
+    own_lines: Mapping[str, str]
+    senses: dict[tuple[str | None, str, tuple[float, ...]], Sense]
 
 
-def _senses_for(controller: Controller, axis_names: tuple[str, ...]) -> Senses:
-    """What has been worked out so far: a program is followed many times in a row, of which only the starts differ."""
+_last: _Known | None = None
+
+
+def _known_of(controller: Controller, axis_names: tuple[str, ...]) -> _Known:
+    """What is known already: a program is followed many times in a row, of which only the starts differ."""
     global _last
     last = _last
-    if last is None or last[0] is not controller or last[1] != axis_names:
-        last = _last = controller, axis_names, {}
-    return last[2]
+    if last is None or last.controller is not controller or last.axis_names != axis_names:
+        last = _last = _Known(controller, axis_names, _lines_of_the_sheet(controller), {})
+    return last
 
 
 class _Follower:
@@ -104,8 +111,8 @@ class _Follower:
 
     def __init__(self, run: Run) -> None:
         self._run = run
-        self._senses = _senses_for(run.controller, run.axis_names)
-        self._own_lines = _lines_of_the_sheet(run.controller)
+        known = _known_of(run.controller, run.axis_names)
+        self._senses, self._own_lines = known.senses, known.own_lines
         self._lost_ends = False
         self._last_words: tuple[str, ...] = ()
 
@@ -130,13 +137,18 @@ class _Follower:
         """Execute one line and note the state after it."""
         run = self._run
         run.log.line = line.number
-        if not self._as_the_sheet_says(line):
-            if not line.readable:
-                self._guess_at(line)
-            elif line.says_nothing:
-                return
-            else:
-                self._execute(line)
+        said = self._own_lines.get(bare(line.text)) if self._own_lines else None
+        returns = (
+            said == "homing" and line.readable and any(word[:2] in (("G", 28.0), ("G", 30.0)) for word in line.words)
+        )
+        if said and not returns:
+            self._do_as_the_sheet_says(line, said)
+        elif not line.readable:
+            self._guess_at(line)
+        elif line.says_nothing:
+            return
+        else:
+            self._execute(line, homes=said == "homing")
         run.log.states.append(run.state(line.number))
 
     def close(self, program: Program) -> None:
@@ -162,20 +174,13 @@ class _Follower:
 
     # Lines that are not followed word by word
 
-    def _as_the_sheet_says(self, line: Line) -> bool:
-        """Whether the controller sheet itself says what this line does; if so, do it."""
-        if not self._own_lines:
-            return False
-        kind = self._own_lines.get(bare(line.text))
-        if kind is None or (kind == "homing" and line.readable and _has_return(line)):
-            return False
-        run = self._run
-        if kind == "homing":
-            run.log.happen(EventKind.HOMING, line, line.text.strip(), run.axis_names)
+    def _do_as_the_sheet_says(self, line: Line, said: str) -> None:
+        run, text = self._run, line.text.strip()
+        if said == "homing":
+            run.log.happen(EventKind.HOMING, line, text, run.axis_names)
             run.position.lose("homed", line, run.axis_names)
-        elif kind == "pause":
-            run.position.wait_for_operator(line, line.text.strip())
-        return True
+        elif said == "pause":
+            run.position.wait_for_operator(line, text)
 
     def _guess_at(self, line: Line) -> None:
         """Keep the lines after an unreadable one from being blamed for what it may have set."""
@@ -191,7 +196,7 @@ class _Follower:
 
     # Lines that are
 
-    def _execute(self, line: Line) -> None:
+    def _execute(self, line: Line, *, homes: bool) -> None:
         run = self._run
         for comment in line.comments if line.form.comments else ():
             if HOME_AT_PANEL in comment.text.upper():
@@ -205,7 +210,6 @@ class _Follower:
             self._leave_undone(line, values, kept)
         if letters:
             sense = self._sense(letters, values)
-            homes = bool(self._own_lines) and self._own_lines.get(bare(line.text)) == "homing"
             job = Job(line, values, sense, homes, kept, loose)
             self._do(job, whole_line=len(run.log.troubles) == troubles and kept is None)
         if line.form.settings and not run.stays:
@@ -283,7 +287,3 @@ def _lines_of_the_sheet(controller: Controller) -> dict[str, str]:
 def _published(bare: str) -> bool:
     codes = [canonical(letter, float(code)) for letter, code in _CODE.findall(bare)]
     return bool(codes) and all(code in WORDS for code in codes)
-
-
-def _has_return(line: Line) -> bool:
-    return any(word.letter == "G" and word.value in (28.0, 30.0) for word in line.words)

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from parser.language.words import G_GROUPS, canonical
+from parser.language.words import G_GROUPS
 from parser.machine import Controller
 
 MOTION, PLANE, DISTANCE, FEED_MODE, UNITS, LENGTH_OFFSET, CYCLE_RETURN, SYSTEM, PATH = 1, 2, 3, 5, 6, 8, 10, 12, 13
@@ -85,12 +85,5 @@ _OTHERWISE = ("G17", "G90", "G94", "G21", "G49", "G98", "G54")
 
 def taken_for(controller: Controller) -> dict[int, str]:
     """What is taken for each unknown group once it has been reported, so that one cause gives one finding."""
-    taken = {G_GROUPS[word]: word for word in _OTHERWISE}
-    for text in controller.resting:
-        try:
-            word = canonical(text[:1], float(text[1:]))
-        except ValueError:
-            continue
-        if word in G_GROUPS:
-            taken[G_GROUPS[word]] = word
-    return taken
+    words = (*_OTHERWISE, *controller.resting)
+    return {G_GROUPS[word]: word for word in words if word in G_GROUPS}

@@ -90,10 +90,6 @@ class Offsets:
         if self._kept is not None:
             self._kept = {axis: _by_hand(offset, KEPT) for axis, offset in self._kept.items()}
 
-    def has(self, axis: str) -> bool:
-        """Whether the machine has an axis."""
-        return axis in self._within
-
     # Origins
 
     def origin(self, system: str, axis: str) -> Resting:

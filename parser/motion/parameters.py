@@ -100,8 +100,8 @@ class UnitsUnknownError(NumberedError):
 class Parameters:
     """Values of parameters 1 to 5399 as far as they are known."""
 
-    def __init__(self, coordinates: Coordinates, modes: ModalState, log: Log) -> None:
-        self._coordinates, self._modes, self._log = coordinates, modes, log
+    def __init__(self, axes: tuple[str, ...], coordinates: Coordinates, modes: ModalState, log: Log) -> None:
+        self._axes, self._coordinates, self._modes, self._log = axes, coordinates, modes, log
         self._values: dict[int, Known] = {}
 
     def read(self, index: float) -> Known:
@@ -203,7 +203,7 @@ class Parameters:
     def _axis(self, number: int, first: int) -> str | None:
         """The axis of this machine that a parameter of a block of six belongs to."""
         place = number - first
-        return AXES[place] if 0 <= place < len(AXES) and self._coordinates.offsets.has(AXES[place]) else None
+        return AXES[place] if 0 <= place < len(AXES) and AXES[place] in self._axes else None
 
     def _in_units(self, number: int, axis: str, found: Resting) -> Known:
         unit, in_units = self._unit(number, axis)

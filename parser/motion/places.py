@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from math import hypot
 from typing import NamedTuple
 
 from parser.machine import Interval
@@ -82,6 +83,16 @@ def bounds(coordinate: Coordinate) -> Interval:
 def middle(coordinate: Coordinate) -> float:
     """The coordinate with its unknown at the middle of its range."""
     return bounds(coordinate).middle
+
+
+def how_far(ways: Iterable[Interval]) -> tuple[float, float]:
+    """Least and most distance, where the way along each axis may be anything in a range."""
+    least, most = [], []
+    for away in ways:
+        near, far = sorted((abs(away.low), abs(away.high)))
+        least.append(0.0 if away.contains(0.0) else near)
+        most.append(far)
+    return hypot(*least), hypot(*most)
 
 
 def plus(left: Coordinate, right: Coordinate) -> Coordinate:

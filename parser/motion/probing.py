@@ -5,14 +5,13 @@ Facts are those of NISTIR 6556, 3.5.9.
 
 from __future__ import annotations
 
-import math
 from itertools import product
 
 from parser.machine import LINEAR, Interval
 from parser.motion.checks import Fault
 from parser.motion.job import Job
 from parser.motion.offsets import somewhere
-from parser.motion.places import Afloat, Coordinate, Name, Place, bounds, minus, plus
+from parser.motion.places import Afloat, Coordinate, Name, bounds, how_far, minus, plus
 from parser.motion.run import Run
 from parser.quantities import Length, say
 
@@ -31,7 +30,8 @@ def probe(run: Run, job: Job, index: int, feed: float | None) -> None:
     step from an unknown place stays tied to that place.
     """
     target = run.target(job)
-    least, most = _way(run.position.place, target)
+    ways = (bounds(minus(target[axis], at)) for axis, at in run.position.place.items() if axis in LINEAR)
+    least, most = how_far(ways)
     if least < LEAST_WAY_MM:
         where = (
             say("Probing starts {most} from its target", most=Length(most))
@@ -65,14 +65,3 @@ def _between(job: Job, axis: str, start: Coordinate, target: Coordinate, share: 
         kind = "between" if isinstance(target, Afloat) else "trip"
         return somewhere(name, kind, Interval(min(places), max(places)))
     return plus(start, somewhere(name, "trip", Interval(*sorted((share.low * step, share.high * step)))))
-
-
-def _way(start: Place, target: Place) -> tuple[float, float]:
-    """Least and most distance to the target."""
-    least, most = [], []
-    for axis in LINEAR:
-        if axis in start:
-            away = bounds(minus(target[axis], start[axis]))
-            least.append(0.0 if away.contains(0.0) else min(abs(away.low), abs(away.high)))
-            most.append(max(abs(away.low), abs(away.high)))
-    return math.hypot(*least), math.hypot(*most)

@@ -37,7 +37,7 @@ class Run:
         self.modes = ModalState(controller, machine.spindle_by_program, self.log)
         self.position = Position(machine, controller, start, self.modes, self.log)
         self.coordinates = Coordinates(machine, setup, self.modes, self.log)
-        self.parameters = Parameters(self.coordinates, self.modes, self.log)
+        self.parameters = Parameters(machine.names, self.coordinates, self.modes, self.log)
         self.ended = False
         self.stays = False
         self.adrift: set[str] = set()
@@ -65,18 +65,6 @@ class Run:
 
     def state(self, line: int) -> State:
         """The modal state after a line."""
-        modes, log, coordinates = self.modes, self.log, self.coordinates
-        return State(
-            line,
-            modes.words,
-            modes.feed,
-            modes.speed,
-            modes.spindle,
-            modes.coolant,
-            modes.overrides,
-            modes.tool,
-            log.changed,
-            self.ended,
-            coordinates.origins_set,
-            coordinates.kept,
-        )
+        modes, coordinates = self.modes, self.coordinates
+        in_force = (modes.words, modes.feed, modes.speed, modes.spindle, modes.coolant, modes.overrides, modes.tool)
+        return State(line, *in_force, self.log.changed, self.ended, coordinates.origins_set, coordinates.kept)

@@ -28,7 +28,7 @@ from parser.machine import Controller, Machine
 from parser.motion.moves import Move, Trace
 from parser.motion.places import Afloat, Name, bounds, minus
 from parser.times.joints import may_run_on, roundable
-from parser.times.path_parts import NEGLIGIBLE, Part, measured, pace, parts, path_length
+from parser.times.path_parts import NEGLIGIBLE, measured, pace, parts, path_length
 from parser.times.path_planning import Joint
 from parser.times.rest_to_rest import built, feed_of, may_turn_alone
 from parser.times.timed_path import TimedPath, timed_path
@@ -134,13 +134,10 @@ def _known(
     if ends or seconds.least != seconds.most:
         top = pace(pieces, covers, feed_of(move, controller), move.minutes or 0.0).top
         speed = Spread(speed.least, top * whole, speed.typical)
-    speeds = [_times(speed, far / whole) for far in covers]
+    shares = [far / whole for far in covers]
+    speeds = [Spread(speed.least * each, speed.most * each, speed.typical * each) for each in shares]
     longest = Spread(seconds.least, seconds.most + ends * extra, seconds.typical)
     return built(pieces, _in_order(length), _in_order(longest), _in_order(speed), speeds)
-
-
-def _times(spread: Spread, share: float) -> Spread:
-    return Spread(spread.least * share, spread.most * share, spread.typical * share)
 
 
 def _bounded(
@@ -156,7 +153,8 @@ def _bounded(
     pieces = parts(move, machine)
     least = [part.covers.least for part in pieces]
     feed, minutes = feed_of(move, controller), move.minutes or 0.0
-    lifted = _lifted(pieces, feed)
+    # The least movement of X, Y or Z lifts the feed off rotary axes that may turn alone.
+    lifted = inf if may_turn_alone(pieces) else feed
     near = pace(pieces, least, lifted, minutes)
     cut = min(rest.length.least, ends * machine.tolerance)
     left = 1.0 - cut / rest.length.least if rest.length.least > 0.0 else 0.0
@@ -180,11 +178,6 @@ def _bounded(
         _in_order(Spread(rest.speed.least * left, min(along, feed), speed)),
         speeds,
     )
-
-
-def _lifted(pieces: Sequence[Part], feed: float) -> float:
-    """The feed, or none where rotary axes may turn alone: the least movement of X, Y or Z lifts it off them."""
-    return inf if may_turn_alone(pieces) else feed
 
 
 def _free(length: float, top: float, acceleration: float, ends: int) -> float:

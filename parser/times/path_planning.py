@@ -97,18 +97,11 @@ def straight(ways: Array, feeds: Array, axes: Sequence[Axis]) -> tuple[Limits, A
     linear = _norm(far[:, ~turns])
     length = np.where(linear > 0.0, linear, _norm(far[:, turns])) if turns.any() else linear
     with np.errstate(divide="ignore", invalid="ignore"):
-        slowest = [_least(far, [rate(axis) for axis in axes]) for rate in (_rate, _acceleration, jerk_of)]
-    top, acceleration, jerk = (length * each for each in slowest)
+        top = length * _least(far, [axis.rapid / 60.0 for axis in axes])
+        acceleration = length * _least(far, [axis.acceleration for axis in axes])
+        jerk = length * _least(far, [jerk_of(axis) for axis in axes])
     whole = _norm(ways) if turns.any() else length
     return Limits(length, np.minimum(top, feeds), acceleration, jerk), ways / whole[:, None]
-
-
-def _rate(axis: Axis) -> float:
-    return axis.rapid / 60.0
-
-
-def _acceleration(axis: Axis) -> float:
-    return axis.acceleration
 
 
 def _norm(ways: Array) -> Array:
@@ -168,7 +161,7 @@ def _corners(segments: Segments, tolerance: float, axes: Sequence[Axis]) -> Corn
     linear = [i for i, axis in enumerate(axes) if not axis.rotary]
     room = np.where(segments.joints == Joint.ROUND, _shorter(segments) / 2.0, 0.0)
     tops = _between(segments.limits.top)
-    rates = np.array([_rate(axes[i]) for i in linear])
+    rates = np.array([axes[i].rapid / 60.0 for i in linear])
     accelerations = np.array([axes[i].acceleration for i in linear])
     arrives, leaves = segments.arrives[:-1, linear], segments.leaves[1:, linear]
     blocks = [

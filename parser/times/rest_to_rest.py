@@ -148,12 +148,8 @@ def _stop(pieces: Sequence[Part], speeds: Sequence[Spread]) -> tuple[float, floa
     return even + bend, bend
 
 
-def _covers(pieces: Sequence[Part]) -> tuple[list[float], list[float], list[float]]:
-    return (
-        [part.covers.least for part in pieces],
-        [part.covers.most for part in pieces],
-        [part.covers.typical for part in pieces],
-    )
+def _covers(pieces: Sequence[Part]) -> list[list[float]]:
+    return [[getattr(part.covers, which) for part in pieces] for which in ("least", "most", "typical")]
 
 
 def _norm(pieces: Sequence[Part], speeds: Sequence[Spread]) -> Spread:

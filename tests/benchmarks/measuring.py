@@ -25,9 +25,9 @@ BOUNDS = {
     # beside the typical one
     "read, follow and tidy the slowest odd text": 100.0,
     # planning, beside an outside planner
-    "plan": 100.0,
-    "plan rounded corners": 220.0,
-    "plan rounded corners with double S": 230.0,
+    "plan": 150.0,
+    "plan rounded corners": 250.0,
+    "plan rounded corners with double S": 270.0,
     "blend": 10.0,
     "blend with double S": 25.0,
     # beside a quarter as many; half as much again is noise
