@@ -15,7 +15,7 @@ from math import exp, inf, isfinite, log, sqrt
 HAND = 0.1
 """Seconds that a timing by hand is off, as a standard deviation: starting and stopping the watch (common practice)."""
 WORTHLESS = 0.5
-"""Standard error, as a share of the value, beyond which a value counts as not determined."""
+"""Standard error, as a share of the value, beyond which a value counts as not determined (our choice)."""
 FIRST = 1e-4
 """Where the search for b begins, as a share of the shortest distance: ramps that short cannot be timed."""
 TRIES = 400

@@ -43,7 +43,7 @@ from parser.language.words import G_GROUPS, M_GROUPS
 LINEAR = ("x", "y", "z")
 ROTARY = ("a", "b", "c")
 AXES = LINEAR + ROTARY
-MM_PER_INCH = 25.4
+MM_PER_INCH = 25.4  # exactly, by international agreement since 1959 (memory)
 SYSTEMS = tuple(each for each, group in G_GROUPS.items() if group == 12)
 """The nine work coordinate systems, "G54" to "G59.3"."""
 

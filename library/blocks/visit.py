@@ -7,7 +7,7 @@ from library.blocks.block import Block, Parameter, Surroundings, Values
 from library.blocks.rows import rows
 from library.blocks.writer import Writer
 
-MOST_POINTS = 12
+MOST_POINTS = 12  # our choice
 CORNERS = "\n".join(
     f"travel.x.{x} {off_x} 20 mm, travel.y.{y} {off_y} 20 mm"
     for x, off_x, y, off_y in (

@@ -6,7 +6,7 @@ from library.blocks.block import Block, BlockError, Parameter, Surroundings, Val
 from library.blocks.rows import rows
 from library.blocks.writer import Writer
 
-MOST_STAGES = 12
+MOST_STAGES = 12  # our choice
 
 
 def write(values: Values, bench: Surroundings, out: Writer) -> None:

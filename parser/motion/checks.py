@@ -16,7 +16,7 @@ from parser.motion.modes import RANK
 Shape = tuple[str | tuple[str, float], ...]
 """One item for each word in the order written: the letter, or letter and value of a G or M word."""
 
-MOST_M_WORDS = 4
+MOST_M_WORDS = 4  # NISTIR 6556, 3.4
 STRAIGHT = ("G0", "G1")
 ARCS = ("G2", "G3")
 PROBE = "G38.2"

@@ -21,7 +21,7 @@ from parser.errors import ParserError
 from webapp.cli.common import fail
 from webapp.cli.inputs import InputError
 
-INTERRUPTED = 130
+INTERRUPTED = 130  # 128 and the number of the signal (common practice)
 
 COMMANDS = {
     "serve": "webapp.cli.serving",

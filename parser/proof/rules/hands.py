@@ -11,8 +11,8 @@ from parser.proof.passages import Passage, motions
 from parser.proof.rules.base import Rule, register
 from parser.quantities import Length, Speed, figure, say
 
-LONG_RUN_ON_MM = 10.0
-LONG_HOLD_SECONDS = 20.0
+LONG_RUN_ON_MM = 10.0  # our choice
+LONG_HOLD_SECONDS = 20.0  # our choice
 
 
 class HandsRule(Rule):
