@@ -149,11 +149,12 @@ def starter(tmp_path):
 
 @pytest.mark.journey
 @pytest.mark.parametrize("paper", mostly_long(PAPERS))
-def test_each_macro_takes_the_front_and_the_back_of_one_sheet(printed, paper, starter):
+def test_each_macro_takes_one_page_where_it_fits_and_never_more_than_two(printed, paper, starter):
     macros = sum(path.startswith("macros/") for path in starter.files)
     with printed(starter.files["prove-out.html"], paper) as pdf:
-        assert len(pdf.pages) == 2 * macros
-        assert ["Sign-off" in page.extract_text() for page in pdf.pages] == [False, True] * macros
+        begins, ends = ([words in page.extract_text() for page in pdf.pages] for words in ("PROVE-OUT", "Sign-off"))
+        assert sum(begins) == sum(ends) == macros
+        assert len(pdf.pages) <= (2 if paper == "Letter" else 1.5) * macros
         assert outside(pdf) == []
 
 
