@@ -198,6 +198,6 @@ def _determined(rate: float, acceleration: float, errors: tuple[float, float], s
         "acceleration": "Add short moves that hardly reach the full rate, and time many of them in a row.",
     }
     raise UndeterminedError(
-        f"Being {scatter:.2f} s off with the watch would leave the {' and the '.join(blurred)} open by more than half. "
+        f"A stopwatch error of {scatter:.2f} s leaves the {' and the '.join(blurred)} uncertain by more than half. "
         + " ".join(advice[name] for name in blurred)
     )

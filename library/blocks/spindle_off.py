@@ -8,7 +8,7 @@ from library.blocks.writer import Writer
 
 def write(values: Values, bench: Surroundings, out: Writer) -> None:
     if not bench.machine.spindle_by_program:
-        out.message("SWITCH THE SPINDLE OFF AND WAIT UNTIL IT STANDS")
+        out.message("SWITCH THE SPINDLE OFF AND WAIT UNTIL IT HAS STOPPED")
         out.pause()
         return
     out.as_given("M5")
@@ -24,7 +24,7 @@ BLOCK = Block(
     family="Spindle and coolant",
     place=110,
     parameters=(
-        Parameter("wait", "time", "spindle.run_down", "How long to wait for it to stand.", blank="no wait", least=0.0),
+        Parameter("wait", "time", "spindle.run_down", "How long to wait for it to stop.", blank="no wait", least=0.0),
     ),
     write=write,
 )

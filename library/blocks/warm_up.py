@@ -24,7 +24,7 @@ def write(values: Values, bench: Surroundings, out: Writer) -> None:
         out.as_given("M5")
         out.dwell(values.maybe("wait") or 0.0)
     else:
-        out.message("SWITCH THE SPINDLE OFF AND WAIT UNTIL IT STANDS")
+        out.message("SWITCH THE SPINDLE OFF AND WAIT UNTIL IT HAS STOPPED")
         out.pause()
 
 
@@ -46,7 +46,7 @@ BLOCK = Block(
     place=115,
     parameters=(
         Parameter("stages", "lines", "1000, 60 s\n2000, 60 s", "One stage a line: rpm, a comma, a time."),
-        Parameter("wait", "time", "spindle.run_down", "How long to wait for it to stand.", blank="no wait", least=0.0),
+        Parameter("wait", "time", "spindle.run_down", "How long to wait for it to stop.", blank="no wait", least=0.0),
     ),
     write=write,
 )

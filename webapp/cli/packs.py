@@ -21,7 +21,7 @@ from webapp.cli.inputs import InputError, home_workshop, start_place
     "--to", required=True, type=click.Path(path_type=Path), metavar="DIR|FILE.zip", help="Folder or zip to write."
 )
 @click.option("--replace", is_flag=True, help="Keep what is there already under another name, and write the pack.")
-@click.option("--card", metavar="WIDTHxHEIGHT", help="Size of the legend card in mm; 90x60 unless told otherwise.")
+@click.option("--card", metavar="WIDTHxHEIGHT", help="Size of the legend card in mm; 90x60 if left out.")
 @click.option(
     "--start",
     metavar='"X,Y,Z"',

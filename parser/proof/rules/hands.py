@@ -61,7 +61,7 @@ class LongRunOn(HandsRule):
     """The machine runs on for more than 10 mm
 
     What: Letting go stops the macro, but latency, braking or lines in the queue carry it on for more than 10 mm.
-    Why: That is further than a hand can be drawn back in surprise. The example is for a mill with fast axes.
+    Why: That is far enough to catch a hand. The example is for a mill with fast axes.
     Bad:
         G53 G0 Z-2
         G53 G0 X10
