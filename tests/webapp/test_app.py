@@ -20,7 +20,7 @@ def test_htmx_is_asked_for_once(client):
     assert client.get("/static/htmx.min.js", headers={"If-None-Match": tag}).status_code == 304
 
 
-@pytest.mark.parametrize("page", ["bench", "pendant", "sheets", "shelf", "pack", "help"])
+@pytest.mark.parametrize("page", ["bench", "pendant", "sheets", "shelf", "to-the-machine", "help"])
 def test_every_page_of_the_masthead_is_there(client, page):
     assert client.get(f"/{page}", follow_redirects=True).status_code == 200
 

@@ -65,7 +65,7 @@ def printing(card: str | None, start: str | None, machine: MachineSheet) -> pack
     "--workshop",
     type=click.Path(path_type=Path),
     metavar="DIR",
-    help="Folder of a workshop: tell what has changed there since, and what its sheets no longer prove.",
+    help="Folder of a workshop: say what has changed there since, and what its sheets no longer prove.",
 )
 def verify(written: Path, workshop: Path | None) -> int:
     """Read a pack again: is every byte the one that was proved, and is it still proved?"""
