@@ -14,7 +14,7 @@ from parser.machine import HOME_AT_PANEL
 from parser.report import Report
 
 WIDTH = 78
-"""Characters of a line that a person can still read; the controller's own limit may be lower."""
+"""Characters of a line that a person can still read; the controller's own limit may be lower (our choice)."""
 
 ROOM_OF_SIGNS = 2
 """What the signs of a comment take up: two parentheses, or a semicolon and a space."""

@@ -13,9 +13,9 @@ FORMULA_SIGNS = ("=", "+", "-", "@", "\t", "\r")
 """What a spreadsheet takes for the start of a formula (common practice, no source)."""
 
 DISTRIBUTION = "clickstop"
-LONGEST_LITERAL = 4095
+LONGEST_LITERAL = 4095  # C99, 5.2.4.1
 LONGEST_NAME = 120
-"""Characters of a file name; many disks take 255, and copies and folders want some of them."""
+"""Characters of a file name; many disks take 255 (memory), and copies and folders want some of them."""
 
 
 def program_version() -> str:

@@ -14,7 +14,7 @@ from library.stages import Lines
 from parser.report import Report
 
 SMALLEST_CARD, WIDEST_CARD, TALLEST_CARD = 30.0, 180.0, 240.0
-"""What a side of the legend card may measure, mm; the largest goes on A4 and on Letter with its cut marks."""
+"""What a side of the legend card may measure, mm; the largest goes on A4 (ISO 216) and Letter with its cut marks."""
 
 MACRO_FOLDER, FIRST_RUN_FOLDER = "macros", "first-run"
 

@@ -13,7 +13,7 @@ BY_STOP_LINE = ("queued-line", "immediate")
 """Kinds of release in which it is the stop line that stops."""
 
 
-QUIET, QUIET_ONCE_DONE = 0.25, 0.05
+QUIET, QUIET_ONCE_DONE = 0.25, 0.05  # our choice
 """Seconds that the controller has to be idle without a break; less where its answer already says that it is done.
 
 What it tells of itself may be some tenths of a second old, and a line that was only queued may not have begun.

@@ -96,7 +96,7 @@ class WholePendant:
             _counted(sequences[Severity.REFUSE], "sequence is refused", "sequences are refused"),
             _counted(others[Severity.REFUSE], "other finding refuses", "other findings refuse"),
             *(_about(by_phrase.get(phrase, ()), phrase) for phrase in (ACCEPTED, CONDITION, *BUT_FOR)),
-            _counted(sequences[Severity.CAUTION], "sequence asks for care", "sequences ask for care"),
+            _counted(sequences[Severity.CAUTION], "sequence has a caution", "sequences have cautions"),
             _counted(others[Severity.CAUTION], "other finding is a caution", "other findings are cautions"),
         ]
         return " ".join(filter(None, said))

@@ -12,7 +12,7 @@ from library.macros import Macro
 from library.sheets import PendantSheet
 from parser.findings import Finding, Severity
 
-LINE_END_BYTES = 1
+LINE_END_BYTES = 1  # our choice, as are the sizes below: those of our own header
 """What the microcontroller stores after each line to know where it ends."""
 
 POINTER_BYTES = 4

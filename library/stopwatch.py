@@ -15,7 +15,7 @@ from math import exp, inf, isfinite, log, sqrt
 HAND = 0.1
 """Seconds that a timing by hand is off, as a standard deviation: starting and stopping the watch (common practice)."""
 WORTHLESS = 0.5
-"""Standard error, as a share of the value, beyond which a value counts as not determined."""
+"""Standard error, as a share of the value, beyond which a value counts as not determined (our choice)."""
 FIRST = 1e-4
 """Where the search for b begins, as a share of the shortest distance: ramps that short cannot be timed."""
 TRIES = 400
@@ -198,6 +198,6 @@ def _determined(rate: float, acceleration: float, errors: tuple[float, float], s
         "acceleration": "Add short moves that hardly reach the full rate, and time many of them in a row.",
     }
     raise UndeterminedError(
-        f"Being {scatter:.2f} s off with the watch would leave the {' and the '.join(blurred)} open by more than half. "
+        f"A stopwatch error of {scatter:.2f} s leaves the {' and the '.join(blurred)} uncertain by more than half. "
         + " ".join(advice[name] for name in blurred)
     )

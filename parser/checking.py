@@ -13,7 +13,7 @@ from parser.errors import SheetError
 
 Check = Callable[[str, object], None]
 
-LARGEST = 1e9
+LARGEST = 1e9  # our choice, as is the next
 """mm, degrees, seconds or what is made of them: nothing on a machine is larger."""
 
 LEAST = 1e-6

@@ -43,7 +43,7 @@ from parser.language.words import G_GROUPS, M_GROUPS, of_group
 LINEAR = ("x", "y", "z")
 ROTARY = ("a", "b", "c")
 AXES = LINEAR + ROTARY
-MM_PER_INCH = 25.4
+MM_PER_INCH = 25.4  # exactly, by international agreement since 1959 (memory)
 SYSTEMS = of_group(12)
 """The nine work coordinate systems in the order of their numbers (NISTIR 6556, 3.5.13)."""
 

@@ -24,7 +24,7 @@ from library.store import StoreError
 from parser.errors import ParserError
 from webapp import guard, progress, views, workshop
 
-LARGEST_REQUEST = 4 * 1024 * 1024
+LARGEST_REQUEST = 4 * 1024 * 1024  # our choice
 PLAIN_WORDS = {
     400: "This request could not be read. Go back, reload the page and try again.",
     404: "There is no such page here. It may have been renamed or removed; the names above lead to what there is.",

@@ -33,9 +33,9 @@ LOOPBACK = ("127.0.0.1", "localhost", "[::1]")
 SAFE_METHODS = frozenset({"GET", "HEAD", "OPTIONS"})
 COOKIE = "clickstop-access"
 OPEN_TO_ALL = ("/static/", "/access")
-TRIES_A_MINUTE = 10
+TRIES_A_MINUTE = 10  # our choice
 
-HEADERS = {
+HEADERS = {  # CSP 3; Permissions Policy; Referrer Policy; the Fetch and HTML standards (all memory)
     "Content-Security-Policy": (
         "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:; connect-src 'self'; "
         "form-action 'self'; base-uri 'none'; frame-ancestors 'none'"

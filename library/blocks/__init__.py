@@ -1,4 +1,7 @@
-"""The kinds of step a macro is made of, one file each; a module of this package that has a ``BLOCK`` is a block."""
+"""The kinds of step a macro is made of, one file each; a module of this package that has a ``BLOCK`` is a block.
+
+The defaults and limits of their values are our choice.
+"""
 
 from __future__ import annotations
 

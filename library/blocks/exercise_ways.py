@@ -39,7 +39,7 @@ def note(values: Values, bench: Bench) -> str:
 BLOCK = Block(
     id="exercise-ways",
     title="Exercise the ways",
-    sentence="Run {axes} from end to end, {strokes} times, {margin} before the ends, at {feed}",
+    sentence="Run {axes} from end to end, {strokes} times, turning {margin} short of the ends, at {feed}",
     help="Full strokes that spread the way oil before the first part. One axis after the other. It does not raise; put "
     "a raise before it.",
     family="Moves",
@@ -47,7 +47,7 @@ BLOCK = Block(
     parameters=(
         Parameter("axes", "choice", "x-then-y", "Which axes to run.", choices=tuple(AXES)),
         Parameter("strokes", "count", "3", "How often to go to both ends.", least=1, most=100),
-        Parameter("margin", "length", "5 mm", "How far before the ends of travel to turn.", least=0.0),
+        Parameter("margin", "length", "5 mm", "How far short of the ends of travel to turn back.", least=0.0),
         Parameter("feed", "rate", "", "Rate of the strokes; left empty they are rapids.", blank="rapid", least=0.001),
     ),
     write=write,

@@ -20,7 +20,8 @@ BLOCK = Block(
     title="Home",
     sentence="Home the machine",
     help="Sends the homing lines of the controller sheet. On a controller that has none it asks the operator "
-    "to home at the panel and waits. The controller chooses the path, so nothing can be proved about it.",
+    "to home at the panel and waits. Many controls cannot home while they wait at M0 (memory): make it the last step, "
+    "so that the operator may end the program and home. The path to home is not known, so nothing is proved of it.",
     family="Moves",
     place=70,
     write=write,

@@ -21,7 +21,7 @@ def _sides(values: Values) -> list[str]:
 BLOCK = Block(
     id="park",
     title="Park",
-    sentence="Park with the spindle over the {corner} corner of the table, {margin} before the ends",
+    sentence="Park with the spindle over the {corner} corner of the table, {margin} short of the ends",
     help="Takes X and Y together to a corner of the travel, as the operator sees the table. It does not raise; "
     "put a raise before it.",
     family="Moves",
@@ -34,7 +34,7 @@ BLOCK = Block(
             "Corner of the table that the spindle ends over, as the operator sees it.",
             choices=("back-left", "back-right", "front-left", "front-right"),
         ),
-        Parameter("margin", "length", "5 mm", "How far before the ends of travel to stop.", least=0.0),
+        Parameter("margin", "length", "5 mm", "How far short of the ends of travel to stop.", least=0.0),
     ),
     write=write,
     note=note,

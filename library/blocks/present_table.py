@@ -42,7 +42,7 @@ def _work_zero(name: str, bench: Bench) -> float:
 BLOCK = Block(
     id="present-table",
     title="Present the table",
-    sentence="Present the table to the {side}, across {across}, stopping {margin} before the end",
+    sentence="Present the table to the {side}, across {across}, stopping {margin} short of the end",
     help="Brings the work to one side of the machine, as the operator sees it, to change or clean it. Where "
     "the head carries the axis the head clears the work instead: it is the same machine coordinate (ISO "
     "841). It does not raise; put a raise before it.",
@@ -57,7 +57,7 @@ BLOCK = Block(
             "The other axis: to the middle of its travel, kept where it is, or in line with the G54 work zero.",
             choices=("middle", "keep", "work"),
         ),
-        Parameter("margin", "length", "5 mm", "How far before the end of travel to stop.", least=0.0),
+        Parameter("margin", "length", "5 mm", "How far short of the end of travel to stop.", least=0.0),
     ),
     write=write,
     note=note,

@@ -7,7 +7,7 @@ from library.blocks.block import Bench, Block, Parameter, Values, Writer
 
 def write(values: Values, bench: Bench, out: Writer) -> None:
     if not bench.machine.spindle_by_program:
-        out.message("SWITCH THE SPINDLE OFF AND WAIT UNTIL IT STANDS")
+        out.message("SWITCH THE SPINDLE OFF AND WAIT UNTIL IT HAS STOPPED")
         out.pause()
         return
     out.as_given("M5")
@@ -23,7 +23,7 @@ BLOCK = Block(
     family="Spindle and coolant",
     place=110,
     parameters=(
-        Parameter("wait", "time", "spindle.run_down", "How long to wait for it to stand.", blank="no wait", least=0.0),
+        Parameter("wait", "time", "spindle.run_down", "How long to wait for it to stop.", blank="no wait", least=0.0),
     ),
     write=write,
 )

@@ -14,7 +14,7 @@ def write(values: Values, bench: Bench, out: Writer) -> None:
 BLOCK = Block(
     id="tool-change",
     title="Tool change",
-    sentence="Raise to {to} at {feed}, stop the spindle and wait {wait}, go over the {corner} corner {margin} before "
+    sentence="Raise to {to} at {feed}, stop the spindle and wait {wait}, go over the {corner} corner {margin} short of "
     "the ends, and wait for the operator: {text}",
     help="For changing the tool by hand: raises, stops the spindle, takes it over a corner of the table where there is "
     "room for a hand, and waits. A longer tool than before may meet what the shorter one cleared.",

@@ -6,7 +6,7 @@ from library.blocks import sides
 from library.blocks.block import Bench, Block, Parameter, Values, Writer
 from library.blocks.rows import rows
 
-MOST_POINTS = 12
+MOST_POINTS = 12  # our choice
 CORNERS = "\n".join(
     f"travel.x.{x} {off_x} 20 mm, travel.y.{y} {off_y} 20 mm"
     for x, off_x, y, off_y in (

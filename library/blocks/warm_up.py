@@ -5,7 +5,7 @@ from __future__ import annotations
 from library.blocks.block import Bench, Block, BlockError, Parameter, Values, Writer
 from library.blocks.rows import rows
 
-MOST_STAGES = 12
+MOST_STAGES = 12  # our choice
 
 
 def write(values: Values, bench: Bench, out: Writer) -> None:
@@ -23,7 +23,7 @@ def write(values: Values, bench: Bench, out: Writer) -> None:
         out.as_given("M5")
         out.dwell(values.maybe("wait") or 0.0)
     else:
-        out.message("SWITCH THE SPINDLE OFF AND WAIT UNTIL IT STANDS")
+        out.message("SWITCH THE SPINDLE OFF AND WAIT UNTIL IT HAS STOPPED")
         out.pause()
 
 
@@ -45,7 +45,7 @@ BLOCK = Block(
     place=115,
     parameters=(
         Parameter("stages", "lines", "1000, 60 s\n2000, 60 s", "One stage a line: rpm, a comma, a time."),
-        Parameter("wait", "time", "spindle.run_down", "How long to wait for it to stand.", blank="no wait", least=0.0),
+        Parameter("wait", "time", "spindle.run_down", "How long to wait for it to stop.", blank="no wait", least=0.0),
     ),
     write=write,
 )

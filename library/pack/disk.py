@@ -17,10 +17,10 @@ from library.pack.contents import Pack
 from library.pack.verifying import Difference, differences, since
 
 ZIP_DAY = (1980, 1, 1, 0, 0, 0)
-"""The date of every entry, so that the same files give the same zip."""
+"""The date of every entry, so that the same files give the same zip: the first that a zip can hold (memory)."""
 
 LARGEST = 64_000_000
-"""Bytes of a pack; a larger one is not ours."""
+"""Bytes of a pack; a larger one is not ours (our choice)."""
 
 
 def zipped(made: Pack) -> bytes:

@@ -19,7 +19,7 @@ from parser.report import Report
 ROUNDS = 4
 """How often a head is written anew: it may name lines of the file, whose numbers its own length shifts."""
 
-PATIENCE, PATIENCE_FACTOR = 10.0, 1.5
+PATIENCE, PATIENCE_FACTOR = 10.0, 1.5  # our choice
 """Seconds the pendant waits for an answer beyond the predicted time, and how far that prediction may be out."""
 
 PATIENCE_FOR_EVENT = {
@@ -31,7 +31,7 @@ PATIENCE_FOR_EVENT = {
     "by-hand": 600.0,
     "tool-change": 600.0,
 }
-"""Seconds more for what takes no predictable time."""
+"""Seconds more for what takes no predictable time (our choice)."""
 
 
 class _LeftOutError(Exception):

@@ -20,7 +20,7 @@ from parser.progress import Progress, unheard
 
 AS_PUBLISHED = Controller()
 LONGEST_LINE = 10_000
-"""Characters beyond which a line is reported and not read, so that no input takes unbounded time."""
+"""Characters beyond which a line is reported and not read, so that no input takes unbounded time (our choice)."""
 
 _LONGEST_REMEMBERED = 256
 _LINES_PER_PROGRESS = 2_000

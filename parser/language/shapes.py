@@ -20,7 +20,7 @@ from parser.language.program import Arctangent, Binary, Fill, Parameter, Unary
 GRAMMAR = Grammar(files("parser.language").joinpath("rs274.peg").read_text(encoding="utf-8"))
 
 DEEPEST = 32
-"""Levels of brackets and # within one another: far beyond use, far from exhausting the stack."""
+"""Levels of brackets and # within one another: far beyond use, far from exhausting the stack (our choice)."""
 MOST_OPERATIONS = 256
 """Operations on one line: a line of the published 256 characters has no room for as many."""
 FEWER_LEVELS = "fewer levels"

@@ -8,7 +8,7 @@ from collections.abc import Callable, Mapping
 from parser.language.program import Arctangent, Binary, Parameter, RealValue, Unary
 from parser.language.words import whole
 
-LAST_PARAMETER = 5399
+LAST_PARAMETER = 5399  # NISTIR 6556, 3.2.1
 
 
 class Arithmetic(Exception):  # noqa: N818 -- the trade's word for it, and what the rule is called

@@ -223,7 +223,7 @@ UNPUBLISHED: Mapping[str, str] = {
     "M98": "Calls a stored program, on controllers that have it.",
     "M99": "Returns from a stored program, on controllers that have it.",
 }
-"""Words in common use that NISTIR 6556 does not have; a controller sheet may say what they do (no source)."""
+"""Words in common use that NISTIR 6556 does not have; a controller sheet may say what they do (common practice)."""
 
 
 def whole(value: float) -> int | None:

@@ -14,7 +14,7 @@ from parser.quantities import Length, say
 
 Vector = tuple[float, float]
 
-CLOSES_WITHIN_MM = 0.002
+CLOSES_WITHIN_MM = 0.002  # NISTIR 6556, 3.5.3.2, as in inches
 CLOSES_WITHIN_INCH = 0.0002 * MM_PER_INCH
 SAME_POINT = 1e-9
 

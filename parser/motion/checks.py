@@ -16,7 +16,7 @@ from parser.motion.modes import ARCS, LINEAR_ONLY, MOVING, STRAIGHT
 Shape = tuple[str | tuple[str, float], ...]
 """One item for each word in the order written: the letter, or letter and value of a G or M word."""
 
-MOST_M_WORDS = 4
+MOST_M_WORDS = 4  # NISTIR 6556, 3.4
 NOT_KNOWN = "?"
 ONLY_WITH = {
     "D": "G41 or G42",

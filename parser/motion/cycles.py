@@ -26,7 +26,7 @@ from parser.motion.run import Run
 
 SECONDS = {"s": 1.0, "ms": 0.001}
 MOST_STROKES = 10_000
-"""Strokes of one line beyond which a number on it is taken for a mistake."""
+"""Strokes of one line beyond which a number on it is taken for a mistake (our choice)."""
 
 BACKED_OFF_MM = 0.254
 """How far above the bottom of the hole a peck ends its rapid: "a bit" in the report (3.5.16.4), the figure is ours."""
@@ -44,7 +44,7 @@ TURNING_CYCLES: Mapping[str, tuple[Turning, ...]] = {"G84": ("clockwise",), "G86
 """Ways the spindle may turn when a cycle begins (3.5.16.5, 3.5.16.7)."""
 
 REVERSES = frozenset({"G84", "G86", "G87", "G88"})
-"""Cycles that stop the spindle themselves."""
+"""Cycles that stop the spindle themselves (3.5.16.5, 3.5.16.7 to 3.5.16.9)."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -26,7 +26,7 @@ from parser.motion.offsets import Resting
 from parser.motion.places import Place, minus
 from parser.motion.ranges import Known, NumberedError, Ranged, counted, measured
 
-LAST = 5399
+LAST = 5399  # this and those below: NISTIR 6556, 3.2.1
 PROBED = 5061
 STORED = {5161: "G28", 5181: "G30"}
 G92_OFFSETS = 5211

@@ -19,7 +19,7 @@ ANYWHERE = Interval(0.0, 1.0)
 """Shares of the way at which a probe may trip."""
 
 LEAST_WAY_MM = 0.254
-"""How far the target has to be from where probing starts: 0.254 mm or 0.01 inch."""
+"""How far the target has to be from where probing starts: 0.254 mm or 0.01 inch (NISTIR 6556, 3.5.9)."""
 
 
 def probe(run: Run, job: Job, index: int, feed: float | None) -> None:

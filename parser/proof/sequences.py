@@ -405,7 +405,7 @@ REMEDIES: Mapping[Kind, str] = {
     "parameter": "Set the parameter in {second} first.",
     "mode": "Set the mode in {second} first.",
     "feed": "Put F on the line of the move in {second}.",
-    "spindle": "Begin {second} with a step that stops the spindle and waits until it stands.",
+    "spindle": "Begin {second} with a step that stops the spindle and waits for its run-down.",
     "tool": "Write T with the number of the tool in {second}.",
     "anything": "See what the other program changes, or take the call out.",
 }

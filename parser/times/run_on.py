@@ -120,7 +120,7 @@ def _all_of(rows: Sequence[Row]) -> _Left:
 
 
 def _braking(rows: Sequence[Row], latency: float) -> Iterator[_Left]:
-    """Letting go at the top speed of each row: v * latency + v^2 / 2a, and never more than what is left.
+    """Letting go at the top speed of each row: v * latency + v^2 / 2a (plane mechanics), never more than what is left.
 
     With a jerk limit the way to rest is v / 2 times the longer time that it takes, and the worst moment is while the
     machine still speeds up: turning that round takes one bend more, at no more than the top speed.

@@ -28,7 +28,7 @@ MM = 25.4 / 72
 
 PAPERS = ("A4", "Letter")
 UNPRINTABLE = 6.0
-"""mm at the edges of the paper that printers leave white."""
+"""mm at the edges of the paper that printers leave white (common practice)."""
 
 
 @pytest.fixture
@@ -149,11 +149,12 @@ def starter(tmp_path):
 
 @pytest.mark.journey
 @pytest.mark.parametrize("paper", mostly_long(PAPERS))
-def test_each_macro_takes_the_front_and_the_back_of_one_sheet(printed, paper, starter):
+def test_each_macro_takes_one_page_where_it_fits_and_never_more_than_two(printed, paper, starter):
     macros = sum(path.startswith("macros/") for path in starter.files)
     with printed(starter.files["prove-out.html"], paper) as pdf:
-        assert len(pdf.pages) == 2 * macros
-        assert ["Sign-off" in page.extract_text() for page in pdf.pages] == [False, True] * macros
+        begins, ends = ([words in page.extract_text() for page in pdf.pages] for words in ("PROVE-OUT", "Sign-off"))
+        assert sum(begins) == sum(ends) == macros
+        assert len(pdf.pages) <= (2 if paper == "Letter" else 1.5) * macros
         assert outside(pdf) == []
 
 
@@ -179,7 +180,7 @@ def test_nothing_of_a_sheet_is_clipped(page, printed, paper, taken):
     for cell in page.locator("td.text code").all_inner_texts():
         assert all(word in on_paper for word in cell.split()), cell
     page.emulate_media(media="print")
-    page.set_viewport_size(
+    page.set_viewport_size(  # 96 px to the inch (CSS Values 4, 6.2); paper less its margins of 12 mm
         {"width": round(192 / 25.4 * 96) if paper == "Letter" else round(186 / 25.4 * 96), "height": 900}
     )
     spilt = page.evaluate(

@@ -31,7 +31,7 @@ def test_what_was_chosen_is_shown_printed_and_taken(page, site, tmp_path):
     _, files = unpacked(downloading.value, tmp_path)
     assert "macros/home.nc" not in files
     page.get_by_role("link", name="Print the prove-out sheets").click()
-    expect(page.get_by_role("heading", name="Present the part")).to_be_visible()
+    expect(page.get_by_role("heading", name="Present the part", exact=True)).to_be_visible()
     expect(page.get_by_text("Jogged to").first).to_contain_text("Z -10")
     assert page.content().count("<h1>") == 5
 

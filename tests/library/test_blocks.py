@@ -259,7 +259,7 @@ def test_the_spindle_is_stopped_and_given_time_to_run_down():
 
 
 def test_a_spindle_that_the_operator_switches_is_asked_for():
-    assert lines("spindle-off", bench(ROUTER)) == ["(MSG, SWITCH THE SPINDLE OFF AND WAIT UNTIL IT STANDS)", "M0"]
+    assert lines("spindle-off", bench(ROUTER)) == ["(MSG, SWITCH THE SPINDLE OFF AND WAIT UNTIL IT HAS STOPPED)", "M0"]
 
 
 @pytest.mark.parametrize(

@@ -170,11 +170,11 @@ def test_macros_beyond_the_memory_of_the_pendant_are_left_out():
     ("template", "name"),
     [
         ("{slug}.nc", "lift.nc"),
-        ("O{number}", "O7"),
+        ("O{number}", "O7"),  # common practice
         ("../../{slug}.nc", "lift.nc"),
         ("/etc/{slug}", "etc-lift"),
         ("C:\\{slug}.nc", "C-lift.nc"),
-        ("nul.{number}", "macro-nul.7"),
+        ("nul.{number}", "macro-nul.7"),  # a device on some systems (memory)
         ("...", "lift"),
     ],
 )
@@ -190,14 +190,14 @@ def test_a_file_name_that_is_too_long_keeps_its_ending_and_its_number():
 
 
 def test_two_macros_of_one_file_name_are_refused():
-    # "con" is a device on some systems, so its file gets a prefix
+    # "con" is a device on some systems (memory), so its file gets a prefix
     both = {id: document(id, 'block = "raise"') for id in ("con", "macro-con")}
     pendant = PENDANT + '[slots."4"]\nx1 = "con"\nx10 = "macro-con"\n'
     with pytest.raises(PackError, match=r"con and macro-con would both be written to macro-con\.nc"):
         made(pendant=pendant, **both)
 
 
-@pytest.mark.parametrize("text", ["=1+1", "+1", "-1", "@a", "\t=1"])
+@pytest.mark.parametrize("text", ["=1+1", "+1", "-1", "@a", "\t=1"])  # formulas (common practice)
 def test_a_cell_is_not_taken_for_a_formula(text):
     assert cell(text) == "'" + text
 

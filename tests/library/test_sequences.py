@@ -77,7 +77,7 @@ def test_a_sequence_to_be_careful_with_is_counted_and_not_called_proved():
     )
     assert pendant.verdict == "conditional"
     assert pendant.word == "Proved but for a sequence"
-    assert pendant.sentence == "Every slot is proved alone, but not every sequence. One sequence asks for care."
+    assert pendant.sentence == "Every slot is proved alone, but not every sequence. One sequence has a caution."
 
 
 def test_a_slot_whose_refusal_is_accepted_is_not_called_proved():

@@ -110,10 +110,10 @@ class TestWhatItRefuses:
         assert "reach the full rate" in reason(timed(1000.0, 100.0, ((10.0, 1), (40.0, 1), (90.0, 1))))
 
     def test_moves_so_long_that_their_ramps_drown(self):
-        assert "leave the acceleration open" in reason(timed(40.0, 220.0, ((100.0, 1), (250.0, 1))))
+        assert "leaves the acceleration uncertain" in reason(timed(40.0, 220.0, ((100.0, 1), (250.0, 1))))
 
     def test_lengths_so_alike_that_neither_is_told(self):
-        assert "the rate and the acceleration open" in reason(timed(40.0, 20.0, ((245.0, 1), (250.0, 1))))
+        assert "the rate and the acceleration uncertain" in reason(timed(40.0, 20.0, ((245.0, 1), (250.0, 1))))
 
     def test_short_moves_that_took_no_time_for_their_ramps(self):
         assert "mistyped" in reason([Timed(10.0, 0.2), Timed(100.0, 4.0), Timed(250.0, 10.0)])

@@ -349,7 +349,7 @@ class TestTheVerdict:
         shop.save("macro", "park", documents.write("macro", {("step",): [own]}, shop.text("macro", "park")), "pasted")
         page = client.get("/bench/park").text
         assert page.count('<p class="where">') == 100
-        assert re.search(r"And \d+ more, none graver than the last", page)
+        assert re.search(r"And \d+ more, none worse than the last", page)
 
     @pytest.fixture
     def refused(self, client, shop):

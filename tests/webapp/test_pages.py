@@ -311,7 +311,7 @@ class TestShelf:
         before = shop.ids("macro")
         answer = client.post("/shelf/new", data={"name": name})
         assert answer.status_code == 422
-        assert "Not made." in answer.text
+        assert "Not created." in answer.text
         assert shop.ids("macro") == before
 
     def test_a_macro_from_elsewhere_gets_a_free_id(self, client, shop):

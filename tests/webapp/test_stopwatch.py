@@ -81,7 +81,7 @@ class TestRefusing:
     def test_timings_that_cannot_tell_both_are_refused_with_the_reason(self, client, shop):
         text = sent(client, typed(shop, ladder=((100.0, 1), (100.0, 1))), status=422)
         assert "of one length" in text
-        assert "Take both over" not in text
+        assert "Put both into" not in text
 
     def test_no_timings_at_all(self, client, shop):
         assert "Two moves of different length" in sent(client, typed(shop, ladder=()), status=422)
@@ -89,14 +89,14 @@ class TestRefusing:
     @pytest.mark.parametrize(
         ("field", "value", "told"),
         [
-            ("distance.2", "long", "A distance and a time above zero"),
-            ("seconds.2", "", "A distance and a time above zero"),
-            ("seconds.2", "-3", "A distance and a time above zero"),
-            ("distance.2", "inf", "A distance and a time above zero"),
+            ("distance.2", "long", "Write a distance and a time above zero"),
+            ("seconds.2", "", "Write a distance and a time above zero"),
+            ("seconds.2", "-3", "Write a distance and a time above zero"),
+            ("distance.2", "inf", "Write a distance and a time above zero"),
             ("moves.2", "2.5", "a whole number from 1"),
             ("moves.2", "0", "a whole number from 1"),
-            ("hand", "0", "A time in seconds"),
-            ("hand", "quick", "A time in seconds"),
+            ("hand", "0", "Write a time in seconds"),
+            ("hand", "quick", "Write a time in seconds"),
         ],
     )
     def test_a_field_that_cannot_be_used_is_marked_and_kept(self, client, shop, field, value, told):

@@ -22,7 +22,7 @@ from library.errors import LibraryError
 from parser.errors import ParserError
 from webapp.cli.common import InputError, fail
 
-INTERRUPTED = 130
+INTERRUPTED = 130  # 128 and the number of the signal (common practice)
 
 COMMANDS = {
     "serve": "webapp.cli.serving",

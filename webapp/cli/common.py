@@ -10,7 +10,7 @@ from typing import Any, NoReturn
 
 import click
 
-REFUSED = 1
+REFUSED = 1  # our choice, as is the next
 UNUSABLE = 2
 
 

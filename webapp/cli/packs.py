@@ -21,7 +21,7 @@ from webapp.cli.inputs import home_workshop, start_place
     "--to", required=True, type=click.Path(path_type=Path), metavar="DIR|FILE.zip", help="Folder or zip to write."
 )
 @click.option("--replace", is_flag=True, help="Keep what is there already under another name, and write the pack.")
-@click.option("--card", metavar="WIDTHxHEIGHT", help="Size of the legend card in mm; 90x60 unless told otherwise.")
+@click.option("--card", metavar="WIDTHxHEIGHT", help="Size of the legend card in mm; 90x60 if left out.")
 @click.option(
     "--start",
     metavar='"X,Y,Z"',
@@ -65,7 +65,7 @@ def printing(card: str | None, start: str | None, bench: Bench) -> pack.Printing
     "--workshop",
     type=click.Path(path_type=Path),
     metavar="DIR",
-    help="Folder of a workshop: tell what has changed there since, and what its sheets no longer prove.",
+    help="Folder of a workshop: say what has changed there since, and what its sheets no longer prove.",
 )
 def verify(written: Path, workshop: Path | None) -> int:
     """Read a pack again: is every byte the one that was proved, and is it still proved?"""

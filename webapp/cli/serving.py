@@ -17,7 +17,7 @@ from webapp import create_app, guard
 from webapp.cli.common import InputError, put, workshop_option
 from webapp.cli.inputs import home_workshop
 
-PORT = 8470
+PORT = 8470  # our choice
 HOST = "127.0.0.1"
 
 

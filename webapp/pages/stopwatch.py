@@ -106,7 +106,7 @@ def _worked_out(section: Stopwatch, axis: Mapping[str, Any]) -> Stopwatch:
         rows.append(replace(row, error=error))
         timings.append(timed)
     hand = _number(section.hand)
-    hand_error = "" if hand and 0.0 < hand <= 10.0 else "A time in seconds is asked for, like 0.1"
+    hand_error = "" if hand and 0.0 < hand <= 10.0 else "Write a time in seconds, such as 0.1"
     section = replace(section, rows=tuple(rows), hand_error=hand_error)
     sound = [timed for timed in timings if timed]
     if hand_error or not hand or len(sound) < len(timings):
@@ -149,7 +149,7 @@ def _timed(row: TimedRow) -> tuple[Timed | None, str]:
     """The timing of a row, or what is wrong with it."""
     distance, seconds = _number(row.distance), _number(row.seconds)
     if not distance or not seconds or distance < 0.0 or seconds < 0.0:
-        return None, "A distance and a time above zero are asked for, like 250 and 6.4"
+        return None, "Write a distance and a time above zero, such as 250 and 6.4"
     moves = _number(row.moves or "1")
     if not moves or moves != int(moves) or not 1 <= moves <= LARGEST_COUNT:
         return None, f"The moves in a row are counted: a whole number from 1 to {LARGEST_COUNT}"

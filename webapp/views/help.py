@@ -39,7 +39,7 @@ class Topic:
 
 
 PARTS: Mapping[str, tuple[Topic, ...]] = {
-    "Getting there": (
+    "Getting started": (
         Topic("first-steps", "First steps", "From an unknown machine to a macro on the pendant."),
         Topic("cautions", "Cautions", "What to know before anything moves."),
     ),

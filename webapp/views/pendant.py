@@ -23,7 +23,7 @@ blueprint = Blueprint("pendant", __name__, url_prefix="/pendant")
 
 NOTICES = {
     "undo": "Undone. Redo brings it back.",
-    "redo": "Done again.",
+    "redo": "Redone. Undo takes it back.",
 }
 
 

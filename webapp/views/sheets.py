@@ -24,8 +24,8 @@ NOTICES = {
     "saved": "Saved. Every macro is proved against it from now on.",
     "same": "Nothing has changed, so nothing was saved.",
     "undo": "Undone. Redo brings it back.",
-    "redo": "Done again.",
-    "stopwatch": "Rate and acceleration as timed are in the sheet. Undo brings the old ones back.",
+    "redo": "Redone. Undo takes it back.",
+    "stopwatch": "The timed rate and acceleration are in the sheet. Undo brings the old ones back.",
     "presets": "A new controller sheet has been started. Undo brings the one before back.",
 }
 CHANGED_MEANWHILE = (

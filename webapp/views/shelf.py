@@ -50,7 +50,7 @@ def new() -> Answer:
     try:
         documents.parse("macro", text)
     except documents.DocumentError as error:
-        return page(error=f"Not made. {handbook.sentence(error.why)}", new_name=name), 422
+        return page(error=f"Not created. {handbook.sentence(error.why)}", new_name=name), 422
     shop.save("macro", made, text, "made")
     return redirect(f"/bench/{made}")
 

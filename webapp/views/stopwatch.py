@@ -38,7 +38,7 @@ def take_over() -> Response | tuple[str, int]:
 
 MEANWHILE = (
     "The sheet was changed elsewhere after this page was opened, so nothing has been saved. "
-    "The timings are kept below: take them over again to put them into the newer sheet."
+    "The timings are kept below: press the button again to put them into the newer sheet."
 )
 
 

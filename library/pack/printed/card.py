@@ -212,9 +212,9 @@ def notes(each: Taken, figures: Figures, *, none_stops: bool = False) -> Iterato
         yield Note(f"{part} COMES FORWARD {figures.length(forward.figures['up_to_mm'])}", "forward")
     homes = {event.kind for event in report.trace.events}
     if "homing" in homes:
-        yield Note("it homes: that way is not checked", "strong")
+        yield Note("it homes: its path is not checked", "strong")
     if "home-at-panel" in homes:
-        yield Note("you home at the panel: that way is not checked", "strong")
+        yield Note("you home at the panel: the path is not checked", "strong")
     if len(each.stages) > 1:
         yield Note(f"in {len(each.stages)} parts: the gesture again for each")
     if not none_stops and _finding(each, "release-does-not-stop"):

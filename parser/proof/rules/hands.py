@@ -11,8 +11,8 @@ from parser.proof.passages import Passage, motions
 from parser.proof.rules.base import Rule, register
 from parser.quantities import Length, Speed, figure, say
 
-LONG_RUN_ON_MM = 10.0
-LONG_HOLD_SECONDS = 20.0
+LONG_RUN_ON_MM = 10.0  # our choice
+LONG_HOLD_SECONDS = 20.0  # our choice
 
 
 class HandsRule(Rule):
@@ -61,7 +61,7 @@ class LongRunOn(HandsRule):
     """The machine runs on for more than 10 mm
 
     What: Letting go stops the macro, but latency, braking or lines in the queue carry it on for more than 10 mm.
-    Why: That is further than a hand can be drawn back in surprise. The example is for a mill with fast axes.
+    Why: That is far enough to catch a hand. The example is for a mill with fast axes.
     Bad:
         G53 G0 Z-2
         G53 G0 X10

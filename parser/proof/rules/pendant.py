@@ -54,7 +54,7 @@ class TableTooBig(PendantRule):
 class SequenceBreaksProof(PendantRule):
     """One macro changes what another was proved on
 
-    What: After a macro of the pendant, run whole or let go of after any of its lines, something is not as the proof of
+    What: After a macro of the pendant, run to its end or broken off after any line, something is not as the proof of
         another takes it: a work origin, a G92 offset in force, a stored point; a mode, feed rate, parameter or kept
         G92 offset that a written reason lets it rely on; where the axes stand, if the other has a start condition; or
         the spindle, left turning where the other crosses the table.

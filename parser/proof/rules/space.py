@@ -506,7 +506,7 @@ class EntersEnclosure(Contact):
                 replace(
                     self.finding(
                         "The table carries Z; whether what rides on it meets an enclosure from below is not checked",
-                        "Look at it: raise the table fully with everything clamped that may be",
+                        "Raise the table fully with everything clamped that may be, and look",
                     ),
                     severity=Severity.CAUTION,
                     undecided=True,
@@ -641,7 +641,7 @@ class PathNotKnown(Reported):
         M0
     Good:
         G53 G0 Z-2
-    Remedy: Look at it: run it with the table clear, a hand at the emergency stop.
+    Remedy: Run it with the table clear; once it moves, the wheel hand goes to the emergency stop.
     """
 
     id = "path-not-known"
@@ -667,7 +667,8 @@ class PathNotKnown(Reported):
                     self.id,
                     self.severity,
                     self.said[event.kind],
-                    "See that nothing stands in the way of any axis, and keep a hand at the emergency stop",
+                    "See that nothing stands in the way of any axis; once it moves, the wheel hand goes to the "
+                    "emergency stop",
                     line=event.line,
                     column=event.column,
                     end=event.end_column,

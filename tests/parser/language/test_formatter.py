@@ -15,7 +15,7 @@ from parser.machine import Axis, Controller, Interval, Machine
 from parser.motion.interpreter import trace
 
 MACHINE = Machine("Mill", tuple(Axis(name, Interval(-300.0, 300.0), 2400.0, 220.0) for name in "xyz"))
-SEMICOLON = Controller(comments="semicolon")
+SEMICOLON = Controller(comments="semicolon")  # common practice, no source
 HOMING = Controller(homing=("G28 X0 Y0",), g28="home", settle="G4 P0", percent=False)
 DWELL_S = Controller(dwell_word="S", extra_words={"M98": "call", "M99": "end", "M71": "ignore"}, line_limit=30)
 

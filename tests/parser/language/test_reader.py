@@ -10,7 +10,7 @@ from parser.language.reader import LONGEST_LINE, read
 from parser.machine import Controller
 
 AS_PUBLISHED = Controller()
-SEMICOLON = Controller(comments="semicolon")
+SEMICOLON = Controller(comments="semicolon")  # common practice, no source
 FUNCTIONS = ["ABS", "ACOS", "ASIN", "COS", "EXP", "FIX", "FUP", "LN", "ROUND", "SIN", "SQRT", "TAN"]
 
 

@@ -160,7 +160,7 @@ def test_a_return_without_axis_words_is_one_move():
 
 
 def test_a_relative_return_moves_only_the_axes_named_where_the_controller_does_so():
-    named = replace(PLAIN, g28_axes="named")
+    named = replace(PLAIN, g28_axes="named")  # common practice, no source
     followed = follow("G91 G28 Z0", start=at(10.0, 20.0, -50.0, 0.0), controller=named)
     assert stations(followed) == [("rapid", (10.0, 20.0, 0.0))]
 
@@ -374,7 +374,7 @@ def test_what_follows_the_closing_percent_line_is_not_executed():
     assert stations(from_work_zero("%\nG0 X1\n%\nX2")) == [("rapid", (1.0, 0.0, 0.0))]
 
 
-# What the controller sheet says -------------------------------------------------------------------------------------
+# What the controller sheet says (where controllers differ: common practice, no source) --------------------------------
 
 
 def test_a_dogleg_rapid_is_marked_where_more_than_one_axis_moves():

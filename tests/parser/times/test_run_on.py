@@ -12,7 +12,7 @@ from tests.parser.motion.moving import MILL, anywhere, between, dwell, feed, pau
 
 SENT = Controller(queue_depth=2)
 ONE_BY_ONE = Controller(acknowledge_means="done")
-STORED = Controller(call="M98 P1", extra_words={"M98": "call"})
+STORED = Controller(call="M98 P1", extra_words={"M98": "call"})  # common practice, no source
 AT_ONCE = Controller(release="immediate", stop_line="@CEASE")
 MACHINE = replace(MILL, latency=0.1)
 
