@@ -5,14 +5,13 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from library.blocks import REGISTRY, Block, BlockError, Surroundings, Value, Values
-from library.blocks.block import HasSheets
+from library.bench import Bench
+from library.blocks.block import BlockError, Value, Values, block_of
 from library.blocks.writer import Writer
 from library.errors import LibraryError
 from library.heading import title
 from library.macros import Macro, Step
 from library.nearest import did_you_mean
-from library.sheets import ControllerSheet
 from parser import read
 from parser.proof.rules import RULES
 
@@ -68,10 +67,10 @@ class Built:
         return self
 
 
-def build(macro: Macro, sheets: HasSheets) -> Built:
+def build(macro: Macro, bench: Bench) -> Built:
     """The lines of a macro on a machine and controller; one that cannot be written is a problem, the rest is there."""
-    bench = replace(Surroundings.of(sheets, macro.units), inside=(macro.id,))
-    controller = sheets.controller
+    bench = bench.writing(macro)
+    controller = bench.controller_sheet
     out = Writer(bench)
     problems: list[Problem] = []
     steps: dict[int, int] = {}
@@ -90,7 +89,7 @@ def build(macro: Macro, sheets: HasSheets) -> Built:
         written = out.lines[before:]
         if ended and written:
             found.append(Problem(number, "", f"it is never run: step {ended} ends the program before; swap them"))
-        elif not controller.call and _ends(written, controller):  # where it is called, M2 is refused as it is
+        elif not controller.call and _ends(written, bench):  # where it is called, M2 is refused as it is
             ended = number
         steps.update(dict.fromkeys(range(before + 1, len(out.lines) + 1), number))
         values.append(evaluated)
@@ -102,23 +101,24 @@ def build(macro: Macro, sheets: HasSheets) -> Built:
             out.as_given(line)
     if controller.percent:
         out.as_given("%")
-    return Built(_joined(out.lines, controller), steps, tuple(values), tuple(notes), tuple(problems))
+    return Built(joined(out.lines, bench), steps, tuple(values), tuple(notes), tuple(problems))
 
 
-def with_heading(built: Built, heading: Sequence[str], controller: ControllerSheet) -> Built:
+def with_heading(built: Built, heading: Sequence[str], bench: Bench) -> Built:
     """The same macro with other comments at its head; every line still belongs to the step that wrote it."""
-    first = 1 if controller.percent else 0
+    first = 1 if bench.controller.percent else 0
     lines = (*built.lines[:first], *heading, *built.lines[first + 1 :])
     shift = len(heading) - 1
     return replace(
         built,
-        text=_joined(lines, controller),
+        text=joined(lines, bench),
         steps={line + shift: step for line, step in built.steps.items()},
     )
 
 
-def _joined(lines: Sequence[str], controller: ControllerSheet) -> str:
-    end = LINE_ENDS[controller.line_ending]
+def joined(lines: Sequence[str], bench: Bench) -> str:
+    """Lines as a text, each ended as the controller wants it."""
+    end = LINE_ENDS[bench.controller_sheet.line_ending]
     return "".join(line + end for line in lines)
 
 
@@ -131,23 +131,20 @@ def _accepted_in_vain(macro: Macro) -> list[Problem]:
     ]
 
 
-def _ends(lines: Sequence[str], controller: ControllerSheet) -> bool:
+def _ends(lines: Sequence[str], bench: Bench) -> bool:
     """Whether a line of a step ends the program, so that nothing after it is read (NISTIR 6556, 3.6.1)."""
     probe = [*lines, ""]
-    return read("".join(f"{line}\n" for line in probe), controller.plain()).last < len(probe)
+    return read("".join(f"{line}\n" for line in probe), bench.controller).last < len(probe)
 
 
-def _write(step: Step, number: int, bench: Surroundings, out: Writer) -> tuple[Values, str, list[Problem]]:
-    block = REGISTRY.get(step.block)
-    if block is None:
-        return (
-            Values(),
-            "",
-            [Problem(number, "block", f"there is no block {step.block!r}{_nearest(step.block, REGISTRY)}")],
-        )
+def _write(step: Step, number: int, bench: Bench, out: Writer) -> tuple[Values, str, list[Problem]]:
+    try:
+        block = block_of(step.block)
+    except BlockError as error:
+        return Values(), "", [Problem(number, error.parameter, str(error))]
     given = step.values
     values = Values()
-    problems = [_unknown(number, name, block) for name in given if block.parameter(name) is None]
+    problems = [Problem(number, name, why) for name, why in block.unknown(given).items()]
     for parameter in block.parameters:
         try:
             values[parameter.name] = parameter.read(given.get(parameter.name, parameter.default), bench)
@@ -162,13 +159,3 @@ def _write(step: Step, number: int, bench: Surroundings, out: Writer) -> tuple[V
     except BlockError as error:
         out.back_to(mark)
         return values, "", [Problem(number, error.parameter, str(error))]
-
-
-def _unknown(number: int, name: str, block: Block) -> Problem:
-    known = [parameter.name for parameter in block.parameters]
-    return Problem(number, name, f"the block {block.id} has no value {name!r}{_nearest(name, known)}")
-
-
-def _nearest(name: str, known: Mapping[str, object] | list[str]) -> str:
-    has = f"; it has {', '.join(known)}" if known else "; it has none"
-    return did_you_mean(name, known) or has

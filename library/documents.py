@@ -6,7 +6,7 @@ from __future__ import annotations
 
 import hashlib
 import re
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import Any, Literal, cast, get_args, overload
 
@@ -16,18 +16,18 @@ from pydantic.fields import FieldInfo
 from pydantic_core import ErrorDetails
 
 from library import toml_text
-from library.blocks import step_schemas
-from library.fields import In, Part
+from library.bench import Bench
+from library.fields import In, Part, Units, in_inches, in_mm
 from library.macros import Macro
 from library.nearest import did_you_mean
-from library.sheets import ControllerSheet, MachineSheet, PendantSheet
-from library.toml_text import DocumentError, dotted, set_value
+from library.sheets import ControllerSheet, MachineSheet, PendantSheet, plain_controller, plain_machine, preset_text
+from library.sheets.limits import condition
+from library.toml_text import DocumentError as DocumentError
+from library.toml_text import dotted
+from library.toml_text import set_value as set_value
 from parser.errors import SheetError
 from parser.machine import ROTARY
-
-__all__ = ["KINDS", "DocumentError", "Kind", "digest", "parse", "read_file", "schema", "set_value", "write"]
-
-Kind = Literal["machine", "controller", "pendant", "macro"]
+from parser.quantities import figure
 
 KINDS: Mapping[str, type[Part]] = {
     "machine": MachineSheet,
@@ -63,13 +63,44 @@ def parse(kind: str, text: str, source: str = "") -> Part:
     data = _upgraded(kind, toml_text.read(text, source), text, source)
     try:
         document = KINDS[kind].model_validate(data)
-        if isinstance(document, MachineSheet | ControllerSheet):
-            document.plain()
+        if isinstance(document, MachineSheet):
+            plain_machine(document)
+        elif isinstance(document, ControllerSheet):
+            plain_controller(document)
     except ValidationError as error:
         raise _first(error.errors(), KINDS[kind], data, text, source) from None
     except SheetError as error:
         raise DocumentError(str(error), source=source) from None
     return document
+
+
+def bench(
+    machine: str,
+    controller: str,
+    pendant: str = "",
+    shelf: Mapping[str, Macro] | None = None,
+    *,
+    sources: Mapping[str, str] | None = None,
+) -> Bench:
+    """The bench of sheets as texts; "": a pendant that holds nothing. ``sources`` names them in errors, by kind.
+
+    Raises DocumentError.
+    """
+    named = {**_TITLES, **(sources or {})}
+    return Bench.of(
+        parse("machine", machine, named["machine"]),
+        parse("controller", controller, named["controller"]),
+        parse("pendant", pendant, named["pendant"]) if pendant else None,
+        shelf,
+        {"machine": digest(machine), "controller": digest(controller), "pendant": digest(pendant)},
+    )
+
+
+def controller_text(given: str) -> str:
+    """The TOML text of a controller given as presets or as the path of a sheet; raises DocumentError."""
+    if re.search(r"[\\/]|\.toml$", given, re.IGNORECASE) or Path(given).is_file():
+        return read_file(given)
+    return preset_text(given)
 
 
 def read_file(path: str | Path) -> str:
@@ -96,6 +127,8 @@ def schema(kind: str) -> dict[str, Any]:
     """JSON Schema of a kind of document, with the description of every key and, for a macro, of every block."""
     made = KINDS[kind].model_json_schema(by_alias=True)
     if kind == "macro":
+        from library.blocks import step_schemas  # to read a document takes no blocks
+
         made["properties"]["step"]["items"] = {"anyOf": step_schemas()}
         made["$defs"].pop("Step")
     return {"$schema": "https://json-schema.org/draft/2020-12/schema", **made}
@@ -119,6 +152,31 @@ def write(kind: str, changes: Part | Mapping[Sequence[str | int], object], text:
         text = set_value(text, path, value)
     parse(kind, text)
     return text
+
+
+def lengths(kind: str, data: Any, path: toml_text.Path = ()) -> Iterator[tuple[toml_text.Path, float]]:
+    """Every number of a document that is read in its units, by path."""
+    for key, value in data.items() if isinstance(data, dict) else enumerate(data) if isinstance(data, list) else ():
+        here = (*path, key)
+        field = _describe(KINDS[kind], here)
+        if isinstance(value, dict | list):
+            yield from lengths(kind, value, here)
+        elif field and any(unit.startswith("mm") for unit in _units_in(field)) and not set(here) & set(ROTARY):
+            yield here, value
+
+
+def converted(kind: str, text: str, was: Units) -> str:
+    """The text of a sheet whose units were switched, its figures as long as they were; raises DocumentError."""
+    data = toml_text.read(text)
+    changes: dict[Sequence[str | int], object] = {
+        path: round(in_mm(value), 4) if was == "inch" else round(in_inches(value), 5)
+        for path, value in lengths(kind, data)
+    }
+    for index, entry in enumerate(data.get("limit", ())):
+        for key, written in entry.items():
+            axis, sign, mm = condition(written, was, key)
+            changes["limit", index, key] = f"{axis} {sign} {figure(mm, 6)} {'deg' if axis in ROTARY else 'mm'}"
+    return write(kind, changes, text)
 
 
 def _data(model: BaseModel) -> dict[str, Any]:

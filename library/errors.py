@@ -3,3 +3,11 @@
 
 class LibraryError(Exception):
     """A document, a workshop or a pack cannot be used."""
+
+
+class BlockError(LibraryError):
+    """A step cannot be written: ``str()`` is one line, ``parameter`` names the value to fix, "" the step itself."""
+
+    def __init__(self, message: str, parameter: str = "") -> None:
+        super().__init__(message)
+        self.parameter = parameter

@@ -13,8 +13,9 @@ from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 
 from library import documents, macros
+from library.bench import Bench
 from library.blocks import REGISTRY
-from library.blocks.block import HasSheets
+from library.fields import Units
 from library.macros import ANYWHERE, Macro, Step
 from library.proving import Proved, prove_macro
 from parser.findings import Finding, Severity
@@ -85,8 +86,8 @@ class Fixer:
     candidates: Callable[[Case], Iterator[Candidate]]
 
 
-def find(text: str, sheets: HasSheets, proved: Proved) -> tuple[Fix, ...]:
-    """The fixes for the findings of a macro whose document is ``text``, in the order of the findings."""
+def find(text: str, bench: Bench, proved: Proved) -> tuple[Fix, ...]:
+    """The repairs for the findings of a macro whose document is ``text``, in the order of the findings."""
     if proved.problems:
         return ()
     tried: dict[str, Proved] = {}
@@ -100,7 +101,7 @@ def find(text: str, sheets: HasSheets, proved: Proved) -> tuple[Fix, ...]:
                 continue
             for candidate in fixer.candidates(case):
                 if candidate.text not in tried:
-                    tried[candidate.text] = _prove(candidate.text, sheets)
+                    tried[candidate.text] = _prove(candidate.text, bench)
                 after = tried[candidate.text]
                 if _fixes(case, candidate, after):
                     key = f"{fixer.id}.{finding.rule}.{finding.step or 0}"
@@ -109,14 +110,14 @@ def find(text: str, sheets: HasSheets, proved: Proved) -> tuple[Fix, ...]:
     return tuple(found)
 
 
-def start_condition(text: str, sheets: HasSheets, proved: Proved) -> Fix | None:
+def start_condition(text: str, bench: Bench, proved: Proved) -> Fix | None:
     """The start condition under which nothing is refused any more, None where there is none or none is needed."""
     condition = proved.report.safe_start.condition
     if proved.problems or not proved.report.refused or not condition:
         return None
     wanted = narrowed(proved.macro.start, condition)
     candidate = Candidate("require this start", macros.set_header(text, "start", wanted), 0)
-    after = _prove(candidate.text, sheets)
+    after = _prove(candidate.text, bench)
     if after.problems or after.report.refused:
         return None
     return _fix("start", None, candidate, proved, after)
@@ -144,8 +145,8 @@ def _face(clause: str) -> tuple[str, str]:
 # Whether a candidate may be offered
 
 
-def _prove(text: str, sheets: HasSheets) -> Proved:
-    return prove_macro(documents.parse("macro", text), sheets, seek_start=False)
+def _prove(text: str, bench: Bench) -> Proved:
+    return prove_macro(documents.parse("macro", text), bench, seek_start=False)
 
 
 def _fixes(case: Case, candidate: Candidate, after: Proved) -> bool:
@@ -211,16 +212,17 @@ def _operations(macro: Macro) -> Iterator[str]:
     """The operation sheet as plain lines."""
     yield f"Starts from: {macro.start}"
     for step in macro.step:
-        yield from in_words(step).split("\n")
+        yield from in_words(step, macro.units).split("\n")
 
 
-def in_words(step: Step) -> str:
-    """A step as its sentence with its values in it; hand-written lines stand below it."""
+def in_words(step: Step, units: Units) -> str:
+    """A step as its sentence with its values in it, defaults in ``units``; hand-written lines stand below it."""
     block = REGISTRY.get(step.block)
     if block is None:
         return step.block
     given = {
-        each.name: str(step.values.get(each.name, each.default)).strip() or each.blank for each in block.parameters
+        each.name: str(step.values.get(each.name, each.default_in(units))).strip() or each.blank
+        for each in block.parameters
     }
     if step.block == OWN_LINES:
         given["lines"] = "".join(f"\n    {line}" for line in _own_lines(step))

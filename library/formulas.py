@@ -18,8 +18,8 @@ from parsimonious.nodes import Node
 
 from library.fields import Units, in_mm, landmark_word
 from library.nearest import did_you_mean
-from library.sheets import SYSTEMS, ControllerSheet, MachineSheet
-from parser.machine import ROTARY, Interval, Machine
+from library.sheets import ControllerSheet, MachineSheet, origins, plain_controller, plain_machine
+from parser.machine import ROTARY, SYSTEMS, Interval, Machine
 
 Dimension = Literal["length", "time", "rate", "angle", "count", "speed"]
 
@@ -74,7 +74,7 @@ class Landmarks:
         """The landmarks that a machine sheet and a controller sheet give."""
         unclear: dict[str, str] = {}
         values = dict(_of_machine(machine)) | dict(_of_origins(machine, unclear))
-        values["first_run.rate"] = Quantity(controller.plain().first_run_rate, "rate")
+        values["first_run.rate"] = Quantity(plain_controller(controller).first_run_rate, "rate")
         return cls(values, unclear)
 
     def items(self) -> ItemsView[str, Quantity]:
@@ -91,7 +91,7 @@ class Landmarks:
 
 
 def _of_machine(sheet: MachineSheet) -> Iterator[tuple[str, Quantity]]:
-    machine = sheet.plain()
+    machine = plain_machine(sheet)
     for axis in machine.axes:
         place = "angle" if axis.rotary else "length"
         for end, value in (
@@ -118,10 +118,10 @@ def _of_machine(sheet: MachineSheet) -> Iterator[tuple[str, Quantity]]:
 
 def _of_origins(sheet: MachineSheet, unclear: dict[str, str]) -> Iterator[tuple[str, Quantity]]:
     """Work origins: a number where the sheet and all its setups agree, and always the extremes ``.min``, ``.max``."""
-    own, *others = [origins for _, origins in sheet.origins()]
+    own, *others = origins(sheet)
     for system in SYSTEMS:
         for axis, _ in sheet.axes.each():
-            cases = [origins[system].axes.get(axis) if system in origins else None for origins in (own, *others)]
+            cases = [known[system].axes.get(axis) if system in known else None for known in (own, *others)]
             known = [case for case in cases if case is not None]
             name = f"work.{system.lower().replace('.', '_')}.{axis}"
             everywhere = cases[1:] if others else cases

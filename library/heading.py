@@ -7,11 +7,9 @@ import textwrap
 from collections.abc import Iterator, Mapping
 
 from library import verdicts
-from library.blocks import Surroundings
-from library.blocks.block import HasSheets
+from library.bench import Bench
 from library.blocks.writer import Writer, safe_text
 from library.macros import Macro
-from library.sheets import PendantSheet
 from parser.machine import HOME_AT_PANEL
 from parser.report import Report
 
@@ -24,13 +22,11 @@ ROOM_OF_SIGNS = 2
 _ASKS_TO_HOME = re.compile(re.escape(HOME_AT_PANEL), re.IGNORECASE)
 
 
-def heading(
-    macro: Macro, report: Report, sheets: HasSheets, pendant: PendantSheet, dates: Mapping[str, str]
-) -> tuple[str, ...]:
+def heading(macro: Macro, report: Report, bench: Bench, dates: Mapping[str, str]) -> tuple[str, ...]:
     """The lines of the head, the name first. ``dates`` gives the day of each kind of sheet (ISO 8601), where known."""
-    out = Writer(Surroundings.of(sheets, macro.units))
-    width = max(1, min(WIDTH, sheets.controller.line_limit) - ROOM_OF_SIGNS)
-    for text in _sentences(macro, report, sheets, pendant, dates):
+    out = Writer(bench)
+    width = max(1, min(WIDTH, bench.controller.line_limit) - ROOM_OF_SIGNS)
+    for text in _sentences(macro, report, bench, dates):
         for line in textwrap.wrap(_harmless(text), width):
             out.comment(line)
     return tuple(out.lines)
@@ -41,9 +37,7 @@ def title(macro: Macro) -> str:
     return _harmless(macro.name) or macro.id
 
 
-def _sentences(
-    macro: Macro, report: Report, sheets: HasSheets, pendant: PendantSheet, dates: Mapping[str, str]
-) -> Iterator[str]:
+def _sentences(macro: Macro, report: Report, bench: Bench, dates: Mapping[str, str]) -> Iterator[str]:
     yield title(macro)
     if macro.purpose:
         yield macro.purpose
@@ -52,10 +46,9 @@ def _sentences(
     if report.verdict == "accepted":
         yield f"Assumed: {'; '.join(report.assumptions)}."
     yield f"Start: {macro.start.strip() or 'anywhere'}"
-    named = (("machine", sheets.machine.name), ("controller", sheets.controller.name), ("pendant", pendant.name))
-    for kind, name in named:
+    for kind, sheet in (("machine", bench.machine), ("controller", bench.controller), ("pendant", bench.pendant)):
         day = f", of {dates[kind]}" if dates.get(kind) else ""
-        yield f"Sheet of the {kind}: {name}{day}"
+        yield f"Sheet of the {kind}: {sheet.name}{day}"
 
 
 def _harmless(text: str) -> str:

@@ -7,17 +7,13 @@ from dataclasses import dataclass
 
 import parser
 from library import formulas
-from library.blocks import Surroundings
-from library.blocks.block import HasSheets
+from library.bench import Bench
 from library.build import Built, Problem, build
 from library.macros import Macro
-from library.slots import check_pendant
 from parser.findings import Severity
 from parser.machine import Interval
 from parser.progress import Progress, unheard
 from parser.report import Report
-
-__all__ = ["Proved", "check_pendant", "prove_built", "prove_macro", "prove_text", "prove_written", "reason"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,7 +66,7 @@ def reason(report: Report) -> str:
 
 def prove_macro(
     macro: Macro,
-    sheets: HasSheets,
+    bench: Bench,
     *,
     start: Mapping[str, Interval] | None = None,
     assume: str = "",
@@ -85,8 +81,8 @@ def prove_macro(
     """
     return prove_built(
         macro,
-        build(macro, sheets),
-        sheets,
+        build(macro, bench),
+        bench,
         start=start,
         assume=assume,
         seek_start=seek_start,
@@ -97,7 +93,7 @@ def prove_macro(
 def prove_built(
     macro: Macro,
     built: Built,
-    sheets: HasSheets,
+    bench: Bench,
     *,
     start: Mapping[str, Interval] | None = None,
     assume: str = "",
@@ -105,45 +101,30 @@ def prove_built(
     progress: Progress = unheard,
 ) -> Proved:
     """Examine the text that a macro has become, as ``prove_macro`` does."""
-    report, problems = _examined(macro, built.text, built.steps, sheets, start, assume, seek_start, progress)
+    report, problems = _examined(macro, built.text, built.steps, bench, start, assume, seek_start, progress)
     return Proved(macro, built, report, built.problems + problems)
 
 
-def prove_written(macro: Macro, text: str, sheets: HasSheets) -> Report:
+def prove_written(macro: Macro, text: str, bench: Bench) -> Report:
     """Examine a text that is said to be this macro's, from the macro's own starts."""
-    return _examined(macro, text, {}, sheets, None, "")[0]
-
-
-def prove_text(
-    text: str,
-    sheets: HasSheets,
-    *,
-    start: Mapping[str, Interval] | None = None,
-    assume: str = "",
-    progress: Progress = unheard,
-) -> Report:
-    """Examine a hand-written text, from a given start or from anywhere, as ``prove_macro`` does."""
-    machine, controller = sheets.machine.plain(), sheets.controller.plain()
-    question = parser.Question(start=start, assume=assume)
-    report = parser.examine(text, machine, controller, question, progress=progress)
-    return report.worded(sheets.machine.units)
+    return _examined(macro, text, {}, bench, None, "")[0]
 
 
 def _examined(
     macro: Macro,
     text: str,
     steps: Mapping[int, int],
-    sheets: HasSheets,
+    bench: Bench,
     start: Mapping[str, Interval] | None,
     assume: str,
     seek_start: bool = True,
     progress: Progress = unheard,
 ) -> tuple[Report, tuple[Problem, ...]]:
-    allowed, problems = _condition(macro, sheets)
+    allowed, problems = _condition(macro, bench)
     report = parser.examine(
         text,
-        sheets.machine.plain(),
-        sheets.controller.plain(),
+        bench.machine,
+        bench.controller,
         parser.Question(
             start=start or allowed,
             condition=macro.start.strip() if allowed and not start else "",
@@ -154,14 +135,13 @@ def _examined(
         ),
         progress=progress,
     )
-    return report.worded(sheets.machine.units), problems
+    return report.worded(bench.machine_sheet.units), problems
 
 
-def _condition(macro: Macro, sheets: HasSheets) -> tuple[Mapping[str, Interval] | None, tuple[Problem, ...]]:
+def _condition(macro: Macro, bench: Bench) -> tuple[Mapping[str, Interval] | None, tuple[Problem, ...]]:
     """The starts a macro's condition allows, None for anywhere, and what is wrong with the condition."""
     if not macro.conditioned:
         return None, ()
-    bench = Surroundings.of(sheets, macro.units)
     try:
         return formulas.start_box(macro.start, bench.landmarks, bench.machine, macro.units), ()
     except formulas.FormulaError as error:

@@ -7,9 +7,9 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from library import verdicts
-from library.macros import Macro
+from library.bench import Bench
 from library.proving import Proved
-from library.slots import HasPendant, Slot, check_pendant, slots
+from library.slots import Slot, check_pendant, slots
 from parser.findings import Finding, Severity
 from parser.proof.sequences import RULE as SEQUENCE
 from parser.proof.sequences import Runner, between, breaches, runner
@@ -105,15 +105,15 @@ class WholePendant:
         return sum(finding.severity is severity for finding in self.findings)
 
 
-def whole_pendant(sheets: HasPendant, macros: Mapping[str, Macro], proved: Mapping[str, Proved]) -> WholePendant:
-    """What is to be said of the pendant with ``macros`` on the shelf, of which those on a slot are ``proved``."""
-    used = slots(sheets.pendant)
+def whole_pendant(bench: Bench, proved: Mapping[str, Proved]) -> WholePendant:
+    """What is to be said of the pendant, of whose shelf the macros on a slot are ``proved``."""
+    used = slots(bench.pendant)
     on_slots = dict.fromkeys(slot.macro for slot in used if slot.macro in proved)
     written = {id: proved[id] for id in on_slots if not proved[id].problems}
     unwritten = [_unwritten(slot, proved[slot.macro]) for slot in used if slot.macro in on_slots.keys() - written]
     runners = list(_runners({id: each for id, each in written.items() if each.exportable}).values())
-    findings = (*check_pendant(sheets, macros), *unwritten, *sorted(breaches(runners), key=_gravity))
-    figures = Figures(sheets.machine.units)
+    findings = (*check_pendant(bench), *unwritten, *sorted(breaches(runners), key=_gravity))
+    figures = bench.figures
     return WholePendant(used, written, tuple(finding.worded(figures) for finding in findings))
 
 

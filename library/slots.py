@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from dataclasses import dataclass
-from typing import Protocol
 
 from library import stages
-from library.blocks.block import HasSheets
+from library.bench import Bench
 from library.build import Built, build
 from library.macros import Macro
-from library.sheets import ControllerSheet, PendantSheet
+from library.sheets import PendantSheet
 from parser.findings import Finding, Severity
 
 LINE_END_BYTES = 1  # our choice, as are the sizes below: those of our own header
@@ -19,13 +18,6 @@ LINE_END_BYTES = 1  # our choice, as are the sizes below: those of our own heade
 POINTER_BYTES = 4
 SLOT_BYTES, MACRO_BYTES, STAGE_BYTES = 6, 4, 8
 """What the table takes beside the lines, on a microcontroller of 32 bits: for each line, slot, macro and stage."""
-
-
-class HasPendant(HasSheets, Protocol):
-    """All three sheets."""
-
-    @property
-    def pendant(self) -> PendantSheet: ...
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,18 +47,18 @@ def slots(pendant: PendantSheet) -> tuple[Slot, ...]:
     )
 
 
-def numbers(pendant: PendantSheet, controller: ControllerSheet) -> dict[str, int]:
+def numbers(bench: Bench) -> dict[str, int]:
     """The number of each macro on a slot, counted from the controller's first; the same macro has one number."""
-    ids = dict.fromkeys(slot.macro for slot in slots(pendant))
-    return {macro: number for number, macro in enumerate(ids, start=controller.first_number)}
+    ids = dict.fromkeys(slot.macro for slot in slots(bench.pendant))
+    return {macro: number for number, macro in enumerate(ids, start=bench.controller_sheet.first_number)}
 
 
-def sent(built: Built, macro: Macro, number: int, sheets: HasSheets) -> tuple[stages.Lines, ...]:
+def sent(built: Built, macro: Macro, number: int, bench: Bench) -> tuple[stages.Lines, ...]:
     """What the pendant sends to run a macro, by stages: the call of a stored file, or its lines."""
-    template = sheets.controller.call
+    template = bench.controller.call
     if template:
         return ((stages.call(template, macro.id, number),),)
-    return stages.stages(macro, built.text, sheets)
+    return stages.stages(macro, built.text, bench)
 
 
 def size(sent: Iterable[stages.Lines]) -> int:
@@ -78,8 +70,9 @@ def _bytes(line: str) -> int:
     return len(line.encode()) + LINE_END_BYTES + POINTER_BYTES
 
 
-def clash(slot: Slot, pendant: PendantSheet, macros: Mapping[str, Macro]) -> Finding | None:
+def clash(slot: Slot, bench: Bench) -> Finding | None:
     """Why a slot cannot be used, None where it can."""
+    pendant = bench.pendant
     position = next((each for each in pendant.positions if each.label == slot.position), None)
     if position is None:
         has = ", ".join(each.label for each in pendant.positions)
@@ -90,29 +83,29 @@ def clash(slot: Slot, pendant: PendantSheet, macros: Mapping[str, Macro]) -> Fin
     if slot.increment not in pendant.increments:
         has = ", ".join(pendant.increments)
         return _refusal("slot-clash", slot, f"the pendant has no increment {slot.increment!r}; it has {has}", _MOVE_IT)
-    if slot.macro not in macros:
+    if slot.macro not in bench.shelf:
         remedy = "Put another macro on the slot, clear it, or add the macro to the shelf."
         return _refusal("slot-clash", slot, f"there is no macro {slot.macro!r} on the shelf", remedy)
     return None
 
 
-def check_pendant(sheets: HasPendant, macros: Mapping[str, Macro]) -> list[Finding]:
+def check_pendant(bench: Bench) -> list[Finding]:
     """What is wrong with the slots: clashes, lines the pendant cannot hold, and more than its memory takes."""
-    pendant, controller = sheets.pendant, sheets.controller
+    pendant = bench.pendant
     findings: list[Finding] = []
     good: dict[str, Slot] = {}
     total = 0
     for slot in slots(pendant):
-        wrong = clash(slot, pendant, macros)
+        wrong = clash(slot, bench)
         if wrong is None:
             good.setdefault(slot.macro, slot)
             total += SLOT_BYTES
         else:
             findings.append(wrong)
-    number = numbers(pendant, controller)
+    number = numbers(bench)
     for macro_id, slot in good.items():
-        macro = macros[macro_id]
-        stages_sent = sent(build(macro, sheets), macro, number[macro_id], sheets)
+        macro = bench.shelf[macro_id]
+        stages_sent = sent(build(macro, bench), macro, number[macro_id], bench)
         total += size(stages_sent)
         long = too_long(slot, stages_sent, pendant)
         findings += [long] if long else []

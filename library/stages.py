@@ -10,19 +10,14 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 import parser
-from library.blocks.block import HasSheets
+from library.bench import Bench
 from library.macros import Macro
 from parser.language.program import Line
 from parser.language.words import G_GROUPS
-from parser.machine import HOME_AT_PANEL, Controller
-from parser.motion.moves import Trace
+from parser.machine import HOME_AT_PANEL
+from parser.motion.modes import MOTION
+from parser.motion.moves import EventKind, Trace
 from parser.report import Report
-
-MOTION = 1
-"""The modal group of G0, G1 and G80: a stage never leans on it, so it is put back but not put in force."""
-
-WAITS = ("pause", "home-at-panel", "by-hand")
-ENDS = ("end", "return")
 
 Lines = tuple[str, ...]
 
@@ -32,17 +27,17 @@ def call(template: str, slug: str, number: int) -> str:
     return template.replace("{number}", str(number)).replace("{slug}", slug)
 
 
-def stages(macro: Macro, text: str, sheets: HasSheets) -> tuple[Lines, ...]:
+def stages(macro: Macro, text: str, bench: Bench) -> tuple[Lines, ...]:
     """The lines to send for the text of a macro, one tuple for each stage; a single one where no pause divides it.
 
     A stage puts the modes in force that the lines before it had set, and ends in the resting modes. What else lines may
     leave behind for those after a pause (an offset, a parameter, a tool, a line that a switch takes out) cannot be put
     in force again, so it keeps the macro whole.
     """
-    machine, controller = sheets.machine.plain(), sheets.controller.plain()
+    machine, controller = bench.machine, bench.controller
     program = parser.read(text, controller)
     followed = parser.trace(program, machine, controller)
-    last = min((event.line for event in followed.events if event.kind in ENDS), default=program.last)
+    last = min((event.line for event in followed.events if event.kind.ends), default=program.last)
     lines = [line for line in program.lines if line.number <= last and _counts(line)]
     whole = tuple(line.text for line in lines)
     parts = list(_between(lines, _pauses(lines, followed)))
@@ -52,8 +47,8 @@ def stages(macro: Macro, text: str, sheets: HasSheets) -> tuple[Lines, ...]:
     for part in parts:
         is_last = part[-1] is lines[-1]
         opening = () if part[0] is lines[0] else _in_force(followed, part[0].number)
-        stage = _closed((*opening, *(line.text for line in part)), sheets, controller, is_last=is_last)
-        report = prove(macro, stage, sheets)
+        stage = _closed((*opening, *(line.text for line in part)), bench, is_last=is_last)
+        report = prove(macro, stage, bench)
         if report.refused:
             return (whole,)
         if _does_something(report):
@@ -61,12 +56,12 @@ def stages(macro: Macro, text: str, sheets: HasSheets) -> tuple[Lines, ...]:
     return tuple(divided) if len(divided) > 1 else (whole,)
 
 
-def prove(macro: Macro, lines: Iterable[str], sheets: HasSheets) -> Report:
+def prove(macro: Macro, lines: Iterable[str], bench: Bench) -> Report:
     """The report on lines as the controller gets them, from anywhere, with what the macro has accepted."""
     return parser.examine(
-        as_text(lines, percent=sheets.controller.percent),
-        sheets.machine.plain(),
-        sheets.controller.plain(),
+        as_text(lines, percent=bench.controller.percent),
+        bench.machine,
+        bench.controller,
         parser.Question(accepted={each.rule: each.because for each in macro.accepted}),
     )
 
@@ -88,7 +83,7 @@ def _counts(line: Line) -> bool:
 
 def _pauses(lines: Sequence[Line], followed: Trace) -> frozenset[int]:
     """The lines that do nothing but wait for the operator."""
-    waiting = {event.line for event in followed.events if event.kind in WAITS}
+    waiting = {event.line for event in followed.events if event.kind.waits and event.kind is not EventKind.TOOL_CHANGE}
     return frozenset(
         line.number
         for line in lines
@@ -111,26 +106,30 @@ def _between(lines: Sequence[Line], pauses: frozenset[int]) -> Iterator[list[Lin
 
 
 def _in_force(followed: Trace, number: int) -> Lines:
-    """One line with the modes that the lines before ``number`` had set; none where they had set none."""
+    """One line with the modes that the lines before ``number`` had set; none where they had set none.
+
+    A stage never leans on the motion mode, so it is put back but not put in force.
+    """
     before = [state for state in followed.states if state.line < number]
     modes: Mapping[int, str] = before[-1].modes if before else {}
     words = " ".join(modes[group] for group in sorted(modes) if group not in (0, MOTION))
     return (words,) if words else ()
 
 
-def _closed(lines: Lines, sheets: HasSheets, controller: Controller, *, is_last: bool) -> Lines:
+def _closed(lines: Lines, bench: Bench, *, is_last: bool) -> Lines:
     """A stage with the resting modes put back; the last one has had that done by the macro itself."""
     if is_last:
         return lines
-    modes = parser.trace(parser.read(as_text(lines, percent=False), controller), sheets.machine.plain(), controller)
+    controller = bench.controller
+    modes = parser.trace(parser.read(as_text(lines, percent=False), controller), bench.machine, controller)
     final = modes.final.modes
     back = [word for word in controller.resting if final.get(G_GROUPS.get(word, 0), word) != word]
-    ends = (" ".join(back), controller.settle, sheets.controller.ending)
+    ends = (" ".join(back), controller.settle, bench.controller_sheet.ending)
     return (*lines, *(line for line in ends if line))
 
 
 def _does_something(report: Report) -> bool:
     followed = report.trace
-    acts = any(event.kind not in ENDS for event in followed.events)
+    acts = any(not event.kind.ends for event in followed.events)
     final = followed.final
     return bool(followed.moves or acts or final.changed) or final.spindle is not None or final.coolant is not None

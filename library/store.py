@@ -10,15 +10,15 @@ import os
 import sqlite3
 from collections.abc import Iterator, Mapping
 from contextlib import closing, contextmanager
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
 from uuid import uuid4
 
 from library import documents, starter
+from library.bench import Bench
 from library.errors import LibraryError
 from library.macros import Macro
-from library.sheets import ControllerSheet, MachineSheet, PendantSheet
 
 FILE = "clickstop.sqlite"
 SINGLETON = "workshop"
@@ -69,32 +69,6 @@ class Revision:
     why: str
     saved: str
     current: bool
-
-
-@dataclass(frozen=True, slots=True)
-class Sheets:
-    """The three sheets as models, with the SHA-256 of their texts by kind ("machine", "controller", "pendant")."""
-
-    machine: MachineSheet
-    controller: ControllerSheet
-    pendant: PendantSheet
-    digests: Mapping[str, str]
-    shelf: Mapping[str, Macro] = field(default_factory=dict)
-
-    @classmethod
-    def read(cls, machine: str, controller: str, pendant: str, shelf: Mapping[str, Macro] | None = None) -> Sheets:
-        """The sheets in three texts; raises DocumentError. ``shelf`` holds the macros that a step may run."""
-        return cls(
-            documents.parse("machine", machine, "machine sheet"),
-            documents.parse("controller", controller, "controller sheet"),
-            documents.parse("pendant", pendant, "pendant sheet"),
-            {
-                "machine": documents.digest(machine),
-                "controller": documents.digest(controller),
-                "pendant": documents.digest(pendant),
-            },
-            shelf or {},
-        )
 
 
 class Shelf(Mapping[str, Macro]):
@@ -225,10 +199,10 @@ class Workshop:
             ).fetchall()
         return tuple(Revision(number, text, why, saved, bool(current)) for number, text, why, saved, current in rows)
 
-    def sheets(self) -> Sheets:
-        """The three sheets as they stand; raises DocumentError where one is no good document."""
+    def bench(self) -> Bench:
+        """The sheets as they stand, with the shelf; raises DocumentError where one is no good document."""
         machine, controller, pendant = (self.text(kind, SINGLETON) for kind in SINGLETONS)
-        return Sheets.read(machine, controller, pendant, Shelf(self))
+        return documents.bench(machine, controller, pendant, Shelf(self))
 
     @contextmanager
     def _connected(self) -> Iterator[sqlite3.Connection]:

@@ -12,7 +12,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, ConfigDict, Field, TypeAdapter
 
-from library.sheets import Gesture
+from library.sheets.pendant import Gesture
 from parser.findings import Severity
 from parser.motion.moves import MoveKind
 from parser.report import Verdict
@@ -261,7 +261,7 @@ class PrintingJson(Json):
 class ManifestJson(Json):
     """manifest.json of a pack: every file, and what was proved of it."""
 
-    format: Literal["clickstop-pack/1"] = Field(description="what this is")
+    format: Literal["clickstop-takeaway/1"] = Field(description="what this is")
     program: str = Field(description="what wrote it, with its version")
     formats: list[str] = Field(description="formats of the documents and tables in the pack")
     checked: str = Field(description="what was done before the pack was handed over, in words")

@@ -8,7 +8,7 @@ from enum import StrEnum
 from typing import NoReturn
 
 from parser.checking import one_among
-from parser.quantities import Figures, Position, Said, as_sentence, joined
+from parser.quantities import Figures, Position, Quantity, Said, as_sentence, joined
 
 
 class Severity(StrEnum):
@@ -76,6 +76,7 @@ class Finding:
     carries the numbers the message mentions, by name with the unit in it (``up_to_mm``, ``mm_s``, ``seconds``).
     ``undecided`` marks what could not be decided: the message says what it would need, and nothing is proved of it.
     ``runners`` names the two macros of a sequence, the first first; None for any other finding.
+    ``cause`` tells apart what one rule may find, as that rule names it, and ``axis`` is the one it is about, if any.
     ``because`` is the reason with which a macro accepts what is a refusal by right, a caution then.
     """
 
@@ -93,6 +94,8 @@ class Finding:
     undecided: bool = False
     runners: tuple[str, str] | None = None
     because: str = ""
+    cause: str = ""
+    axis: str = ""
 
     def __post_init__(self) -> None:
         for name in ("message", "remedy"):
@@ -108,18 +111,19 @@ class Finding:
     @property
     def told(self) -> str:
         """The message, and why it is accepted where it is."""
-        return (
-            joined(" ", [self.message, as_sentence(f"Accepted because {self.because}")])
-            if self.because
-            else self.message
-        )
+        why = [as_sentence(f"Accepted because {self.because}")] if self.because else []
+        return joined(" ", [self.message, *why])
+
+    @property
+    def quantities(self) -> Mapping[str, Quantity]:
+        """The lengths, speeds and places that the message mentions, by the name they have in it."""
+        values = self.message.values if isinstance(self.message, Said) else {}
+        return {name: each for name, each in values.items() if not isinstance(each, str | float | int)}
 
     @property
     def shows_case(self) -> bool:
         """Whether the message itself says from where it happens."""
-        return isinstance(self.message, Said) and any(
-            isinstance(each, Position) for each in self.message.values.values()
-        )
+        return any(isinstance(each, Position) for each in self.quantities.values())
 
     def worded(self, figures: Figures) -> Finding:
         """The same with its texts in some units."""

@@ -38,14 +38,14 @@ from parser.checking import (
     zero_or_above,
 )
 from parser.errors import SheetError
-from parser.language.words import G_GROUPS, M_GROUPS
+from parser.language.words import G_GROUPS, M_GROUPS, of_group
 
 LINEAR = ("x", "y", "z")
 ROTARY = ("a", "b", "c")
 AXES = LINEAR + ROTARY
 MM_PER_INCH = 25.4  # exactly, by international agreement since 1959 (memory)
-SYSTEMS = tuple(each for each, group in G_GROUPS.items() if group == 12)
-"""The nine work coordinate systems, "G54" to "G59.3"."""
+SYSTEMS = of_group(12)
+"""The nine work coordinate systems in the order of their numbers (NISTIR 6556, 3.5.13)."""
 
 Corner = tuple[float, float, float]
 

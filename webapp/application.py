@@ -78,14 +78,14 @@ def create_app(
 def sheet_names() -> dict[str, str]:
     """What every page says about the sheets in force; ``invented`` is "" once the machine is not the starter's."""
     try:
-        sheets = workshop.current().sheets()
+        bench = workshop.current().bench()
     except (StoreError, DocumentError):
         return {"machine": "not readable", "controller": "not readable", "units": "not known", "invented": ""}
-    machine = sheets.machine
+    machine = bench.machine_sheet
     invented = machine.name if machine.axes == starter_machine().axes else ""
     return {
         "machine": machine.name,
-        "controller": sheets.controller.name,
+        "controller": bench.controller.name,
         "units": machine.units,
         "invented": invented,
     }

@@ -5,23 +5,17 @@ The defaults and limits of their values are our choice.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from importlib import import_module
 from pkgutil import iter_modules
 
-from library.blocks.block import Block, BlockError, Parameter, Surroundings, Value, Values
+from library.blocks.block import REGISTRY, Block, Parameter, Value, Values
 
-__all__ = ["REGISTRY", "Block", "BlockError", "Parameter", "Surroundings", "Value", "Values", "step_schemas"]
-
-
-def _found() -> Mapping[str, Block]:
-    modules = [import_module(f"{__name__}.{module.name}") for module in iter_modules(__path__)]
-    blocks = [module.BLOCK for module in modules if hasattr(module, "BLOCK")]
-    return {block.id: block for block in sorted(blocks, key=lambda block: (block.place, block.id))}
+__all__ = ["REGISTRY", "Block", "Parameter", "Value", "Values", "step_schemas"]
 
 
-REGISTRY: Mapping[str, Block] = _found()
-"""Every block by its id, in the order a menu shows them."""
+_MODULES = [import_module(f"{__name__}.{module.name}") for module in iter_modules(__path__)]
+_BLOCKS: list[Block] = [module.BLOCK for module in _MODULES if hasattr(module, "BLOCK")]
+REGISTRY.update({block.id: block for block in sorted(_BLOCKS, key=lambda block: (block.place, block.id))})
 
 
 def step_schemas() -> list[dict[str, object]]:

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from library.blocks.block import Block, BlockError, Parameter, Surroundings, Values
-from library.blocks.writer import SYSTEMS, Writer
+from library.blocks.block import Bench, Block, BlockError, Parameter, Values, Writer
+from parser.machine import SYSTEMS
 
 
-def write(values: Values, bench: Surroundings, out: Writer) -> None:
+def write(values: Values, bench: Bench, out: Writer) -> None:
     system = values.text("system")
     height = _height(system, values.number("clearance"), bench) if values.flag("descend") else None
     out.work_move(system, {"x": 0.0, "y": 0.0})
@@ -14,7 +14,7 @@ def write(values: Values, bench: Surroundings, out: Writer) -> None:
         out.machine_move({"z": height})
 
 
-def _height(system: str, clearance: float, bench: Surroundings) -> float:
+def _height(system: str, clearance: float, bench: Bench) -> float:
     """Machine Z that clears the highest work zero of any setup, with the longest tool in the spindle."""
     for setup in bench.machine.setups:
         if system not in setup.origins or "z" not in setup.origins[system].axes:

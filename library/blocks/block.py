@@ -1,35 +1,33 @@
-"""What a block is: a kind of action with parameters, a sentence that is its editing form, and the lines it writes."""
+"""What a block is: a kind of action with parameters, a sentence that is its editing form, and the lines it writes.
+
+All that a file with a block needs is imported from here.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+import re
+from collections.abc import Callable, Collection, Mapping
 from dataclasses import dataclass, field
 from string import Formatter
-from typing import TYPE_CHECKING, Literal, Protocol
+from typing import Literal
 
 from library import formulas
-from library.fields import Units
-from parser.machine import Controller, Machine
+from library.bench import Bench
+from library.blocks.writer import Writer
+from library.errors import BlockError
+from library.fields import Units, in_inches
+from library.nearest import did_you_mean
+from parser.quantities import figure
 
-if TYPE_CHECKING:
-    from library.blocks.writer import Writer
-    from library.macros import Macro
-    from library.sheets import ControllerSheet, MachineSheet
+__all__ = ["REGISTRY", "Bench", "Block", "BlockError", "Parameter", "Value", "Values", "Writer"]
 
-Kind = Literal["length", "time", "rate", "angle", "count", "choice", "text", "lines", "flag"]
+ParameterKind = Literal["length", "time", "rate", "angle", "count", "choice", "text", "lines", "flag"]
 Value = float | str | bool | None
 
 FORMULA_KINDS: tuple[formulas.Dimension, ...] = ("length", "time", "rate", "angle", "count")
 SHOWN_UNIT = {"length": " mm", "time": " s", "rate": " mm/min", "angle": " deg", "count": ""}
+_IN_MM = re.compile(r"(\d+(?:\.\d+)?) mm\b")
 FLAG_WORDS = {"true": True, "yes": True, "on": True, "false": False, "no": False, "off": False, "": False}
-
-
-class BlockError(Exception):
-    """A step cannot be written: ``str()`` is one line, ``parameter`` names the value to fix, "" the step itself."""
-
-    def __init__(self, message: str, parameter: str = "") -> None:
-        super().__init__(message)
-        self.parameter = parameter
 
 
 class Values(dict[str, Value]):
@@ -54,47 +52,6 @@ class Values(dict[str, Value]):
         return self[name] is True
 
 
-class HasSheets(Protocol):
-    """The two sheets that a block looks at; ``shelf``, if there is one, maps ids to the macros a step may run."""
-
-    @property
-    def machine(self) -> MachineSheet: ...
-    @property
-    def controller(self) -> ControllerSheet: ...
-
-
-@dataclass(frozen=True, slots=True)
-class Surroundings:
-    """What a block adapts to. ``decimals`` is by written unit; ``units`` is what a bare number in a formula means.
-
-    ``shelf`` holds the macros that a step may run, by id; ``inside`` are the ids of those being written, outermost
-    first.
-    """
-
-    machine: Machine
-    controller: Controller
-    landmarks: formulas.Landmarks
-    decimals: Mapping[str, int]
-    units: Units = "mm"
-    shelf: Mapping[str, Macro] = field(default_factory=dict)
-    inside: tuple[str, ...] = ()
-
-    @classmethod
-    def of(cls, sheets: HasSheets, units: Units = "mm") -> Surroundings:
-        """The surroundings that a pair of sheets describes."""
-        decimals = {"mm": sheets.controller.decimals.mm, "inch": sheets.controller.decimals.inch}
-        landmarks = formulas.Landmarks.of(sheets.machine, sheets.controller)
-        shelf: Mapping[str, Macro] = getattr(sheets, "shelf", {})
-        return cls(sheets.machine.plain(), sheets.controller.plain(), landmarks, decimals, units, shelf)
-
-    def evaluate(self, text: str, dimension: formulas.Dimension) -> float:
-        """Value of a formula in mm, s, mm/min, degrees or plain; BlockError says what is wrong with it."""
-        try:
-            return formulas.evaluate(text, self.landmarks, dimension, self.units)
-        except formulas.FormulaError as error:
-            raise BlockError(str(error)) from error
-
-
 @dataclass(frozen=True, slots=True)
 class Parameter:
     """One value of a step.
@@ -104,7 +61,7 @@ class Parameter:
     """
 
     name: str
-    kind: Kind
+    kind: ParameterKind
     default: str | bool
     help: str
     choices: tuple[str, ...] = ()
@@ -117,7 +74,13 @@ class Parameter:
         """The dimension of a formula, None for a value that is not one."""
         return next((dimension for dimension in FORMULA_KINDS if dimension == self.kind), None)
 
-    def read(self, given: object, bench: Surroundings) -> Value:
+    def default_in(self, units: Units) -> str | bool:
+        """The default as a document in these units has it; the same length, to four decimals of an inch."""
+        if units == "mm" or isinstance(self.default, bool):
+            return self.default
+        return _IN_MM.sub(lambda found: f"{figure(in_inches(float(found[1])), 4)} in", self.default)
+
+    def read(self, given: object, bench: Bench) -> Value:
         """The value as the block uses it: a number for a formula, None for one left empty; raises BlockError."""
         if self.kind == "flag":
             return self._flag(given)
@@ -148,7 +111,7 @@ class Parameter:
             return FLAG_WORDS[given.strip().lower()]
         raise BlockError(f"{self.name} must be true or false, not {given!r}", self.name)
 
-    def _number(self, text: str, dimension: formulas.Dimension, bench: Surroundings) -> float | None:
+    def _number(self, text: str, dimension: formulas.Dimension, bench: Bench) -> float | None:
         if not text:
             if self.blank:
                 return None
@@ -186,37 +149,40 @@ class Block:
     help: str
     family: str
     place: int
-    write: Callable[[Values, Surroundings, Writer], None]
+    write: Callable[[Values, Bench, Writer], None]
     parameters: tuple[Parameter, ...] = ()
-    note: Callable[[Values, Surroundings], str] = field(default=lambda values, bench: "")
+    note: Callable[[Values, Bench], str] = field(default=lambda values, bench: "")
 
     @property
     def fields(self) -> tuple[str, ...]:
         """Names of the fields in the sentence, in its order."""
         return tuple(name for _, name, _, _ in Formatter().parse(self.sentence) if name)
 
-    @property
-    def defaults(self) -> dict[str, object]:
-        """Every parameter as a new step has it."""
-        return {parameter.name: parameter.default for parameter in self.parameters}
+    def defaults(self, units: Units) -> dict[str, object]:
+        """Every parameter as a new step of a macro in these units has it."""
+        return {parameter.name: parameter.default_in(units) for parameter in self.parameters}
 
     def parameter(self, name: str) -> Parameter | None:
         """The parameter of that name, None where there is none."""
         return next((parameter for parameter in self.parameters if parameter.name == name), None)
 
-    def values(self, given: Mapping[str, object], bench: Surroundings) -> Values:
+    def unknown(self, given: Mapping[str, object]) -> dict[str, str]:
+        """Why each value that this block does not take is none of its own."""
+        known = [parameter.name for parameter in self.parameters]
+        foreign = (name for name in given if name not in known)
+        return {name: f"the block {self.id} has no value {name!r}{_nearest(name, known)}" for name in foreign}
+
+    def values(self, given: Mapping[str, object], bench: Bench) -> Values:
         """What the step's values come to, defaults for those left out; raises the first BlockError."""
         return Values({each.name: each.read(given.get(each.name, each.default), bench) for each in self.parameters})
 
-    def lines(self, given: Mapping[str, object], bench: Surroundings) -> tuple[str, ...]:
+    def lines(self, given: Mapping[str, object], bench: Bench) -> tuple[str, ...]:
         """The lines a step would write as the first of a macro; raises BlockError."""
-        from library.blocks.writer import Writer  # the writer is built on this module
-
         writer = Writer(bench)
         self.write(self.values(given, bench), bench, writer)
         return tuple(writer.lines)
 
-    def moves_note(self, given: Mapping[str, object], bench: Surroundings) -> str:
+    def moves_note(self, given: Mapping[str, object], bench: Bench) -> str:
         """Which part of the machine moves and where to, as the operator sees it; "" where nothing can be said."""
         return self.note(self.values(given, bench), bench)
 
@@ -231,6 +197,21 @@ class Block:
             "required": ["block"],
             "additionalProperties": False,
         }
+
+
+REGISTRY: dict[str, Block] = {}
+"""Every block by its id, in the order a menu shows them; filled by the package that finds them."""
+
+
+def block_of(name: str) -> Block:
+    """The block of that id; raises BlockError."""
+    if name not in REGISTRY:
+        raise BlockError(f"there is no block {name!r}{_nearest(name, REGISTRY)}", "block")
+    return REGISTRY[name]
+
+
+def _nearest(name: str, known: Collection[str]) -> str:
+    return did_you_mean(name, known) or (f"; it has {', '.join(known)}" if known else "; it has none")
 
 
 def _name_of(given: object) -> str:

@@ -3,15 +3,14 @@
 from __future__ import annotations
 
 from library.blocks import sides
-from library.blocks.block import Block, Surroundings, Values
-from library.blocks.writer import Writer
+from library.blocks.block import Bench, Block, Values, Writer
 
 
-def write(values: Values, bench: Surroundings, out: Writer) -> None:
+def write(values: Values, bench: Bench, out: Writer) -> None:
     out.machine_move({name: bench.evaluate(f"travel.{name}.middle", "length") for name in ("x", "y")})
 
 
-def note(values: Values, bench: Surroundings) -> str:
+def note(values: Values, bench: Bench) -> str:
     return sides.carriers(("x", "y"), bench)
 
 

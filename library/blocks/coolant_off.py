@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from library.blocks.block import Block, Surroundings, Values
-from library.blocks.writer import Writer
+from library.blocks.block import Bench, Block, Values, Writer
 
 
-def write(values: Values, bench: Surroundings, out: Writer) -> None:
+def write(values: Values, bench: Bench, out: Writer) -> None:
     out.as_given("M9")
 
 

@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from library.blocks.block import Block, Parameter, Surroundings, Values
-from library.blocks.writer import Writer
+from library.blocks.block import Bench, Block, Parameter, Values, Writer
 
 
-def write(values: Values, bench: Surroundings, out: Writer) -> None:
+def write(values: Values, bench: Bench, out: Writer) -> None:
     out.dwell(values.number("time"))
 
 

@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 from library.blocks import sides
-from library.blocks.block import Block, BlockError, Parameter, Surroundings, Values
-from library.blocks.writer import Writer
+from library.blocks.block import Bench, Block, BlockError, Parameter, Values, Writer
 
 AXES = {"x-then-y": "xy", "x": "x", "y": "y"}
 
 
-def write(values: Values, bench: Surroundings, out: Writer) -> None:
+def write(values: Values, bench: Bench, out: Writer) -> None:
     strokes = values.number("strokes")
     if strokes != round(strokes):
         raise BlockError(f"strokes is {strokes:g}; it must be a whole number", "strokes")
@@ -20,7 +19,7 @@ def write(values: Values, bench: Surroundings, out: Writer) -> None:
                 out.machine_move({name: at}, values.maybe("feed"))
 
 
-def _ends(name: str, margin: float, bench: Surroundings) -> tuple[float, float]:
+def _ends(name: str, margin: float, bench: Bench) -> tuple[float, float]:
     axis = bench.machine.axis(name)
     if axis is None:
         raise BlockError(f"this machine has no {name.upper()} axis", "axes")
@@ -33,7 +32,7 @@ def _ends(name: str, margin: float, bench: Surroundings) -> tuple[float, float]:
     return axis.travel.low + margin, axis.travel.high - margin
 
 
-def note(values: Values, bench: Surroundings) -> str:
+def note(values: Values, bench: Bench) -> str:
     return sides.carriers(AXES[values.text("axes")], bench)
 
 

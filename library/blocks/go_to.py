@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from library.blocks.block import Block, BlockError, Parameter, Surroundings, Values
-from library.blocks.writer import Writer
+from library.blocks.block import Bench, Block, BlockError, Parameter, Values, Writer
 
 ORDERS: Mapping[str, tuple[str, ...]] = {
     "z-first": ("z", "xy"),
@@ -14,7 +13,7 @@ ORDERS: Mapping[str, tuple[str, ...]] = {
 }
 
 
-def write(values: Values, bench: Surroundings, out: Writer) -> None:
+def write(values: Values, bench: Bench, out: Writer) -> None:
     places = {name: values.maybe(name) for name in "xyz"}
     targets = {name: at for name, at in places.items() if at is not None}
     if not targets:

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from library.blocks.block import Block, Surroundings, Values
-from library.blocks.writer import Writer
+from library.blocks.block import Bench, Block, Values, Writer
 from parser.machine import HOME_AT_PANEL
 
 
-def write(values: Values, bench: Surroundings, out: Writer) -> None:
+def write(values: Values, bench: Bench, out: Writer) -> None:
     if bench.controller.homing:
         for line in bench.controller.homing:
             out.as_given(line)

@@ -3,18 +3,17 @@
 from __future__ import annotations
 
 from library.blocks import sides
-from library.blocks.block import Block, BlockError, Parameter, Surroundings, Values
-from library.blocks.writer import Writer
+from library.blocks.block import Bench, Block, BlockError, Parameter, Values, Writer
 
 
-def write(values: Values, bench: Surroundings, out: Writer) -> None:
+def write(values: Values, bench: Bench, out: Writer) -> None:
     by = values.number("by")
     if by == 0:
         raise BlockError("a nudge of 0 mm goes nowhere; give it a distance", "by")
     out.relative_move({values.text("axis"): by}, values.maybe("feed"))
 
 
-def note(values: Values, bench: Surroundings) -> str:
+def note(values: Values, bench: Bench) -> str:
     return sides.carriers((values.text("axis"),), bench)
 
 

@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from library.blocks.block import Block, BlockError, Parameter, Surroundings, Values
-from library.blocks.writer import Writer
+from library.blocks.block import Bench, Block, BlockError, Parameter, Values, Writer
 
 
-def write(values: Values, bench: Surroundings, out: Writer) -> None:
+def write(values: Values, bench: Bench, out: Writer) -> None:
     lines = values.text("lines").replace("\r\n", "\n").strip("\n").split("\n")
     if any(line.strip() == "%" for line in lines):
         raise BlockError("a % line ends the file, and what follows it is not read; take it out", "lines")

@@ -3,15 +3,14 @@
 from __future__ import annotations
 
 from library.blocks import sides
-from library.blocks.block import Block, Parameter, Surroundings, Values
-from library.blocks.writer import Writer
+from library.blocks.block import Bench, Block, Parameter, Values, Writer
 
 
-def write(values: Values, bench: Surroundings, out: Writer) -> None:
+def write(values: Values, bench: Bench, out: Writer) -> None:
     out.machine_move(dict(sides.tool_over(side, values.number("margin"), bench) for side in _sides(values)))
 
 
-def note(values: Values, bench: Surroundings) -> str:
+def note(values: Values, bench: Bench) -> str:
     return sides.note(_sides(values), bench)
 
 

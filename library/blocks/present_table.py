@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 from library.blocks import sides
-from library.blocks.block import Block, BlockError, Parameter, Surroundings, Values
-from library.blocks.writer import Writer
+from library.blocks.block import Bench, Block, BlockError, Parameter, Values, Writer
 
 
-def write(values: Values, bench: Surroundings, out: Writer) -> None:
+def write(values: Values, bench: Bench, out: Writer) -> None:
     name, at = sides.tool_over(_tool_side(values), values.number("margin"), bench)
     targets = {name: at}
     other = "x" if name == "y" else "y"
@@ -18,7 +17,7 @@ def write(values: Values, bench: Surroundings, out: Writer) -> None:
     out.machine_move(targets)
 
 
-def note(values: Values, bench: Surroundings) -> str:
+def note(values: Values, bench: Bench) -> str:
     return sides.note([_tool_side(values)], bench)
 
 
@@ -26,11 +25,11 @@ def _tool_side(values: Values) -> str:
     return sides.OPPOSITE[values.text("side")]
 
 
-def _axis_middle(name: str, bench: Surroundings) -> float:
+def _axis_middle(name: str, bench: Bench) -> float:
     return bench.evaluate(f"travel.{name}.middle", "length")
 
 
-def _work_zero(name: str, bench: Surroundings) -> float:
+def _work_zero(name: str, bench: Bench) -> float:
     try:
         return bench.evaluate(f"work.g54.{name}", "length")
     except BlockError as error:

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from library.blocks.block import Block, Parameter, Surroundings, Values
-from library.blocks.writer import SYSTEMS, Writer
+from library.blocks.block import Bench, Block, Parameter, Values, Writer
+from parser.machine import SYSTEMS
 
 
-def write(values: Values, bench: Surroundings, out: Writer) -> None:
+def write(values: Values, bench: Bench, out: Writer) -> None:
     out.probe_down(values.text("system"), values.number("depth"), values.number("feed"))
     out.machine_move({"z": values.number("retract")})
 

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from library.blocks.block import BlockError, Surroundings, Values
+from library.blocks.block import Bench, BlockError, Values
 from library.formulas import Dimension
 
 
 def rows(
-    values: Values, name: str, dimensions: tuple[Dimension, ...], bench: Surroundings, most: int
+    values: Values, name: str, dimensions: tuple[Dimension, ...], bench: Bench, most: int
 ) -> Iterator[tuple[float, ...]]:
     """The values of each row; raises BlockError where a row has too few or too many, or one cannot be read."""
     lines = [line.strip() for line in values.text(name).splitlines() if line.strip()]

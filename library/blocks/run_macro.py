@@ -4,20 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from contextlib import contextmanager
-from dataclasses import replace
-from typing import TYPE_CHECKING
 
-from library.blocks.block import Block, BlockError, Parameter, Surroundings, Values
-from library.blocks.writer import Writer
+from library.blocks.block import Bench, Block, BlockError, Parameter, Values, Writer, block_of
+from library.macros import Macro, Step
 from library.nearest import did_you_mean
-
-if TYPE_CHECKING:
-    from library.macros import Macro, Step
 
 PARAMETER = "macro"
 
 
-def write(values: Values, bench: Surroundings, out: Writer) -> None:
+def write(values: Values, bench: Bench, out: Writer) -> None:
     name = values.text(PARAMETER)
     if name in bench.inside:
         way = ", ".join([*bench.inside[bench.inside.index(name) :], name])
@@ -27,7 +22,7 @@ def write(values: Values, bench: Surroundings, out: Writer) -> None:
         raise BlockError(
             f"there is no macro {name!r} on the shelf{did_you_mean(name, tuple(bench.shelf)) or ''}", PARAMETER
         )
-    inner = replace(bench, units=macro.units, inside=(*bench.inside, name))
+    inner = bench.writing(macro)
     for number, step in enumerate(macro.step, start=1):
         with _named(f"step {number} of {name}"):
             _write(step, inner, out)
@@ -38,15 +33,10 @@ def run_by(macro: Macro) -> tuple[str, ...]:
     return tuple(str(step.values.get(PARAMETER, "")) for step in macro.step if step.block == BLOCK.id)
 
 
-def _write(step: Step, bench: Surroundings, out: Writer) -> None:
-    from library.blocks import REGISTRY  # which is made of this module among others
-
-    block = REGISTRY.get(step.block)
-    if block is None:
-        raise BlockError(f"there is no block {step.block!r}")
-    unknown = next((name for name in step.values if block.parameter(name) is None), None)
-    if unknown is not None:
-        raise BlockError(f"the block {block.id} has no value {unknown!r}")
+def _write(step: Step, bench: Bench, out: Writer) -> None:
+    block = block_of(step.block)
+    for why in block.unknown(step.values).values():
+        raise BlockError(why)
     block.write(block.values(step.values, bench), bench, out)
 
 

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from library.blocks.block import Block, BlockError, Parameter, Surroundings, Values
-from library.blocks.writer import SYSTEMS, Writer
+from library.blocks.block import Bench, Block, BlockError, Parameter, Values, Writer
+from parser.machine import SYSTEMS
 
 
-def write(values: Values, bench: Surroundings, out: Writer) -> None:
+def write(values: Values, bench: Bench, out: Writer) -> None:
     system = values.text("system")
     origin = {name: at for name in "xyz" if (at := values.maybe(name)) is not None}
     probed = values.text("source") == "probe"

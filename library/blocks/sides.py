@@ -8,7 +8,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 
-from library.blocks.block import BlockError, Surroundings
+from library.blocks.block import Bench
+from library.errors import BlockError
 from parser.machine import Axis
 
 SIDES = ("front", "back", "left", "right")
@@ -28,7 +29,7 @@ GOES = {
 }
 
 
-def axis_towards(side: str, bench: Surroundings) -> tuple[Axis, str]:
+def axis_towards(side: str, bench: Bench) -> tuple[Axis, str]:
     """The axis that runs to a side of the machine, and the end ("min" or "max") of it that lies there."""
     direction = SEEN_FROM[bench.machine.operator_side][side]
     axis = bench.machine.axis(direction[1])
@@ -37,7 +38,7 @@ def axis_towards(side: str, bench: Surroundings) -> tuple[Axis, str]:
     return axis, "max" if direction[0] == "+" else "min"
 
 
-def tool_over(side: str, margin: float, bench: Surroundings) -> tuple[str, float]:
+def tool_over(side: str, margin: float, bench: Bench) -> tuple[str, float]:
     """Axis and machine coordinate that put the tool at ``margin`` mm from the end of travel on a side of the table."""
     axis, end = axis_towards(side, bench)
     if margin > axis.travel.length:
@@ -48,7 +49,7 @@ def tool_over(side: str, margin: float, bench: Surroundings) -> tuple[str, float
     return axis.name, axis.travel.high - margin if end == "max" else axis.travel.low + margin
 
 
-def note(tool_sides: Iterable[str], bench: Surroundings) -> str:
+def note(tool_sides: Iterable[str], bench: Bench) -> str:
     """Which part moves where when the tool goes to those sides of the table."""
     moves: dict[str, list[str]] = {}
     for side in tool_sides:
@@ -57,7 +58,7 @@ def note(tool_sides: Iterable[str], bench: Surroundings) -> str:
     return _joined(f"the {part} {' and '.join(ways)}" for part, ways in moves.items())
 
 
-def carriers(names: Iterable[str], bench: Surroundings) -> str:
+def carriers(names: Iterable[str], bench: Bench) -> str:
     """Which part moves along which axes."""
     parts: dict[str, list[str]] = {}
     for axis in bench.machine.axes:

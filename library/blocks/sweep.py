@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 from library.blocks import sides
-from library.blocks.block import Block, BlockError, Parameter, Surroundings, Values
-from library.blocks.writer import Writer
+from library.blocks.block import Bench, Block, BlockError, Parameter, Values, Writer
 
 
-def write(values: Values, bench: Surroundings, out: Writer) -> None:
+def write(values: Values, bench: Bench, out: Writer) -> None:
     axis, times = values.text("axis"), values.number("times")
     if times != round(times):
         raise BlockError(f"times is {times:g}; it must be a whole number", "times")
@@ -20,7 +19,7 @@ def write(values: Values, bench: Surroundings, out: Writer) -> None:
             out.machine_move({axis: at}, values.number("feed"))
 
 
-def note(values: Values, bench: Surroundings) -> str:
+def note(values: Values, bench: Bench) -> str:
     return sides.carriers((values.text("axis"),), bench)
 
 

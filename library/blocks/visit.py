@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 from library.blocks import sides
-from library.blocks.block import Block, Parameter, Surroundings, Values
+from library.blocks.block import Bench, Block, Parameter, Values, Writer
 from library.blocks.rows import rows
-from library.blocks.writer import Writer
 
 MOST_POINTS = 12  # our choice
 CORNERS = "\n".join(
@@ -19,7 +18,7 @@ CORNERS = "\n".join(
 )
 
 
-def write(values: Values, bench: Surroundings, out: Writer) -> None:
+def write(values: Values, bench: Bench, out: Writer) -> None:
     points = list(rows(values, "points", ("length", "length"), bench, MOST_POINTS))
     for number, (x, y) in enumerate(points, start=1):
         out.machine_move({"x": x, "y": y}, values.maybe("feed"))
@@ -30,7 +29,7 @@ def write(values: Values, bench: Surroundings, out: Writer) -> None:
             out.pause()
 
 
-def note(values: Values, bench: Surroundings) -> str:
+def note(values: Values, bench: Bench) -> str:
     return sides.carriers(("x", "y"), bench)
 
 

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from library.blocks.block import Block, BlockError, Parameter, Surroundings, Values
+from library.blocks.block import Bench, Block, BlockError, Parameter, Values, Writer
 from library.blocks.rows import rows
-from library.blocks.writer import Writer
 
 MOST_STAGES = 12  # our choice
 
 
-def write(values: Values, bench: Surroundings, out: Writer) -> None:
+def write(values: Values, bench: Bench, out: Writer) -> None:
     stages = list(rows(values, "stages", ("count", "time"), bench, MOST_STAGES))
     for speed, seconds in stages:
         _judge(speed, seconds, bench)
@@ -28,7 +27,7 @@ def write(values: Values, bench: Surroundings, out: Writer) -> None:
         out.pause()
 
 
-def _judge(speed: float, seconds: float, bench: Surroundings) -> None:
+def _judge(speed: float, seconds: float, bench: Bench) -> None:
     most = bench.machine.maximum_rpm
     if round(speed) < 1 or seconds <= 0:
         raise BlockError("a stage needs a speed of at least 1 rpm and a time above zero", "stages")

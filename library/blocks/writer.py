@@ -11,14 +11,14 @@ import unicodedata
 from collections.abc import Mapping, Sequence
 from decimal import ROUND_CEILING, ROUND_FLOOR, ROUND_HALF_EVEN, Decimal
 
-from library.blocks.block import BlockError, Surroundings
+from library.bench import Bench
+from library.errors import BlockError
 from parser.language.words import G_GROUPS
-from parser.machine import AXES, MM_PER_INCH, Axis, Interval, Origin
+from parser.machine import AXES, MM_PER_INCH, SYSTEMS, Axis, Interval, Origin
 from parser.motion.offsets import within_margins
 
 NOISE = 9  # decimals beyond which a difference is the arithmetic's, not the machinist's
 PLAIN_SYSTEM = "G54"
-SYSTEMS = ("G54", "G55", "G56", "G57", "G58", "G59", "G59.1", "G59.2", "G59.3")
 PROBED_Z, ORIGIN_OF_Z, ORIGIN_STEP = 5063, 5223, 20
 """Parameters of the probed Z and of the first Z origin, and the step to the next origin (NISTIR 6556, 3.2.1)."""
 
@@ -46,7 +46,7 @@ def safe_text(text: str) -> str:
 class Writer:
     """Collects lines. Positions given to it are machine coordinates in mm (degrees), rates mm/min, times seconds."""
 
-    def __init__(self, bench: Surroundings) -> None:
+    def __init__(self, bench: Bench) -> None:
         self.lines: list[str] = []
         self._bench = bench
         self._controller = bench.controller
@@ -54,7 +54,8 @@ class Writer:
         self._probed_in: str | None = None
         self._plain_zero: dict[str, float | None] = {}
         self._inch = "G20" in bench.controller.resting
-        self._decimals = bench.decimals["inch" if self._inch else "mm"]
+        decimals = bench.controller_sheet.decimals
+        self._decimals = decimals.inch if self._inch else decimals.mm
 
     def machine_move(self, targets: Mapping[str, float], feed: float | None = None) -> None:
         """A straight move in machine coordinates, at rapid or at a feed in mm/min.

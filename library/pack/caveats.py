@@ -6,8 +6,7 @@ import textwrap
 from collections.abc import Iterable
 
 from library import verdicts
-from library.blocks import Surroundings
-from library.blocks.block import HasSheets
+from library.bench import Bench
 from library.blocks.writer import Writer
 from library.heading import ROOM_OF_SIGNS, WIDTH, _harmless
 from library.macros import Acceptance, Macro
@@ -82,10 +81,10 @@ def standing(macro: Macro, report: Report, figures: Figures) -> tuple[str, ...]:
     return (f"Proved{but} on its own, as the manifest says", *only_from(macro, report, figures))
 
 
-def comments(texts: Iterable[str], macro: Macro, sheets: HasSheets) -> tuple[str, ...]:
+def comments(texts: Iterable[str], bench: Bench) -> tuple[str, ...]:
     """Texts as comment lines that the controller takes, each text on as many as it needs."""
-    out = Writer(Surroundings.of(sheets, macro.units))
-    width = max(1, min(WIDTH, sheets.controller.line_limit) - ROOM_OF_SIGNS)
+    out = Writer(bench)
+    width = max(1, min(WIDTH, bench.controller.line_limit) - ROOM_OF_SIGNS)
     for text in texts:
         for line in textwrap.wrap(_harmless(text), width):
             out.comment(line)

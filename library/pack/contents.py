@@ -7,24 +7,16 @@ from dataclasses import dataclass, replace
 
 from library import documents, pendant, proving, sequences
 from library import slots as slot_table
+from library.bench import Bench
+from library.blocks.run_macro import run_by
 from library.macros import Macro
+from library.outgoing import Contributor, Gathered, Outgoing, PackError, PageContributor, Taken
 from library.pack import macro_files, manifest, printed, table
-from library.pack.model import (
-    Contributor,
-    Documents,
-    Gathered,
-    Outgoing,
-    PackError,
-    PageContributor,
-    Taken,
-)
 from library.slots import Slot
-from library.store import Sheets, Workshop
+from library.store import SINGLETON, SINGLETONS, Workshop
 from library.toml_text import DocumentError
 from parser.report import Report
 
-SHEETS = ("machine", "controller", "pendant")
-SINGLETON = "workshop"
 SOURCE_FOLDER = "documents"
 
 CONTRIBUTORS: tuple[Contributor, ...] = (table.files, pendant.files)
@@ -44,10 +36,10 @@ class Pack:
 
 def gather(workshop: Workshop) -> Gathered:
     """The documents of a workshop as they stand; raises StoreError."""
-    machine, controller, pendant = (workshop.text(kind, SINGLETON) for kind in SHEETS)
+    machine, controller, pendant = (workshop.text(kind, SINGLETON) for kind in SINGLETONS)
     dates = {
         kind: revision.saved[: len("2000-01-01")]
-        for kind in SHEETS
+        for kind in SINGLETONS
         for revision in workshop.revisions(kind, SINGLETON)
         if revision.current
     }
@@ -55,9 +47,11 @@ def gather(workshop: Workshop) -> Gathered:
     return Gathered(machine, controller, pendant, macros, dates)
 
 
-def parsed(gathered: Gathered) -> Documents:
-    """The documents as models; raises DocumentError for a sheet that cannot be read."""
-    sheets = Sheets.read(gathered.machine, gathered.controller, gathered.pendant)
+def parsed(gathered: Gathered) -> tuple[Bench, dict[str, str]]:
+    """The documents as a bench, and by id what is wrong with a macro that cannot be read.
+
+    Raises DocumentError for a sheet that cannot be read.
+    """
     macros: dict[str, Macro] = {}
     unreadable: dict[str, str] = {}
     for id, text in gathered.macros.items():
@@ -65,7 +59,7 @@ def parsed(gathered: Gathered) -> Documents:
             macros[id] = documents.parse("macro", text, f"macro {id}")
         except DocumentError as error:
             unreadable[id] = str(error)
-    return Documents(sheets, macros, unreadable)
+    return documents.bench(gathered.machine, gathered.controller, gathered.pendant, macros), unreadable
 
 
 def outgoing(gathered: Gathered) -> Outgoing:
@@ -73,15 +67,14 @@ def outgoing(gathered: Gathered) -> Outgoing:
 
     Raises DocumentError where a sheet cannot be read and PackError where two macros would share one file.
     """
-    having = parsed(gathered)
-    left_out = dict(having.unreadable)
-    used = [slot for slot in _usable_slots(having, left_out) if _wanted(slot.macro, gathered.chosen, left_out)]
-    taken = macro_files.taken(having, used, left_out, gathered.dates)
+    bench, left_out = parsed(gathered)
+    used = [slot for slot in _usable_slots(bench, left_out) if _wanted(slot.macro, gathered.chosen, left_out)]
+    taken = macro_files.taken(bench, used, left_out, gathered.dates)
     broken = sequences.breakers({id: each.proved for id, each in taken.items()})
     left_out.update({id: f"it changes what a macro of the pendant was proved on. {why}" for id, why in broken.items()})
     taken = {id: each for id, each in taken.items() if id not in broken}
     slots = tuple(slot for slot in used if slot.macro in taken)
-    return Outgoing(having.sheets, gathered.dates, taken, slots, left_out, gathered.printing)
+    return Outgoing(bench, gathered.dates, taken, slots, left_out, gathered.printing)
 
 
 def make(gathered: Gathered, *, left_out: Mapping[str, str] | None = None) -> Pack:
@@ -95,7 +88,7 @@ def make(gathered: Gathered, *, left_out: Mapping[str, str] | None = None) -> Pa
         goes = replace(goes, left_out=left_out)
     files = {each.path: each.content for each in goes.taken.values()}
     files |= {each.slow_path: each.slow.content for each in goes.taken.values() if not isinstance(each.slow, str)}
-    files |= _sources(gathered, goes.taken)
+    files |= _sources(gathered, goes)
     for contribute in CONTRIBUTORS:
         files |= contribute(goes)
     entries = [_entry(each, goes.slots) for each in goes.taken.values()]
@@ -113,30 +106,30 @@ def remake(files: Mapping[str, bytes], dates: Mapping[str, str]) -> Gathered:
     """The documents that a pack carries; raises PackError where one is missing or not text."""
     prefix = f"{SOURCE_FOLDER}/macros/"
     ids = [path.removeprefix(prefix).removesuffix(".toml") for path in sorted(files) if path.startswith(prefix)]
-    machine, controller, pendant = (_text(files, f"{SOURCE_FOLDER}/{kind}.toml") for kind in SHEETS)
+    machine, controller, pendant = (_text(files, f"{SOURCE_FOLDER}/{kind}.toml") for kind in SINGLETONS)
     macros = {id: _text(files, f"{prefix}{id}.toml") for id in ids}
     return Gathered(machine, controller, pendant, macros, dates)
 
 
-def reproved(sheets: Sheets, macro: Macro, content: bytes) -> Report:
+def reproved(bench: Bench, macro: Macro, content: bytes) -> Report:
     """The report on the bytes of a macro file, as they were read back; raises PackError where they are not text."""
     try:
         text = content.decode()
     except UnicodeDecodeError as error:
         raise PackError(f"the file of {macro.id} is not text (byte {error.start})") from error
-    return proving.prove_written(macro, text, sheets)
+    return proving.prove_written(macro, text, bench)
 
 
-def _usable_slots(having: Documents, left_out: dict[str, str]) -> list[Slot]:
+def _usable_slots(bench: Bench, left_out: dict[str, str]) -> list[Slot]:
     good = []
-    for slot in slot_table.slots(having.sheets.pendant):
-        wrong = slot_table.clash(slot, having.sheets.pendant, having.macros)
+    for slot in slot_table.slots(bench.pendant):
+        wrong = slot_table.clash(slot, bench)
         if wrong is None:
             good.append(slot)
         else:
             left_out[f"slot {slot.label}"] = wrong.message
     on_a_slot = {slot.macro for slot in good}
-    left_out.update({id: "it is on no slot of the pendant" for id in having.macros if id not in on_a_slot})
+    left_out.update({id: "it is on no slot of the pendant" for id in bench.shelf if id not in on_a_slot})
     return good
 
 
@@ -156,15 +149,15 @@ def _entry(each: Taken, used: tuple[Slot, ...]) -> dict[str, object]:
     }
 
 
-def _sheets(goes: Outgoing) -> dict[str, manifest.Sheet]:
+def _sheets(goes: Outgoing) -> dict[str, manifest.SheetEntry]:
     return {
-        kind: manifest.Sheet(getattr(goes.sheets, kind).name, f"{SOURCE_FOLDER}/{kind}.toml", goes.dates.get(kind))
-        for kind in SHEETS
+        kind: manifest.SheetEntry(getattr(goes.bench, kind).name, f"{SOURCE_FOLDER}/{kind}.toml", goes.dates.get(kind))
+        for kind in SINGLETONS
     }
 
 
 def _memory(goes: Outgoing) -> dict[str, int]:
-    memory = goes.sheets.pendant.memory
+    memory = goes.bench.pendant.memory
     return {
         "bytes_used": goes.bytes_used,
         "bytes": memory.bytes,
@@ -173,9 +166,13 @@ def _memory(goes: Outgoing) -> dict[str, int]:
     }
 
 
-def _sources(gathered: Gathered, taken: Mapping[str, Taken]) -> dict[str, bytes]:
-    sheets = {f"{SOURCE_FOLDER}/{kind}.toml": getattr(gathered, kind).encode() for kind in SHEETS}
-    return sheets | {f"{SOURCE_FOLDER}/macros/{id}.toml": gathered.macros[id].encode() for id in taken}
+def _sources(gathered: Gathered, goes: Outgoing) -> dict[str, bytes]:
+    """The documents that all of it can be proved from again: the macros that go, and those that they run."""
+    sheets = {f"{SOURCE_FOLDER}/{kind}.toml": getattr(gathered, kind).encode() for kind in SINGLETONS}
+    needed = list(goes.taken)
+    for id in needed:
+        needed += [each for each in run_by(goes.bench.shelf[id]) if each not in needed]
+    return sheets | {f"{SOURCE_FOLDER}/macros/{id}.toml": gathered.macros[id].encode() for id in needed}
 
 
 def _text(files: Mapping[str, bytes], path: str) -> str:

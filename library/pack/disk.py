@@ -12,9 +12,9 @@ from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from pathlib import Path
 
+from library.outgoing import Gathered, PackError
 from library.pack.contents import Pack
-from library.pack.model import PackError
-from library.pack.verifying import differences
+from library.pack.verifying import Difference, differences, since
 
 ZIP_DAY = (1980, 1, 1, 0, 0, 0)
 """The date of every entry, so that the same files give the same zip: the first that a zip can hold (memory)."""
@@ -72,6 +72,18 @@ def read(path: Path) -> dict[str, bytes]:
     except OSError as error:
         raise PackError(f"{path} cannot be read: {error.strerror or error}") from error
     raise PackError(f"{path} does not exist")
+
+
+def verify(path: Path, now: Gathered | None = None) -> list[Difference]:
+    """What differs in a pack, a folder or a zip, from its own manifest; empty where all is as it was proved.
+
+    With ``now``, the documents of a workshop as they stand, also what has changed there since, and what is no longer
+    proved with its sheets. Raises PackError where there is no pack to be read and DocumentError where a sheet
+    of ``now`` cannot be read.
+    """
+    files = read(path)
+    found = differences(files)
+    return found if now is None else found + list(since(files, now))
 
 
 def _require_proved(files: Mapping[str, bytes]) -> None:

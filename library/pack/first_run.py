@@ -2,25 +2,24 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from decimal import ROUND_FLOOR
 
 import parser
 from library import proving
-from library.blocks.block import HasSheets
+from library.bench import Bench
 from library.blocks.writer import fixed
-from library.build import Built, build, with_heading
+from library.build import Built, build, joined, with_heading
 from library.heading import title
 from library.macros import Macro
+from library.outgoing import SlowCopy
 from library.pack import caveats
 from library.proving import Proved
 from parser.language.program import Line, Word
 from parser.machine import LINEAR, MM_PER_INCH, Interval
 from parser.motion.moves import Move, Trace
 from parser.motion.places import Afloat
-from parser.quantities import Figures
 from parser.report import Report
 
 UNITS, FEED_MODE = 6, 5
@@ -31,93 +30,73 @@ RATE_DECIMALS = 3
 ROUNDS = 4
 """How often a head is written: a slow move may come to another verdict, and the head names lines that it shifts."""
 
-_LINE = re.compile(r"@\d+")
-
 
 class NotSlowedError(Exception):
     """Why a macro has no slow copy; ``str()`` is a clause."""
 
 
-@dataclass(frozen=True, slots=True)
-class SlowCopy:
-    """A macro with every move slow: the bytes of its file, what was proved of them, and the line each line became.
-
-    ``lines`` maps a line of the macro file to the one of the slow copy that makes its moves, both counted from 1.
-    """
-
-    content: bytes
-    report: Report
-    lines: Mapping[int, int]
-
-    @property
-    def texts(self) -> tuple[str, ...]:
-        """The lines without their ends."""
-        return tuple(line.text for line in self.report.program.lines)
-
-
-def slow_copy(proved: Proved, file: str, sheets: HasSheets) -> SlowCopy:
+def slow_copy(proved: Proved, file: str, bench: Bench) -> SlowCopy:
     """The slow copy of a macro that goes as ``file``, read and proved from its own bytes; raises NotSlowedError.
 
     Its rate is ``first_run_rate`` of the controller sheet; a move that is slower anyway keeps its own. It starts from
     where the macro may start, and what the macro accepts is accepted of it as well: then it says so itself.
     """
     macro = proved.macro
-    plain = build(macro, sheets)
-    trace = _followed(plain.text, sheets, proved.report.start)
+    plain = build(macro, bench)
+    trace = _followed(plain.text, bench, proved.report.start)
     if not any(_moves(trace)):
         raise NotSlowedError("its own lines move nothing")
-    slowed, became = _slowed(plain, trace, sheets)
-    whole, report = _headed(slowed, proved, file, sheets)
+    slowed, became = _slowed(plain, trace, bench)
+    whole, report = _headed(slowed, proved, file, bench)
     _require_same_targets(trace, report.trace)
     head, slow_head = len(proved.built.lines) - len(plain.lines), len(whole.lines) - len(slowed.lines)
     lines = {line + head: new + slow_head for line, new in became.items()}
     return SlowCopy(whole.text.encode(), report, lines)
 
 
-def _headed(slowed: Built, proved: Proved, file: str, sheets: HasSheets) -> tuple[Built, Report]:
+def _headed(slowed: Built, proved: Proved, file: str, bench: Bench) -> tuple[Built, Report]:
     """The slow copy with a head that says what was proved of it, and the report on both; raises NotSlowedError."""
     macro = proved.macro
-    head = _heading(macro, proved.report, file, sheets)
+    head = _heading(macro, proved.report, file, bench)
     for _ in range(ROUNDS):
-        whole = with_heading(slowed, head, sheets.controller)
-        report = proving.prove_built(macro, whole, sheets, seek_start=False).report
+        whole = with_heading(slowed, head, bench)
+        report = proving.prove_built(macro, whole, bench, seek_start=False).report
         if report.refused:
             raise NotSlowedError(f"as feed moves it is not proved. {proving.reason(report)}")
-        said, head = head, _heading(macro, report, file, sheets)
+        said, head = head, _heading(macro, report, file, bench)
         if said == head:
             return whole, report
     raise NotSlowedError("its head cannot say what was proved of it, because that changes with the head")
 
 
-def _followed(text: str, sheets: HasSheets, start: Mapping[str, Interval]) -> Trace:
-    machine, controller = sheets.machine.plain(), sheets.controller.plain()
-    return parser.trace(parser.read(text, controller), machine, controller, start=start)
+def _followed(text: str, bench: Bench, start: Mapping[str, Interval]) -> Trace:
+    return parser.trace(parser.read(text, bench.controller), bench.machine, bench.controller, start=start)
 
 
 def _moves(trace: Trace) -> Iterator[Move]:
     return (move for move in trace.moves if move.kind != "dwell")
 
 
-def _heading(macro: Macro, report: Report, file: str, sheets: HasSheets) -> tuple[str, ...]:
+def _heading(macro: Macro, report: Report, file: str, bench: Bench) -> tuple[str, ...]:
     """The head of a copy of which this is the report; what is not proved comes first."""
-    figures = Figures(sheets.machine.units)
-    rate = figures.rate(sheets.controller.plain().first_run_rate)
+    figures = bench.figures
+    rate = figures.rate(bench.controller.first_run_rate)
     named = (
         f"First run of: {title(macro)}",
         f"Slow copy of {file} for its first run: the same end points, no move faster than {rate}.",
     )
     stands = tuple(f"{each}." for each in caveats.standing(macro, report, figures))
-    return caveats.comments(stands + named if report.verdict == "accepted" else named + stands, macro, sheets)
+    return caveats.comments(stands + named if report.verdict == "accepted" else named + stands, bench)
 
 
-def _slowed(plain: Built, trace: Trace, sheets: HasSheets) -> tuple[Built, dict[int, int]]:
+def _slowed(plain: Built, trace: Trace, bench: Bench) -> tuple[Built, dict[int, int]]:
     """The text with every move slow, and the line each line became."""
-    program = parser.read(plain.text, sheets.controller.plain())
+    program = parser.read(plain.text, bench.controller)
     moves: dict[int, list[Move]] = {}
     for move in _moves(trace):
         moves.setdefault(move.line, []).append(move)
     modes = {state.line: state.modes for state in trace.states}
-    rate = sheets.controller.plain().first_run_rate
+    rate = bench.controller.first_run_rate
     lines: list[str] = []
     became: dict[int, int] = {}
     steps: dict[int, int] = {}
@@ -135,8 +114,7 @@ def _slowed(plain: Built, trace: Trace, sheets: HasSheets) -> tuple[Built, dict[
         became[line.number] = len(lines)
         if line.number in plain.steps:
             steps |= dict.fromkeys(range(len(lines) - len(texts) + 1, len(lines) + 1), plain.steps[line.number])
-    end = "\r\n" if sheets.controller.line_ending == "crlf" else "\n"
-    return replace(plain, text="".join(text + end for text in lines), steps=steps), became
+    return replace(plain, text=joined(lines, bench), steps=steps), became
 
 
 def _slow_line(
@@ -192,6 +170,6 @@ def _require_same_targets(trace: Trace, slow: Trace) -> None:
 def _target(move: Move) -> list[object]:
     """Where a move ends. What is unknown is named after the line it came from, and that differs in a copy."""
     return [
-        (at.base, _LINE.sub("@", at.unknown.name), at.unknown.range) if isinstance(at, Afloat) else at
+        (at.base, at.unknown.name.on_no_line, at.unknown.range) if isinstance(at, Afloat) else at
         for at in move.end.values()
     ]

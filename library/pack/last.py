@@ -10,9 +10,9 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
 
+from library.outgoing import PackError
 from library.pack.contents import Pack
 from library.pack.disk import pack, read
-from library.pack.model import PackError
 
 NAME = "last-pack.zip"
 

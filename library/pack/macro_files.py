@@ -4,17 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 
-from library import proving, stages
+from library import names, proving, stages
 from library import slots as slot_table
+from library.bench import Bench
 from library.build import Built, build, with_heading
 from library.heading import heading
 from library.macros import Macro
-from library.pack import caveats, first_run, names
-from library.pack.model import Documents, PackError, Stage, Taken
+from library.outgoing import PackError, SlowCopy, Stage, Taken
+from library.pack import caveats, first_run
 from library.proving import Proved
 from library.slots import Slot
-from library.store import Sheets
-from parser.quantities import Figures
 from parser.report import Report
 
 ROUNDS = 4
@@ -43,23 +42,21 @@ class _LeftOutError(Exception):
         self.reason = reason
 
 
-def taken(
-    having: Documents, used: Iterable[Slot], left_out: dict[str, str], dates: Mapping[str, str]
-) -> dict[str, Taken]:
+def taken(bench: Bench, used: Iterable[Slot], left_out: dict[str, str], dates: Mapping[str, str]) -> dict[str, Taken]:
     """The macros on the slots that are used, by id in the order of the slots; what does not go is put in ``left_out``.
 
     Raises PackError where two macros would share one file.
     """
-    number_of = slot_table.numbers(having.sheets.pendant, having.sheets.controller)
+    number_of = slot_table.numbers(bench)
     on: dict[str, list[Slot]] = {}
     for slot in used:
         on.setdefault(slot.macro, []).append(slot)
     found: dict[str, Taken] = {}
     owners: dict[str, str] = {}
-    room = having.sheets.pendant.memory.bytes
+    room = bench.pendant.memory.bytes
     for id, its_slots in on.items():
         try:
-            each = _one(having.macros[id], number_of[id], its_slots[0], having.sheets, dates)
+            each = _one(bench.shelf[id], number_of[id], its_slots[0], bench, dates)
             needs = slot_table.size(stage.lines for stage in each.stages) + len(its_slots) * slot_table.SLOT_BYTES
             if needs > room:
                 raise _LeftOutError(f"its lines take {needs} bytes; the pendant's memory has {room} left")
@@ -77,52 +74,52 @@ def taken(
     return found
 
 
-def _one(macro: Macro, number: int, slot: Slot, sheets: Sheets, dates: Mapping[str, str]) -> Taken:
+def _one(macro: Macro, number: int, slot: Slot, bench: Bench, dates: Mapping[str, str]) -> Taken:
     """A macro as it goes; raises _LeftOutError."""
-    proved = _headed(macro, build(macro, sheets), sheets, dates)
-    sent = slot_table.sent(proved.built, macro, number, sheets)
-    long = slot_table.too_long(slot, sent, sheets.pendant)
+    proved = _headed(macro, build(macro, bench), bench, dates)
+    sent = slot_table.sent(proved.built, macro, number, bench)
+    long = slot_table.too_long(slot, sent, bench.pendant)
     if long:
         raise _LeftOutError(long.message)
     if not all(sent):
         raise _LeftOutError("it has no line that does anything, so the pendant would send nothing")
-    reports = (proved.report,) if sheets.controller.call else prove_sent(macro, sent, sheets)
+    reports = (proved.report,) if bench.controller.call else prove_sent(macro, sent, bench)
     for report in reports:
         if report.refused:
             raise _LeftOutError(f"what the pendant would send for it is not proved. {proving.reason(report)}")
-    file = names.file_name(sheets.controller.file_name, macro.id, number)
+    file = names.file_name(bench.controller_sheet.file_name, macro.id, number)
     return Taken(
         proved,
         proved.built.text.encode(),
         file,
         number,
         tuple(Stage(lines, _patience(report)) for lines, report in zip(sent, reports, strict=True)),
-        _slow(proved, file, sheets),
+        _slow(proved, file, bench),
     )
 
 
-def _slow(proved: Proved, file: str, sheets: Sheets) -> first_run.SlowCopy | str:
+def _slow(proved: Proved, file: str, bench: Bench) -> SlowCopy | str:
     try:
-        return first_run.slow_copy(proved, file, sheets)
+        return first_run.slow_copy(proved, file, bench)
     except first_run.NotSlowedError as reason:
         return str(reason)
 
 
-def _headed(macro: Macro, built: Built, sheets: Sheets, dates: Mapping[str, str]) -> Proved:
+def _headed(macro: Macro, built: Built, bench: Bench, dates: Mapping[str, str]) -> Proved:
     """The macro with a head that says what was proved of the whole, head included; raises _LeftOutError."""
-    proved = proving.prove_built(macro, built, sheets)
+    proved = proving.prove_built(macro, built, bench)
     for _ in range(ROUNDS):
         if not proved.exportable:
             raise _LeftOutError(proved.reason)
-        warned = caveats.warnings(macro, proved.report, Figures(sheets.machine.units))
+        warned = caveats.warnings(macro, proved.report, bench.figures)
         head = (
-            *caveats.comments((f"{each}." for each in warned), macro, sheets),
-            *heading(macro, proved.report, sheets, sheets.pendant, dates),
+            *caveats.comments((f"{each}." for each in warned), bench),
+            *heading(macro, proved.report, bench, dates),
         )
-        whole = with_heading(built, head, sheets.controller)
+        whole = with_heading(built, head, bench)
         if whole == proved.built:
             return proved
-        proved = proving.prove_built(macro, whole, sheets)
+        proved = proving.prove_built(macro, whole, bench)
     raise _LeftOutError("its head cannot say what was proved, because that changes with the head; shorten its name")
 
 
@@ -136,9 +133,9 @@ def _patience(report: Report) -> float:
     return PATIENCE + PATIENCE_FACTOR * report.plan.totals.seconds.most + more
 
 
-def prove_sent(macro: Macro, sent: tuple[stages.Lines, ...], sheets: Sheets) -> tuple[Report, ...]:
+def prove_sent(macro: Macro, sent: tuple[stages.Lines, ...], bench: Bench) -> tuple[Report, ...]:
     """The report on each stage: one that follows a gesture of its own from anywhere, a whole macro from its starts."""
     if len(sent) == 1:
-        text = stages.as_text(sent[0], percent=sheets.controller.percent)
-        return (proving.prove_written(macro, text, sheets),)
-    return tuple(stages.prove(macro, lines, sheets) for lines in sent)
+        text = stages.as_text(sent[0], percent=bench.controller.percent)
+        return (proving.prove_written(macro, text, bench),)
+    return tuple(stages.prove(macro, lines, bench) for lines in sent)

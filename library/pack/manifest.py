@@ -5,13 +5,11 @@ from __future__ import annotations
 import hashlib
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from importlib.metadata import PackageNotFoundError, version
 from typing import Any
 
 from library.macros import Macro
-from library.pack.first_run import SlowCopy
-from library.pack.model import Printing
-from library.pack.names import as_bytes
+from library.names import as_bytes, own_name
+from library.outgoing import Printing, SlowCopy
 from parser.findings import Finding
 from parser.report import Report
 
@@ -19,9 +17,8 @@ NAME = "manifest.json"
 PRINTED = "printed.sha256"
 """The digests of the printed pages, which are made after the manifest because they may show its own."""
 
-FORMAT = "clickstop-pack/1"
+FORMAT = "clickstop-takeaway/1"
 CHECKED = "Every macro file was read back from the written bytes and proved again before this pack was handed over."
-DISTRIBUTION = "clickstop"
 FORMATS = (
     "clickstop-machine/1",
     "clickstop-controller/1",
@@ -33,7 +30,7 @@ FORMATS = (
 
 
 @dataclass(frozen=True, slots=True)
-class Sheet:
+class SheetEntry:
     """A sheet as the manifest names it: its name, its path in the pack, the day it was last saved if known."""
 
     name: str
@@ -44,19 +41,6 @@ class Sheet:
 def digest(content: bytes) -> str:
     """SHA-256 in hexadecimal."""
     return hashlib.sha256(content).hexdigest()
-
-
-def program_version() -> str:
-    """The version of the installed program."""
-    try:
-        return version(DISTRIBUTION)
-    except PackageNotFoundError:
-        return "of unknown version"
-
-
-def own_name() -> str:
-    """The program and its version, as a manifest names them."""
-    return f"{DISTRIBUTION} {program_version()}"
 
 
 def macro_entry(
@@ -91,7 +75,7 @@ def proof(report: Report) -> dict[str, object]:
 
 
 def write(
-    sheets: Mapping[str, Sheet],
+    sheets: Mapping[str, SheetEntry],
     macros: Iterable[Mapping[str, object]],
     files: Mapping[str, bytes],
     left_out: Mapping[str, str],

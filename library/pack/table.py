@@ -7,9 +7,9 @@ import io
 from collections.abc import Mapping
 
 from library import verdicts
-from library.pack.model import Outgoing, Taken
-from library.pack.names import as_bytes, cell
-from library.pack.sending import Sending
+from library.names import as_bytes, cell
+from library.outgoing import Outgoing, Taken
+from library.sending import Sending
 from library.slots import Slot
 
 COLUMNS = ("position", "increment", "macro", "name", "file", "number", "stage", "sends", "verdict", "start")
@@ -38,7 +38,7 @@ def as_csv(outgoing: Outgoing) -> bytes:
 
 def as_json(outgoing: Outgoing) -> bytes:
     """The table with what the sender has to know: the gesture, what is answered, and what letting go means."""
-    pendant, controller = outgoing.sheets.pendant, outgoing.sheets.controller
+    pendant, controller = outgoing.bench.pendant, outgoing.bench.controller_sheet
     sending = Sending.of(controller)
     table = {
         "format": "clickstop-slots/1",

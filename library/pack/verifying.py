@@ -5,16 +5,18 @@ from __future__ import annotations
 import json
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
-from pathlib import Path
 from typing import Any, Literal
 
 from library import verdicts
+from library.bench import Bench
+from library.macros import Macro
+from library.names import own_name
+from library.outgoing import Gathered, PackError
 from library.pack import contents, macro_files, manifest, table
-from library.pack.model import Documents, Gathered, PackError
-from library.store import Sheets
+from library.store import SINGLETONS
 from library.toml_text import DocumentError
 
-Kind = Literal["changed", "missing", "added", "not-proved", "outdated"]
+DifferenceKind = Literal["changed", "missing", "added", "not-proved", "outdated"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,25 +24,11 @@ class Difference:
     """One thing that is not as the manifest says: the path concerned, what kind, and one clear line."""
 
     path: str
-    kind: Kind
+    kind: DifferenceKind
     message: str
 
     def __str__(self) -> str:
         return f"{self.path}: {self.message}"
-
-
-def verify(path: Path, now: Gathered | None = None) -> list[Difference]:
-    """What differs in a pack, a folder or a zip, from its own manifest; empty where all is as it was proved.
-
-    With ``now``, the documents of a workshop as they stand, also what has changed there since, and what is no longer
-    proved with its sheets. Raises PackError where there is no pack to be read and DocumentError where a sheet
-    of ``now`` cannot be read.
-    """
-    from library.pack.disk import read
-
-    files = read(path)
-    found = differences(files)
-    return found if now is None else found + list(_since(files, now))
 
 
 def differences(files: Mapping[str, bytes]) -> list[Difference]:
@@ -49,11 +37,11 @@ def differences(files: Mapping[str, bytes]) -> list[Difference]:
     printed, found = _printed(files)
     found += _bytes(files, said["files"], printed)
     try:
-        having = contents.parsed(contents.remake(files, _dates(said)))
+        bench, _ = contents.parsed(contents.remake(files, _dates(said)))
     except (PackError, DocumentError) as error:
         return [*found, Difference(contents.SOURCE_FOLDER, "not-proved", str(error))]
-    found += _proofs(files, _entries(said), having, having.sheets)
-    found += _sent(files, having)
+    found += _proofs(files, _entries(said), bench, bench.shelf)
+    found += _sent(files, bench)
     if not found:
         found += _made_again(files, said)
     return found
@@ -112,17 +100,17 @@ def _bytes(files: Mapping[str, bytes], digests: Mapping[str, str], printed: Mapp
 
 
 def _proofs(
-    files: Mapping[str, bytes], entries: list[dict[str, Any]], having: Documents, sheets: Sheets
+    files: Mapping[str, bytes], entries: list[dict[str, Any]], bench: Bench, macros: Mapping[str, Macro]
 ) -> Iterator[Difference]:
     for entry in entries:
-        path, macro = entry["file"], having.macros.get(entry["id"])
+        path, macro = entry["file"], macros.get(entry["id"])
         if path not in files:
             continue
         if macro is None:
             yield Difference(path, "not-proved", f"the document of the macro {entry['id']} is missing")
             continue
         try:
-            report = contents.reproved(sheets, macro, files[path])
+            report = contents.reproved(bench, macro, files[path])
         except PackError as error:
             yield Difference(path, "not-proved", str(error))
             continue
@@ -134,9 +122,9 @@ def _proofs(
             yield Difference(path, "not-proved", told)
 
 
-def _sent(files: Mapping[str, bytes], having: Documents) -> Iterator[Difference]:
+def _sent(files: Mapping[str, bytes], bench: Bench) -> Iterator[Difference]:
     """What is not proved of the lines that the pendant sends, which are not lines where it calls stored macros."""
-    if table.JSON not in files or having.sheets.controller.call:
+    if table.JSON not in files or bench.controller.call:
         return
     try:
         sent = {
@@ -147,8 +135,8 @@ def _sent(files: Mapping[str, bytes], having: Documents) -> Iterator[Difference]
         yield Difference(table.JSON, "not-proved", "it cannot be read, so that what the pendant sends cannot be proved")
         return
     for id, lines in sent.items():
-        macro = having.macros.get(id)
-        if macro is None or any(report.refused for report in macro_files.prove_sent(macro, lines, having.sheets)):
+        macro = bench.shelf.get(id)
+        if macro is None or any(report.refused for report in macro_files.prove_sent(macro, lines, bench)):
             yield Difference(table.JSON, "not-proved", f"what the pendant sends for {id} is not proved")
 
 
@@ -158,7 +146,7 @@ def _made_again(files: Mapping[str, bytes], said: Mapping[str, Any]) -> Iterator
     Only the program that wrote it makes the same; what it left out is not among its documents and is taken as said.
     """
     left_out = said.get("left_out")
-    if said.get("program") != manifest.own_name() or not isinstance(left_out, dict):
+    if said.get("program") != own_name() or not isinstance(left_out, dict):
         return
     try:
         gathered = replace(contents.remake(files, _dates(said)), printing=manifest.read_printing(said))
@@ -173,10 +161,10 @@ def _made_again(files: Mapping[str, bytes], said: Mapping[str, Any]) -> Iterator
             yield Difference(path, "changed", "it does not say what its documents come to and what was proved of them")
 
 
-def _since(files: Mapping[str, bytes], now: Gathered) -> Iterator[Difference]:
+def since(files: Mapping[str, bytes], now: Gathered) -> Iterator[Difference]:
     """What has changed in a workshop since: its sheets and macros, and what its sheets no longer prove."""
-    sheets = contents.parsed(now).sheets
-    changed = [kind for kind in contents.SHEETS if files.get(_source(kind)) != getattr(now, kind).encode()]
+    bench, _ = contents.parsed(now)
+    changed = [kind for kind in SINGLETONS if files.get(_source(kind)) != getattr(now, kind).encode()]
     for kind in changed:
         path = _source(kind)
         if path in files:
@@ -189,7 +177,7 @@ def _since(files: Mapping[str, bytes], now: Gathered) -> Iterator[Difference]:
         elif now.macros[id] != text:
             yield Difference(path, "outdated", f"the macro {id} of the workshop has changed since")
     if changed:
-        yield from _proofs(files, _entries(_manifest(files)), contents.parsed(taken), sheets)
+        yield from _proofs(files, _entries(_manifest(files)), bench, contents.parsed(taken)[0].shelf)
 
 
 def _source(kind: str) -> str:

@@ -8,10 +8,9 @@ from importlib.resources import files as resources
 
 from library.blocks.writer import safe_text
 from library.build import LINE_ENDS
-from library.pack.manifest import own_name
-from library.pack.model import Outgoing, PackError
-from library.pack.names import c_string
-from library.pack.sending import Sending
+from library.names import c_string, own_name
+from library.outgoing import Outgoing, PackError
+from library.sending import Sending
 
 NAME = "clickstop_slots.h"
 MOST = 0xFFFF
@@ -82,16 +81,16 @@ def header(outgoing: Outgoing) -> str:
 def _opening(outgoing: Outgoing) -> str:
     return _OPENING.format(
         name=NAME,
-        pendant=_in_comment(outgoing.sheets.pendant.name),
-        controller=_in_comment(outgoing.sheets.controller.name),
+        pendant=_in_comment(outgoing.bench.pendant.name),
+        controller=_in_comment(outgoing.bench.controller.name),
         program=own_name(),
         used=outgoing.bytes_used,
-        room=outgoing.sheets.pendant.memory.bytes,
+        room=outgoing.bench.pendant.memory.bytes,
     )
 
 
 def _constants(outgoing: Outgoing) -> Iterator[str]:
-    pendant, controller = outgoing.sheets.pendant, outgoing.sheets.controller
+    pendant, controller = outgoing.bench.pendant, outgoing.bench.controller_sheet
     gesture, sending = pendant.gesture, Sending.of(controller)
     longest = max(outgoing.longest_line, len(sending.stop_line.encode()), 1)
     line_end = "".join({"\n": r"\n", "\r": r"\r"}[sign] for sign in LINE_ENDS[controller.line_ending])
@@ -112,7 +111,7 @@ def _constants(outgoing: Outgoing) -> Iterator[str]:
 
 
 def _tables(outgoing: Outgoing) -> Iterator[str]:
-    pendant = outgoing.sheets.pendant
+    pendant = outgoing.bench.pendant
     positions = {position.label: index for index, position in enumerate(pendant.positions)}
     increments = {label: index for index, label in enumerate(pendant.increments)}
     macro_of = {id: index for index, id in enumerate(outgoing.taken)}

@@ -12,9 +12,8 @@ from collections.abc import Sequence
 from parser.language.layout import bare, lay_out
 from parser.language.program import Line, Spot, cut, digits_before
 from parser.language.reader import AS_PUBLISHED, read
-from parser.language.words import WORDS, canonical
+from parser.language.words import RANK, WORDS, canonical
 from parser.machine import Controller
-from parser.motion.modes import RANK
 
 _NUMBER = re.compile(r"[0-9]+\.?[0-9]*|\.[0-9]+")
 _NAMED_OPERATION = re.compile(r"(?<=[0-9.\]])(?:MOD|AND|XOR|OR)")

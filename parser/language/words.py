@@ -183,6 +183,42 @@ WORDS: Mapping[str, WordInfo] = {info.word: info for info in _PUBLISHED}
 G_GROUPS: Mapping[str, int] = {info.word: info.group for info in _PUBLISHED if info.letter == "G"}
 M_GROUPS: Mapping[str, int] = {info.word: info.group for info in _PUBLISHED if info.letter == "M"}
 
+
+def of_group(group: int, groups: Mapping[str, int] = G_GROUPS) -> tuple[str, ...]:
+    """The words of a modal group, in the order of the tables."""
+    return tuple(word for word, each in groups.items() if each == group)
+
+
+ORDER_OF_EXECUTION: tuple[tuple[str, ...], ...] = (
+    of_group(5),
+    ("F",),
+    ("S",),
+    ("T",),
+    of_group(6, M_GROUPS),
+    of_group(7, M_GROUPS),
+    of_group(8, M_GROUPS),
+    of_group(9, M_GROUPS),
+    ("G4",),
+    of_group(2),
+    of_group(6),
+    of_group(7),
+    of_group(8),
+    of_group(12),
+    of_group(13),
+    of_group(3),
+    of_group(10),
+    ("G28", "G30", "G10", "G92", "G92.1", "G92.2", "G92.3"),
+    of_group(1),
+    ("call",),
+    (*of_group(4, M_GROUPS), "end"),
+)
+"""Words in the order one line executes them (NISTIR 6556, 3.8, Table 8); comments come before all of them.
+
+"call" and "end" are what a controller sheet says of its extra words; where they stand is ours.
+"""
+
+RANK: Mapping[str, int] = {word: rank for rank, words in enumerate(ORDER_OF_EXECUTION) for word in words}
+
 UNPUBLISHED: Mapping[str, str] = {
     "M98": "Calls a stored program, on controllers that have it.",
     "M99": "Returns from a stored program, on controllers that have it.",

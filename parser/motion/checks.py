@@ -9,22 +9,14 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 
-from parser.language.words import AXES, G_GROUPS, M_GROUPS, UNPUBLISHED, WORDS, canonical, nearest
+from parser.language.words import AXES, G_GROUPS, M_GROUPS, RANK, UNPUBLISHED, WORDS, canonical, nearest
 from parser.machine import LINEAR, Controller
-from parser.motion.modes import RANK
+from parser.motion.modes import ARCS, LINEAR_ONLY, MOVING, STRAIGHT
 
 Shape = tuple[str | tuple[str, float], ...]
 """One item for each word in the order written: the letter, or letter and value of a G or M word."""
 
 MOST_M_WORDS = 4  # NISTIR 6556, 3.4
-STRAIGHT = ("G0", "G1")
-ARCS = ("G2", "G3")
-PROBE = "G38.2"
-CYCLES = ("G81", "G82", "G83", "G84", "G85", "G86", "G87", "G88", "G89")
-MOVING = (*STRAIGHT, *ARCS, PROBE, *CYCLES)
-LINEAR_ONLY = frozenset({PROBE, *CYCLES})
-"""Motion words that need X, Y or Z, and turn no rotary axis."""
-
 NOT_KNOWN = "?"
 ONLY_WITH = {
     "D": "G41 or G42",

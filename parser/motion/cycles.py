@@ -18,9 +18,9 @@ from parser.motion.assumptions import SPINDLE
 from parser.motion.checks import Fault
 from parser.motion.job import Job, UnusableError
 from parser.motion.modal_state import Cycle
-from parser.motion.moves import Turning
+from parser.motion.moves import EventKind, Turning
 from parser.motion.offsets import somewhere
-from parser.motion.places import Afloat, Coordinate, bounds, minus, plus
+from parser.motion.places import Afloat, Coordinate, Name, bounds, minus, plus
 from parser.motion.ranges import Value, measured
 from parser.motion.run import Run
 
@@ -76,8 +76,13 @@ class Hole:
         end = {**self.run.position.place, self.plane[2]: height}
         self.run.position.go(self.job, self.index, "feed", end, feed=self.feed, in_work_coordinates=True)
 
-    def dwell(self) -> None:
-        self.run.position.dwell(self.job, self.index, self.number("P") * SECONDS[self.run.controller.dwell_unit])
+    def down(self) -> None:
+        """To the bottom, with the dwell of those cycles that have one."""
+        self.rapid_to(self.clearance)
+        self.feed_to(self.bottom)
+        if "P" in self.numbers:
+            seconds = self.number("P") * SECONDS[self.run.controller.dwell_unit]
+            self.run.position.dwell(self.job, self.index, seconds)
 
     def number(self, letter: str) -> float:
         return _plain(self.numbers[letter])
@@ -107,7 +112,7 @@ def drill(run: Run, job: Job, index: int, motion: str, feed: float | None) -> No
     _judge_size(job, index, numbers, repeats, gap, scale)
     cycle.plane, cycle.numbers = plane, numbers
     run.position.fork(old, clearance)
-    between = _higher(old, clearance, f"{normal}@{job.line.number}", normal)
+    between = _higher(old, clearance, Name("level", normal, job.line.number))
     out = clearance if run.modes.need(modes.CYCLE_RETURN, job, index) == "G99" else between
     hole = Hole(run, job, index, feed, (first, second, normal), out, clearance, bottom, numbers, scale)
     hole.rapid_to(between)
@@ -248,7 +253,7 @@ def _judge_size(
         )
 
 
-def _higher(old: Coordinate, clearance: Coordinate, name: str, axis: str) -> Coordinate:
+def _higher(old: Coordinate, clearance: Coordinate, name: Name) -> Coordinate:
     """The higher of where the tool stands and R; an unknown of its own where either may be the higher."""
     above = bounds(minus(old, clearance))
     if above.high <= 0:
@@ -256,24 +261,15 @@ def _higher(old: Coordinate, clearance: Coordinate, name: str, axis: str) -> Coo
     if above.low >= 0:
         return old
     one, two = bounds(old), bounds(clearance)
-    return somewhere(f"level.{name}", "sum", axis, Interval(max(one.low, two.low), max(one.high, two.high)))
+    return somewhere(name, "sum", Interval(max(one.low, two.low), max(one.high, two.high)))
 
 
 # What each cycle does at a hole -------------------------------------------------------------------------------------
 
 
 def _drill(hole: Hole) -> None:
-    """G81 (3.5.16.2)."""
-    hole.rapid_to(hole.clearance)
-    hole.feed_to(hole.bottom)
-    hole.rapid_to(hole.level)
-
-
-def _drill_and_dwell(hole: Hole) -> None:
-    """G82 (3.5.16.3)."""
-    hole.rapid_to(hole.clearance)
-    hole.feed_to(hole.bottom)
-    hole.dwell()
+    """G81 and, with a dwell, G82 (3.5.16.2, 3.5.16.3)."""
+    hole.down()
     hole.rapid_to(hole.level)
 
 
@@ -293,26 +289,22 @@ def _peck(hole: Hole) -> None:
 
 def _tap(hole: Hole) -> None:
     """G84 (3.5.16.5)."""
-    hole.rapid_to(hole.clearance)
-    hole.feed_to(hole.bottom)
+    hole.down()
     hole.run.modes.turn_spindle("counter-clockwise")
     hole.feed_to(hole.level)
     hole.run.modes.turn_spindle("clockwise")
 
 
 def _bore(hole: Hole) -> None:
-    """G85 (3.5.16.6)."""
-    hole.rapid_to(hole.clearance)
-    hole.feed_to(hole.bottom)
+    """G85 and, with a dwell, G89 (3.5.16.6, 3.5.16.10)."""
+    hole.down()
     hole.feed_to(hole.level)
 
 
 def _bore_and_stop(hole: Hole) -> None:
     """G86 (3.5.16.7)."""
     turning = hole.run.modes.spindle
-    hole.rapid_to(hole.clearance)
-    hole.feed_to(hole.bottom)
-    hole.dwell()
+    hole.down()
     hole.run.modes.turn_spindle("stopped")
     hole.rapid_to(hole.level)
     hole.run.modes.turn_spindle(turning)
@@ -346,32 +338,22 @@ def _bore_and_wait(hole: Hole) -> None:
     """G88 (3.5.16.9): the operator raises the spindle by hand, nobody knows how far."""
     run, normal = hole.run, hole.plane[2]
     turning = run.modes.spindle
-    hole.rapid_to(hole.clearance)
-    hole.feed_to(hole.bottom)
-    hole.dwell()
+    hole.down()
     run.modes.turn_spindle("stopped")
-    run.log.happen("by-hand", hole.job.line, "G88", (normal,), hole.job.words[hole.index])
-    name = f"by-hand.{normal}@{hole.job.line.number}.{len(run.log.moves)}"
-    run.position.place = {**run.position.place, normal: somewhere(name, "by-hand", normal, run.position.travel[normal])}
+    run.log.happen(EventKind.BY_HAND, hole.job.line, "G88", (normal,), hole.job.words[hole.index])
+    name = Name("by-hand", normal, hole.job.line.number, len(run.log.moves))
+    run.position.place = {**run.position.place, normal: somewhere(name, "by-hand", run.position.travel[normal])}
     run.modes.turn_spindle(turning)
-
-
-def _bore_and_dwell(hole: Hole) -> None:
-    """G89 (3.5.16.10)."""
-    hole.rapid_to(hole.clearance)
-    hole.feed_to(hole.bottom)
-    hole.dwell()
-    hole.feed_to(hole.level)
 
 
 STROKES: Mapping[str, Callable[[Hole], None]] = {
     "G81": _drill,
-    "G82": _drill_and_dwell,
+    "G82": _drill,
     "G83": _peck,
     "G84": _tap,
     "G85": _bore,
     "G86": _bore_and_stop,
     "G87": _back_bore,
     "G88": _bore_and_wait,
-    "G89": _bore_and_dwell,
+    "G89": _bore,
 }

@@ -7,7 +7,7 @@ from collections.abc import Iterator, Mapping
 
 from parser.machine import Interval
 from parser.motion.moves import Arc, Move
-from parser.motion.places import Afloat, Coordinate, bounds, minus
+from parser.motion.places import Afloat, Coordinate, Name, bounds, minus
 
 
 def extents(move: Move) -> dict[str, Interval]:
@@ -39,7 +39,7 @@ def closing_radius(move: Move, arc: Arc) -> float:
     return math.hypot(*flat) if len(flat) == 2 else arc.radius
 
 
-def point_at(move: Move, fraction: float, at: Mapping[str, float]) -> dict[str, float]:
+def point_at(move: Move, fraction: float, at: Mapping[Name, float]) -> dict[str, float]:
     """The point after a fraction (0 to 1) of the move; ``at`` gives the value of unknowns by name.
 
     An unknown that ``at`` leaves out is taken at the middle of its range.
@@ -57,7 +57,7 @@ def point_at(move: Move, fraction: float, at: Mapping[str, float]) -> dict[str, 
     return point
 
 
-def value_of(coordinate: Coordinate, at: Mapping[str, float]) -> float:
+def value_of(coordinate: Coordinate, at: Mapping[Name, float]) -> float:
     """A coordinate with its unknown at the value given by name, or at the middle of its range."""
     if not isinstance(coordinate, Afloat):
         return coordinate

@@ -8,15 +8,15 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 
 from parser.language.words import G_GROUPS, whole
-from parser.machine import LINEAR, MM_PER_INCH
+from parser.machine import LINEAR, MM_PER_INCH, SYSTEMS
 from parser.motion import modes
 from parser.motion.assumptions import FEED, KEPT, OFFSET, OPTIONAL_STOP, TOOL
-from parser.motion.checks import CYCLES, LINEAR_ONLY, PROBE, Fault
+from parser.motion.checks import Fault
 from parser.motion.curves import Pace, go_round
 from parser.motion.cycles import SECONDS, drill
 from parser.motion.job import Job, UnusableError
 from parser.motion.modal_state import Cycle
-from parser.motion.moves import Turning
+from parser.motion.moves import TURNING, EventKind
 from parser.motion.places import Place, minus
 from parser.motion.probing import probe
 from parser.motion.run import Run
@@ -25,8 +25,6 @@ from parser.quantities import sentence_list
 
 Handler = Callable[[Run, Job, str, int], None]
 """What executing one word does: the run, the line, the word as the tables spell it, and its index on the line."""
-
-TURNING: Mapping[str, Turning] = {"M3": "clockwise", "M4": "counter-clockwise", "M5": "stopped"}
 
 
 def _out_of_range(index: int, message: str, remedy: str) -> UnusableError:
@@ -81,9 +79,8 @@ def _change_tool(run: Run, job: Job, word: str, index: int) -> None:
                 "Write T with the number of the tool on this line.",
             ),
         )
-    run.log.happen(
-        "tool-change", job.line, "M6" if run.modes.tool is None else f"M6 T{run.modes.tool}", word=job.words[index]
-    )
+    text = "M6" if run.modes.tool is None else f"M6 T{run.modes.tool}"
+    run.log.happen(EventKind.TOOL_CHANGE, job.line, text, word=job.words[index])
     run.modes.turn_spindle("stopped")
     run.log.change(TOOL, job.line)
 
@@ -183,13 +180,13 @@ def _set_origin(run: Run, job: Job, word: str, index: int) -> None:
     if whole(job.values[what]) != 2:
         raise _out_of_range(what, f"G10 sets an origin with L2, and L is {job.values[what]:g}.", "Write L2.")
     number = whole(job.values[which])
-    if number is None or not 1 <= number <= len(modes.SYSTEMS):
+    if number is None or not 1 <= number <= len(SYSTEMS):
         raise _out_of_range(
             which,
             f"G10 sets coordinate system 1 to 9, and P is {job.values[which]:g}.",
             "Write P1 for G54, P2 for G55 and so on to P9 for G59.3.",
         )
-    system = modes.SYSTEMS[number - 1]
+    system = SYSTEMS[number - 1]
     for axis, at in job.sense.axes:
         run.coordinates.set_origin(system, axis, run.modes.said(job, axis, at), job.line)
 
@@ -269,7 +266,7 @@ def _home(run: Run, job: Job, word: str, index: int) -> None:
         )
     named = tuple(axis for axis, _ in job.sense.axes)
     axes = tuple(axis for axis in run.axis_names if axis in named or not named)
-    run.log.happen("homing", job.line, job.written(index), axes, job.words[index])
+    run.log.happen(EventKind.HOMING, job.line, job.written(index), axes, job.words[index])
     run.position.lose("homed", job.line, axes)
 
 
@@ -287,13 +284,13 @@ def _motion(run: Run, job: Job, word: str, index: int) -> None:
     if motion == "G0":
         run.position.rapid(job, index, run.target(job), in_work_coordinates=at_work)
         return
-    if motion in LINEAR_ONLY:
+    if motion in modes.LINEAR_ONLY:
         _judge_linear_only(run, job, index, motion)
     feed, minutes = _rate(run, job, index, motion)
-    if motion == PROBE:
+    if motion == modes.PROBE:
         probe(run, job, index, feed)
         return
-    if motion in CYCLES:
+    if motion in modes.CYCLES:
         drill(run, job, index, motion, feed)
         if run.modes.cycle is None or run.modes.cycle.plane is None:  # the line that began it was left undone
             leave_undone(run, job, job.words[index])
@@ -382,7 +379,7 @@ def _end(run: Run, job: Job, word: str, index: int) -> None:
                 f"Take {word} out, or end the macro as the controller sheet says.",
             ),
         )
-    run.log.happen("end", job.line, word, word=job.words[index])
+    run.log.happen(EventKind.END, job.line, word, word=job.words[index])
     run.modes.reset()
     run.coordinates.offsets.clear_g92(keep=True)
     run.log.unchange(OFFSET)
@@ -391,7 +388,7 @@ def _end(run: Run, job: Job, word: str, index: int) -> None:
 
 def call(run: Run, job: Job, word: str, index: int) -> None:
     """An extra word that runs another program: afterwards nothing is known."""
-    run.log.happen("call", job.line, word, word=job.words[index])
+    run.log.happen(EventKind.CALL, job.line, word, word=job.words[index])
     run.position.lose("called", job.line, run.axis_names)
     run.modes.forget()
     run.parameters.forget()
@@ -401,7 +398,7 @@ def call(run: Run, job: Job, word: str, index: int) -> None:
 
 def end_macro(run: Run, job: Job, word: str, index: int) -> None:
     """An extra word that ends the macro and leaves the modes as they are."""
-    run.log.happen("return", job.line, word, word=job.words[index])
+    run.log.happen(EventKind.RETURN, job.line, word, word=job.words[index])
     run.ended = True
 
 
@@ -409,7 +406,7 @@ EXTRA: Mapping[str, Handler] = {"call": call, "end": end_macro}
 
 HANDLERS: Mapping[str, Handler] = {
     **{word: _set_mode for word, group in G_GROUPS.items() if group},
-    **dict.fromkeys(CYCLES, _start_cycle),
+    **dict.fromkeys(modes.CYCLES, _start_cycle),
     "G43": _length_offset,
     "M6": _change_tool,
     "G93": _feed_mode,

@@ -19,10 +19,10 @@ from parser.language.words import G_GROUPS, M_GROUPS, WORDS, canonical
 from parser.machine import HOME_AT_PANEL, Controller, Interval, Machine, Setup
 from parser.motion import modes
 from parser.motion.arithmetic import set_parameter, setting_values, word_values
-from parser.motion.checks import ARCS, STRAIGHT, Sense, make_sense
+from parser.motion.checks import Sense, make_sense
 from parser.motion.handlers import EXTRA, HANDLERS
 from parser.motion.job import Job, UnusableError
-from parser.motion.moves import Trace
+from parser.motion.moves import EventKind, Trace
 from parser.motion.run import Run
 from parser.motion.undone import LEAVES_UNDONE, leave_undone, leave_words_undone, lose_parameters
 from parser.progress import Progress, unheard
@@ -122,7 +122,7 @@ class _Follower:
         ]
         if troubles:
             raise AssumeError(f"the words to assume cannot be used: {troubles[0].message} {troubles[0].remedy}")
-        if run.log.moves or any(event.kind != "message" for event in run.log.events):
+        if run.log.moves or any(event.kind is not EventKind.MESSAGE for event in run.log.events):
             raise AssumeError("the words to assume may only set modes: they must not move, pause, home or end")
         run.all_by_hand()
 
@@ -171,7 +171,7 @@ class _Follower:
             return False
         run = self._run
         if kind == "homing":
-            run.log.happen("homing", line, line.text.strip(), run.axis_names)
+            run.log.happen(EventKind.HOMING, line, line.text.strip(), run.axis_names)
             run.position.lose("homed", line, run.axis_names)
         elif kind == "pause":
             run.position.wait_for_operator(line, line.text.strip())
@@ -197,7 +197,7 @@ class _Follower:
             if HOME_AT_PANEL in comment.text.upper():
                 run.position.home_at_panel_told = True
             if comment.message is not None:
-                run.log.happen("message", line, comment.message)
+                run.log.happen(EventKind.MESSAGE, line, comment.message)
         troubles = len(run.log.troubles)
         letters, values, kept, loose = word_values(run, line)
         settings = setting_values(run, line) if line.form.settings else ()
@@ -262,7 +262,7 @@ class _Follower:
 def _means_nothing_here(trouble: Trouble, text: str) -> bool:
     """Whether a trouble is none among words to assume: there a motion word needs no point, and nothing has an order."""
     word = "" if trouble.column is None or trouble.end is None else bare(text[trouble.column - 1 : trouble.end - 1])
-    moves = any(canonical(letter, float(code)) in (*STRAIGHT, *ARCS) for letter, code in _CODE.findall(word))
+    moves = not {canonical(letter, float(code)) for letter, code in _CODE.findall(word)}.isdisjoint(modes.PLAIN)
     return trouble.rule == "feed-before-units" or (trouble.rule == "missing-word" and moves)
 
 

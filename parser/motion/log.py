@@ -9,7 +9,8 @@ from parser.language.program import Line, Setting, Word
 from parser.motion.assumptions import Assumption, Lasting, Taken
 from parser.motion.checks import Fault
 from parser.motion.job import Job
-from parser.motion.moves import Event, Move, State
+from parser.motion.moves import Event, EventKind, Move, State
+from parser.motion.places import Name
 
 
 class Log:
@@ -23,10 +24,10 @@ class Log:
         self.troubles: list[Trouble] = []
         self.counted_on: dict[Assumption, int] = {}
         self.changed: Mapping[Lasting, int] = {}
-        self._excused: set[int | str] = set()
+        self._excused: set[int | str | Name] = set()
 
     def happen(
-        self, kind: str, line: Line, text: str = "", axes: tuple[str, ...] = (), word: Word | None = None
+        self, kind: EventKind, line: Line, text: str = "", axes: tuple[str, ...] = (), word: Word | None = None
     ) -> None:
         """Add an event before the next move."""
         column, end = (word.column, word.end) if word else (None, None)
@@ -46,11 +47,11 @@ class Log:
         trouble = Trouble(rule, line.number, place.column, place.end, message, remedy, from_some_starts)
         self.troubles.append(trouble)
 
-    def excuse(self, cause: int | str) -> None:
+    def excuse(self, cause: int | str | Name) -> None:
         """Report nothing more about a modal group, or about "F" or a parameter: the cause of it has been reported."""
         self._excused.add(cause)
 
-    def first_blame(self, cause: int | str) -> bool:
+    def first_blame(self, cause: int | str | Name) -> bool:
         """Whether this cause is still to be reported; from now on it is not."""
         if cause in self._excused:
             return False

@@ -9,7 +9,7 @@ from parser.language.words import G_GROUPS
 from parser.machine import LINEAR, MM_PER_INCH, Controller
 from parser.motion import modes
 from parser.motion.assumptions import FEED, NOTHING, SPINDLE, TOOL, Assumption, Lasting, Rests, for_good, mode_of
-from parser.motion.checks import MOVING, STRAIGHT, Fault
+from parser.motion.checks import Fault
 from parser.motion.job import Job
 from parser.motion.log import Log
 from parser.motion.moves import Turning
@@ -89,7 +89,7 @@ class ModalState:
             return word
         if self._log.first_blame(group):
             stake = modes.STAKES[group]
-            straight = self.motion(job) in STRAIGHT
+            straight = self.motion(job) in modes.STRAIGHT
             self._log.blame(
                 job,
                 Fault(
@@ -111,7 +111,7 @@ class ModalState:
 
     def motion(self, job: Job) -> str | None:
         """The motion word that a line moves by, None where none is known."""
-        return next((word for word in job.sense.words if word in MOVING), self.words.get(modes.MOTION))
+        return next((word for word in job.sense.words if word in modes.MOVING), self.words.get(modes.MOTION))
 
     def scale(self, job: Job, index: int) -> float:
         """Millimetres in one unit of length."""

@@ -1,6 +1,6 @@
-"""Modal groups as tables: the order of execution, what is at stake where a mode is unknown, what an end resets.
+"""Modal groups as tables: what is at stake where a mode is unknown, and what an end resets.
 
-Facts are those of NISTIR 6556, 3.4 (groups), 3.6.1 (M2 and M30) and 3.8 (order of execution).
+Facts are those of NISTIR 6556, 3.4 (groups) and 3.6.1 (M2 and M30).
 """
 
 from __future__ import annotations
@@ -15,38 +15,14 @@ MOTION, PLANE, DISTANCE, FEED_MODE, UNITS, LENGTH_OFFSET, CYCLE_RETURN, SYSTEM, 
 MOVE_ZERO = (LENGTH_OFFSET, SYSTEM)
 """Modal groups on which the zero of work coordinates depends."""
 
-ORDER_OF_EXECUTION: tuple[tuple[str, ...], ...] = (
-    ("G93", "G94"),
-    ("F",),
-    ("S",),
-    ("T",),
-    ("M6",),
-    ("M3", "M4", "M5"),
-    ("M7", "M8", "M9"),
-    ("M48", "M49"),
-    ("G4",),
-    ("G17", "G18", "G19"),
-    ("G20", "G21"),
-    ("G40", "G41", "G42"),
-    ("G43", "G49"),
-    ("G54", "G55", "G56", "G57", "G58", "G59", "G59.1", "G59.2", "G59.3"),
-    ("G61", "G61.1", "G64"),
-    ("G90", "G91"),
-    ("G98", "G99"),
-    ("G28", "G30", "G10", "G92", "G92.1", "G92.2", "G92.3"),
-    ("G0", "G1", "G2", "G3", "G38.2", "G80", "G81", "G82", "G83", "G84", "G85", "G86", "G87", "G88", "G89"),
-    ("call",),
-    ("M0", "M1", "M2", "M30", "M60", "end"),
-)
-"""Words in the order one line executes them (NISTIR 6556, 3.8, Table 8); comments come before all of them.
-
-"call" and "end" are what a controller sheet says of its extra words; where they stand is ours.
-"""
-
-RANK: Mapping[str, int] = {word: rank for rank, words in enumerate(ORDER_OF_EXECUTION) for word in words}
-
-SYSTEMS: tuple[str, ...] = ("G54", "G55", "G56", "G57", "G58", "G59", "G59.1", "G59.2", "G59.3")
-"""Work coordinate systems in the order of their numbers 1 to 9 (NISTIR 6556, 3.5.13)."""
+STRAIGHT = ("G0", "G1")
+ARCS = ("G2", "G3")
+PROBE = "G38.2"
+CYCLES = ("G81", "G82", "G83", "G84", "G85", "G86", "G87", "G88", "G89")
+PLAIN = (*STRAIGHT, *ARCS)
+MOVING = (*PLAIN, PROBE, *CYCLES)
+LINEAR_ONLY = frozenset({PROBE, *CYCLES})
+"""Motion words that need X, Y or Z, and turn no rotary axis."""
 
 PLANES: Mapping[str, tuple[str, str, str]] = {"G17": ("x", "y", "z"), "G18": ("z", "x", "y"), "G19": ("y", "z", "x")}
 """Axes of each plane in right-handed order, then its normal (NISTIR 6556, 3.5.6)."""
@@ -54,7 +30,7 @@ PLANES: Mapping[str, tuple[str, str, str]] = {"G17": ("x", "y", "z"), "G18": ("z
 OFFSET_LETTERS: Mapping[str, str] = {"x": "I", "y": "J", "z": "K"}
 """The word that gives the centre of an arc along each axis (NISTIR 6556, 3.5.3.2)."""
 
-RESET_BY_END: Mapping[int, str] = {1: "G1", 2: "G17", 3: "G90", 5: "G94", 7: "G40", 12: "G54"}
+RESET_BY_END: Mapping[int, str] = {G_GROUPS[word]: word for word in ("G1", "G17", "G90", "G94", "G40", "G54")}
 """What M2 and M30 put each modal group back to (NISTIR 6556, 3.6.1); they also act as G92.2, M48, M5 and M9."""
 
 
@@ -104,12 +80,12 @@ STAKES: Mapping[int, Stake] = {
     ),
 }
 
-_OTHERWISE: Mapping[int, str] = {2: "G17", 3: "G90", 5: "G94", 6: "G21", 8: "G49", 10: "G98", 12: "G54"}
+_OTHERWISE = ("G17", "G90", "G94", "G21", "G49", "G98", "G54")
 
 
 def taken_for(controller: Controller) -> dict[int, str]:
     """What is taken for each unknown group once it has been reported, so that one cause gives one finding."""
-    taken = dict(_OTHERWISE)
+    taken = {G_GROUPS[word]: word for word in _OTHERWISE}
     for text in controller.resting:
         try:
             word = canonical(text[:1], float(text[1:]))

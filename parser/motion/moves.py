@@ -4,15 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import Literal
+from enum import StrEnum
+from typing import Literal, Self
 
 from parser.findings import Trouble
+from parser.machine import SYSTEMS
 from parser.motion.assumptions import Assumption, Lasting
-from parser.motion.modes import SYSTEMS
 from parser.motion.places import Coordinate, Place
 
 MoveKind = Literal["rapid", "feed", "arc", "probe", "dwell"]
 Turning = Literal["clockwise", "counter-clockwise", "stopped"]
+TURNING: Mapping[str, Turning] = {"M3": "clockwise", "M4": "counter-clockwise", "M5": "stopped"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,18 +82,52 @@ class Move:
         return self.arc is not None and name in self.arc.axes
 
 
+class EventKind(StrEnum):
+    """What may happen between moves.
+
+    Where it ``waits`` nothing goes on before the operator says so. Where it ``loses_position`` the machine stands
+    somewhere else afterwards, on a way that is not known. One that ``homes`` references it; one that ``ends`` is the
+    last thing that is followed.
+    """
+
+    waits: bool
+    loses_position: bool
+    homes: bool
+    ends: bool
+
+    MESSAGE = "message"
+    PAUSE = "pause", "waits"
+    TOOL_CHANGE = "tool-change", "waits"
+    HOMING = "homing", "loses position", "homes"  # the controller runs its own cycle
+    HOME_AT_PANEL = "home-at-panel", "waits", "loses position", "homes"  # the operator does, during a pause
+    BY_HAND = "by-hand", "waits", "loses position"  # the operator moves an axis, during a pause
+    MOTION_NOT_KNOWN = "motion-not-known", "loses position"  # a line may move axes, and where to is not known
+    CALL = "call", "loses position"  # an extra word runs another program
+    RETURN = "return", "ends"  # an extra word ends the macro
+    END = "end", "ends"  # M2, M30
+
+    def __new__(cls, name: str, *does: str) -> Self:
+        kind = str.__new__(cls, name)
+        kind._value_ = name
+        kind.waits, kind.loses_position = "waits" in does, "loses position" in does
+        kind.homes, kind.ends = "homes" in does, "ends" in does
+        return kind
+
+    @property
+    def interrupts(self) -> bool:
+        """Whether the machine cannot run on from the move before it into the move after it."""
+        return self.waits or self.loses_position
+
+
 @dataclass(frozen=True, slots=True)
 class Event:
     """Something that happens between moves and takes no predictable time.
 
-    ``kind``: "pause" (operator), "message", "homing" (the controller runs its own cycle), "home-at-panel" (the operator
-    homes during a pause), "by-hand" (the operator moves an axis during a pause), "motion-not-known" (a line may move
-    ``axes``, and where to is not known), "tool-change", "end" (M2, M30), "call" or "return" (extra words).
     ``before`` is the index in ``Trace.moves`` of the move that follows. ``text`` is the message or the word.
     """
 
     line: int
-    kind: str
+    kind: EventKind
     before: int
     text: str = ""
     axes: tuple[str, ...] = ()
@@ -150,6 +186,13 @@ class Trace:
     def final(self) -> State:
         """The state at the end; that before the first line where nothing ran."""
         return self.states[-1] if self.states else self.before
+
+    def place_after(self, line: int) -> Place:
+        """Where every axis stands once a line is over."""
+        done = sum(move.line <= line for move in self.moves)
+        if any(event.kind.loses_position and event.line <= line and event.before >= done for event in self.events):
+            return self.moves[done].start if done < len(self.moves) else self.end
+        return self.moves[done - 1].end if done else self.start
 
     @property
     def origins_used(self) -> tuple[str, ...]:

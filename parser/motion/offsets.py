@@ -26,15 +26,15 @@ from parser.motion.assumptions import (
     stored_point_of,
 )
 from parser.motion.modes import LENGTH_OFFSET, SYSTEM
-from parser.motion.places import Afloat, Coordinate, Unknown, minus, plus
+from parser.motion.places import Afloat, Coordinate, Name, Unknown, minus, plus
 
 Resting = tuple[Coordinate, Rests]
 """A coordinate and what it rests on."""
 
 
-def somewhere(name: str, kind: str, axis: str, reach: Interval) -> Coordinate:
+def somewhere(name: Name, kind: str, reach: Interval) -> Coordinate:
     """A coordinate known only to lie in a range; a plain number where the range is a point."""
-    return reach.low if reach.low == reach.high else Afloat(0.0, Unknown(name, kind, axis, reach))
+    return reach.low if reach.low == reach.high else Afloat(0.0, Unknown(name, kind, reach))
 
 
 def within_margins(travel: Interval, margin: float) -> Interval:
@@ -70,8 +70,8 @@ class Offsets:
         self._setups = machine.setups if setup is None else (setup,)
         self._stored: dict[tuple[str, str], Resting] = {
             (word, axis): (at, on(Assumption(stored_point_of(word), "sheet")))
-            for word in ("G28", "G30")
-            for axis, at in machine.stored.get(word, {}).items()
+            for word, stored in machine.stored.items()
+            for axis, at in stored.items()
         }
         self._origins: dict[tuple[str, str], Resting] = {}
         self._set_here: set[tuple[str, str]] = set()
@@ -102,7 +102,7 @@ class Offsets:
             given = self._given(system, axis)
             reach = reduce(Interval.hull, given) if given else self._within[axis]
             record = Assumption(origin_of(system, axis), "sheet" if given else "anywhere")
-            self._origins[system, axis] = (somewhere(f"{system}.{axis}", "origin", axis, reach), on(record))
+            self._origins[system, axis] = (somewhere(Name(system, axis), "origin", reach), on(record))
         return self._origins[system, axis]
 
     def _given(self, system: str, axis: str) -> list[Interval]:
@@ -199,7 +199,7 @@ class Offsets:
     def stored_point(self, word: str, axis: str) -> Resting:
         """Where G28 or G30 sends an axis."""
         if (word, axis) not in self._stored:
-            at = somewhere(f"{word}.{axis}", "stored", axis, self._within[axis])
+            at = somewhere(Name(word, axis), "stored", self._within[axis])
             self._stored[word, axis] = (at, on(Assumption(stored_point_of(word), "anywhere")))
         return self._stored[word, axis]
 

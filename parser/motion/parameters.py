@@ -5,7 +5,7 @@ Numbers are those of NISTIR 6556, 3.2.1. A parameter the program has not set and
 
 from __future__ import annotations
 
-from parser.machine import AXES, LINEAR, MM_PER_INCH
+from parser.machine import AXES, LINEAR, MM_PER_INCH, SYSTEMS
 from parser.motion.assumptions import (
     NOTHING,
     Assumption,
@@ -21,10 +21,10 @@ from parser.motion.assumptions import (
 from parser.motion.coordinates import Coordinates
 from parser.motion.log import Log
 from parser.motion.modal_state import ModalState
-from parser.motion.modes import SYSTEM, SYSTEMS, UNITS
+from parser.motion.modes import SYSTEM, UNITS
 from parser.motion.offsets import Resting
 from parser.motion.places import Place, minus
-from parser.motion.ranges import Known, Ranged, counted, measured
+from parser.motion.ranges import Known, NumberedError, Ranged, counted, measured
 
 LAST = 5399  # this and those below: NISTIR 6556, 3.2.1
 PROBED = 5061
@@ -85,28 +85,16 @@ def holding(about: Lasting) -> tuple[int, ...]:
             return ()
 
 
-class HeldError(Exception):
-    """A parameter that holds an offset, which only words may change; ``number`` says which."""
-
-    def __init__(self, number: int) -> None:
-        super().__init__(f"#{number}")
-        self.number = number
+class HeldError(NumberedError):
+    """A parameter that holds an offset, which only words may change."""
 
 
-class UnknownError(Exception):
-    """A parameter whose value nobody knows; ``number`` says which."""
-
-    def __init__(self, number: int) -> None:
-        super().__init__(f"#{number}")
-        self.number = number
+class UnknownError(NumberedError):
+    """A parameter whose value nobody knows."""
 
 
-class UnitsUnknownError(Exception):
-    """A parameter that holds a length, read while the units are not known; ``number`` says which."""
-
-    def __init__(self, number: int) -> None:
-        super().__init__(f"#{number}")
-        self.number = number
+class UnitsUnknownError(NumberedError):
+    """A parameter that holds a length, read while the units are not known."""
 
 
 class Parameters:

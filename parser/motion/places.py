@@ -9,9 +9,29 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from typing import NamedTuple
 
 from parser.machine import Interval
 from parser.quantities import Figures
+
+
+class Name(NamedTuple):
+    """What tells an unknown from any other: what it comes of and its axis.
+
+    ``of`` is "start", a work system, "trip" and the like; ``line`` the line that made it, 0 where none did, and
+    ``moves`` how many there were before it, for a line that may make several. ``terms`` are those of a sum.
+    """
+
+    of: str
+    axis: str
+    line: int = 0
+    moves: int = 0
+    terms: tuple[tuple[Name, float], ...] = ()
+
+    @property
+    def on_no_line(self) -> Name:
+        """The same whatever line made it, for a copy of a program that has it on another."""
+        return self._replace(line=0, terms=tuple((name.on_no_line, count) for name, count in self.terms))
 
 
 @dataclass(frozen=True, slots=True)
@@ -19,16 +39,18 @@ class Unknown:
     """Something the macro cannot know: where the axis stood at the start, a work origin, where a probe trips.
 
     ``kind`` is "start", "origin", "homed", "trip", "between" (where a probe trips on its way to a place that is not
-    known either) or "sum"; ``axis`` the axis it belongs to; ``name`` tells it from any other ("start.x", "G54.x",
-    "homed.z@4"). ``terms`` are the unknowns of a sum and how often each is in it (-1:
-    taken away once), empty for any other.
+    known either) or "sum". ``terms`` are the unknowns of a sum and how often each is in it (-1: taken away once), empty
+    for any other.
     """
 
-    name: str
+    name: Name
     kind: str
-    axis: str
     range: Interval
     terms: tuple[tuple[Unknown, float], ...] = ()
+
+    @property
+    def axis(self) -> str:
+        return self.name.axis
 
     @property
     def parts(self) -> tuple[tuple[Unknown, float], ...]:
@@ -92,7 +114,7 @@ def times(factor: float, coordinate: Coordinate) -> Coordinate:
 
 def _summed(base: float, terms: Iterable[tuple[Unknown, float]]) -> Coordinate:
     """A number and several unknowns, each so many times."""
-    counts: dict[str, tuple[Unknown, float]] = {}
+    counts: dict[Name, tuple[Unknown, float]] = {}
     for unknown, count in terms:
         counts[unknown.name] = (unknown, counts.get(unknown.name, (unknown, 0))[1] + count)
     left = tuple(sorted((term for term in counts.values() if term[1]), key=lambda term: term[0].name))
@@ -101,9 +123,9 @@ def _summed(base: float, terms: Iterable[tuple[Unknown, float]]) -> Coordinate:
     if len(left) == 1 and left[0][1] == 1:
         return Afloat(base, left[0][0])
     ends = [sorted((count * unknown.range.low, count * unknown.range.high)) for unknown, count in left]
-    name = "".join(f"{'+' if count > 0 else '-'}{abs(count)}*{unknown.name}" for unknown, count in left)
+    name = Name("sum", left[0][0].axis, terms=tuple((unknown.name, count) for unknown, count in left))
     spread = Interval(sum(low for low, _ in ends), sum(high for _, high in ends))
-    return Afloat(base, Unknown(name, "sum", left[0][0].axis, spread, left))
+    return Afloat(base, Unknown(name, "sum", spread, left))
 
 
 WORDS_FOR_UNKNOWNS = {"start": "as it was", "homed": "as homed", "trip": "as probed"}

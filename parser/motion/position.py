@@ -11,9 +11,9 @@ from parser.motion.assumptions import SPINDLE, Assumption, on
 from parser.motion.job import Job
 from parser.motion.log import Log
 from parser.motion.modal_state import ModalState
-from parser.motion.moves import Arc, Move, MoveKind
+from parser.motion.moves import Arc, EventKind, Move, MoveKind
 from parser.motion.offsets import somewhere
-from parser.motion.places import Afloat, Coordinate, Place, bounds, minus
+from parser.motion.places import Afloat, Coordinate, Name, Place, bounds, minus
 
 NO_LENGTH_MM = 1e-9
 
@@ -26,7 +26,7 @@ class Position:
     ) -> None:
         self.travel = {axis.name: axis.travel for axis in machine.axes}
         self.place: Place = {
-            name: somewhere(f"start.{name}", "start", name, start.get(name, travel))
+            name: somewhere(Name("start", name), "start", start.get(name, travel))
             for name, travel in self.travel.items()
         }
         self.home_at_panel_told = False
@@ -107,16 +107,16 @@ class Position:
 
     def lose(self, kind: str, line: Line, axes: tuple[str, ...]) -> None:
         """The axes stand somewhere in their travel, nobody knows where."""
-        lost = {axis: somewhere(f"{kind}.{axis}@{line.number}", kind, axis, self.travel[axis]) for axis in axes}
+        lost = {axis: somewhere(Name(kind, axis, line.number), kind, self.travel[axis]) for axis in axes}
         self.place = {**self.place, **lost}
 
     def wait_for_operator(self, line: Line, text: str, word: Word | None = None) -> None:
         """A pause, in which the operator homes the machine if the program has just asked for it."""
         if not self.home_at_panel_told:
-            self._log.happen("pause", line, text, word=word)
+            self._log.happen(EventKind.PAUSE, line, text, word=word)
             return
         self.home_at_panel_told = False
-        self._log.happen("home-at-panel", line, text, tuple(self.travel), word)
+        self._log.happen(EventKind.HOME_AT_PANEL, line, text, tuple(self.travel), word)
         self.lose("homed", line, tuple(self.travel))
 
     def fork(self, at: Coordinate, value: Coordinate) -> None:

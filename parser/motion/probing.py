@@ -12,7 +12,7 @@ from parser.machine import LINEAR, Interval
 from parser.motion.checks import Fault
 from parser.motion.job import Job
 from parser.motion.offsets import somewhere
-from parser.motion.places import Afloat, Coordinate, Place, bounds, minus, plus
+from parser.motion.places import Afloat, Coordinate, Name, Place, bounds, minus, plus
 from parser.motion.run import Run
 from parser.quantities import Length, say
 
@@ -58,13 +58,13 @@ def _between(job: Job, axis: str, start: Coordinate, target: Coordinate, share: 
     """Where an axis is at some share of the way."""
     if axis not in LINEAR or start == target:
         return start
-    name, step = f"trip.{axis}@{job.line.number}", minus(target, start)
+    name, step = Name("trip", axis, job.line.number), minus(target, start)
     if isinstance(step, Afloat) or not isinstance(start, Afloat):
         ends = product((bounds(start).low, bounds(start).high), (bounds(target).low, bounds(target).high))
         places = [begin + by * (end - begin) for begin, end in ends for by in (share.low, share.high)]
         kind = "between" if isinstance(target, Afloat) else "trip"
-        return somewhere(name, kind, axis, Interval(min(places), max(places)))
-    return plus(start, somewhere(name, "trip", axis, Interval(*sorted((share.low * step, share.high * step)))))
+        return somewhere(name, kind, Interval(min(places), max(places)))
+    return plus(start, somewhere(name, "trip", Interval(*sorted((share.low * step, share.high * step)))))
 
 
 def _way(start: Place, target: Place) -> tuple[float, float]:

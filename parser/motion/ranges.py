@@ -30,12 +30,16 @@ Known = tuple[Value, Rests]
 """A value and what it rests on."""
 
 
-class RangedError(Exception):
-    """Something was to be done with a loose value that cannot be followed; ``number`` is its parameter."""
+class NumberedError(Exception):
+    """A parameter that cannot be used as it is; ``number`` says which."""
 
     def __init__(self, number: int) -> None:
         super().__init__(f"#{number}")
         self.number = number
+
+
+class RangedError(NumberedError):
+    """Something was to be done with the loose value of a parameter that cannot be followed."""
 
 
 def counted(at: Coordinate, unit: float) -> Value:

@@ -8,14 +8,15 @@ from math import isnan
 
 from parser.language.program import Line, Word
 from parser.language.words import whole
-from parser.machine import AXES, LINEAR
+from parser.machine import AXES, LINEAR, SYSTEMS
 from parser.motion import modes
 from parser.motion.assumptions import ANYTHING, FEED, OFFSET, parameter, stored_point_of
-from parser.motion.checks import ARCS, CYCLES, STRAIGHT
 from parser.motion.job import Job
 from parser.motion.modal_state import Cycle
+from parser.motion.moves import EventKind
 from parser.motion.offsets import somewhere
 from parser.motion.parameters import STORED
+from parser.motion.places import Name
 from parser.motion.run import Run
 
 LEAVES_UNDONE = "mode-assumed"
@@ -23,8 +24,6 @@ LEAVES_UNDONE = "mode-assumed"
 
 What else leaves a line undone is refused whatever is accepted.
 """
-
-MOTION_NOT_KNOWN = "motion-not-known"
 
 
 def leave_undone(run: Run, job: Job, word: Word) -> None:
@@ -43,7 +42,7 @@ def leave_undone(run: Run, job: Job, word: Word) -> None:
     if "motion" in does:
         if run.modes.cycle is not None:  # what a cycle keeps for the lines after it may be anything too
             run.modes.cycle = Cycle(run.modes.cycle.word)
-        straight_there = run.modes.motion(job) in (*STRAIGHT, *ARCS)
+        straight_there = run.modes.motion(job) in modes.PLAIN
         lose_motion(run, job.line, named if straight_there else run.axis_names, word)
     elif not does.isdisjoint(STORED.values()):
         lose_motion(run, job.line, run.axis_names, word)
@@ -74,8 +73,8 @@ def lose_motion(run: Run, line: Line, axes: tuple[str, ...], word: Word) -> None
     run.position.home_at_panel_told = False
     text = line.text[word.column - 1 : word.end - 1].strip()
     in_order = tuple(axis for axis in run.axis_names if axis in axes)
-    run.log.happen(MOTION_NOT_KNOWN, line, text, in_order, word)
-    run.position.lose(MOTION_NOT_KNOWN, line, in_order)
+    run.log.happen(EventKind.MOTION_NOT_KNOWN, line, text, in_order, word)
+    run.position.lose("motion-not-known", line, in_order)
 
 
 def lose_parameters(run: Run, line: Line, numbers: Mapping[int, int]) -> None:
@@ -101,7 +100,7 @@ def _lose_stored_points(run: Run, line: Line, words: Iterable[str]) -> None:
     for word in words:
         run.adrift.add(word)
         for axis, travel in run.position.travel.items():
-            at = somewhere(f"{word}.{axis}@{line.number}", "stored", axis, travel)
+            at = somewhere(Name(word, axis, line.number), "stored", travel)
             run.coordinates.offsets.store_point(word, axis, at)
         run.log.change(stored_point_of(word), line)
 
@@ -110,9 +109,9 @@ def _lose_origins(run: Run, job: Job, axes: tuple[str, ...]) -> None:
     """The origins that a G10 line sets may be anywhere: of all systems where it does not say which."""
     value = job.value("P")
     number = None if value is None or isnan(value) else whole(value)
-    systems = modes.SYSTEMS if number is None else modes.SYSTEMS[max(number - 1, 0) : number]
+    systems = SYSTEMS if number is None else SYSTEMS[max(number - 1, 0) : number]
     for system, axis in product(systems, axes):
-        at = somewhere(f"{system}.{axis}@{job.line.number}", "adrift", axis, run.position.travel[axis])
+        at = somewhere(Name(system, axis, job.line.number), "adrift", run.position.travel[axis])
         run.coordinates.set_origin(system, axis, at, job.line)
     run.adrift.update(axes)
 
@@ -122,7 +121,7 @@ def lose_offsets(run: Run, line: Line, axes: tuple[str, ...]) -> None:
     if run.stays:
         return
     travel = run.position.travel
-    lost = {axis: somewhere(f"G92.{axis}@{line.number}", "adrift", axis, travel[axis]) for axis in axes}
+    lost = {axis: somewhere(Name("G92", axis, line.number), "adrift", travel[axis]) for axis in axes}
     run.coordinates.name_points(lost)
     run.adrift.update(axes)
     run.log.change(OFFSET, line)
@@ -133,6 +132,6 @@ def hangs_on_what_is_adrift(run: Run, job: Job, motion: str = "") -> bool:
     """Whether the axis words of a line are counted from a work zero that nobody knows any more."""
     if not run.adrift or job.sense.in_machine_coordinates:
         return False
-    if motion in CYCLES:
+    if motion in modes.CYCLES:
         return not run.adrift.isdisjoint(LINEAR)
     return run.modes.words.get(modes.DISTANCE) != "G91" and any(axis in run.adrift for axis, _ in job.sense.axes)

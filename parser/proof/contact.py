@@ -25,7 +25,7 @@ nose stands clear beside it, and comes closer in plan alone.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from itertools import product
 from math import hypot, inf, nextafter
 
@@ -160,9 +160,8 @@ def possible(machine: Machine, box: Mapping[str, Interval]) -> bool:
     sides = [[0.0] if name not in box else _places(box[name]) for name in "zyx"]
     fixed = [enclosure(each, machine) for each in machine.enclosures]
     drawn = [[*(keep_out(each, machine) for each in setup.keep_outs), *fixed] for setup in machine.setups]
-    checked = [replace(each, length=0.0, radius=0.0) if each.any_size else each for each in bodies(machine)]
     return any(
-        not any(_stands_in(body, obstacle, (x, y, z)) for obstacle in obstacles for body in checked)
+        not any(_stands_in(body, obstacle, (x, y, z)) for obstacle in obstacles for body in bodies(machine))
         for z, y, x in product(*sides)
         for obstacles in drawn
     )
@@ -179,11 +178,12 @@ STEPS = 16
 
 
 def _stands_in(body: Body, obstacle: Obstacle, at: Point) -> bool:
-    """Whether a body at a place is inside an obstacle as drawn, so that no macro can start there."""
-    if obstacle.distance(*at[:2]) >= body.radius and obstacle.depth_over(*at[:2]) <= 0:
+    """Whether a body at a place, a tool with no size, is inside an obstacle as drawn: nothing can start there then."""
+    length, radius = (0.0, 0.0) if body.any_size else (body.length, body.radius)
+    if obstacle.distance(*at[:2]) >= radius and obstacle.depth_over(*at[:2]) <= 0:
         return False
     under = obstacle.bottom > -inf and body.name != "nose" and body.upper_end and at[2] <= obstacle.bottom
-    return not under and at[2] - body.length < obstacle.top
+    return not under and at[2] - length < obstacle.top
 
 
 def _carried_by(machine: Machine, name: str) -> str | None:

@@ -11,21 +11,12 @@ from typing import TypeVar
 
 from parser.machine import LINEAR, Interval, Machine
 from parser.motion.geometry import closing_radius
-from parser.motion.moves import Arc, Move, Trace
-from parser.motion.places import Afloat, Coordinate, Place, minus
+from parser.motion.moves import Arc, Event, Move, Trace
+from parser.motion.places import Afloat, Coordinate, Name, Place, minus
 from parser.motion.probing import ANYWHERE
 from parser.proof.axis_motion import TOUCH, WHOLE, AxisMotion, Box, Times, axis_motion, offset, reach
 from parser.proof.contact import FAR, Body, Hit, Obstacle, hit_on, penetration
 from parser.times.joints import may_run_on, roundable
-
-LOSES_POSITION = frozenset({"homing", "home-at-panel", "by-hand", "motion-not-known", "call"})
-"""Events after which the machine stands somewhere else, on a way that is not known."""
-
-BEGINS_ANEW = LOSES_POSITION | {"tool-change", "pause"}
-"""Events after which moves are judged from there: the tool may be another, which is clear of everything where it is.
-
-A longer one may meet what a shorter one cleared. The same tool is clear there too, or an earlier move is to blame.
-"""
 
 TOLERANCE = 1e-3
 """mm to which an arc is decided, erring towards a false alarm, unless a coarser answer will do."""
@@ -133,9 +124,17 @@ Follow = Callable[[Part], Trace]
 """What follows the same program in a part of all cases."""
 
 
+def begins_anew(event: Event) -> bool:
+    """Whether moves are judged from there: the tool may be another, which is clear of everything where it is.
+
+    A longer one may meet what a shorter one cleared. The same tool is clear there too, or an earlier move is to blame.
+    """
+    return event.kind.interrupts
+
+
 def passages(trace: Trace, machine: Machine) -> tuple[Passage, ...]:
     """Every move of a trace that goes anywhere, with the place it is judged from."""
-    anew = {event.before: event.line for event in trace.events if event.kind in BEGINS_ANEW}
+    anew = {event.before: event.line for event in trace.events if begins_anew(event)}
     corners = _corners(trace, machine) if machine.corner == "blend" else {}
     found, start, since, last = [], trace.start, None, -1
     for index, move in enumerate(trace.moves):
@@ -436,9 +435,9 @@ def entangled(passage: Passage) -> bool:
     One unknown that moves two axes; one that counts differently where an axis is judged from, begins or ends; and the
     way of a probe towards a place that is not known either.
     """
-    seen: set[str] = set()
+    seen: set[Name] = set()
     for axis in "xyz":
-        counts: dict[str, float] = {}
+        counts: dict[Name, float] = {}
         for place in (passage.start, passage.move.start, passage.move.furthest):
             at = place.get(axis)
             for unknown, count in at.unknown.parts if isinstance(at, Afloat) else ():

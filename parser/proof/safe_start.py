@@ -13,9 +13,7 @@ from collections.abc import Collection, Iterator, Mapping, Sequence
 from itertools import product
 from math import prod
 
-import numpy as np
-import numpy.typing as npt
-
+from parser.arrays import Array, np
 from parser.machine import LINEAR, Interval, Limit, Machine
 from parser.motion.offsets import within_margins
 from parser.proof.axis_motion import Box
@@ -28,7 +26,6 @@ from parser.report import SafeStart
 ROUGHLY, EXACTLY = 0.25, TOLERANCE
 """mm to which refusals are decided while a box is sought, and when the faces of the one found are settled."""
 
-Values = npt.NDArray[np.float64]
 
 FIRST_TO_RESTRICT = ("z", "x", "y", "a", "b", "c")
 
@@ -311,7 +308,7 @@ class _Search:
                 told.append(box)
                 yield about | box
 
-    def _lines(self, axis: str) -> Values:
+    def _lines(self, axis: str) -> Array:
         """Evenly spaced places along an axis, and the faces that fix a refusal by themselves."""
         side = self.whole[axis]
         own = [way[axis] for way in self.first_ways if way[axis] != side]
@@ -319,7 +316,7 @@ class _Search:
         even = np.linspace(side.low, side.high, PARTS + 1).tolist()
         return np.array(sorted({*even, *faces[:OWN_FACES]}))
 
-    def _mark(self, about: Box, part: list[tuple[int, int]], lines: Mapping[str, Values], bad: Values) -> None:
+    def _mark(self, about: Box, part: list[tuple[int, int]], lines: Mapping[str, Array], bad: Array) -> None:
         """Mark the cells of a part in which something is refused, part of a part by part of a part."""
         sides = zip(lines.items(), part, strict=True)
         box = {**about, **{axis: Interval(float(line[a]), float(line[b])) for (axis, line), (a, b) in sides}}

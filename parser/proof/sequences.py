@@ -39,8 +39,6 @@ from parser.report import Report
 
 RULE = "sequence-breaks-proof"
 SLACK = 1e-9
-LOSING = ("homing", "home-at-panel", "motion-not-known", "call")
-"""Events after which nobody knows where the axes stand."""
 MODES: Mapping[int, Lasting] = {group: mode_of(group) for group in modes.STAKES}
 
 
@@ -189,7 +187,7 @@ def standings(report: Report) -> Iterator[Standing]:
     """Where a macro leaves the axes after each of its lines, the block delete switch off and on."""
     for followed in _traces(report):
         done, place = 0, followed.start
-        losses = [(event.before, event.line) for event in followed.events if event.kind in LOSING]
+        losses = [(event.before, event.line) for event in followed.events if event.kind.loses_position]
         for number, state in enumerate(followed.states, start=1):
             while done < len(followed.moves) and followed.moves[done].line <= state.line:
                 place = followed.moves[done].end

@@ -23,11 +23,10 @@ from collections.abc import Sequence
 from itertools import pairwise
 from math import hypot, inf, sqrt
 
-import numpy as np
-
+from parser.arrays import np
 from parser.machine import Controller, Machine
 from parser.motion.moves import Move, Trace
-from parser.motion.places import Afloat, bounds, minus
+from parser.motion.places import Afloat, Name, bounds, minus
 from parser.times.joints import may_run_on, roundable
 from parser.times.path_parts import NEGLIGIBLE, Part, measured, pace, parts, path_length
 from parser.times.path_planning import Joint
@@ -78,7 +77,7 @@ def _loose(trace: Trace, resting: Sequence[Timing], machine: Machine) -> list[bo
     return loose
 
 
-def _aside(trace: Trace) -> dict[str, float]:
+def _aside(trace: Trace) -> dict[Name, float]:
     """Values of the unknowns from which no move that depends on one goes nowhere, as it may from the middle."""
     places = [place for move in trace.moves for place in (move.start, move.end)]
     unknowns = {at.unknown for place in places for at in place.values() if isinstance(at, Afloat)}

@@ -13,10 +13,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-import numpy as np
-import numpy.typing as npt
-
-Array = npt.NDArray[np.float64]
+from parser.arrays import Array, Flags, np
 
 STRAIGHT = 1e-7
 """Turn in radians up to which one direction runs on into the next: no axis then jumps by a millionth of the speed."""
@@ -43,7 +40,7 @@ class Corners:
     top: Array
 
     @property
-    def rounded(self) -> npt.NDArray[np.bool_]:
+    def rounded(self) -> Flags:
         """Which joints have an arc."""
         return self.radius > 0.0
 

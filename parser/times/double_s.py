@@ -9,10 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from math import asinh, cbrt, inf, sinh, sqrt
 
-import numpy as np
-import numpy.typing as npt
-
-Array = npt.NDArray[np.float64]
+from parser.arrays import Array, np
 
 ROUNDING = 1e-9
 """Share by which a length may fall short of what a change of speed needs, or a time be past the end, by rounding."""

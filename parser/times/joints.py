@@ -16,22 +16,14 @@ from __future__ import annotations
 from bisect import bisect_right
 from collections.abc import Sequence
 
-import numpy as np
-import numpy.typing as npt
-
-from parser.motion.moves import Move, Trace
+from parser.arrays import Array, Flags, Small, np
+from parser.motion.moves import Event, EventKind, Move, Trace
 from parser.times.corners import STRAIGHT, turn_between
 from parser.times.path_planning import Joint
-
-Array = npt.NDArray[np.float64]
-Flags = npt.NDArray[np.bool_]
 
 TANGENT = 2e-3
 """Turn in radians up to which an arc and its neighbour are taken to be tangent: ends written to a thousandth of a mm
 are no better on arcs of a few tenths of a mm."""
-
-GOES_ON = frozenset({"message", "return", "end"})
-"""Kinds of event that do not keep the machine waiting between two moves."""
 
 
 def may_run_on(trace: Trace, pairs: Sequence[tuple[int, int]], *, at_all: bool = False) -> list[bool]:
@@ -41,13 +33,17 @@ def may_run_on(trace: Trace, pairs: Sequence[tuple[int, int]], *, at_all: bool =
     time, a spindle word where the spindle may be in that state already. An estimate of time takes them for stops.
     """
     dwells = [i for i, move in enumerate(trace.moves) if move.kind == "dwell" and (move.seconds > 0 or not at_all)]
-    waits = [event for event in trace.events if event.kind not in GOES_ON and not (at_all and event.text == "M1")]
+    waits = [event for event in trace.events if event.kind.interrupts and not (at_all and _may_be_off(event))]
     rests = sorted([event.before for event in waits] + dwells)
     return [
         bisect_right(rests, one) == bisect_right(rests, other)
         and _flowing(trace.moves[one], trace.moves[other], at_all)
         for one, other in pairs
     ]
+
+
+def _may_be_off(event: Event) -> bool:
+    return event.kind is EventKind.PAUSE and event.text == "M1"
 
 
 def _flowing(one: Move, other: Move, at_all: bool) -> bool:
@@ -65,7 +61,7 @@ def roundable(move: Move, turns: bool) -> bool:
     return move.kind == "feed" and not turns and move.path_control != "G61"
 
 
-def joints(arrives: Array, leaves: Array, running: Flags, rounding: Flags, curved: Flags) -> npt.NDArray[np.int8]:
+def joints(arrives: Array, leaves: Array, running: Flags, rounding: Flags, curved: Flags) -> Small:
     """The joint at each pair of unit vectors; what is allowed there and whether an arc takes part are told by rows."""
     turn = turn_between(arrives, leaves)
     through = turn <= np.where(curved, TANGENT, STRAIGHT)

@@ -13,12 +13,9 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from math import inf
 
-import numpy as np
-import numpy.typing as npt
-
+from parser.arrays import Array, np
 from parser.times.double_s import reachable_speed
 
-Array = npt.NDArray[np.float64]
 Gain = Callable[[int, float], float]
 """How far the square of the speed, or the speed, may rise over a segment or corner, from its number and the value."""
 

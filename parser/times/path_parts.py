@@ -17,12 +17,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from math import cos, floor, hypot, inf, pi, radians, sin, sqrt
+from operator import attrgetter
 
 from parser.machine import Axis, Machine
 from parser.motion.moves import Arc, Move
 from parser.motion.places import Coordinate, bounds, middle, minus
 from parser.times.double_s import DoubleS
-from parser.times.timing import Spread
+from parser.times.timing import Spread, same
 
 NEGLIGIBLE = 1e-9
 """Travel in mm (degrees) below which an axis stands still: far under any axis' resolution, above rounding."""
@@ -65,12 +66,12 @@ def measured(pieces: Sequence[Part]) -> tuple[Part, ...]:
 
 def path_length(pieces: Sequence[Part]) -> Spread:
     """Length of the path where all parts go together."""
-    covers = [part.covers for part in measured(pieces)]
-    return Spread(
-        hypot(*(far.least for far in covers)),
-        hypot(*(far.most for far in covers)),
-        hypot(*(far.typical for far in covers)),
-    )
+    return norm([part.covers for part in measured(pieces)])
+
+
+def norm(spreads: Sequence[Spread]) -> Spread:
+    """The size of what has some perpendicular parts."""
+    return Spread(*(hypot(*map(attrgetter(which), spreads)) for which in ("least", "most", "typical")))
 
 
 def pace(pieces: Sequence[Part], covers: Sequence[float], feed: float = inf, minutes: float = 0.0) -> DoubleS:
@@ -138,15 +139,11 @@ def _circle(arc: Arc, machine: Machine) -> Part:
     # The tangent at angle w is (-sin w, cos w), and a cosine is a sine a quarter turn on.
     turned = ((first, arc.begins), (second, arc.begins + 90.0))
     shares = tuple((axis.name, largest_sine(begins, arc.sweep)) for axis, begins in turned)
-    travels = tuple((axis.name, _exactly(arc.radius * sine_swept(begins, arc.sweep))) for axis, begins in turned)
+    travels = tuple((axis.name, same(arc.radius * sine_swept(begins, arc.sweep))) for axis, begins in turned)
     speeds = (axis.rapid / 60.0 / share for (axis, _), (_, share) in zip(turned, shares, strict=True) if share > 0.0)
     speed = min(sqrt(acceleration * arc.radius), *speeds)
     jerk = min(jerk_of(first), jerk_of(second))
-    return Part(_exactly(arc.radius * radians(abs(arc.sweep))), speed, acceleration, jerk, shares, travels)
-
-
-def _exactly(value: float) -> Spread:
-    return Spread(value, value, value)
+    return Part(same(arc.radius * radians(abs(arc.sweep))), speed, acceleration, jerk, shares, travels)
 
 
 def largest_sine(begins: float, sweep: float) -> float:

@@ -10,16 +10,12 @@ from dataclasses import dataclass, fields
 from enum import IntEnum
 from math import inf
 
-import numpy as np
-import numpy.typing as npt
-
+from parser.arrays import Array, Small, np
 from parser.machine import Axis
 from parser.times.corners import Corners, round_off
 from parser.times.double_s import highest_speed
 from parser.times.look_ahead import Course, joint_speeds
 from parser.times.path_parts import jerk_of
-
-Array = npt.NDArray[np.float64]
 
 BLOCK = 8192
 """Corners rounded at a time: what is worked on then stays in the processor's cache however long the program is."""
@@ -60,7 +56,7 @@ class Segments:
     limits: Limits
     leaves: Array
     arrives: Array
-    joints: npt.NDArray[np.int8]
+    joints: Small
     shorter: Array | None = None
 
 

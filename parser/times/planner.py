@@ -9,7 +9,6 @@ from __future__ import annotations
 
 from parser.machine import Controller, Machine
 from parser.motion.moves import Move, Trace
-from parser.times.blending import blended
 from parser.times.rest_to_rest import timing
 from parser.times.run_on import run_on
 from parser.times.timing import Plan, Timing
@@ -26,6 +25,8 @@ def plan(trace: Trace, machine: Machine, controller: Controller) -> Plan:
 
     timings = tuple(map(timed, trace.moves))
     if machine.corner == "blend":
+        from parser.times.blending import blended  # the only ones that need paths as arrays
+
         timings = blended(trace, timings, machine, controller)
         whole = totals(trace, timings, machine)
     else:

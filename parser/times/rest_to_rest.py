@@ -16,13 +16,12 @@ from collections.abc import Sequence
 from itertools import accumulate
 from math import hypot, inf, sqrt
 
-import numpy as np
-
+from parser.arrays import np
 from parser.machine import Controller, Machine
 from parser.motion.moves import Move
 from parser.times.double_s import DoubleS
-from parser.times.path_parts import Part, measured, pace, parts, path_length
-from parser.times.timing import NOTHING, Spread, Timing
+from parser.times.path_parts import Part, measured, norm, pace, parts, path_length
+from parser.times.timing import NOTHING, Spread, Timing, same
 
 PANELS = 16
 """Panels of Simpson's rule between two changes of acceleration on a dogleg: good for a millionth of the length."""
@@ -159,14 +158,4 @@ def _covers(pieces: Sequence[Part]) -> tuple[list[float], list[float], list[floa
 
 def _norm(pieces: Sequence[Part], speeds: Sequence[Spread]) -> Spread:
     counted = measured(pieces)
-    along = [speed for part, speed in zip(pieces, speeds, strict=True) if part in counted]
-    return Spread(
-        hypot(*(speed.least for speed in along)),
-        hypot(*(speed.most for speed in along)),
-        hypot(*(speed.typical for speed in along)),
-    )
-
-
-def same(value: float) -> Spread:
-    """A value that the start does not change."""
-    return Spread(value, value, value)
+    return norm([speed for part, speed in zip(pieces, speeds, strict=True) if part in counted])

@@ -13,11 +13,8 @@ from dataclasses import dataclass
 from itertools import groupby
 
 from parser.machine import Controller, Machine
-from parser.motion.moves import Move, Trace
+from parser.motion.moves import EventKind, Move, Trace
 from parser.times.timing import RunOn, Timing
-
-WAITS_FOR_OPERATOR = frozenset({"pause", "home-at-panel", "by-hand", "tool-change"})
-"""Kinds of event after which nothing goes on before the operator says so."""
 
 RUNS_OUT = {"nothing": "letting go sends nothing that stops it", "queued-line": "the stop line waits behind it"}
 """Kinds of release that leave what the controller already has to run, and why."""
@@ -29,9 +26,9 @@ BRAKES = {
 """Kinds of release that brake the machine, and how."""
 
 UNFORESEEN = {
-    "homing": "a homing cycle",
-    "call": "the program that is called",
-    "motion-not-known": "a line whose motion is not known",
+    EventKind.HOMING: "a homing cycle",
+    EventKind.CALL: "the program that is called",
+    EventKind.MOTION_NOT_KNOWN: "a line whose motion is not known",
 }
 """Kinds of event in which the controller moves on a path that is not known."""
 
@@ -146,6 +143,6 @@ def _braking(rows: Sequence[Row], latency: float) -> Iterator[_Left]:
 
 def _between_pauses(trace: Trace, timings: Sequence[Timing]) -> Iterator[list[Row]]:
     rows = list(zip(trace.moves, timings, strict=True))
-    breaks = sorted({event.before for event in trace.events if event.kind in WAITS_FOR_OPERATOR})
+    breaks = sorted({event.before for event in trace.events if event.kind.waits})
     for begins, ends in zip([0, *breaks], [*breaks, len(rows)], strict=True):
         yield rows[begins:ends]

@@ -11,15 +11,11 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from math import ceil
 
-import numpy as np
-import numpy.typing as npt
-
+from parser.arrays import Array, Whole, np
 from parser.machine import Controller, Machine
 from parser.motion.moves import Arc, Trace
 from parser.times.timed_path import TimedPath, start_values, timed_path
 
-Array = npt.NDArray[np.float64]
-Whole = npt.NDArray[np.intp]
 Rows = tuple[Array, Array, Array]
 """Place, speed and acceleration: a row for each time, a column for each axis."""
 

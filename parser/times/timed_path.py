@@ -10,21 +10,16 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
-import numpy as np
-import numpy.typing as npt
-
+from parser.arrays import Array, Flags, Whole, np
 from parser.machine import Axis, Controller, Machine
 from parser.motion.geometry import value_of
 from parser.motion.moves import Move, Trace
-from parser.motion.places import Afloat
+from parser.motion.places import Afloat, Name
 from parser.times.double_s import DoubleS
 from parser.times.joints import joints, may_run_on, roundable
 from parser.times.path_parts import NEGLIGIBLE, jerk_of, middle_limits
 from parser.times.path_planning import Joint, Limits, Paced, Segments, pace, straight
 from parser.times.rest_to_rest import feed_of
-
-Array = npt.NDArray[np.float64]
-Whole = npt.NDArray[np.intp]
 
 SAME = 1e-9
 """Difference of directions, and relative one of limits, up to which two moves are run as one."""
@@ -85,7 +80,7 @@ class TimedPath:
         )
 
 
-def start_values(trace: Trace, start: Mapping[str, float]) -> dict[str, float]:
+def start_values(trace: Trace, start: Mapping[str, float]) -> dict[Name, float]:
     """Values of the unknowns of a trace, by name, for a start in machine coordinates."""
     afloat = ((name, at) for name, at in trace.start.items() if isinstance(at, Afloat) and name in start)
     return {at.unknown.name: start[name] - at.base for name, at in afloat}
@@ -95,7 +90,7 @@ def timed_path(
     trace: Trace,
     machine: Machine,
     controller: Controller,
-    at: Mapping[str, float],
+    at: Mapping[Name, float],
     loose: Sequence[bool] = (),
     instead: Joint = Joint.STOP,
 ) -> TimedPath:
@@ -132,7 +127,7 @@ def timed_path(
     return made
 
 
-def _places(places: Sequence[Mapping[str, float | Afloat]], machine: Machine, at: Mapping[str, float]) -> Array:
+def _places(places: Sequence[Mapping[str, float | Afloat]], machine: Machine, at: Mapping[Name, float]) -> Array:
     rows = [[value_of(place[name], at) for name in machine.names] for place in places]
     return np.array(rows, dtype=float).reshape(len(rows), len(machine.names))
 
@@ -148,7 +143,7 @@ def _segments(
     starts: Array,
     ends: Array,
     moving: Sequence[int],
-    curved: npt.NDArray[np.bool_],
+    curved: Flags,
 ) -> Segments:
     """Every move that goes anywhere, as a segment of its own."""
     moves = [trace.moves[i] for i in moving]
@@ -176,7 +171,7 @@ def _segments(
     )
 
 
-def _running(trace: Trace, machine: Machine, moving: Sequence[int]) -> npt.NDArray[np.bool_]:
+def _running(trace: Trace, machine: Machine, moving: Sequence[int]) -> Flags:
     if machine.corner == "stop":
         return np.zeros(len(moving) - 1, dtype=bool)
     return np.array(may_run_on(trace, list(pairwise(moving))), dtype=bool)
@@ -211,7 +206,7 @@ def _tangent(move: Move, machine: Machine, fraction: float) -> Array:
     return unit
 
 
-def _merge(whole: Segments, curved: npt.NDArray[np.bool_]) -> tuple[Segments, Whole]:
+def _merge(whole: Segments, curved: Flags) -> tuple[Segments, Whole]:
     """Straight segments of the same limits that run through become one; also the number of the first move of each."""
     limits = whole.limits
     joined = np.zeros(len(limits.length), dtype=bool)

@@ -20,7 +20,12 @@ class Spread:
         return Spread(self.least + other.least, self.most + other.most, self.typical + other.typical)
 
 
-NOTHING = Spread(0.0, 0.0, 0.0)
+def same(value: float) -> Spread:
+    """A value that the start does not change."""
+    return Spread(value, value, value)
+
+
+NOTHING = same(0.0)
 
 
 @dataclass(frozen=True, slots=True)

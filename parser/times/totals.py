@@ -17,8 +17,7 @@ from operator import add
 
 from parser.machine import LINEAR, Interval, Machine
 from parser.motion.moves import Move, Trace
-from parser.motion.places import Afloat, Coordinate, Place, Unknown, minus
-from parser.times.run_on import WAITS_FOR_OPERATOR
+from parser.motion.places import Afloat, Coordinate, Name, Place, Unknown, minus
 from parser.times.timing import NOTHING, Spread, Timing, Totals
 
 CELLS = {1: 64, 2: 8, 3: 4}
@@ -35,7 +34,7 @@ def totals(
 ) -> Totals:
     """Totals of a trace. ``timed`` times a move that depends on nothing before it; None where moves hang together."""
     rows = list(zip(trace.moves, timings, strict=True))
-    pauses = sum(event.kind in WAITS_FOR_OPERATOR for event in trace.events)
+    pauses = sum(event.kind.waits for event in trace.events)
     shared = _shared(trace.moves) if timed is not None else {}
     taking_part = [bool(shared) and not shared.keys().isdisjoint(_unknowns(move)) for move in trace.moves]
     if timed is None or not shared or len(shared) not in CELLS or sum(taking_part) > MOVES_AT_MOST:
@@ -88,21 +87,21 @@ def _hull(usual: Spread, cells: Sequence[Spread]) -> Spread:
     return Spread(min(cell.least for cell in cells), max(cell.most for cell in cells), usual.typical)
 
 
-def _shared(moves: Sequence[Move]) -> dict[str, Unknown]:
+def _shared(moves: Sequence[Move]) -> dict[Name, Unknown]:
     """The unknowns that have a part in the length of more than one move."""
     found = [_unknowns(move) for move in moves]
     times = Counter(name for each in found for name in each)
     return {name: each[name] for each in found for name in each if times[name] > 1}
 
 
-def _unknowns(move: Move) -> dict[str, Unknown]:
+def _unknowns(move: Move) -> dict[Name, Unknown]:
     """The unknowns, by name, that make a move longer or shorter."""
     changing = [axis for axis, at in move.start.items() if isinstance(minus(move.end[axis], at), Afloat)]
     ends = [place[axis] for axis in changing for place in (move.start, move.end)]
     return {at.unknown.name: at.unknown for at in ends if isinstance(at, Afloat)}
 
 
-def _cells(unknowns: Iterable[Unknown]) -> Iterator[dict[str, Interval]]:
+def _cells(unknowns: Iterable[Unknown]) -> Iterator[dict[Name, Interval]]:
     ranges = [(unknown.name, unknown.range) for unknown in unknowns]
     count = CELLS[len(ranges)]
     for numbers in product(range(count), repeat=len(ranges)):
@@ -112,16 +111,16 @@ def _cells(unknowns: Iterable[Unknown]) -> Iterator[dict[str, Interval]]:
         }
 
 
-def _within(move: Move, cell: Mapping[str, Interval]) -> Move:
+def _within(move: Move, cell: Mapping[Name, Interval]) -> Move:
     """A move whose unknowns are narrowed to a cell."""
     return replace(move, start=_narrowed(move.start, cell), end=_narrowed(move.end, cell))
 
 
-def _narrowed(place: Place, cell: Mapping[str, Interval]) -> Place:
+def _narrowed(place: Place, cell: Mapping[Name, Interval]) -> Place:
     return {axis: _narrow(at, cell) for axis, at in place.items()}
 
 
-def _narrow(at: Coordinate, cell: Mapping[str, Interval]) -> Coordinate:
+def _narrow(at: Coordinate, cell: Mapping[Name, Interval]) -> Coordinate:
     if not isinstance(at, Afloat) or at.unknown.name not in cell:
         return at
     return Afloat(at.base, replace(at.unknown, range=cell[at.unknown.name]))

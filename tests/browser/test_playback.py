@@ -54,7 +54,7 @@ def tour(request, page, site):
     page.goto(f"{site.address}/bench/tour")
     page.wait_for_function("document.querySelector('#elevations svg').classList.contains('draggable')")
     macro = documents.parse("macro", shop.text("macro", "tour"))
-    return page, prove_macro(macro, shop.sheets()).report
+    return page, prove_macro(macro, shop.bench()).report
 
 
 def seek(page, time):

@@ -2,13 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass, field
-
-from library import documents, sheets
-from library.blocks import Surroundings
+from library import documents
+from library.bench import Bench
 from library.macros import Macro
-from library.sheets import ControllerSheet, MachineSheet, PendantSheet
+from library.sheets import preset_text
 
 MILL = """
 format = "clickstop-machine/1"
@@ -120,23 +117,10 @@ name = "Hand pendant"
 INCH_RESTING = 'format = "clickstop-controller/1"\nresting = "G17 G20 G40 G80 G90 G94"\n'
 
 
-@dataclass(frozen=True)
-class Bench:
-    machine: MachineSheet
-    controller: ControllerSheet
-    pendant: PendantSheet
-    shelf: Mapping[str, Macro] = field(default_factory=dict)
-
-    @property
-    def surroundings(self) -> Surroundings:
-        return Surroundings.of(self)
-
-
 def bench(machine: str = MILL, controller: str = "as-published", pendant: str = PENDANT) -> Bench:
     """``controller`` is presets, or the text of a sheet."""
-    sheet = documents.parse("controller", controller) if "\n" in controller else sheets.preset(controller)
-    lift = macro(step("raise"), id="lift")
-    return Bench(documents.parse("machine", machine), sheet, documents.parse("pendant", pendant), {"lift": lift})
+    chosen = controller if "\n" in controller else preset_text(controller)
+    return documents.bench(machine, chosen, pendant, {"lift": macro(step("raise"), id="lift")})
 
 
 def controller(**keys: str) -> str:

@@ -9,8 +9,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from library import sheets
-from library.blocks import REGISTRY, BlockError, step_schemas
+from library.blocks import REGISTRY, step_schemas
 from library.blocks.writer import fixed, safe_text
+from library.errors import BlockError
 from tests.library.benches import INCH_RESTING, MILL, ONE_ZERO, ROUTER, bench, controller
 
 MODES = "G21 G90"
@@ -26,11 +27,11 @@ ISSUE_BLOCKS = (
 
 
 def lines(block, on=None, **values):
-    return list(REGISTRY[block].lines(FILLED.get(block, {}) | values, (on or bench()).surroundings))
+    return list(REGISTRY[block].lines(FILLED.get(block, {}) | values, on or bench()))
 
 
 def note(block, on=None, **values):
-    return REGISTRY[block].moves_note(values, (on or bench()).surroundings)
+    return REGISTRY[block].moves_note(values, on or bench())
 
 
 def on_side(side):

@@ -7,6 +7,7 @@ from pydantic import BaseModel
 
 from library import documents, starter
 from library.documents import DocumentError, parse
+from library.sheets import plain_machine
 
 MACHINE = starter.text("machine.toml")
 CONTROLLER = starter.text("controller.toml")
@@ -251,3 +252,21 @@ def test_a_slot_is_filled_and_emptied():
     filled = documents.write("pendant", {("slots", "6", "x10"): "park"}, PENDANT)
     assert parse("pendant", filled).slots["6"] == {"x1": "home", "x10": "park"}
     assert documents.write("pendant", {("slots", "6", "x10"): None}, filled) == PENDANT
+
+
+@pytest.mark.parametrize("name", ["machine.toml", "second/machine.toml"])
+def test_a_sheet_whose_units_are_switched_can_have_its_figures_converted_and_is_the_same_machine(name):
+    text = starter.text(name) + '[[limit]]\nwhen = "z < -2"\nthen = "y <= 3"\n'
+    sheet = documents.parse("machine", text)
+    other = "mm" if sheet.units == "inch" else "inch"
+    changed = documents.converted("machine", documents.write("machine", {("units",): other}, text), sheet.units)
+    before, after = plain_machine(sheet), plain_machine(documents.parse("machine", changed))
+    assert documents.parse("machine", changed).units == other
+    for one, two in zip(before.axes, after.axes, strict=True):
+        assert (two.travel.low, two.travel.high) == pytest.approx((one.travel.low, one.travel.high), abs=2e-4)
+        assert (two.rapid, two.acceleration) == pytest.approx((one.rapid, one.acceleration), abs=2e-4)
+    assert [box.high for box in after.setups[0].keep_outs] == [
+        pytest.approx(box.high, abs=2e-4) for box in before.setups[0].keep_outs
+    ]
+    assert before.limits == after.limits
+    assert after.run_down == before.run_down

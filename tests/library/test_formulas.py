@@ -9,7 +9,7 @@ from library.formulas import FormulaError, evaluate, start_box
 from parser.machine import Interval
 
 MILL = documents.parse("machine", starter.text("machine.toml"))
-CONTROLLER = sheets.preset("as-published")
+CONTROLLER = documents.parse("controller", sheets.preset_text("as-published"))
 LANDMARKS = formulas.Landmarks.of(MILL, CONTROLLER)
 BARE = starter.text("machine.toml").split("[[setup]]")[0]
 
@@ -153,13 +153,13 @@ def test_every_landmark_of_the_sheets_can_be_written_in_a_formula():
 
 
 def test_a_start_condition_narrows_the_travel():
-    box = start_box("z >= -20 mm and x <= 100 mm", LANDMARKS, MILL.plain())
+    box = start_box("z >= -20 mm and x <= 100 mm", LANDMARKS, sheets.plain_machine(MILL))
     assert box == {"x": Interval(0, 100), "y": Interval(0, 150), "z": Interval(-20, 0)}
 
 
 @pytest.mark.parametrize("text", ["anywhere", " Anywhere ", ""])
 def test_anywhere_is_the_whole_travel(text):
-    assert start_box(text, LANDMARKS, MILL.plain()) == {
+    assert start_box(text, LANDMARKS, sheets.plain_machine(MILL)) == {
         "x": Interval(0, 260),
         "y": Interval(0, 150),
         "z": Interval(-90, 0),
@@ -167,7 +167,7 @@ def test_anywhere_is_the_whole_travel(text):
 
 
 def test_a_start_condition_may_use_landmarks_and_inches():
-    assert start_box("Z > safe.z AND y = 1", LANDMARKS, MILL.plain(), "inch") == {
+    assert start_box("Z > safe.z AND y = 1", LANDMARKS, sheets.plain_machine(MILL), "inch") == {
         "x": Interval(0, 260),
         "y": Interval(25.4, 25.4),
         "z": Interval(-2, 0),
@@ -190,7 +190,7 @@ def test_a_start_condition_may_use_landmarks_and_inches():
 )
 def test_a_start_condition_that_cannot_be_met_says_why(text, why):
     with pytest.raises(FormulaError) as caught:
-        start_box(text, LANDMARKS, MILL.plain())
+        start_box(text, LANDMARKS, sheets.plain_machine(MILL))
     assert why in str(caught.value)
 
 
@@ -211,7 +211,7 @@ def refusal(call, *given):
 @given(st.lists(PIECES, max_size=25).map(" ".join) | st.text(max_size=40))
 def test_any_text_has_a_value_or_an_error_in_words(text):
     assert refusal(evaluate, text, LANDMARKS, "length")
-    assert refusal(start_box, text, LANDMARKS, MILL.plain())
+    assert refusal(start_box, text, LANDMARKS, sheets.plain_machine(MILL))
 
 
 NUMBERS = st.integers(1, 999)

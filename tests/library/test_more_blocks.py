@@ -5,8 +5,9 @@ from __future__ import annotations
 import pytest
 
 from library import proving
-from library.blocks import REGISTRY, BlockError
+from library.blocks import REGISTRY
 from library.build import build
+from library.errors import BlockError
 from parser.motion.assumptions import origin_of
 from tests.library.benches import INCH_RESTING, MILL, ONE_ZERO, ROUTER, bench, controller, macro, step
 
@@ -15,7 +16,7 @@ PROBE = step("probe-down", depth="20 mm")
 
 
 def lines(block, on=None, **values):
-    return list(REGISTRY[block].lines(values, (on or bench()).surroundings))
+    return list(REGISTRY[block].lines(values, on or bench()))
 
 
 def text_of(*steps, on=None):

@@ -15,8 +15,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from library import pack
+from library.names import cell, file_name
 from library.pack import Gathered, PackError
-from library.pack.names import cell, file_name
 from library.store import Workshop
 from tests.library.benches import MILL, PENDANT, controller
 
@@ -312,7 +312,7 @@ def test_a_manifest_that_cannot_name_its_macros_is_one_clear_line(folder):
         pack.verify(folder)
 
 
-@pytest.mark.parametrize("content", ["", "{}", "[]", '{"format": "clickstop-pack/1", "files": [], "macros": []}'])
+@pytest.mark.parametrize("content", ["", "{}", "[]", '{"format": "clickstop-takeaway/1", "files": [], "macros": []}'])
 def test_a_manifest_that_cannot_be_read_is_one_clear_line(folder, content):
     (folder / "manifest.json").write_text(content)
     with pytest.raises(PackError, match=r"^manifest\.json") as error:

@@ -13,7 +13,6 @@ from hypothesis import strategies as st
 from library import pack, proving
 from library.pack import Gathered, outgoing
 from library.store import Workshop
-from parser.times.run_on import WAITS_FOR_OPERATOR
 from tests.library.benches import MILL, bench, controller
 from tests.library.test_pack import PRESENT, SLOTS, document, gathered, on_slot
 
@@ -115,7 +114,7 @@ def test_a_name_that_speaks_of_homing_is_no_call_to_home():
         "lift", RAISE, 'block = "pause"', RAISE, name="Home at the Panel", purpose="home at the panel, then"
     )
     report = taken(lift=named).report
-    assert [event.kind for event in report.trace.events if event.kind in WAITS_FOR_OPERATOR] == ["pause"]
+    assert [event.kind for event in report.trace.events if event.kind.waits] == ["pause"]
 
 
 def test_a_name_that_begins_like_a_message_is_no_message():

@@ -12,7 +12,6 @@ import pytest
 import parser as rs274
 from library import pack
 from library.pack import Printing
-from library.pack.printed.prove_out import place_after
 from parser.machine import Interval
 from parser.motion.places import bounds
 from tests.library.benches import MILL, ROUTER, bench, controller
@@ -269,7 +268,7 @@ def test_a_machine_of_six_axes_has_its_positions_one_behind_the_other():
 def test_places_are_those_that_following_the_lines_one_by_one_gives():
     on = bench()
     text = "G21 G90\nG53 G0 Z-2\nG53 G0 X20 Y30\nG91\nG0 X5\nG0 X5\nG90\nG80\n"
-    machine, plain_controller = on.machine.plain(), on.controller.plain()
+    machine, plain_controller = on.machine, on.controller
     start = {axis: Interval(at, at) for axis, at in {"x": 50.0, "y": 60.0, "z": -20.0}.items()}
 
     def followed(some):
@@ -278,6 +277,6 @@ def test_places_are_those_that_following_the_lines_one_by_one_gives():
     whole = followed(text)
     for count in range(1, len(text.splitlines()) + 1):
         part = followed("\n".join(text.splitlines()[:count]) + "\n")
-        assert {axis: bounds(at) for axis, at in place_after(whole, count).items()} == {
+        assert {axis: bounds(at) for axis, at in whole.place_after(count).items()} == {
             axis: bounds(at) for axis, at in part.end.items()
         }

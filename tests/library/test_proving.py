@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 import parser
 from library import proving
+from library.slots import check_pendant
 from parser.machine import Interval
 from tests.library.benches import MILL, PENDANT, ROUTER, bench, controller, macro, step
 
@@ -107,20 +110,25 @@ def test_a_step_with_a_problem_leaves_a_report_on_the_rest():
 # Texts
 
 
+def of_text(text, **question):
+    sheets = bench()
+    return parser.examine(text, sheets.machine, sheets.controller, parser.Question(**question))
+
+
 def test_a_hand_written_text_has_no_steps():
-    report = proving.prove_text("G21\nG53 G0 X1000\n", bench())
+    report = of_text("G21\nG53 G0 X1000\n")
     assert "beyond-travel" in refused(report)
     assert {finding.step for finding in report.findings} == {None}
 
 
 def test_words_assumed_are_in_force_before_the_text():
-    assert "mode-assumed" in refused(proving.prove_text("G53 G0 Z-2\n", bench()))
-    assert "mode-assumed" not in refused(proving.prove_text("G53 G0 Z-2\n", bench(), assume="G21"))
+    assert "mode-assumed" in refused(of_text("G53 G0 Z-2\n"))
+    assert "mode-assumed" not in refused(of_text("G53 G0 Z-2\n", assume="G21"))
 
 
 def test_assumed_words_in_error_are_an_error():
     with pytest.raises(parser.AssumeError):
-        proving.prove_text("G53 G0 Z-2\n", bench(), assume="G999")
+        of_text("G53 G0 Z-2\n", assume="G999")
 
 
 # Pendants
@@ -128,7 +136,7 @@ def test_assumed_words_in_error_are_an_error():
 
 def check(slots, on=None, **macros):
     on = on or bench(pendant=PENDANT + slots)
-    return proving.check_pendant(on, macros)
+    return check_pendant(replace(on, shelf=macros))
 
 
 LIFT = macro(RAISE, id="lift")

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from itertools import combinations
 
 import pytest
@@ -10,6 +10,7 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 import library.build
+from library.bench import Bench
 from library.blocks import REGISTRY
 from library.blocks.writer import SYSTEMS, Writer
 from library.build import build
@@ -18,7 +19,7 @@ from parser.language.reader import read
 from parser.machine import Interval
 from parser.motion.interpreter import trace
 from parser.motion.places import Afloat, bounds
-from tests.library.benches import ONE_ZERO, ROUTER, Bench, bench, macro, step
+from tests.library.benches import ONE_ZERO, ROUTER, bench, macro, step
 
 HOMES = ("home",)
 """Blocks after which nobody knows where the machine is."""
@@ -51,8 +52,8 @@ class Recorder(Writer):
 
     meant: list[Meant]
 
-    def __init__(self, surroundings):
-        super().__init__(surroundings)
+    def __init__(self, on):
+        super().__init__(on)
         self.meant = []
         Recorder.last = self
 
@@ -100,8 +101,8 @@ CONTROLLERS = [*PRESETS, *("+".join(pair) for pair in combinations(DEPARTURES, 2
 
 def on(machine: str, preset: str, units: str) -> Bench:
     plain = bench(MACHINES[machine], preset)
-    sheet = plain.controller.model_copy(update={"resting": RESTING[units]})
-    return replace(plain, controller=sheet)
+    sheet = plain.controller_sheet.model_copy(update={"resting": RESTING[units]})
+    return Bench.of(plain.machine_sheet, sheet, plain.pendant, plain.shelf)
 
 
 def values_of(parameter):
@@ -133,7 +134,7 @@ def written(steps, machine, preset, units):
     """The text of the steps that can be written, what they meant, and the trace of the text from mid-travel."""
     sheets = on(machine, preset, units)
     built = build(macro(*steps), sheets)
-    plain, controller = sheets.machine.plain(), sheets.controller.plain()
+    plain, controller = sheets.machine, sheets.controller
     middle = {axis.name: Interval(axis.travel.middle, axis.travel.middle) for axis in plain.axes}
     program = read(built.text, controller)
     followed = trace(program, plain, controller, start=middle)
@@ -144,7 +145,7 @@ def written(steps, machine, preset, units):
 def judge(built, meant, followed, sheets):
     """Every line that was meant to do something does just that, and no other line moves."""
     inch = "G20" in sheets.controller.resting
-    step_mm = 25.4 * 10**-sheets.controller.decimals.inch if inch else 10**-sheets.controller.decimals.mm
+    step_mm = 25.4 * 10**-sheets.controller_sheet.decimals.inch if inch else 10**-sheets.controller_sheet.decimals.mm
     near = 1.01 * step_mm
     by_line = {}
     for move in followed.moves:

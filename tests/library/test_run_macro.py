@@ -6,6 +6,7 @@ from dataclasses import replace
 
 import pytest
 
+from library import documents, pack
 from library.blocks.run_macro import run_by
 from library.build import build
 from library.proving import prove_macro
@@ -95,7 +96,7 @@ def test_a_macro_says_which_others_it_runs():
 
 def test_the_sheets_of_a_workshop_bring_its_macros(tmp_path):
     workshop = Workshop.open(tmp_path)
-    built = build(macro(run("retract"), id="outer"), workshop.sheets())
+    built = build(macro(run("retract"), id="outer"), workshop.bench())
     assert built.problems == ()
     assert any(line.startswith("G53 G0 Z") for line in built.lines)
 
@@ -103,5 +104,19 @@ def test_the_sheets_of_a_workshop_bring_its_macros(tmp_path):
 def test_a_macro_of_the_workshop_that_cannot_be_read_is_not_there(tmp_path):
     workshop = Workshop.open(tmp_path)
     workshop.save("macro", "broken", "format = 3\n", "by hand")
-    assert workshop.sheets().shelf.get("broken") is None
-    assert len(workshop.sheets().shelf) == len(list(workshop.sheets().shelf))
+    assert workshop.bench().shelf.get("broken") is None
+    assert len(workshop.bench().shelf) == len(list(workshop.bench().shelf))
+
+
+def test_a_pack_carries_the_macros_that_its_macros_run(tmp_path):
+    workshop = Workshop.open(tmp_path / "workshop")
+    outer = 'format = "clickstop-macro/1"\nname = "Outer"\n[[step]]\nblock = "run-macro"\nmacro = "retract"\n'
+    workshop.save("macro", "outer", outer, "made")
+    slots = documents.write("pendant", {("slots",): {"4": {"x1": "outer"}}}, workshop.text("pendant", "workshop"))
+    workshop.save("pendant", "workshop", slots, "made")
+    made = pack.make(pack.gather(workshop))
+    assert {path for path in made.files if path.startswith("documents/macros/")} == {
+        "documents/macros/outer.toml",
+        "documents/macros/retract.toml",
+    }
+    assert pack.differences(made.files) == []

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from library import documents, pack, starter
 from library.proving import prove_macro
 from library.sequences import whole_pendant
@@ -19,8 +21,8 @@ def own(*lines):
 def whole(**on_slots):
     """A pendant whose position 4 has these macros, by id, at x1, x10 and x100."""
     slots = "".join(f'{increment} = "{id}"\n' for id, increment in zip(on_slots, ("x1", "x10", "x100"), strict=False))
-    on = bench(pendant=f'{PENDANT}[slots."4"]\n{slots}')
-    return whole_pendant(on, on_slots, {id: prove_macro(each, on) for id, each in on_slots.items()})
+    on = replace(bench(pendant=f'{PENDANT}[slots."4"]\n{slots}'), shelf=on_slots)
+    return whole_pendant(on, {id: prove_macro(each, on) for id, each in on_slots.items()})
 
 
 def told(pendant):
@@ -118,10 +120,9 @@ def test_what_is_left_open_is_named_by_line_and_macro():
 
 
 def test_nothing_on_the_pendant_of_the_starter_workshop_hurts_anything_else():
-    texts = {kind: text for kind, id, text in starter.documents() if id == "workshop"}
-    on = type(bench())(*(documents.parse(kind, texts[kind]) for kind in ("machine", "controller", "pendant")))
-    macros = {id: documents.parse("macro", text) for kind, id, text in starter.documents() if kind == "macro"}
-    pendant = whole_pendant(on, macros, {id: prove_macro(each, on) for id, each in macros.items()})
+    texts = (starter.text(f"{kind}.toml") for kind in ("machine", "controller", "pendant"))
+    on = documents.bench(*texts, {id: documents.parse("macro", text) for id, text in starter.macros().items()})
+    pendant = whole_pendant(on, {id: prove_macro(each, on) for id, each in on.shelf.items()})
     assert [each for each in pendant.findings if each.severity == "refuse"] == []
 
 

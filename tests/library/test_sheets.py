@@ -32,7 +32,11 @@ carried_by = "head"
 
 
 def machine(text):
-    return documents.parse("machine", text).plain()
+    return sheets.plain_machine(documents.parse("machine", text))
+
+
+def controller(text):
+    return sheets.plain_controller(documents.parse("controller", text))
 
 
 def test_the_machine_of_a_sheet_in_mm_has_its_figures():
@@ -68,9 +72,7 @@ def test_degrees_stay_degrees_on_a_sheet_in_inches():
 def test_defaults_are_the_same_lengths_whatever_the_units():
     plain = machine(SHORTEST.replace('"Bare"', '"Bare"\nunits = "inch"'))
     assert (plain.keep_out_margin, plain.travel_margin, plain.tolerance, plain.safe_z) == (2.0, 0.5, 0.05, -2.0)
-    assert "no height for crossing the table is on the sheet (safe.z): machine Z -2 mm is taken" in plain.unstated
-    sheet = documents.parse("machine", SHORTEST.replace('"Bare"', '"Bare"\nunits = "inch"'))
-    assert sheet.margins.keep_out == pytest.approx(2 / 25.4)
+    assert "no height for crossing the table is on the sheet (safe.z): machine Z -0.0787 in is taken" in plain.unstated
 
 
 def test_the_table_is_a_keep_out_like_any_other():
@@ -150,14 +152,14 @@ def test_an_enclosure_is_a_box_of_the_frame():
 
 
 def test_a_controller_sheet_that_says_nothing_is_the_published_one():
-    assert documents.parse("controller", 'format = "clickstop-controller/1"\n').plain() == Controller()
-    assert documents.parse("controller", starter.text("controller.toml")).plain() == Controller()
-    assert sheets.preset("as-published").plain() == Controller()
+    assert controller('format = "clickstop-controller/1"\n') == Controller()
+    assert controller(starter.text("controller.toml")) == Controller()
+    assert controller(sheets.preset_text("as-published")) == Controller()
 
 
 def test_words_are_spelled_as_the_tables_spell_them():
     text = 'format = "clickstop-controller/1"\nresting = "g01 G021 m05"\nunsupported = ["g59.10"]\n'
-    plain = documents.parse("controller", text).plain()
+    plain = controller(text)
     assert plain.resting == ("G1", "G21", "M5")
     assert plain.unsupported == {"G59.1"}
 
@@ -179,18 +181,18 @@ def test_words_are_spelled_as_the_tables_spell_them():
 )
 def test_a_preset_changes_one_behaviour(name, attribute, value):
     # where controllers differ: common practice, no source
-    assert getattr(sheets.preset(name).plain(), attribute) == value
+    assert getattr(controller(sheets.preset_text(name)), attribute) == value
     assert sheets.PRESETS[name].help
 
 
 def test_presets_are_joined_with_plus():
-    plain = sheets.preset("as-published+dwell-milliseconds + dogleg-rapids").plain()
+    plain = controller(sheets.preset_text("as-published+dwell-milliseconds + dogleg-rapids"))
     assert (plain.dwell_unit, plain.rapid, plain.g28) == ("ms", "dogleg", "return")
 
 
 def test_all_presets_but_the_contradictory_one_go_together():
     everything = "+".join(name for name in sheets.PRESETS if name != "dwell-s-word")
-    assert documents.parse("controller", sheets.preset_text(everything)).plain().machine_moves is False
+    assert controller(sheets.preset_text(everything)).machine_moves is False
 
 
 @pytest.mark.parametrize(
@@ -209,14 +211,14 @@ def test_all_presets_but_the_contradictory_one_go_together():
 )
 def test_a_controller_that_is_neither_preset_nor_file_is_said(given, why):
     with pytest.raises(DocumentError) as caught:
-        sheets.controller_from(given)
+        documents.controller_text(given)
     assert why in str(caught.value)
 
 
 def test_a_controller_may_be_a_file(tmp_path):
     file = tmp_path / "mine.toml"
     file.write_text('format = "clickstop-controller/1"\nname = "Mine"\n')
-    assert sheets.controller_from(str(file)).name == "Mine"
+    assert controller(documents.controller_text(str(file))).name == "Mine"
 
 
 def test_a_pendant_that_says_nothing_has_three_spare_positions_and_three_increments():

@@ -11,7 +11,7 @@ import pytest
 from library import stages
 from library.build import build
 from library.pack import outgoing
-from library.pack.sending import Sending
+from library.sending import Sending
 from tests.library.benches import PENDANT, ROUTER, bench, controller, macro, step
 from tests.library.test_pack import LIFT, document, gathered, made
 
@@ -145,14 +145,15 @@ def test_on_an_inch_controller_a_stage_goes_on_in_inches():
     ],
 )
 def test_never_more_lines_are_with_the_controller_than_letting_go_is_safe_for(keys, waits, stop):
-    sheet = bench(controller=controller(**{key: f'"{value}"' for key, value in keys.items()})).controller
+    sheet = bench(controller=controller(**{key: f'"{value}"' for key, value in keys.items()})).controller_sheet
     sending = Sending.of(sheet)
     assert (sending.waits_for_idle, sending.stop_line) == (waits, stop)
 
 
 def test_a_controller_has_to_be_idle_for_longer_where_its_answer_does_not_say_that_it_is_done():
-    silent, done = controller(), controller(acknowledge='"TAKEN"', acknowledge_means='"done"')
-    assert Sending.of(bench(controller=silent).controller).quiet > Sending.of(bench(controller=done).controller).quiet
+    answers = (controller(), controller(acknowledge='"TAKEN"', acknowledge_means='"done"'))
+    silent, done = (Sending.of(bench(controller=each).controller_sheet) for each in answers)
+    assert silent.quiet > done.quiet
 
 
 def test_an_answer_is_waited_for_longer_than_the_moves_take():

@@ -6,7 +6,7 @@ import pytest
 
 from library import documents, starter
 from library.proving import prove_macro
-from library.store import Sheets
+from library.sheets import plain_machine
 
 MACROS = starter.macros()
 MACHINES = ("machine.toml", "second/machine.toml")
@@ -14,7 +14,7 @@ ASKED_FOR = {"present-part", "centre-table", "above-work", "park", "home", "retr
 
 
 def on(machine):
-    return Sheets.read(starter.text(machine), starter.text("controller.toml"), starter.text("pendant.toml"))
+    return documents.bench(starter.text(machine), starter.text("controller.toml"), starter.text("pendant.toml"))
 
 
 def proved(id, machine):
@@ -47,7 +47,7 @@ def test_the_second_machine_differs_in_units_travel_and_what_carries_y():
     first, second = (documents.parse("machine", starter.text(name)) for name in MACHINES)
     assert (first.units, second.units) == ("mm", "inch")
     assert (first.axes.y.carried_by, second.axes.y.carried_by) == ("table", "head")
-    assert all(first.plain().axis(name).travel != second.plain().axis(name).travel for name in "xyz")
+    assert all(plain_machine(first).axis(name).travel != plain_machine(second).axis(name).travel for name in "xyz")
     assert first.keep_out != second.keep_out
 
 

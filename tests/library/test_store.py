@@ -6,7 +6,7 @@ from concurrent.futures import ThreadPoolExecutor
 import pytest
 
 from library import starter
-from library.store import FILE, Sheets, StoreError, Workshop
+from library.store import FILE, StoreError, Workshop
 
 
 @pytest.fixture
@@ -31,8 +31,7 @@ def test_an_existing_workshop_is_opened_as_it_was_left(shop):
 
 
 def test_the_sheets_come_as_models_with_the_digests_of_their_texts(shop):
-    found = shop.sheets()
-    assert isinstance(found, Sheets)
+    found = shop.bench()
     assert (found.machine.name, found.pendant.name) == ("Workshop mill", "Hand pendant")
     assert set(found.digests) == {"machine", "controller", "pendant"}
     assert all(len(digest) == 64 for digest in found.digests.values())

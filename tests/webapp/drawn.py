@@ -3,8 +3,8 @@
 from parser.findings import Finding, Severity, ToolSize, Witness
 from parser.language.program import Line, Program
 from parser.machine import Axis, Box, Controller, Interval, Machine, Origin, Setup
-from parser.motion.moves import Event, Move, State, Trace
-from parser.motion.places import Afloat, Unknown
+from parser.motion.moves import Event, EventKind, Move, State, Trace
+from parser.motion.places import Afloat, Name, Unknown
 from parser.report import Report, SafeStart
 from parser.times.timing import Plan, RunOn, Spread, Timing, Totals
 
@@ -36,7 +36,7 @@ def mill(*, setups=None, **changes):
 def anywhere(machine):
     """A start that floats over the whole travel, and the box of it."""
     box = {axis.name: axis.travel for axis in machine.axes}
-    place = {name: Afloat(0.0, Unknown(f"start.{name}", "start", name, reach)) for name, reach in box.items()}
+    place = {name: Afloat(0.0, Unknown(Name("start", name), "start", reach)) for name, reach in box.items()}
     return place, box
 
 
@@ -114,7 +114,7 @@ def waiting():
     start, box = anywhere(machine)
     raised, place = move_on(start, 2, z=-2.0)
     dwell = Move(5, "dwell", dict(place), dict(place), seconds=4.0)
-    events = [Event(3, "pause", 1, "Clear the table"), Event(4, "homing", 1, axes=("z",))]
+    events = [Event(3, EventKind.PAUSE, 1, "Clear the table"), Event(4, EventKind.HOMING, 1, axes=("z",))]
     spreads = [Spread(0.0, 4.57, 2.32), Spread(4.0, 4.0, 4.0)]
     steps = {2: 1, 3: 2, 4: 3, 5: 4}
     return report_of([raised, dwell], start, box, machine=machine, steps=steps, events=events, seconds=spreads)

@@ -385,11 +385,11 @@ THROUGH_THE_VISE = {"block": "go-to", "x": "20 mm", "y": "20 mm", "z": "", "orde
 class TestSlots:
     def test_a_macro_is_put_on_a_slot_and_taken_off(self, client, shop):
         client.post(f"{BENCH}/slot", data={"slot": "x100 6", "do": "put"})
-        assert shop.sheets().pendant.slots["6"]["x100"] == "present-part"
+        assert shop.bench().pendant.slots["6"]["x100"] == "present-part"
         page = client.get(BENCH).text
         assert "Position 6 at x100" in page
         client.post(f"{BENCH}/slot", data={"slot": "x100 6", "do": "clear"})
-        assert "x100" not in shop.sheets().pendant.slots.get("6", {})
+        assert "x100" not in shop.bench().pendant.slots.get("6", {})
 
     def test_a_free_slot_is_offered_first_and_one_in_use_by_the_name_of_its_macro(self, client):
         page = client.get("/bench/measure-part").text
@@ -409,7 +409,7 @@ class TestSlots:
         before = shop.text("pendant", "workshop")
         taken = next(
             f"{increment} {position}"
-            for position, row in shop.sheets().pendant.slots.items()
+            for position, row in shop.bench().pendant.slots.items()
             for increment, name in row.items()
             if name != "present-part"
         )

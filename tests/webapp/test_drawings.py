@@ -12,7 +12,7 @@ from library.sheets import PendantSheet
 from parser.findings import Finding, Severity, ToolSize, Witness
 from parser.machine import Axis, Box, Interval, Origin, Setup
 from parser.motion.moves import Arc
-from parser.motion.places import Afloat, Unknown
+from parser.motion.places import Afloat, Name, Unknown
 from parser.times.timing import Spread
 from tests.webapp import drawn
 from webapp.drawings import elevations, figures, pendant, scene, svg, timeline
@@ -398,7 +398,7 @@ def test_the_witness_chooses_its_setup():
 
 
 def test_an_unknown_work_zero_is_put_where_the_witness_met_something():
-    origin = Afloat(0.0, Unknown("G54.z", "origin", "z", Interval(-40.0, -30.0)))
+    origin = Afloat(0.0, Unknown(Name("G54", "z"), "origin", Interval(-40.0, -30.0)))
     start = {"x": 125.0, "y": 70.0, "z": 0.0}
     move, _ = drawn.move_on(start, 1, z=origin)
     box = {axis: Interval(at, at) for axis, at in start.items()}

@@ -4,7 +4,7 @@ import pytest
 
 from parser import quantities
 from parser.machine import Interval
-from parser.motion.places import Afloat, Unknown, in_words
+from parser.motion.places import Afloat, Name, Unknown, in_words
 from parser.quantities import Figures
 from parser.times.timing import Spread
 
@@ -57,7 +57,7 @@ def test_degrees_are_not_turned_into_inches():
     ],
 )
 def test_a_place_that_is_not_known_is_said_in_words(kind, base, shown):
-    assert in_words("x", Afloat(base, Unknown("it", kind, "x", Interval(0, 100))), MM) == shown
+    assert in_words("x", Afloat(base, Unknown(Name("it", "x"), kind, Interval(0, 100))), MM) == shown
 
 
 def test_a_known_place_is_a_number():

@@ -53,7 +53,7 @@ def test_the_command_line_speaks_inches_and_takes_a_start_in_them(inches, tmp_pa
     file.write_text("G20 G90\nG53 G0 X0\n")
     sheets = tmp_path / "machine.toml"
     sheets.write_text(starter.text("second/machine.toml"))
-    x, y, z = (axis.travel.middle / 25.4 for axis in inches.sheets().machine.plain().axes)
+    x, y, z = (axis.travel.middle / 25.4 for axis in inches.bench().machine.axes)
     called = ["check", str(file), "--machine", str(sheets), "--start", f"{x},{y},{z}"]
     shown = CliRunner().invoke(main, called).stdout
     assert "proved" in shown.lower()

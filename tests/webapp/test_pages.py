@@ -88,21 +88,21 @@ class TestPendant:
 
     def test_a_macro_is_put_on_a_slot(self, client, shop):
         client.post("/pendant", data={"slot.5.2": "park", "was.slot.5.2": ""})
-        assert shop.sheets().pendant.slots["6"]["x100"] == "park"
+        assert shop.bench().pendant.slots["6"]["x100"] == "park"
 
     def test_htmx_gets_the_board_alone(self, client):
         answer = client.post("/pendant", data={"slot.5.2": "park"}, headers={"HX-Request": "true"})
         assert answer.text.lstrip().startswith('<div id="board"')
 
     def test_a_slot_is_emptied(self, client, shop):
-        was = shop.sheets().pendant.slots["4"]["x1"]
+        was = shop.bench().pendant.slots["4"]["x1"]
         client.post("/pendant", data={"slot.3.0": "", "was.slot.3.0": was})
-        assert "x1" not in shop.sheets().pendant.slots.get("4", {})
+        assert "x1" not in shop.bench().pendant.slots.get("4", {})
 
     def test_slots_that_the_page_did_not_touch_keep_what_was_put_there_meanwhile(self, client, shop):
         client.post("/pendant", data={"slot.5.2": "park", "was.slot.5.2": ""})
         client.post("/pendant", data={"slot.5.2": "", "was.slot.5.2": "", "slot.5.1": "park", "was.slot.5.1": ""})
-        assert shop.sheets().pendant.slots["6"]["x100"] == "park"
+        assert shop.bench().pendant.slots["6"]["x100"] == "park"
 
     def test_undo_takes_a_macro_off_again(self, client, shop):
         before = shop.text("pendant", "workshop")
@@ -111,7 +111,7 @@ class TestPendant:
         assert shop.text("pendant", "workshop") == before
 
     def test_a_macro_that_is_gone_is_a_clash(self, client, shop):
-        macro = shop.sheets().pendant.slots["4"]["x1"]
+        macro = shop.bench().pendant.slots["4"]["x1"]
         shop.delete("macro", macro)
         text = page(client, "/pendant")
         assert "not on the shelf" in text
@@ -142,6 +142,49 @@ class TestSheets:
         digest = documents.digest(shop.text("machine", "workshop"))
         client.post("/sheets/machine", data={"text": text.replace("\n", "\r\n"), "digest": digest})
         assert shop.text("machine", "workshop") == text
+
+    def switched(self, client, shop, **pressed):
+        before = shop.text("machine", "workshop")
+        typed = before.replace('format = "clickstop-machine/1"\n', 'format = "clickstop-machine/1"\nunits = "inch"\n')
+        return client.post("/sheets/machine", data={"text": typed, "digest": documents.digest(before), **pressed})
+
+    def test_units_that_are_switched_alone_are_not_taken_silently(self, client, shop):
+        before = shop.text("machine", "workshop")
+        answer = self.switched(client, shop)
+        assert answer.status_code == 422
+        assert 'value="convert"' in answer.text
+        assert 'value="keep"' in answer.text
+        assert shop.text("machine", "workshop") == before
+
+    def test_switched_figures_are_kept_or_converted_as_the_button_says(self, client, shop):
+        long = shop.bench().machine.axis("x").travel.length
+        self.switched(client, shop, figures="convert")
+        assert shop.bench().machine_sheet.units == "inch"
+        assert shop.bench().machine.axis("x").travel.length == pytest.approx(long, abs=1e-3)
+        shop.undo("machine", "workshop")
+        self.switched(client, shop, figures="keep")
+        assert shop.bench().machine.axis("x").travel.length == pytest.approx(25.4 * long)
+
+    def test_units_that_are_switched_with_the_figures_are_taken(self, client, shop):
+        before = shop.text("machine", "workshop")
+        typed = documents.converted("machine", documents.write("machine", {("units",): "inch"}, before), "mm")
+        answer = client.post("/sheets/machine", data={"text": typed, "digest": documents.digest(before)})
+        assert answer.status_code == 302
+        assert shop.text("machine", "workshop") == typed
+
+    def test_a_controller_that_rests_in_other_units_than_the_sheet_says_so(self, client, shop):
+        told = "The machine sheet is in inches, and the controller rests in G21"
+        assert told not in page(client, "/sheets/controller")
+        self.switched(client, shop, figures="convert")
+        assert told in page(client, "/sheets/machine")
+        assert told in page(client, "/sheets/controller")
+
+    def test_a_new_macro_of_an_inch_workshop_is_in_inches_with_its_defaults(self, client, shop):
+        self.switched(client, shop, figures="convert")
+        client.post("/shelf/new", data={"name": "Nearer"})
+        client.post("/bench/nearer", data={"do": "add", "add": "nudge"})
+        made = documents.parse("macro", shop.text("macro", "nearer"))
+        assert (made.units, made.step[0].values["by"]) == ("inch", "0.0394 in")
 
     def test_a_mistake_is_told_in_one_line_and_what_was_typed_stays(self, client, shop):
         before = shop.text("machine", "workshop")
@@ -191,16 +234,16 @@ class TestSheets:
 
     def test_a_keep_out_is_added_and_removed(self, client, shop):
         before = shop.text("machine", "workshop")
-        count = len(shop.sheets().machine.keep_out)
+        count = len(shop.bench().machine_sheet.keep_out)
         corner = {f"keep_out.{count}.from.{at}": str(at) for at in range(3)}
         other = {f"keep_out.{count}.to.{at}": str(at + 5) for at in range(3)}
         client.post(
             "/sheets/machine/values", data=fields(before) | corner | other | {f"keep_out.{count}.name": "Clamp"}
         )
-        assert shop.sheets().machine.keep_out[-1].name == "Clamp"
+        assert shop.bench().machine_sheet.keep_out[-1].name == "Clamp"
         now = shop.text("machine", "workshop")
         client.post("/sheets/machine/values", data=fields(now) | {f"remove.{count}": "yes"})
-        assert len(shop.sheets().machine.keep_out) == count
+        assert len(shop.bench().machine_sheet.keep_out) == count
 
     @pytest.mark.parametrize("typed", ["12,5", "nan", "ten", "1e999"])
     def test_what_is_not_a_number_is_marked_and_kept(self, client, shop, typed):
@@ -215,7 +258,7 @@ class TestSheets:
     def test_a_minus_may_be_copied_from_the_drawing(self, client, shop):
         typed = fields(shop.text("machine", "workshop")) | {"safe.z": "\N{MINUS SIGN}3"}
         assert client.post("/sheets/machine/values", data=typed).status_code == 302
-        assert shop.sheets().machine.safe.z == -3.0
+        assert shop.bench().machine_sheet.safe.z == -3.0
 
     def test_a_reversed_travel_is_told_at_its_field(self, shop):
         text = shop.text("machine", "workshop")
@@ -224,7 +267,7 @@ class TestSheets:
 
     def test_a_controller_starts_from_what_was_ticked(self, client, shop):
         client.post("/sheets/controller/presets", data={"preset": ["g28-homes", "dwell-milliseconds"]})
-        sheet = shop.sheets().controller
+        sheet = shop.bench().controller_sheet
         assert (sheet.g28, sheet.dwell.unit) == ("home", "ms")
 
     def test_presets_that_contradict_each_other_are_refused(self, client):
@@ -236,7 +279,7 @@ class TestSheets:
     def test_the_machine_has_its_name_on_the_form(self, client, shop):
         typed = fields(shop.text("machine", "workshop"))
         client.post("/sheets/machine/values", data=typed | {"name": "The mill in the cellar"})
-        assert shop.sheets().machine.name == "The mill in the cellar"
+        assert shop.bench().machine.name == "The mill in the cellar"
         nameless = fields(shop.text("machine", "workshop")) | {"name": ""}
         assert 'href="#f-name"' in client.post("/sheets/machine/values", data=nameless).text
 

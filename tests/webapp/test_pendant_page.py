@@ -20,7 +20,7 @@ def put(shop):
     def on(slot, name, *steps, **header):
         macro = name.lower().replace(" ", "-")
         changes = {("step",): list(steps)} | {(key,): value for key, value in header.items()}
-        shop.save("macro", macro, documents.write("macro", changes, bench_page.new_macro(name, macro)), "made up")
+        shop.save("macro", macro, documents.write("macro", changes, bench_page.new_macro(name, macro, "mm")), "made up")
         path = ("slots", *slot.split())
         pendant = documents.write("pendant", {path: macro}, shop.text("pendant", "workshop"))
         shop.save("pendant", "workshop", pendant, "put")

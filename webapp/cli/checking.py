@@ -5,30 +5,32 @@ from __future__ import annotations
 import json
 from collections.abc import Mapping
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
-from library import proving
+import parser
+from library.bench import Bench
 from library.macros import Macro
-from library.sequences import WholePendant, whole_pendant
 from parser.machine import Interval
-from parser.quantities import Figures
 from parser.report import Report, as_json, finding_as_json
-from webapp.cli.common import REFUSED, put, sheet_options, tell, workshop_option
+from webapp.cli.common import REFUSED, InputError, put, sheet_options, tell, workshop_option
 from webapp.cli.inputs import (
     ANYWHERE,
     Input,
-    InputError,
-    Sheets,
+    find_bench,
     find_inputs,
-    find_pendant,
-    find_sheets,
     read_macro,
     shown,
     start_place,
+    with_pendant,
 )
 from webapp.cli.meter import meter
 from webapp.cli.terminal import pendant_text, report_text
+
+if TYPE_CHECKING:  # to check a file takes none of what makes macros into lines
+    from library.proving import Proved
+    from library.sequences import WholePendant
 
 
 @click.command()
@@ -63,38 +65,42 @@ def check(
         raise click.UsageError(
             "Name a file or a folder to check, or a workshop with --workshop to check its whole pendant"
         )
-    sheets = find_sheets(workshop, machine, controller)
+    bench, notice = find_bench(workshop, machine, controller)
     if not files and workshop is not None:
-        return check_pendant(workshop, sheets, start, assume, form)
+        bench = with_pendant(bench, workshop)
+        refused = check_pendant(bench, start, assume, form)
+        tell(notice)
+        return refused
     inputs = find_inputs(files)
-    reports = [(each.name, examined(each, sheets, start, assume)) for each in inputs]
-    figures = Figures(sheets.machine.units)
+    reports = [(each.name, examined(each, bench, start, assume)) for each in inputs]
+    figures = bench.figures
     if form == "text":
         put("\n".join(report_text(name, report, figures) for name, report in reports))
     else:
-        shas = {"machine_sha256": sheets.machine_sha, "controller_sha256": sheets.controller_sha}
+        shas = {f"{kind}_sha256": bench.digests[kind] for kind in ("machine", "controller")}
         found = [as_json(report, file=name, **shas) for name, report in reports]
         single = len(files) == 1 and not Path(files[0]).is_dir()
         put(json.dumps(found[0] if single else found, indent=1, allow_nan=False) + "\n")
-    tell(sheets.notice)
+    tell(notice)
     return REFUSED if any(report.refused for _, report in reports) else 0
 
 
-def check_pendant(workshop: Path, sheets: Sheets, start: str | None, assume: str, form: str) -> int:
-    """Prove every slot of a workshop's pendant and every sequence of them."""
-    having = find_pendant(workshop, sheets)
-    proved = {id: prove(macro, sheets, start, assume) for id, macro in having.macros.items()}
-    whole = whole_pendant(having, having.macros, proved)
+def check_pendant(bench: Bench, start: str | None, assume: str, form: str) -> int:
+    """Prove every slot of the pendant and every sequence of them."""
+    from library.sequences import whole_pendant
+    from library.slots import slots
+
+    wanted = sorted({slot.macro for slot in slots(bench.pendant) if slot.macro in bench.shelf})
+    whole = whole_pendant(bench, {id: prove(bench.shelf[id], bench, start, assume) for id in wanted})
     on = {id: [slot.label for slot in whole.slots if slot.macro == id] for id in whole.proved}
     if form == "text":
-        figures = Figures(sheets.machine.units)
+        figures = bench.figures
         texts = [report_text(f"{id} ({', '.join(on[id])})", each.report, figures) for id, each in whole.proved.items()]
-        put("\n".join([*texts, pendant_text(having.pendant.name, whole, figures)]))
+        put("\n".join([*texts, pendant_text(bench.pendant.name, whole, figures)]))
     else:
-        shas = {"machine_sha256": sheets.machine_sha, "controller_sha256": sheets.controller_sha}
+        shas = {f"{kind}_sha256": bench.digests[kind] for kind in ("machine", "controller")}
         found = [as_json(each.report, file=id, **shas) | {"slots": on[id]} for id, each in whole.proved.items()]
-        put(json.dumps([*found, as_pendant_json(whole, having.pendant.name)], indent=1, allow_nan=False) + "\n")
-    tell(sheets.notice)
+        put(json.dumps([*found, as_pendant_json(whole, bench.pendant.name)], indent=1, allow_nan=False) + "\n")
     return REFUSED if whole.verdict == "refused" else 0
 
 
@@ -110,30 +116,34 @@ def as_pendant_json(whole: WholePendant, name: str) -> dict[str, object]:
     }
 
 
-def examined(each: Input, sheets: Sheets, start: str | None, assume: str) -> Report:
+def examined(each: Input, bench: Bench, start: str | None, assume: str) -> Report:
     """The report on one file; raises InputError where a macro cannot be turned into lines."""
     if each.macro is None:
-        box = _start_box(start, sheets)
+        box = _start_box(start, bench)
         with meter(each.name) as told:
-            return proving.prove_text(each.text, sheets, start=box, assume=assume, progress=told)
-    proved = prove(each.macro, sheets, start, assume)
+            question = parser.Question(start=box, assume=assume)
+            report = parser.examine(each.text, bench.machine, bench.controller, question, progress=told)
+            return report.worded(bench.machine_sheet.units)
+    proved = prove(each.macro, bench, start, assume)
     if proved.problems:
         raise InputError(f"{each.name}: {proved.problems[0]}")
     return proved.report
 
 
-def prove(macro: Macro, sheets: Sheets, start: str | None, assume: str) -> proving.Proved:
+def prove(macro: Macro, bench: Bench, start: str | None, assume: str) -> Proved:
     """A macro proved from the start that was given, else from its own."""
+    from library import proving
+
     free = macro if start is None else macro.model_copy(update={"start": ANYWHERE})
     with meter(macro.name) as told:
-        return proving.prove_macro(free, sheets, start=_start_box(start, sheets), assume=assume, progress=told)
+        return proving.prove_macro(free, bench, start=_start_box(start, bench), assume=assume, progress=told)
 
 
-def _start_box(start: str | None, sheets: Sheets) -> Mapping[str, Interval] | None:
+def _start_box(start: str | None, bench: Bench) -> Mapping[str, Interval] | None:
     """The start that was given, None for anywhere or where none was."""
     if start is None or start.strip().lower() == ANYWHERE:
         return None
-    return start_place(start, sheets.machine)
+    return start_place(start, bench)
 
 
 @click.command()
@@ -141,11 +151,13 @@ def _start_box(start: str | None, sheets: Sheets) -> Mapping[str, Interval] | No
 @sheet_options
 def build(macro: str, machine: str | None, controller: str | None) -> int:
     """Write the lines of a macro to standard output, and its verdict to standard error."""
-    sheets = find_sheets(None, machine, controller)
-    proved = proving.prove_macro(read_macro(macro), sheets)
+    from library import proving
+
+    bench, notice = find_bench(None, machine, controller)
+    proved = proving.prove_macro(read_macro(macro), bench)
     if proved.problems:
         raise InputError(f"{shown(macro)}: {proved.problems[0]}")
     put(proved.built.text.encode())
-    tell(sheets.notice)
+    tell(notice)
     tell(proved.report.sentence)
     return REFUSED if proved.report.refused else 0

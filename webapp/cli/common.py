@@ -14,6 +14,10 @@ REFUSED = 1  # our choice, as is the next
 UNUSABLE = 2
 
 
+class InputError(Exception):
+    """A file or a call that cannot be used; ``str()`` is one line: what, why, what to do."""
+
+
 def fail(message: str) -> NoReturn:
     """One line on standard error and exit status 2."""
     click.echo("clickstop: " + " ".join(message.split()), err=True)

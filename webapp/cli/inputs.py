@@ -5,20 +5,20 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import click
 from platformdirs import user_data_path
 
 from library import documents, starter
+from library.bench import Bench
 from library.fields import in_mm
 from library.macros import Macro
-from library.sheets import ControllerSheet, MachineSheet, PendantSheet, controller_text
-from library.slots import slots
 from library.store import FILE, SINGLETON, Shelf, Workshop
 from parser.machine import Interval
-from parser.quantities import Figures, figure
+from parser.quantities import figure
+from webapp.cli.common import InputError
 
 PROGRAM_SUFFIXES = frozenset({".nc", ".ngc", ".tap"})
 """Endings by which a folder is searched for RS-274 files; a file that is named itself may have any."""
@@ -26,26 +26,6 @@ PROGRAM_SUFFIXES = frozenset({".nc", ".ngc", ".tap"})
 MACRO_SUFFIX = ".toml"
 FORMAT = re.compile(r"^\s*format\s*=\s*[\"']clickstop-(\w+)/", re.MULTILINE)
 ANYWHERE = "anywhere"
-
-
-class InputError(Exception):
-    """A file or a call that cannot be used; ``str()`` is one line: what, why, what to do."""
-
-
-@dataclass(frozen=True, slots=True)
-class Sheets:
-    """The machine and the controller of a command and the digests of their texts.
-
-    ``notice`` says where they came from if nobody named them, "" where both were named. ``shelf`` holds the macros
-    that a step may run.
-    """
-
-    machine: MachineSheet
-    controller: ControllerSheet
-    machine_sha: str
-    controller_sha: str
-    notice: str = ""
-    shelf: Mapping[str, Macro] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,66 +42,51 @@ def home_workshop() -> Path:
     return user_data_path("clickstop", appauthor=False)
 
 
-def find_sheets(workshop: Path | None, machine: str | None, controller: str | None) -> Sheets:
+def find_bench(workshop: Path | None, machine: str | None, controller: str | None) -> tuple[Bench, str]:
     """The sheets that were named; the others from the workshop, or the starter workshop's where there is none yet.
 
-    ``machine`` is a file, ``controller`` a file or presets. Raises DocumentError and StoreError.
+    ``machine`` is a file, ``controller`` a file or presets. The text says where the sheets come from that nobody named,
+    "" where both were. Raises DocumentError and StoreError.
     """
-    source, kept = _kept(workshop) if workshop or machine is None or controller is None else ("", {})
-    machine_text = kept["machine"] if machine is None else documents.read_file(machine)
-    chosen_text = kept["controller"] if controller is None else controller_text(controller)
-    sheet = documents.parse("machine", machine_text, machine or f"machine sheet of {source}")
-    chosen = documents.parse("controller", chosen_text, controller or f"controller sheet of {source}")
-    taken = [
-        name
-        for name, given in ((f"machine {sheet.name}", machine), (f"controller {chosen.name}", controller))
-        if given is None
-    ]
-    notice = f"Checked on the {' and the '.join(taken)} of {source}." if taken else ""
-    shelf = _shelf(workshop)
-    return Sheets(sheet, chosen, documents.digest(machine_text), documents.digest(chosen_text), notice, shelf)
+    source, kept, shelf = _kept(workshop)
+    bench = documents.bench(
+        kept["machine"] if machine is None else documents.read_file(machine),
+        kept["controller"] if controller is None else documents.controller_text(controller),
+        shelf=shelf,
+        sources={
+            "machine": machine or f"machine sheet of {source}",
+            "controller": controller or f"controller sheet of {source}",
+        },
+    )
+    given = ((f"machine {bench.machine.name}", machine), (f"controller {bench.controller.name}", controller))
+    taken = [name for name, file in given if file is None]
+    return bench, f"Checked on the {' and the '.join(taken)} of {source}." if taken else ""
 
 
-def _shelf(workshop: Path | None) -> Mapping[str, Macro]:
-    """The macros of a workshop by id; those of the starter workshop where there is none yet."""
-    home = home_workshop()
-    if workshop is None and not (home / FILE).exists():
-        return {id: documents.parse("macro", text) for kind, id, text in starter.documents() if kind == "macro"}
-    return Shelf(Workshop.open(workshop or home))
-
-
-def _kept(workshop: Path | None) -> tuple[str, Mapping[str, str]]:
-    """What to call the workshop, and the texts of its sheets; without a name no workshop is made."""
-    home = home_workshop()
-    if workshop is None and not (home / FILE).exists():
-        return "the starter workshop", {kind: text for kind, id, text in starter.documents() if id == SINGLETON}
-    folder = workshop or home
+def _kept(workshop: Path | None) -> tuple[str, Mapping[str, str], Mapping[str, Macro]]:
+    """What to call the workshop, the texts of its sheets and its shelf; without a name no workshop is made."""
+    folder = workshop or home_workshop()
+    if workshop is None and not (folder / FILE).exists():
+        shelf = {id: documents.parse("macro", text) for id, text in starter.macros().items()}
+        return "the starter workshop", {kind: text for kind, id, text in starter.documents() if id == SINGLETON}, shelf
     opened = Workshop.open(folder)
-    return f"the workshop in {folder}", {kind: opened.text(kind, SINGLETON) for kind in ("machine", "controller")}
+    texts = {kind: opened.text(kind, SINGLETON) for kind in ("machine", "controller")}
+    return f"the workshop in {folder}", texts, Shelf(opened)
 
 
-@dataclass(frozen=True, slots=True)
-class OnPendant:
-    """What a workshop has on its pendant: all three sheets, and the macros of its shelf by id."""
-
-    machine: MachineSheet
-    controller: ControllerSheet
-    pendant: PendantSheet
-    macros: Mapping[str, Macro]
-
-
-def find_pendant(folder: Path, sheets: Sheets) -> OnPendant:
-    """The pendant of a workshop with the sheets to check it on; a macro that no slot names may be unreadable.
+def with_pendant(bench: Bench, folder: Path) -> Bench:
+    """The bench with the pendant of a workshop; a macro that no slot names may be unreadable.
 
     Raises DocumentError and StoreError.
     """
+    from library.slots import slots  # to check a file takes none of this
+
     opened = Workshop.open(folder)
-    pendant = documents.parse(
-        "pendant", opened.text("pendant", SINGLETON), f"pendant sheet of the workshop in {folder}"
-    )
-    wanted = {slot.macro for slot in slots(pendant)} & set(opened.ids("macro"))
-    macros = {id: documents.parse("macro", opened.text("macro", id), id) for id in sorted(wanted)}
-    return OnPendant(sheets.machine, sheets.controller, pendant, macros)
+    source = f"pendant sheet of the workshop in {folder}"
+    pendant = documents.parse("pendant", opened.text("pendant", SINGLETON), source)
+    for id in sorted({slot.macro for slot in slots(pendant)} & set(opened.ids("macro"))):
+        documents.parse("macro", opened.text("macro", id), id)
+    return replace(bench, pendant=pendant)
 
 
 def find_inputs(names: Sequence[str]) -> tuple[Input, ...]:
@@ -201,13 +166,13 @@ def shown(name: str) -> str:
     return " ".join(click.format_filename(name).split())
 
 
-def start_place(given: str, sheet: MachineSheet) -> Mapping[str, Interval]:
+def start_place(given: str, bench: Bench) -> Mapping[str, Interval]:
     """The start that ``--start`` names, by axis: "anywhere", or numbers in the order X Y Z A B C, the rest anywhere.
 
     Machine coordinates, in the units of the sheet and degrees. Raises InputError for what is no number, too many of
     them, or outside travel.
     """
-    machine, figures = sheet.plain(), Figures(sheet.units)
+    machine, figures = bench.machine, bench.figures
     box = {axis.name: axis.travel for axis in machine.axes}
     if given.strip().lower() == ANYWHERE:
         return box
@@ -217,7 +182,7 @@ def start_place(given: str, sheet: MachineSheet) -> Mapping[str, Interval]:
         raise InputError(f"--start has {len(entries)} numbers, and the machine {len(machine.axes)} axes ({names})")
     for axis, entry in zip(machine.axes, entries, strict=False):
         typed = _number(entry, figures.unit)
-        value = typed if axis.rotary else in_mm(typed, sheet.units)
+        value = typed if axis.rotary else in_mm(typed, bench.machine_sheet.units)
         if not axis.travel.contains(value):
             allowed = figures.interval(axis.name, axis.travel)
             raise InputError(f"--start puts {axis.name.upper()} at {figure(typed)}, outside its travel of {allowed}")

@@ -8,11 +8,11 @@ from pathlib import Path
 import click
 
 from library import documents, pack
-from library.sheets import MachineSheet
+from library.bench import Bench
 from library.slots import slots
 from library.store import Workshop
-from webapp.cli.common import REFUSED, put, tell, workshop_option
-from webapp.cli.inputs import InputError, home_workshop, start_place
+from webapp.cli.common import REFUSED, InputError, put, tell, workshop_option
+from webapp.cli.inputs import home_workshop, start_place
 
 
 @click.command()
@@ -30,7 +30,7 @@ from webapp.cli.inputs import InputError, home_workshop, start_place
 def take(workshop: Path | None, to: Path, replace: bool, card: str | None, start: str | None) -> int:
     """Write the pack: every macro that is on a slot and proved, the slot table and the manifest."""
     opened = Workshop.open(workshop or home_workshop())
-    wish = printing(card, start, opened.sheets().machine)
+    wish = printing(card, start, opened.bench())
     made = pack.make(dataclasses.replace(pack.gather(opened), printing=wish))
     aside = pack.write(made, to, replace=replace)
     pack.remember(opened.file.parent, made)
@@ -43,11 +43,11 @@ def take(workshop: Path | None, to: Path, replace: bool, card: str | None, start
     return REFUSED if wanted & set(made.left_out) else 0
 
 
-def printing(card: str | None, start: str | None, machine: MachineSheet) -> pack.Printing:
+def printing(card: str | None, start: str | None, bench: Bench) -> pack.Printing:
     """What the printed pages are asked for; raises InputError."""
     wish = pack.Printing()
     if start is not None:
-        places = start_place(start, machine).items()
+        places = start_place(start, bench).items()
         wish = dataclasses.replace(wish, start={name: at.low for name, at in places if at.low == at.high})
     if card is None:
         return wish

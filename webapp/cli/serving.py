@@ -14,8 +14,8 @@ import click
 import waitress
 
 from webapp import create_app, guard
-from webapp.cli.common import put, workshop_option
-from webapp.cli.inputs import InputError, home_workshop
+from webapp.cli.common import InputError, put, workshop_option
+from webapp.cli.inputs import home_workshop
 
 PORT = 8470  # our choice
 HOST = "127.0.0.1"

@@ -3,17 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from typing import TYPE_CHECKING
 
 from library import verdicts
-from library.sequences import WholePendant
 from parser.findings import Finding, Witness
 from parser.language.program import Line
 from parser.machine import AXES
-from parser.motion.moves import Trace
-from parser.motion.undone import MOTION_NOT_KNOWN
+from parser.motion.moves import EventKind, Trace
 from parser.quantities import Figures, counted, seconds, seconds_spread
 from parser.report import Report
 from parser.times.timing import Plan, Spread
+
+if TYPE_CHECKING:
+    from library.sequences import WholePendant
 
 AROUND = 40
 """Characters of a line shown on either side of what a finding is about."""
@@ -106,7 +108,7 @@ def _figures(plan: Plan, trace: Trace, figures: Figures) -> Iterator[str]:
         for word, spread in (("rapid", totals.rapid_mm), ("feed", totals.feed_mm))
         if spread.most > 0.0
     ]
-    lost = [str(event.line) for event in trace.events if event.kind == MOTION_NOT_KNOWN]
+    lost = [str(event.line) for event in trace.events if event.kind is EventKind.MOTION_NOT_KNOWN]
     beside = f", and however far {counted('line', lost)} may move, which is not known" if lost else ""
     yield f"Distance {'; '.join(distances) or 'none'}{beside}"
     left = plan.run_on

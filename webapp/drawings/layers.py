@@ -13,7 +13,7 @@ from webapp.drawings import marks
 from webapp.drawings.edges import Point, strokes
 from webapp.drawings.figures import length
 from webapp.drawings.lettering import SURFACE, Desk, Patch, width_of
-from webapp.drawings.scene import Scene, Stretch
+from webapp.drawings.scene import DrawnPath, Scene
 from webapp.drawings.svg import Element, circle, element, group, line, polygon, polyline, rectangle, text
 from webapp.drawings.views import View
 
@@ -120,7 +120,7 @@ def grip(view: View, machine: Machine, tool: ToolSize, nose: Corner, stub: float
     return rectangle(x - half, y - above, 2 * half, above + below, "grip")
 
 
-def path(view: View, stretches: Sequence[Stretch], em: float, focus_line: int | None) -> Iterator[Element]:
+def path(view: View, stretches: Sequence[DrawnPath], em: float, focus_line: int | None) -> Iterator[Element]:
     """The path of the tip: broken for rapids, continuous for feeds, an arrowhead on each stretch that shows here."""
     few = len(stretches) <= NUMBERED_AT_MOST
     if len(stretches) > TOLD_APART_AT_MOST:
@@ -141,7 +141,7 @@ def path(view: View, stretches: Sequence[Stretch], em: float, focus_line: int | 
         yield group(*parts, data_line=str(stretch.line), data_step=str(stretch.step) if stretch.step else None)
 
 
-def _runs(view: View, stretches: Sequence[Stretch]) -> Iterator[Element]:
+def _runs(view: View, stretches: Sequence[DrawnPath]) -> Iterator[Element]:
     """Neighbouring stretches of one kind as one line: a long program has a hundred thousand of them."""
     for look, run in groupby(stretches, key=lambda stretch: stretch.look):
         points = [view.tip(point) for stretch in run for point in stretch.points]
@@ -149,7 +149,7 @@ def _runs(view: View, stretches: Sequence[Stretch]) -> Iterator[Element]:
         yield polyline(apart, f"path {look}")
 
 
-def fan(view: View, stretches: Iterable[Stretch]) -> Iterator[Element]:
+def fan(view: View, stretches: Iterable[DrawnPath]) -> Iterator[Element]:
     """The paths from the corners of the start box, each projected line once."""
     seen: set[str] = set()
     for stretch in stretches:
@@ -160,7 +160,7 @@ def fan(view: View, stretches: Iterable[Stretch]) -> Iterator[Element]:
             yield drawn
 
 
-def numbers(view: View, stretches: Sequence[Stretch], desk: Desk, em: float) -> Iterator[Element]:
+def numbers(view: View, stretches: Sequence[DrawnPath], desk: Desk, em: float) -> Iterator[Element]:
     """A number in a ring on the longest stretch of every step, or of every line of a hand-written file."""
     longest: dict[int, list[Point]] = {}
     for stretch in stretches:

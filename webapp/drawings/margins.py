@@ -41,7 +41,7 @@ class Upright:
 
 
 @dataclass(frozen=True, slots=True)
-class Sheet:
+class Sketch:
     """Where X and Z of the machine come on the page: X ``west`` at its left edge, Z ``ceiling`` at its upper one."""
 
     west: float
@@ -67,7 +67,7 @@ CUTTER_RADIUS, CUTTER_LENGTH = 52.0, 14.0
 
 def beside_the_vise(margin: float = MARGIN, *, prefix: str = "margin-vise") -> Markup:
     """A vise with its margin, and three tools: one goes away, one goes in, one stands where none can."""
-    sheet = Sheet(-92.0, 138.0)
+    sheet = Sketch(-92.0, 138.0)
     gap = 0.25 * margin
     beside, against = VISE.left - gap - TOOL_RADIUS, VISE.right + gap + TOOL_RADIUS
     inside = (VISE.left + VISE.right) / 2
@@ -98,7 +98,7 @@ def beside_the_vise(margin: float = MARGIN, *, prefix: str = "margin-vise") -> M
 
 def under_the_frame(margin: float = MARGIN, *, prefix: str = "margin-frame") -> Markup:
     """A box on the frame with its margin, and a tool wider than the nose that comes up under it."""
-    sheet = Sheet(-112.0, 126.0)
+    sheet = Sketch(-112.0, 126.0)
     rim = SPINDLE + CUTTER_RADIUS - 8.0
     cutter = Upright(SPINDLE - CUTTER_RADIUS, SPINDLE + CUTTER_RADIUS, NOSE - CUTTER_LENGTH, NOSE)
     middle = (DUCT.left + DUCT.right) / 2
@@ -127,13 +127,13 @@ def _finished(title: str, words: str, parts: Sequence[Element], height: float, p
     )
 
 
-def _box(sheet: Sheet, box: Upright, name: str, at: Point) -> Iterator[Element]:
+def _box(sheet: Sketch, box: Upright, name: str, at: Point) -> Iterator[Element]:
     yield group(sheet.rectangle(box, "body"), class_="keep-out")
     yield sheet.rectangle(box, "outline box")
     yield text(*sheet.at(*at), name, "name", text_anchor="middle")
 
 
-def _tool(sheet: Sheet, x: float, line_type: str) -> Iterator[Element]:
+def _tool(sheet: Sketch, x: float, line_type: str) -> Iterator[Element]:
     """A tool with its centre line, broken off above."""
     left, right = x - TOOL_RADIUS, x + TOOL_RADIUS
     ends = [(left, CUT_OFF), (left, TIP), (right, TIP), (right, CUT_OFF)]
@@ -142,7 +142,7 @@ def _tool(sheet: Sheet, x: float, line_type: str) -> Iterator[Element]:
     yield line(*sheet.at(x, CUT_OFF + 5.0), *sheet.at(x, TIP - 5.0), "centre-line")
 
 
-def _spindle(sheet: Sheet) -> Iterator[Element]:
+def _spindle(sheet: Sketch) -> Iterator[Element]:
     """The spindle above its nose, broken off above the box on the frame."""
     left, right, top = SPINDLE - NOSE_RADIUS, SPINDLE + NOSE_RADIUS, 110.0
     ends = [(left, top), (left, NOSE), (right, NOSE), (right, top)]
@@ -151,26 +151,26 @@ def _spindle(sheet: Sheet) -> Iterator[Element]:
     yield line(*sheet.at(SPINDLE, top + 5.0), *sheet.at(SPINDLE, NOSE - CUTTER_LENGTH - 6.0), "centre-line")
 
 
-def _break(sheet: Sheet, left: float, right: float, z: float) -> Element:
+def _break(sheet: Sketch, left: float, right: float, z: float) -> Element:
     middle, bend = (left + right) / 2, (right - left) / 8
     points = [(left, z), (middle - bend, z), (middle - bend / 2, z + bend), (middle + bend / 2, z - bend)]
     return polyline([sheet.at(*point) for point in [*points, (middle + bend, z), (right, z)]], "break-line")
 
 
-def _way(sheet: Sheet, begin: Point, end: Point) -> Element:
+def _way(sheet: Sketch, begin: Point, end: Point) -> Element:
     """A rapid, with an arrowhead at its end."""
     (x1, y1), (x2, y2) = sheet.at(*begin), sheet.at(*end)
     return group(polyline([(x1, y1), (x2, y2)], "path rapid"), arrowhead((x2, y2), (x2 - x1, y2 - y1), 0.9 * EM))
 
 
-def _cross(sheet: Sheet, at: Point) -> Element:
+def _cross(sheet: Sketch, at: Point) -> Element:
     """Where a tool meets what it must not."""
     (x, y), r = sheet.at(*at), 0.45 * EM
     strokes = [(x - r, y - r), (x + r, y + r)], [(x - r, y + r), (x + r, y - r)]
     return group(*(polyline(stroke, "cross") for stroke in strokes), class_="meeting")
 
 
-def _label(sheet: Sheet, number: str, at: Point, words: Sequence[str]) -> Element:
+def _label(sheet: Sketch, number: str, at: Point, words: Sequence[str]) -> Element:
     """A number in a ring, as in the list under the drawing, and what becomes of the tool."""
     x, y = sheet.at(*at)
     rows = [text(x + 1.1 * EM, y + 1.15 * EM * row, each, "note", dy="0.35em") for row, each in enumerate(words)]
@@ -178,6 +178,6 @@ def _label(sheet: Sheet, number: str, at: Point, words: Sequence[str]) -> Elemen
     return group(ring, text(x, y, number, "number", dy="0.35em", text_anchor="middle"), *rows, class_="label")
 
 
-def _margin_name(sheet: Sheet, edge: Point, at: Point) -> Element:
+def _margin_name(sheet: Sketch, edge: Point, at: Point) -> Element:
     x, y = sheet.at(*at)
     return group(line(*sheet.at(*edge), x, y, "leader"), text(x + 0.3 * EM, y, "margin", "note", dy="0.35em"))

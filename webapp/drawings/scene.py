@@ -16,7 +16,7 @@ from parser.findings import Finding, ToolSize, Witness
 from parser.machine import LINEAR, Box, Corner, Interval, Machine, Setup
 from parser.motion import geometry
 from parser.motion.moves import Move, Trace
-from parser.motion.places import Afloat, Coordinate, Place
+from parser.motion.places import Afloat, Coordinate, Name, Place
 from parser.report import Report
 
 Look = Literal["rapid", "feed", "dogleg"]
@@ -29,7 +29,7 @@ FAN_AT_MOST = 60
 
 
 @dataclass(frozen=True, slots=True)
-class Stretch:
+class DrawnPath:
     """One move as it is drawn: the points of the nose, and the line and step it belongs to."""
 
     look: Look
@@ -65,8 +65,8 @@ class Scene:
     tool: ToolSize
     begin: Corner
     finish: Corner | None
-    path: tuple[Stretch, ...]
-    fan: tuple[Stretch, ...]
+    path: tuple[DrawnPath, ...]
+    fan: tuple[DrawnPath, ...]
     zeros: tuple[Zero, ...]
     chosen: bool = False
 
@@ -129,7 +129,7 @@ def of_report(
     return scene
 
 
-def settle(trace: Trace, start: Mapping[str, float] | None = None) -> dict[str, float]:
+def settle(trace: Trace, start: Mapping[str, float] | None = None) -> dict[Name, float]:
     """A value for every unknown of the trace: the given start, the middle of its range for anything else."""
     places: list[Place] = [trace.start, trace.end]
     for move in trace.moves:
@@ -144,7 +144,7 @@ def settle(trace: Trace, start: Mapping[str, float] | None = None) -> dict[str, 
     return values
 
 
-def _as_witnessed(trace: Trace, witness: Witness, line: int | None) -> dict[str, float]:
+def _as_witnessed(trace: Trace, witness: Witness, line: int | None) -> dict[Name, float]:
     """Values that lead the path through the point of the witness, from its start.
 
     A witness gives no work origins. Where one is a range, the end or middle of it is taken that brings the moves of the
@@ -161,7 +161,7 @@ def _as_witnessed(trace: Trace, witness: Witness, line: int | None) -> dict[str,
         return values
     target = point_of(witness.at)
 
-    def miss(tried: dict[str, float]) -> float:
+    def miss(tried: dict[Name, float]) -> float:
         points = [list(_points(move, tried)) for move in moves]
         return min(_distance(target, begin, end) for run in points for begin, end in pairwise(run))
 
@@ -212,19 +212,19 @@ def _zeros(setup: Setup, systems: Iterable[str]) -> Iterator[Zero]:
             yield Zero(system, (x.middle, y.middle, middle), (x.low, y.low, low), (x.high, y.high, high))
 
 
-def _corner(place: Place, values: Mapping[str, float]) -> Corner:
+def _corner(place: Place, values: Mapping[Name, float]) -> Corner:
     return point_of({axis: geometry.value_of(at, values) for axis, at in place.items()})
 
 
-def _stretches(moves: Iterable[Move], values: Mapping[str, float], steps: Mapping[int, int]) -> Iterator[Stretch]:
+def _stretches(moves: Iterable[Move], values: Mapping[Name, float], steps: Mapping[int, int]) -> Iterator[DrawnPath]:
     for move in moves:
         points = tuple(_points(move, values))
         if any(math.dist(points[0], point) > 1e-3 for point in points[1:]):
             look: Look = "dogleg" if move.dogleg else "rapid" if move.kind == "rapid" else "feed"
-            yield Stretch(look, move.line, steps.get(move.line), points)
+            yield DrawnPath(look, move.line, steps.get(move.line), points)
 
 
-def _points(move: Move, values: Mapping[str, float]) -> Iterator[Corner]:
+def _points(move: Move, values: Mapping[Name, float]) -> Iterator[Corner]:
     if move.arc is None:
         yield _corner(move.start, values)
         yield _corner(move.end, values)
@@ -234,7 +234,7 @@ def _points(move: Move, values: Mapping[str, float]) -> Iterator[Corner]:
         yield point_of(geometry.point_at(move, index / count, values))
 
 
-def _fan(trace: Trace, start: tuple[Interval, ...], steps: Mapping[int, int]) -> Iterator[Stretch]:
+def _fan(trace: Trace, start: tuple[Interval, ...], steps: Mapping[int, int]) -> Iterator[DrawnPath]:
     ends = [sorted({interval.low, interval.high}) for interval in start]
     for corner in product(*ends):
         values = settle(trace, dict(zip(LINEAR, corner, strict=True)))

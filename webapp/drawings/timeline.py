@@ -40,7 +40,7 @@ UNMEASURED = {
 
 
 @dataclass(frozen=True, slots=True)
-class Row:
+class Bar:
     """One step, one line of a hand-written file, or several neighbours: their time, and what in them has none."""
 
     first: int
@@ -66,12 +66,12 @@ class Row:
         return ", ".join([f"typically {duration(self.seconds.typical)}{spread}", *self.unmeasured])
 
 
-def rows(report: Report) -> list[Row]:
+def rows(report: Report) -> list[Bar]:
     """The rows of a report: by step where it has steps, by line otherwise."""
-    found: dict[int, Row] = {}
+    found: dict[int, Bar] = {}
 
-    def row(number: int) -> Row:
-        return found.get(number, Row(number, number))
+    def row(number: int) -> Bar:
+        return found.get(number, Bar(number, number))
 
     def number_of(line_number: int) -> int:
         return report.steps.get(line_number, 0) if report.steps else line_number
@@ -80,11 +80,11 @@ def rows(report: Report) -> list[Row]:
         found[step] = row(step)
     for move, timing in zip(report.trace.moves, report.plan.timings, strict=True):
         old = row(number_of(move.line))
-        found[old.first] = Row(old.first, old.last, old.seconds + timing.seconds, old.unmeasured)
+        found[old.first] = Bar(old.first, old.last, old.seconds + timing.seconds, old.unmeasured)
     for event in report.trace.events:
         if event.kind in UNMEASURED:
             old = row(number_of(event.line))
-            found[old.first] = Row(old.first, old.last, old.seconds, (*old.unmeasured, UNMEASURED[event.kind]))
+            found[old.first] = Bar(old.first, old.last, old.seconds, (*old.unmeasured, UNMEASURED[event.kind]))
     single = [found[key] for key in sorted(found)]
     size = math.ceil(len(single) / ROWS_AT_MOST) or 1
     return [_together(single[index : index + size]) for index in range(0, len(single), size)]
@@ -117,10 +117,10 @@ def draw(report: Report, names: Mapping[int, str] | None = None, *, prefix: str 
     return markup(root)
 
 
-def _together(neighbours: Sequence[Row]) -> Row:
+def _together(neighbours: Sequence[Bar]) -> Bar:
     seconds = sum((row.seconds for row in neighbours), NOTHING)
     unmeasured = tuple(dict.fromkeys(words for row in neighbours for words in row.unmeasured))
-    return Row(neighbours[0].first, neighbours[-1].last, seconds, unmeasured)
+    return Bar(neighbours[0].first, neighbours[-1].last, seconds, unmeasured)
 
 
 def _grid(end: float, left: float, scale: float, bottom: float) -> Iterator[Element]:
@@ -132,7 +132,7 @@ def _grid(end: float, left: float, scale: float, bottom: float) -> Iterator[Elem
         yield text(x, bottom + 1.2 * EM, duration(count * step), "figure", text_anchor="middle")
 
 
-def _row(row: Row, label: str, left: float, begins: float, scale: float, level: float) -> Element:
+def _row(row: Bar, label: str, left: float, begins: float, scale: float, level: float) -> Element:
     fits = round((left - 0.9 * EM) / width_of("n", EM))
     shown = label if len(label) <= fits else label[: max(1, fits - 1)].rstrip() + "\N{HORIZONTAL ELLIPSIS}"
     half = 0.42 * EM

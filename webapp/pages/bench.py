@@ -13,6 +13,7 @@ from library import verdicts
 from library.blocks import REGISTRY, Block, Parameter, Value
 from library.blocks.block import FORMULA_KINDS
 from library.build import Problem
+from library.fields import Units
 from library.formulas import Landmarks
 from library.macros import Step
 from library.proving import Proved
@@ -20,7 +21,7 @@ from library.sheets import PendantSheet
 from parser.findings import Finding, Severity
 from parser.machine import AXES
 from parser.motion.moves import Event
-from parser.motion.places import Place, in_words
+from parser.motion.places import in_words
 from parser.quantities import Figures, counted, seconds, seconds_spread
 from parser.report import Report
 from parser.times.timing import NOTHING, Spread
@@ -30,8 +31,6 @@ from webapp.pages.editing import Edited, as_typed, field_name
 SEVERITY_WORDS = {Severity.REFUSE: "refused", Severity.CAUTION: "caution", Severity.NOTE: "note"}
 HEAD_LABELS = {"name": "Name", "start": "Starts from", "purpose": "Purpose"}
 VERDICT_SHAPES = {"proved": "proved", "conditional": "caution", "accepted": "caution", "refused": "refuse"}
-LOSES_PLACE = frozenset({"homing", "home-at-panel", "by-hand", "motion-not-known", "call"})
-"""Events after which the machine stands somewhere else, although no move of the macro took it there."""
 PROOF_RESTS_ON = "It holds if each of these is true today:"
 ACCEPTED_RESTS_ON = "What else was checked still assumes, today:"
 WAITS = {
@@ -160,7 +159,7 @@ def _step_row(proved: Proved, number: int, step: Step, figures: Figures) -> Step
         number=number,
         block=step.block,
         title=block.title if block else step.block,
-        pieces=tuple(_pieces(number, step, block, built.values[number - 1], problems, figures)),
+        pieces=tuple(_pieces(number, step, block, built.values[number - 1], problems, proved.macro.units, figures)),
         note=_sentence(built.notes[number - 1]),
         ends=_ends(report, number, figures),
         time=_time(report, number),
@@ -176,6 +175,7 @@ def _pieces(
     block: Block | None,
     values: Mapping[str, Value],
     problems: Mapping[str, str],
+    units: Units,
     figures: Figures,
 ) -> Iterator[str | Field]:
     if block is None:
@@ -191,7 +191,7 @@ def _pieces(
                 id=f"step-{number}-{parameter.name}",
                 kind="formula" if parameter.kind in FORMULA_KINDS else parameter.kind,
                 dimension=parameter.kind,
-                value=as_typed(step.values.get(parameter.name, parameter.default)),
+                value=as_typed(step.values.get(parameter.name, parameter.default_in(units))),
                 label=f"Step {number}, {block.title}: {parameter.name}",
                 help=parameter.help,
                 blank=parameter.blank,
@@ -217,19 +217,9 @@ def waits(report: Report) -> tuple[str, ...]:
 
 
 def _ends(report: Report, step: int, figures: Figures) -> tuple[tuple[str, str], ...]:
-    place = place_after(report, step)
+    last = max((line for line, of in report.steps.items() if of <= step), default=0)
+    place = report.trace.place_after(last)
     return tuple((axis.upper(), in_words(axis, at, figures)) for axis, at in place.items())
-
-
-def place_after(report: Report, step: int) -> Place:
-    """Where the machine stands after a step: where its last move, or an earlier one, ended or a homing left it."""
-    trace = report.trace
-    done = [index for index, move in enumerate(trace.moves) if report.steps.get(move.line, 0) <= step]
-    last = done[-1] if done else -1
-    homed = [event for event in trace.events if event.kind in LOSES_PLACE and report.steps.get(event.line, 0) <= step]
-    if homed and homed[-1].before > last:
-        return trace.moves[homed[-1].before].start if homed[-1].before < len(trace.moves) else trace.end
-    return trace.moves[last].end if done else trace.start
 
 
 def _time(report: Report, step: int) -> str:
@@ -518,8 +508,7 @@ def landmark_lists(landmarks: Landmarks, figures: Figures) -> tuple[tuple[str, t
     return tuple((dimension, tuple(marks)) for dimension, marks in found.items())
 
 
-def new_macro(name: str, macro_id: str) -> str:
-    """The text of a macro without steps."""
-    return tomlkit.dumps(
-        {"format": "clickstop-macro/1", "id": macro_id, "name": name, "purpose": "", "start": "anywhere"}
-    )
+def new_macro(name: str, macro_id: str, units: Units) -> str:
+    """The text of a macro without steps, whose bare numbers are in the units of the machine sheet."""
+    head = {"format": "clickstop-macro/1", "id": macro_id, "name": name, "purpose": "", "units": units}
+    return tomlkit.dumps(head | {"start": "anywhere"})

@@ -60,7 +60,10 @@ def _field_values(macro: Macro) -> Iterator[tuple[str, str]]:
     for number, step in enumerate(macro.step, start=1):
         block = REGISTRY.get(step.block)
         for parameter in block.parameters if block else ():
-            yield field_name(number, parameter.name), as_typed(step.values.get(parameter.name, parameter.default))
+            yield (
+                field_name(number, parameter.name),
+                as_typed(step.values.get(parameter.name, parameter.default_in(macro.units))),
+            )
 
 
 def base_of(macro: Macro, values: Mapping[str, str]) -> str:
@@ -167,8 +170,9 @@ def _add(text: str, argument: str, form: Mapping[str, str]) -> Edited:
     block = REGISTRY.get(form.get("add", ""))
     if block is None:
         return Edited(text, told="Choose what the new step is to do, then add it.")
-    number = len(documents.parse("macro", text).step) + 1
-    values = {name: value for name, value in block.defaults.items() if value != ""}
+    macro = documents.parse("macro", text)
+    number = len(macro.step) + 1
+    values = {name: value for name, value in block.defaults(macro.units).items() if value != ""}
     focus = f"step-{number}-{block.fields[0]}" if block.fields else f"remove-{number}"
     return Edited(macros.add_step(text, block.id, values), f"Added step {number}: {block.title}", focus)
 

@@ -57,9 +57,9 @@ class Offers:
 
 @lru_cache(maxsize=64)
 def _found(macro: str, machine: str, controller: str, others: shelf_page.Others) -> tuple[tuple[Fix, ...], Fix | None]:
-    sheets = shelf_page.Pair.read(machine, controller, others)
+    bench = shelf_page.bench(machine, controller, others)
     proved = shelf_page.proved(macro, machine, controller, others)
-    return fixes.find(macro, sheets, proved), fixes.start_condition(macro, sheets, proved)
+    return fixes.find(macro, bench, proved), fixes.start_condition(macro, bench, proved)
 
 
 def offers(macro: str, machine: str, controller: str, others: shelf_page.Others = ()) -> Offers:

@@ -62,7 +62,7 @@ class Group:
 
 
 @dataclass(frozen=True, slots=True)
-class Box:
+class BoxRow:
     """A row of the table of keep-outs. ``remove`` names the box to tick, "" on the row that adds one."""
 
     title: str
@@ -75,7 +75,7 @@ class Form:
     """The whole form as the page shows it."""
 
     groups: tuple[Group, ...]
-    boxes: tuple[Box, ...]
+    boxes: tuple[BoxRow, ...]
     length_unit: str
 
     @property
@@ -183,14 +183,14 @@ def shown(text: str, typed: Mapping[str, str] | None = None, errors: Mapping[str
     groups += [Group(title, cells(values)) for title, values in GENERAL.items()]
     count = len(_boxes(data))
     boxes = [
-        Box(
+        BoxRow(
             str(box.get("name", "")),
             cells(box_values(index), where=f", {box.get('name', f'keep-out {index + 1}')}"),
             f"remove.{index}",
         )
         for index, box in enumerate(_boxes(data))
     ]
-    boxes.append(Box("", cells(box_values(count), where=", new keep-out")))
+    boxes.append(BoxRow("", cells(box_values(count), where=", new keep-out")))
     return Form(tuple(groups), tuple(boxes), units(data, "length"))
 
 

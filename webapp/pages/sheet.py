@@ -7,8 +7,17 @@ from dataclasses import dataclass
 
 from markupsafe import Markup
 
-from library import documents
-from library.sheets import UNDERFOOT, ControllerSheet, MachineSheet, PendantSheet
+from library import documents, toml_text
+from library.bench import Bench
+from library.fields import Units
+from library.sheets import (
+    UNDERFOOT,
+    ControllerSheet,
+    MachineSheet,
+    PendantSheet,
+    plain_controller,
+    plain_machine,
+)
 from parser.machine import Axis, Box, Controller, Interval, Machine
 from parser.quantities import Figures, figure, seconds
 from webapp.drawings import elevations
@@ -61,9 +70,9 @@ def read(kind: str, text: str) -> Sheet:
 def summary(sheet: Sheet) -> tuple[Row, ...]:
     """The sheet in words."""
     if isinstance(sheet, MachineSheet):
-        return tuple(_machine(sheet.plain(), Figures(sheet.units)))
+        return tuple(_machine(plain_machine(sheet), Figures(sheet.units)))
     if isinstance(sheet, ControllerSheet):
-        return tuple(_controller(sheet.plain()))
+        return tuple(_controller(plain_controller(sheet)))
     return tuple(_pendant(sheet))
 
 
@@ -77,13 +86,32 @@ def excerpt(text: str, line: int) -> tuple[tuple[int, str, bool], ...]:
 def drawing(sheet: Sheet) -> Markup:
     """The sheet drawn to scale, empty where there is nothing to draw."""
     if isinstance(sheet, MachineSheet):
-        return elevations.draw_machine(sheet.plain(), units=sheet.units)
+        return elevations.draw_machine(plain_machine(sheet), units=sheet.units)
     return Markup()
 
 
 def unstated(sheet: Sheet) -> tuple[str, ...]:
     """What a machine sheet leaves out, a sentence each."""
-    return sheet.plain().unstated if isinstance(sheet, MachineSheet) else ()
+    return plain_machine(sheet).unstated if isinstance(sheet, MachineSheet) else ()
+
+
+def switched_from(kind: str, before: str, after: str) -> Units | None:
+    """The units that a sheet had, where they are switched and not one of its figures; else None."""
+    old, new = toml_text.read(before), toml_text.read(after)
+    was: Units = "inch" if old.get("units") == "inch" else "mm"
+    figures = [{path: value for path, value in documents.lengths(kind, data) if value} for data in (old, new)]
+    return was if was != new.get("units", "mm") and figures[0] == figures[1] != {} else None
+
+
+def mixed_units(bench: Bench) -> str:
+    """What to say where the machine sheet and the controller are in different units, "" where they are not."""
+    here, word, other = ("inches", "G21", "mm") if bench.machine_sheet.units == "inch" else ("mm", "G20", "inches")
+    if word not in bench.controller.resting:
+        return ""
+    return (
+        f"The machine sheet is in {here}, and the controller rests in {word}: lines are written in {other}. "
+        "If the controller rests in the units of the sheet, change resting on the controller sheet."
+    )
 
 
 def _machine(machine: Machine, figures: Figures) -> Iterator[Row]:

@@ -5,19 +5,19 @@ from __future__ import annotations
 import difflib
 from collections.abc import Iterable, Mapping
 from contextlib import suppress
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from datetime import UTC, datetime
 from functools import lru_cache
 
 from library import documents, sequences
+from library.bench import Bench
 from library.blocks.run_macro import run_by
-from library.macros import Macro
 from library.proving import Proved, prove_macro
 from library.sequences import WholePendant
-from library.sheets import ControllerSheet, MachineSheet, PendantSheet
+from library.sheets import PendantSheet
 from library.slots import slots
 from library.store import Workshop
-from parser.quantities import Figures, seconds_spread
+from parser.quantities import seconds_spread
 from webapp import progress
 from webapp.pages import bench as bench_page
 
@@ -59,19 +59,9 @@ class DifferentLine:
     text: str
 
 
-@dataclass(frozen=True, slots=True)
-class Pair:
-    """The two sheets that a macro is proved on, and the macros that its steps run."""
-
-    machine: MachineSheet
-    controller: ControllerSheet
-    shelf: Mapping[str, Macro] = field(default_factory=dict)
-
-    @classmethod
-    def read(cls, machine: str, controller: str, others: Others = ()) -> Pair:
-        """The sheets in two texts, the macros in others; raises DocumentError."""
-        shelf = {id: documents.parse("macro", text, id) for id, text in others}
-        return cls(documents.parse("machine", machine), documents.parse("controller", controller), shelf)
+def bench(machine: str, controller: str, others: Others = ()) -> Bench:
+    """The bench of sheets and of the macros that steps run, all given as texts; raises DocumentError."""
+    return documents.bench(machine, controller, shelf={id: documents.parse("macro", text, id) for id, text in others})
 
 
 def others(shop: Workshop, macro: str) -> Others:
@@ -98,20 +88,20 @@ def proved(macro: str, machine: str, controller: str, others: Others = ()) -> Pr
 
     Raises DocumentError. The page that waits for it is told how far it has come, and may stop it (see ``working``).
     """
-    sheets = Pair.read(machine, controller, others)
-    return prove_macro(documents.parse("macro", macro), sheets, progress=progress.told)
+    on = bench(machine, controller, others)
+    return prove_macro(documents.parse("macro", macro), on, progress=progress.told)
 
 
 def entry(shop: Workshop, name: str) -> Entry:
     """One macro of the workshop ``shop``; one whose document cannot be used says so in place of a verdict."""
-    sheets = shop.sheets()
+    sheets = shop.bench()
     on = labels(sheets.pendant).get(name, ())
     try:
         text = shop.text("macro", name)
         found = proved(text, shop.text("machine", ONLY), shop.text("controller", ONLY), others(shop, text))
     except documents.DocumentError as error:
         return Entry(name, name, "", (), "refuse", "Cannot be read", str(error), "", on)
-    told = bench_page.summary(found, Figures(sheets.machine.units))
+    told = bench_page.summary(found, sheets.figures)
     totals = found.report.plan.totals
     return Entry(
         id=name,
@@ -132,22 +122,13 @@ def entries(shop: Workshop) -> tuple[Entry, ...]:
     return tuple(sorted((entry(shop, name) for name in shop.ids("macro")), key=lambda each: each.name.casefold()))
 
 
-def macros(shop: Workshop) -> Mapping[str, Macro]:
-    """Every macro on the shelf whose document can be used, by id."""
-    found: dict[str, Macro] = {}
-    for name in shop.ids("macro"):
-        with suppress(documents.DocumentError):
-            found[name] = documents.parse("macro", shop.text("macro", name))
-    return found
-
-
 def whole_pendant(shop: Workshop) -> WholePendant:
     """Every slot of the pendant and every sequence of them, proved."""
     machine, controller = shop.text("machine", ONLY), shop.text("controller", ONLY)
-    shelf, on = macros(shop), labels(shop.sheets().pendant)
-    texts = {name: shop.text("macro", name) for name in shelf if name in on}
+    whole = shop.bench()
+    texts = {name: shop.text("macro", name) for name in labels(whole.pendant) if name in whole.shelf}
     found = {name: proved(text, machine, controller, others(shop, text)) for name, text in texts.items()}
-    return sequences.whole_pendant(shop.sheets(), shelf, found)
+    return sequences.whole_pendant(whole, found)
 
 
 @dataclass(frozen=True, slots=True)

@@ -24,7 +24,7 @@ LARGEST_COUNT = 1000
 
 
 @dataclass(frozen=True, slots=True)
-class Row:
+class TimedRow:
     """One timing as typed: distance of a move, how many in a row, seconds for all of them; ``error`` if it is none."""
 
     number: int
@@ -55,7 +55,7 @@ class Stopwatch:
     axis: str
     axes: tuple[tuple[str, str], ...]
     unit: str
-    rows: tuple[Row, ...]
+    rows: tuple[TimedRow, ...]
     hand: str
     problem: str = ""
     hand_error: str = ""
@@ -78,7 +78,7 @@ def shown(text: str, typed: Mapping[str, str] | None = None) -> Stopwatch:
     if axis not in dict(axes):
         axis = axes[0][0]
     rows = tuple(
-        Row(number, *(typed.get(f"{name}.{number}", "").strip() for name in ("distance", "moves", "seconds")))
+        TimedRow(number, *(typed.get(f"{name}.{number}", "").strip() for name in ("distance", "moves", "seconds")))
         for number in range(1, ROWS + 1)
     )
     unit = machine_form.units(data, "length", rotary=axis in ROTARY)
@@ -145,7 +145,7 @@ def _rounded(value: float) -> float:
     return float(f"{value:.{DIGITS}g}")
 
 
-def _timed(row: Row) -> tuple[Timed | None, str]:
+def _timed(row: TimedRow) -> tuple[Timed | None, str]:
     """The timing of a row, or what is wrong with it."""
     distance, seconds = _number(row.distance), _number(row.seconds)
     if not distance or not seconds or distance < 0.0 or seconds < 0.0:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from library import documents, macros
+from library.sheets import plain_controller
 from parser.language.formatter import tidy
 from webapp.pages.editing import Edited
 
@@ -20,6 +21,6 @@ def tidied(text: str, argument: str, controller: str) -> Edited:
     if not 1 <= number <= len(steps) or steps[number - 1].block != BLOCK:
         return Edited(text)
     written = str(steps[number - 1].values.get(PARAMETER, ""))
-    lines = tidy(written.replace("\r\n", "\n"), documents.parse("controller", controller).plain())
+    lines = tidy(written.replace("\r\n", "\n"), plain_controller(documents.parse("controller", controller)))
     changed = text if lines == written else macros.set_step_value(text, number, PARAMETER, lines)
     return Edited(changed, f"Tidied the lines of step {number}", f"tidy-{number}")

@@ -12,13 +12,13 @@ from urllib.parse import urlencode
 from werkzeug.datastructures import MultiDict
 
 from library import verdicts
+from library.bench import Bench
 from library.fields import in_mm
-from library.macros import ANYWHERE, Macro
+from library.macros import ANYWHERE
 from library.pack import Gathered, Printing, manifest
 from library.proving import Reason
 from library.slots import slots
-from library.store import Sheets
-from parser.machine import ROTARY, Machine
+from parser.machine import ROTARY
 from parser.quantities import figure
 from webapp.pages import bench as bench_page
 from webapp.pages.shelf import DifferentLine, difference
@@ -106,17 +106,14 @@ class Changed:
     lines: tuple[DifferentLine, ...]
 
 
-def wished(
-    gathered: Gathered, sheets: Sheets, shelf: Mapping[str, Macro], arguments: Arguments
-) -> tuple[Gathered, Wishes]:
+def wished(gathered: Gathered, bench: Bench, arguments: Arguments) -> tuple[Gathered, Wishes]:
     """What is to be taken by the arguments of the address; what cannot be used is told, and left as it is by itself."""
-    gathered, choices = _chosen(gathered, sheets, shelf, arguments)
+    gathered, choices = _chosen(gathered, bench, arguments)
     printing, problem = Printing(), ""
     width, height = (arguments.get(name, figure(side)) for name, side in _sides(printing))
-    machine = sheets.machine.plain()
-    typed = {axis: arguments.get(f"start-{axis}", "").strip() for axis in machine.names}
+    typed = {axis: arguments.get(f"start-{axis}", "").strip() for axis in bench.machine.names}
     try:
-        start = {axis: _place(text, axis, machine, sheets) for axis, text in typed.items() if text}
+        start = {axis: _place(text, axis, bench) for axis, text in typed.items() if text}
         printing = Printing(_number(width, "the width of the card"), _number(height, "the height of the card"), start)
     except ValueError as error:
         problem = f"{str(error)[0].upper()}{str(error)[1:]}."
@@ -128,16 +125,14 @@ def _sides(printing: Printing) -> tuple[tuple[str, float], ...]:
     return ("width", printing.card_width), ("height", printing.card_height)
 
 
-def _chosen(
-    gathered: Gathered, sheets: Sheets, shelf: Mapping[str, Macro], arguments: Arguments
-) -> tuple[Gathered, tuple[Choice, ...]]:
+def _chosen(gathered: Gathered, bench: Bench, arguments: Arguments) -> tuple[Gathered, tuple[Choice, ...]]:
     on: dict[str, list[str]] = {}
-    for slot in slots(sheets.pendant):
+    for slot in slots(bench.pendant):
         if slot.macro in gathered.macros:
             on.setdefault(slot.macro, []).append(slot.label)
     wanted = frozenset(arguments.getlist("go")) if "choosing" in arguments else None
     choices = tuple(
-        Choice(id, shelf[id].name if id in shelf else id, ", ".join(labels), wanted is None or id in wanted)
+        Choice(id, bench.shelf[id].name if id in bench.shelf else id, ", ".join(labels), wanted is None or id in wanted)
         for id, labels in on.items()
     )
     return replace(gathered, chosen=wanted), choices
@@ -150,11 +145,11 @@ def _number(text: str, what: str) -> float:
         raise ValueError(f"{what} is {text!r}, which is not a number") from None
 
 
-def _place(text: str, axis: str, machine: Machine, sheets: Sheets) -> float:
+def _place(text: str, axis: str, bench: Bench) -> float:
     """A start in mm or degrees; raises ValueError for what is no number or outside of travel."""
     value = _number(text, f"the start of {axis.upper()}")
-    at = value if axis in ROTARY else in_mm(value, sheets.machine.units)
-    known = machine.axis(axis)
+    at = value if axis in ROTARY else in_mm(value, bench.machine_sheet.units)
+    known = bench.machine.axis(axis)
     if known is None or not known.travel.contains(at, 1e-9):
         raise ValueError(f"the start of {axis.upper()} is {text}, outside of its travel")
     return at

@@ -12,11 +12,10 @@ from markupsafe import Markup
 from werkzeug.wrappers import Response
 
 from library import documents
-from library.blocks import Block, Surroundings
+from library.blocks import Block
 from library.documents import DocumentError
 from library.macros import Macro
 from parser.proof.verdict import NOT_CHECKED
-from parser.quantities import Figures
 from webapp import workshop
 from webapp.drawings import elevations, timeline
 from webapp.guard import is_htmx
@@ -138,7 +137,7 @@ def slot(macro_id: str) -> str | Response:
     shop = workshop.current()
     put = request.form.get("do") != "clear"
     with one_at_a_time:
-        choices = {choice.value: choice for choice in bench_page.slot_choices(shop.sheets().pendant)}
+        choices = {choice.value: choice for choice in bench_page.slot_choices(shop.bench().pendant)}
         chosen = choices.get(request.form.get("slot", ""))
         if chosen is None:
             abort(400, "The pendant has no such spare slot. Reload the page and choose from its list.")
@@ -216,7 +215,7 @@ def assemble(
 ) -> Page:
     """The page of a macro whose text is ``edited.text``, saved or not. 400 where that text is no macro."""
     shop = workshop.current()
-    sheets = shop.sheets()
+    bench = shop.bench()
     try:
         macro = documents.parse("macro", edited.text, macro_id)
     except DocumentError as error:
@@ -224,7 +223,7 @@ def assemble(
     proof = edited.text, shop.text("machine", ONLY), shop.text("controller", ONLY), shelf_page.others(shop, edited.text)
     proved = shelf_page.proved(*proof)
     report = proved.report
-    figures = Figures(sheets.machine.units)
+    figures = bench.figures
     steps = bench_page.step_rows(proved, figures)
     keys = bench_page.finding_keys(report)
     if show is None:
@@ -251,8 +250,8 @@ def assemble(
         steps=steps,
         menu=bench_page.menu(),
         chosen=chosen,
-        landmarks=bench_page.landmark_lists(Surroundings.of(sheets).landmarks, figures),
-        slots=bench_page.slot_choices(sheets.pendant),
+        landmarks=bench_page.landmark_lists(bench.landmarks, figures),
+        slots=bench_page.slot_choices(bench.pendant),
         summary=bench_page.unusable(summary, edited.problems) if edited.problems else summary,
         findings=findings[:MOST_FINDINGS],
         further=len(findings[MOST_FINDINGS:]),

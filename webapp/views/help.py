@@ -10,10 +10,10 @@ from typing import Any
 import tomlkit
 from flask import Blueprint, abort, render_template, url_for
 
-from library import blocks, documents, formulas
+from library import blocks, documents
+from library.errors import BlockError
 from parser.language import words
 from parser.proof.rules import RULES
-from parser.quantities import Figures
 from webapp import workshop
 from webapp.drawings import margins
 from webapp.pages import bench as bench_page
@@ -92,17 +92,18 @@ def topic(name: str) -> str:
 def block(name: str) -> str:
     """The manual of a block; 404 for one that does not exist."""
     found = blocks.REGISTRY.get(name) or abort(404)
-    bench = blocks.Surroundings.of(workshop.current().sheets())
-    problem, lines = "", ""
+    bench = workshop.current().bench()
+    problem, lines, given = "", "", found.defaults(bench.units)
     try:
-        lines = "\n".join(found.lines(found.defaults, bench))
-    except blocks.BlockError as error:
+        lines = "\n".join(found.lines(given, bench))
+    except BlockError as error:
         problem = str(error)
-    step = tomlkit.dumps({"step": [{"block": found.id, **found.defaults}]})
+    step = tomlkit.dumps({"step": [{"block": found.id, **given}]})
     return render_template(
         "help/block.html",
         topic=TOPICS["blocks"],
         block=found,
+        defaults=given,
         step=step,
         lines=lines,
         problem=problem,
@@ -142,21 +143,21 @@ def _rules() -> dict[str, Any]:
 
 
 def _landmarks() -> dict[str, Any]:
-    sheets = workshop.current().sheets()
+    bench = workshop.current().bench()
     return {
-        "machine_name": sheets.machine.name,
-        "figures": Figures(sheets.machine.units),
-        "landmarks": formulas.Landmarks.of(sheets.machine, sheets.controller).items(),
+        "machine_name": bench.machine.name,
+        "figures": bench.figures,
+        "landmarks": bench.landmarks.items(),
     }
 
 
 def _words() -> dict[str, Any]:
-    controller = workshop.current().sheets().controller
+    controller = workshop.current().bench().controller
     return {
         "controller_name": controller.name,
-        "words": handbook.word_rows(controller.plain()),
+        "words": handbook.word_rows(controller),
         "letters": words.LETTERS,
-        "extra_words": handbook.extra_word_rows(controller.plain()),
+        "extra_words": handbook.extra_word_rows(controller),
         "unpublished": words.UNPUBLISHED,
     }
 

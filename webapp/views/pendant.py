@@ -39,7 +39,7 @@ class Slot:
 
 
 @dataclass(frozen=True, slots=True)
-class Row:
+class SelectorRow:
     """A position of the selector with its slots; ``drives`` names the axis of one that is not spare."""
 
     label: str
@@ -92,15 +92,15 @@ def answer(error: str = "") -> str:
 def facts(error: str = "") -> dict[str, Any]:
     """What the page shows."""
     shop = workshop.current()
-    sheets = shop.sheets()
+    bench = shop.bench()
     shelf = {each.id: each for each in shelf_page.entries(shop)}
     return {
-        "sheet": sheets.pendant,
-        "rows": rows(sheets.pendant, shelf),
+        "sheet": bench.pendant,
+        "rows": rows(bench.pendant, shelf),
         "shelf": shelf,
-        "drawing": drawing.draw(sheets.pendant, {name: each.name for name, each in shelf.items()}),
+        "drawing": drawing.draw(bench.pendant, {name: each.name for name, each in shelf.items()}),
         "whole": pendant_page.whole(shelf_page.whole_pendant(shop)),
-        "gesture": sheet_page.gesture(sheets.pendant),
+        "gesture": sheet_page.gesture(bench.pendant),
         "can_undo": shop.can_undo("pendant", ONLY),
         "can_redo": shop.can_redo("pendant", ONLY),
         "notice": NOTICES.get(request.args.get("done", "")),
@@ -108,7 +108,7 @@ def facts(error: str = "") -> dict[str, Any]:
     }
 
 
-def rows(pendant: PendantSheet, shelf: dict[str, Entry]) -> tuple[Row, ...]:
+def rows(pendant: PendantSheet, shelf: dict[str, Entry]) -> tuple[SelectorRow, ...]:
     """The positions in the order of the selector, the spare ones with a slot for each increment."""
     found = []
     for place, position in enumerate(pendant.positions):
@@ -123,5 +123,5 @@ def rows(pendant: PendantSheet, shelf: dict[str, Entry]) -> tuple[Row, ...]:
             )
             for column, increment in enumerate(pendant.increments)
         )
-        found.append(Row(position.label, position.drives or "", () if position.drives else slots))
+        found.append(SelectorRow(position.label, position.drives or "", () if position.drives else slots))
     return tuple(found)

@@ -32,6 +32,10 @@ CHANGED_MEANWHILE = (
     "The sheet was changed elsewhere after this page was opened, so nothing has been saved. "
     "What you typed is below: save again to put it over the newer one."
 )
+SWITCHED = (
+    "Not saved yet. The units are switched and every figure is as it was, so that each would be another length. "
+    "Convert the figures, or keep them as they are if only the units were wrong: two buttons below the document."
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,6 +44,7 @@ class Refused:
 
     error: str
     text: str | None = None
+    switched: bool = False
     line: int | None = None
     typed: dict[str, str] = field(default_factory=dict)
     errors: dict[str, str] = field(default_factory=dict)
@@ -76,6 +81,12 @@ def replace(kind: str) -> BaseResponse | tuple[str, int]:
         return page(kind, Refused(told(error), text=typed, line=error.line)), 422
     if changed_meanwhile(kind):
         return page(kind, Refused(CHANGED_MEANWHILE, text=typed)), 409
+    was = sheet_page.switched_from(kind, workshop.current().text(kind, ONLY), typed)
+    figures = request.form.get("figures")
+    if was and figures is None:
+        return page(kind, Refused(SWITCHED, text=typed, switched=True)), 422
+    if was and figures == "convert":
+        typed = documents.converted(kind, typed, was)
     return saved(kind, typed, "the document was edited")
 
 
@@ -160,5 +171,7 @@ def page(kind: str, refused: Refused | None = None, *, stopwatch: Stopwatch | No
         "stopwatch": stopwatch or (stopwatch_page.shown(kept) if kind == "machine" else None),
         "presets": sheets.PRESETS if kind == "controller" else {},
         "ticked": request.form.getlist("preset"),
+        "switched": bool(refused and refused.switched),
+        "mixed": sheet_page.mixed_units(shop.bench()) if kind != "pendant" else "",
     }
     return render_template("sheets.html", **facts)

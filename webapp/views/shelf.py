@@ -46,7 +46,7 @@ def new() -> Answer:
     name = request.form.get("name", "").strip()
     shop = workshop.current()
     made = shelf_page.free_id(slug(name)[:LONGEST_ID].strip("-"), shop.ids("macro")) if slug(name) else ""
-    text = bench_page.new_macro(name, made)
+    text = bench_page.new_macro(name, made, shop.bench().machine_sheet.units)
     try:
         documents.parse("macro", text)
     except documents.DocumentError as error:
@@ -164,7 +164,7 @@ def page(*, error: str = "", new_name: str = "", pasted: str = "") -> str:
     shop = workshop.current()
     return render_template(
         "shelf.html",
-        machine=shop.sheets().machine.name,
+        machine=shop.bench().machine.name,
         macros=shelf_page.entries(shop),
         removed=shelf_page.removed(shop),
         notice=NOTICES.get(request.args.get("done", "")),

@@ -37,12 +37,12 @@ def show() -> str | tuple[str, int]:
     width, height = size_of(made.files[CARD])
     return render_template(
         "to_the_machine.html",
-        machine=shop.sheets().machine,
+        machine=shop.bench().machine_sheet,
         wishes=wishes,
         files=tuple(to_the_machine_page.files(made.files)),
         going=tuple(to_the_machine_page.outgoing(made.files)),
         left_out=to_the_machine_page.left_out(made.left_out, wishes),
-        shelf=shelf_page.macros(shop),
+        shelf=shop.bench().shelf,
         before=shelf_page.when(before.taken) if before else "",
         changed=tuple(to_the_machine_page.changed(before.files, made.files)) if before else (),
         card=(width, height),
@@ -88,10 +88,10 @@ def own_styles(page: bytes) -> str:
 
 def _wished() -> tuple[Gathered, Wishes]:
     shop = workshop.current()
-    return to_the_machine_page.wished(pack.gather(shop), shop.sheets(), shelf_page.macros(shop), request.args)
+    return to_the_machine_page.wished(pack.gather(shop), shop.bench(), request.args)
 
 
 def _cannot(error: Exception, wishes: Wishes) -> tuple[str, int]:
-    machine = workshop.current().sheets().machine
+    machine = workshop.current().bench().machine_sheet
     told = {"machine": machine, "wishes": wishes, "error": str(error)}
     return render_template("to_the_machine.html", **dict.fromkeys(("files", "outgoing", "left_out"), ()), **told), 409

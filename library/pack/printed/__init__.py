@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from library.pack.model import Outgoing
+from library.outgoing import Outgoing
 from library.pack.printed import card, prove_out
 
 CARD, CARD_PAGE, PROVE_OUT = "card.svg", "card.html", "prove-out.html"

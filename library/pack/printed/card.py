@@ -12,8 +12,8 @@ from dataclasses import dataclass
 
 from markupsafe import Markup
 
+from library.outgoing import TALLEST_CARD, WIDEST_CARD, Outgoing, Taken
 from library.pack import caveats
-from library.pack.model import TALLEST_CARD, WIDEST_CARD, Outgoing, Taken
 from library.pack.printed.filling import render
 from library.pack.printed.lettering import ASCENT, LINE_HEIGHT, width_of, wrap
 from library.sheets import PendantSheet
@@ -156,8 +156,8 @@ def size_of(svg: bytes) -> tuple[float, float]:
 
 def legend(goes: Outgoing) -> Legend:
     """What the card of a pack says."""
-    pendant = goes.sheets.pendant
-    figures = Figures(goes.sheets.machine.units)
+    pendant = goes.bench.pendant
+    figures = goes.bench.figures
     on = {(slot.position, slot.increment): goes.taken[slot.macro] for slot in goes.slots}
     none_stops = bool(on) and all(_finding(each, "release-does-not-stop") for each in on.values())
     spare = [position.label for position in pendant.positions if not position.drives]
@@ -171,10 +171,10 @@ def legend(goes: Outgoing) -> Legend:
         for label in spare
     )
     return Legend(
-        title=goes.sheets.machine.name,
+        title=goes.bench.machine.name,
         increments=pendant.increments,
         rows=rows,
-        home_first=not goes.sheets.controller.refuses_unhomed,
+        home_first=not goes.bench.controller.refuses_unhomed,
         letting_go=none_stops,
         gesture=gesture(pendant),
     )

@@ -10,15 +10,14 @@ from markupsafe import Markup
 
 import parser
 from library import verdicts
+from library.outgoing import Outgoing, SlowCopy, Taken
 from library.pack import caveats
-from library.pack.first_run import SlowCopy
-from library.pack.model import Outgoing, Taken
 from library.pack.printed.card import gesture
 from library.pack.printed.filling import render
 from parser.findings import Severity
 from parser.machine import Interval
 from parser.motion.moves import Trace
-from parser.motion.places import Place, in_words
+from parser.motion.places import in_words
 from parser.proof.verdict import NOT_CHECKED
 from parser.quantities import Figures, figure
 from parser.report import Report
@@ -37,15 +36,13 @@ WAITS = {
     "tool-change": "waits for the tool",
     "call": "runs what another file says",
 }
-LOSES_PLACE = frozenset({"homing", "home-at-panel", "by-hand", "motion-not-known", "call"})
-"""Events after which the machine stands somewhere else, although no move of the macro took it there."""
 
 MOST_AXES = 4
 """Axes that have columns of their own; more are written one behind the other."""
 
 
 @dataclass(frozen=True, slots=True)
-class Row:
+class ExpectedLine:
     """One line of the macro: what is expected after it. ``slow`` is what the slow copy has instead, with its number.
 
     ``places`` holds for each axis where it then stands and whether this line took it there; times are "" where none.
@@ -61,7 +58,7 @@ class Row:
 
 
 @dataclass(frozen=True, slots=True)
-class Sheet:
+class ProveOut:
     """What the sheet of one macro says; ``call`` is the line that runs it where the controller keeps macros.
 
     ``accepted`` are the warnings that it is not proved; ``stands`` is how far what runs first was proved.
@@ -84,7 +81,7 @@ class Sheet:
     condition: str
     start: tuple[tuple[str, str], ...]
     elsewhere: bool
-    rows: tuple[Row, ...]
+    rows: tuple[ExpectedLine, ...]
     total: str
     slow_total: str
     parts: int
@@ -109,12 +106,12 @@ def page(goes: Outgoing, digest: str) -> str:
     return render(
         "prove-out.html",
         sheets=[_sheet(each, goes) for each in goes.taken.values()],
-        machine=goes.sheets.machine,
-        controller=goes.sheets.controller,
+        machine=goes.bench.machine,
+        controller=goes.bench.controller,
         dates=goes.dates,
-        unit=Figures(goes.sheets.machine.units).unit,
-        gesture=gesture(goes.sheets.pendant),
-        unhomed=not goes.sheets.controller.refuses_unhomed,
+        unit=goes.bench.figures.unit,
+        gesture=gesture(goes.bench.pendant),
+        unhomed=not goes.bench.controller.refuses_unhomed,
         not_checked=NOT_CHECKED,
         digest=digest,
         groups=[digest[at : at + 8] for at in range(0, len(digest), 8)],
@@ -128,13 +125,13 @@ def code(digest: str) -> Markup:
     return Markup(made.svg_inline(omitsize=True, svgclass="code", lineclass=None, title="SHA-256 of manifest.json"))
 
 
-def _sheet(each: Taken, goes: Outgoing) -> Sheet:
+def _sheet(each: Taken, goes: Outgoing) -> ProveOut:
     report, slow = each.report, each.slow if isinstance(each.slow, SlowCopy) else None
-    figures = Figures(goes.sheets.machine.units)
+    figures = goes.bench.figures
     start, elsewhere = _start(report, goes.printing.start)
     run = _run(report, start)
     slow_run = _run(slow.report, start) if slow else None
-    return Sheet(
+    return ProveOut(
         name=each.macro.name,
         purpose=each.macro.purpose,
         slots=tuple(slot.label for slot in goes.slots if slot.macro == each.macro.id),
@@ -142,7 +139,7 @@ def _sheet(each: Taken, goes: Outgoing) -> Sheet:
         slow_path=each.slow_path if slow else "",
         slow_rate=figures.rate(report.controller.first_run_rate),
         why_not_slow="" if isinstance(each.slow, SlowCopy) else each.slow,
-        call=each.stages[0].lines[0] if goes.sheets.controller.call else "",
+        call=each.stages[0].lines[0] if goes.bench.controller.call else "",
         verdict=f"{caveats.NOT_PROVED}, accepted" if report.verdict == "accepted" else verdicts.in_words(report),
         claim=report.claim,
         accepted=tuple(f"{caveats.NOT_PROVED}: {caveats.because(one)}" for one in caveats.accepted(each.macro, report)),
@@ -198,7 +195,7 @@ def _rows(
     slow: SlowCopy | None,
     slow_run: tuple[Trace, Plan] | None,
     figures: Figures,
-) -> Iterator[Row]:
+) -> Iterator[ExpectedLine]:
     trace = run[0]
     waits = {event.line: WAITS[event.kind] for event in trace.events if event.kind in WAITS}
     told = {event.line for event in trace.events}
@@ -206,9 +203,9 @@ def _rows(
     for line in report.program.lines:
         if not (line.words or line.settings or line.number in told or not line.readable):
             continue
-        place = place_after(trace, line.number)
+        place = trace.place_after(line.number)
         instead = slow.lines.get(line.number) if slow else None
-        yield Row(
+        yield ExpectedLine(
             line=line.number,
             text=line.text.strip(),
             slow=(instead, slow.texts[instead - 1])
@@ -220,14 +217,6 @@ def _rows(
             seconds=_line_seconds(run, line.number),
         )
         before = place
-
-
-def place_after(trace: Trace, line: int) -> Place:
-    """Where every axis stands once a line is over."""
-    done = sum(move.line <= line for move in trace.moves)
-    if any(event.kind in LOSES_PLACE and event.line <= line and event.before >= done for event in trace.events):
-        return trace.moves[done].start if done < len(trace.moves) else trace.end
-    return trace.moves[done - 1].end if done else trace.start
 
 
 def _line_seconds(run: tuple[Trace, Plan] | None, line: int | None) -> str:

@@ -2,20 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 
 from parser.findings import Finding, Severity
 from parser.language.words import G_GROUPS
 from parser.motion.assumptions import OFFSET, Lasting
-from parser.motion.moves import State
+from parser.motion.modes import LENGTH_OFFSET, MOTION, SYSTEM
+from parser.motion.moves import TURNING, State
 from parser.motion.places import Afloat, Coordinate, minus
 from parser.proof.evidence import Evidence
 from parser.proof.rules.base import Reported, Rule, register
 from parser.quantities import lines_in_words
 
-MOTION, LENGTH_OFFSET, SYSTEM = 1, 8, 12
 OFFSET_MODES = ((SYSTEM, "work system"), (LENGTH_OFFSET, "tool length offset"))
-TURNING = {"clockwise": "M3", "counter-clockwise": "M4"}
+TURNED_ON: Mapping[str, str] = {way: word for word, way in TURNING.items() if way != "stopped"}
 SAME_MM = 1e-9
 LEFT_CHANGED = ("origin", "offset", "stored", "tool")
 """Of what a macro has altered, what the next program may be hurt by however it was proved."""
@@ -76,7 +76,7 @@ def departures(state: State, before: State, resting: tuple[str, ...]) -> list[tu
 def _against(state: State, word: str) -> str:
     """What the state has in the place of a resting word: the word itself where nothing is known."""
     if word == "M5":
-        return TURNING.get(state.spindle or "", word)
+        return TURNED_ON.get(state.spindle or "", word)
     if word == "M9":
         return " ".join(sorted(state.coolant)) if state.coolant else word
     if word in ("M48", "M49"):
@@ -151,7 +151,7 @@ class LinesAfterEnd(Rule):
 
     def findings(self, evidence: Evidence) -> Iterable[Finding]:
         lines = evidence.program.lines
-        ends = [event.line for event in evidence.trace.events if event.kind in ("end", "return")]
+        ends = [event.line for event in evidence.trace.events if event.kind.ends]
         end = min([*ends, evidence.program.last or len(lines)], default=0)
         after = [line.number for line in lines[end:] if line.text.strip(" \t%")]
         if after:
@@ -276,7 +276,7 @@ def _left(evidence: Evidence) -> Iterator[tuple[int, str]]:
 def _switched_on(state: State, evidence: Evidence) -> list[str]:
     """What the macro itself has switched on, other than what the resting modes have on anyway."""
     before, resting = evidence.trace.before, evidence.controller.resting
-    way = TURNING.get(state.spindle or "")
+    way = TURNED_ON.get(state.spindle or "")
     coolant = (state.coolant or frozenset()) - (before.coolant or frozenset()) - {*resting}
     turning = way is not None and state.spindle != before.spindle and way not in resting
     return [*(["the spindle turning"] if turning else []), *(["the coolant on"] if coolant else [])]

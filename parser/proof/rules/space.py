@@ -103,6 +103,8 @@ class BeyondTravel(SpaceRule):
                 obstacle=f"limit of {limit.then[0].upper()}",
                 setup=case.setup.name,
             ),
+            cause="limit",
+            axis=limit.then[0],
         )
         return Result(finding, (partial(_breaks_limit, limit, passage),))
 
@@ -148,6 +150,8 @@ class BeyondTravel(SpaceRule):
                 setup=case.setup.name,
             ),
             figures={"by": gap if outside else evidence.machine.travel_margin - gap},
+            cause="outside" if outside else "margin",
+            axis=axis.name,
         )
         breaks = [partial(_leaves, evidence, passage, axis, high) for passage, _ in met for high in (True, False)]
         return Result(finding, tuple(breaks))
@@ -194,7 +198,7 @@ def _missing_origin(evidence: Evidence, end: Coordinate) -> str:
     """What to do where a place hangs on a work origin that the sheet leaves out, "" where it does not."""
     parts = end.unknown.parts if isinstance(end, Afloat) else ()
     for unknown, _ in parts:
-        system = unknown.name.rpartition(".")[0]
+        system = unknown.name.of
         if (system, unknown.axis) in evidence.trace.origins_missing:
             return (
                 f"Put the {unknown.axis.upper()} origin of {system} on the machine sheet, under [work.{system}]: "
@@ -349,6 +353,7 @@ class Contact(SpaceRule):
             case=_case_name(evidence, case),
             witness=Witness(start, point, size, body.name, obstacle.name, case.setup.name),
             figures={"depth_mm": worst.depth},
+            cause="inside" if gap(worst.point, worst.size, obstacle, body) <= TOUCH else "margin",
         )
         breaks = [partial(_contact, passage, obstacle, each) for passage in met for each in checked]
         return Result(finding, tuple(breaks))
@@ -613,7 +618,7 @@ class NotReferenced(SpaceRule):
     def findings(self, evidence: Evidence) -> Iterable[Finding]:
         if evidence.controller.refuses_unhomed:
             return
-        homed = min((event.before for event in evidence.trace.events if "hom" in event.kind), default=None)
+        homed = min((event.before for event in evidence.trace.events if event.kind.homes), default=None)
         moves = [move for move in evidence.trace.moves[:homed] if move.kind != "dwell"]
         if moves:
             yield self.finding(

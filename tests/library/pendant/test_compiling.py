@@ -7,7 +7,7 @@ import subprocess
 
 import pytest
 
-from library.pack.names import LONGEST_LITERAL, c_string
+from library.names import LONGEST_LITERAL, c_string
 from tests.library.benches import PENDANT, controller
 from tests.library.pendant.compiling import ANSWERING, CPP, SLOTS, C, compiled, header
 from tests.library.test_pack import document

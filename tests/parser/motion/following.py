@@ -53,7 +53,12 @@ def rules(trace):
 
 def plain(place, axes="xyz"):
     """Coordinates of a place that are numbers, in order; the name of the unknown for the others."""
-    return tuple(place[axis].unknown.name if isinstance(place[axis], Afloat) else place[axis] for axis in axes)
+    return tuple(shown(place[axis].unknown.name) if isinstance(place[axis], Afloat) else place[axis] for axis in axes)
+
+
+def shown(name):
+    """start.x, homed.z@4."""
+    return f"{name.of}.{name.axis}" + (f"@{name.line}" if name.line else "")
 
 
 def stations(trace):

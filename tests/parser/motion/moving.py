@@ -1,8 +1,8 @@
 """Machines, moves and traces, written short for the tests of time and run-on."""
 
 from parser.machine import Axis, Interval, Machine
-from parser.motion.moves import Arc, Event, Move, Trace
-from parser.motion.places import Afloat, Unknown
+from parser.motion.moves import Arc, Event, EventKind, Move, Trace
+from parser.motion.places import Afloat, Name, Unknown
 
 MILL = Machine(
     "Workshop mill",
@@ -20,11 +20,11 @@ def place(x=0.0, y=0.0, z=0.0, a=0.0):
 
 
 def anywhere(axis, machine=MILL):
-    return Afloat(0.0, Unknown(f"start.{axis}", "start", axis, machine.axis(axis).travel))
+    return Afloat(0.0, Unknown(Name("start", axis), "start", machine.axis(axis).travel))
 
 
 def between(axis, low, high):
-    return Afloat(0.0, Unknown(f"start.{axis}", "start", axis, Interval(low, high)))
+    return Afloat(0.0, Unknown(Name("start", axis), "start", Interval(low, high)))
 
 
 def rapid(start, end, line=1, **more):
@@ -54,4 +54,4 @@ def trace_of(*moves, events=()):
 
 
 def pause(before, line=1, kind="pause"):
-    return Event(line, kind, before)
+    return Event(line, EventKind(kind), before)

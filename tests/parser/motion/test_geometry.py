@@ -10,10 +10,10 @@ from parser.machine import Interval
 from parser.motion.arcs import DoesNotCloseError, from_centre, from_radius
 from parser.motion.geometry import extents, point_at
 from parser.motion.moves import Arc, Move
-from parser.motion.places import Afloat, Unknown, plus
+from parser.motion.places import Afloat, Name, Unknown, plus
 from tests.parser.motion.following import follow, from_work_zero
 
-SOMEWHERE = Afloat(0.0, Unknown("start.x", "start", "x", Interval(-20.0, 30.0)))
+SOMEWHERE = Afloat(0.0, Unknown(Name("start", "x"), "start", Interval(-20.0, 30.0)))
 ANGLES = st.floats(-360.0, 360.0)
 SWEEPS = st.floats(-360.0, 360.0).filter(lambda sweep: abs(sweep) > 0.01)
 RADII = st.floats(0.1, 200.0)
@@ -67,7 +67,7 @@ def test_extents_of_an_arc_are_those_of_its_points(x, y, radius, begins, sweep, 
 @given(RADII, ANGLES, SWEEPS, st.floats(-20.0, 30.0), st.floats(0.0, 1.0))
 def test_extents_cover_an_arc_wherever_it_floats(radius, begins, sweep, shift, fraction):
     move = arc_move(SOMEWHERE, 0.0, radius, begins, sweep)
-    point = point_at(move, fraction, {"start.x": shift})
+    point = point_at(move, fraction, {Name("start", "x"): shift})
     assert extents(move)["x"].contains(point["x"], slack=1e-9)
 
 
@@ -80,7 +80,7 @@ def test_an_arc_goes_from_its_start_to_its_end(x, y, radius, begins, sweep):
 
 def test_a_point_of_a_straight_move_takes_unknowns_by_name_or_in_the_middle():
     (move,) = follow("G53 G0 X100").moves
-    assert point_at(move, 0.5, {"start.x": 0.0})["x"] == 50.0
+    assert point_at(move, 0.5, {Name("start", "x"): 0.0})["x"] == 50.0
     assert point_at(move, 0.0, {})["x"] == 130.0
 
 

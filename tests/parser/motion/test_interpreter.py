@@ -12,8 +12,7 @@ from parser.machine import HOME_AT_PANEL, Controller, Interval, Machine
 from parser.motion.assumptions import OFFSET, Assumption, offset_of, stored_point_of
 from parser.motion.geometry import extents, value_of
 from parser.motion.interpreter import AssumeError, trace
-from parser.motion.places import Afloat, bounds, minus
-from parser.proof.passages import LOSES_POSITION
+from parser.motion.places import Afloat, Name, bounds, minus
 from tests.parser.motion.following import (
     HERE,
     KNOWN,
@@ -597,7 +596,7 @@ def test_any_text_can_be_followed_and_every_move_begins_where_the_last_ended(tex
     controller = replace(PLAIN, g28=g28, extra_words={"M98": "call"})
     followed = follow(text, known=known, controller=controller, start=HERE)
     place = followed.start
-    breaks = {event.before for event in followed.events if event.kind in LOSES_POSITION}
+    breaks = {event.before for event in followed.events if event.kind.loses_position}
     for number, move in enumerate(followed.moves):
         assert number in breaks or move.start == place
         assert tuple(move.end) == MILL.names
@@ -654,7 +653,7 @@ G0 X[#5221-1]
 def test_what_is_known_from_anywhere_holds_from_each_place(text, x, y, z):
     anywhere, here = follow("#1=1\n" + text), follow("#1=1\n" + text, start=at(x=x, y=y, z=z))
     assume(rules(anywhere) == rules(here))
-    values = {"start.x": x, "start.y": y, "start.z": z}
+    values = {Name("start", "x"): x, Name("start", "y"): y, Name("start", "z"): z}
     for axis in ("x", "y", "z"):
         place = anywhere.end[axis]
         if isinstance(place, Afloat) and place.unknown.name in values:
@@ -676,7 +675,7 @@ def reached(followed, axis):
 def test_an_arc_from_a_known_start_stays_within_what_was_said_of_an_unknown_one(x, y, word, radius):
     text = f"F9 {word} X200 Y10 R{radius}"
     here = follow(text, start=at(x=x, y=y))
-    values = {"start.x": x, "start.y": y}
+    values = {Name("start", "x"): x, Name("start", "y"): y}
     swept = [extents_at(move, values) for move in follow(text).moves]
     for move in here.moves:
         for axis in ("x", "y"):

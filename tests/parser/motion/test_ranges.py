@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from parser.machine import Interval
 from parser.motion.assumptions import TOOL
-from parser.motion.places import Afloat, Unknown, bounds
+from parser.motion.places import Afloat, Name, Unknown, bounds
 from parser.motion.ranges import Ranged, measured
 from tests.parser.motion.following import MILL, at, follow, from_work_zero, plain, rules, setup
 
@@ -53,7 +53,7 @@ def test_axes_that_did_not_move_have_their_place_in_the_parameters():
 def test_a_probe_in_inches_gives_inches():
     followed = follow("G20\nF9\nG53 G0 Z-0.1\nG38.2 Z-0.3\nG0 Z[#5063+1]")
     assert bounds(followed.end["z"]).high == pytest.approx(-2.54 + 25.4)
-    assert followed.end["z"].unknown.name == "trip.z@4"
+    assert followed.end["z"].unknown.name == Name("trip", "z", 4)
 
 
 def test_inches_probed_and_used_as_millimetres_keep_their_number():
@@ -100,7 +100,7 @@ def test_an_origin_that_nobody_gives_is_not_known_in_its_parameter():
     st.floats(0.0, 1.0),
 )
 def test_a_range_read_in_other_units_holds_every_number_it_held(base, length, counted_in, unit, share):
-    value = Ranged(Afloat(base, Unknown("u", "trip", "x", Interval(-length, length))), counted_in)
+    value = Ranged(Afloat(base, Unknown(Name("u", "x"), "trip", Interval(-length, length))), counted_in)
     number = (base + length * (2 * share - 1)) / counted_in
     assert bounds(measured(value, unit)).contains(number * unit, 1e-6)
 

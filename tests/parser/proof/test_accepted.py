@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 from parser.findings import Severity
 from parser.machine import Setup
 from parser.pipeline import examine
+from parser.quantities import Figures, Reading
 from parser.question import Question
 from tests.parser.scene import MILL, controller, mill
 
@@ -203,3 +204,13 @@ def test_the_claim_of_a_verdict_leaves_out_what_it_assumes_and_what_is_not_check
     for report in (examined("G53 G0 Z-2"), examined("G18", {"mode-left-changed": "the next one sets it"})):
         assert report.sentence.endswith("not drawn.")
         assert report.claim == report.sentence.partition(", if: ")[0].partition(". Not checked")[0]
+
+
+def test_a_finding_carries_its_facts_beside_its_words():
+    (found,) = (each for each in examined("G53 G0 X261").findings if each.rule == "beyond-travel")
+    assert (found.cause, found.axis) == ("outside", "x")
+    assert found.quantities["gap"] == Reading("x", 1.0, with_unit=True)
+    in_inches = found.worded(Figures("inch"))
+    assert "0.0394 in outside its travel" in in_inches.message
+    assert in_inches.quantities == found.quantities
+    assert in_inches.worded(Figures()) == found

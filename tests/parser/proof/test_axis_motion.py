@@ -6,13 +6,13 @@ import numpy as np
 import pytest
 
 from parser.machine import Interval
-from parser.motion.places import Afloat, Unknown, minus, plus
+from parser.motion.places import Afloat, Name, Unknown, minus, plus
 from parser.proof.axis_motion import AxisMotion, at_most, axis_motion, offset, reach
 
 BOX = {"x": Interval(-10.0, 20.0)}
-START = Afloat(0.0, Unknown("start.x", "start", "x", BOX["x"]))
-TRIP = Afloat(0.0, Unknown("trip.x@2", "trip", "x", Interval(-6.0, 0.0)))
-ORIGIN = Afloat(3.0, Unknown("G54.x", "origin", "x", Interval(2.0, 4.0)))
+START = Afloat(0.0, Unknown(Name("start", "x"), "start", BOX["x"]))
+TRIP = Afloat(0.0, Unknown(Name("trip", "x", 2), "trip", Interval(-6.0, 0.0)))
+ORIGIN = Afloat(3.0, Unknown(Name("G54", "x"), "origin", Interval(2.0, 4.0)))
 
 STAYS = axis_motion(START, START, START, BOX)
 STEPS = axis_motion(plus(START, 4.0), plus(START, -3.0), START, BOX)

@@ -11,7 +11,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from parser.machine import Box, Interval
-from parser.motion.places import Afloat, Unknown
+from parser.motion.places import Afloat, Name, Unknown
 from parser.proof.axis_motion import axis_motion
 from parser.proof.contact import FAR, Body, Obstacle, bodies, enclosure, hit_on, keep_out, penetration
 from tests.parser.scene import mill
@@ -25,7 +25,7 @@ NOSE = Body("nose", 0.0, 30.0)
 
 
 def start_of(axis, box=TRAVEL):
-    return Afloat(0.0, Unknown(f"start.{axis}", "start", axis, box[axis]))
+    return Afloat(0.0, Unknown(Name("start", axis), "start", box[axis]))
 
 
 def straight(begin, end, box=TRAVEL):

@@ -125,7 +125,7 @@ def coming_down_taken_for_a_retreat(patch: pytest.MonkeyPatch) -> None:
 
 
 def pause_that_begins_nothing_anew(patch: pytest.MonkeyPatch) -> None:
-    patch.setattr(passages, "BEGINS_ANEW", frozenset())
+    patch.setattr(passages, "begins_anew", lambda event: False)
 
 
 def slanting_face_of_a_corner_taken_for_square(patch: pytest.MonkeyPatch) -> None:

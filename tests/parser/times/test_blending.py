@@ -10,13 +10,12 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from parser.machine import Axis, Controller, Interval, Machine
-from parser.motion.moves import Event
 from parser.times.double_s import DoubleS
 from parser.times.planner import plan
 from parser.times.sampling import sample_at
 from parser.times.timed_path import timed_path
 from parser.times.timing import NOTHING, Spread
-from tests.parser.motion.moving import MILL, anywhere, between, circle, dwell, feed, place, rapid, trace_of
+from tests.parser.motion.moving import MILL, anywhere, between, circle, dwell, feed, pause, place, rapid, trace_of
 
 PUBLISHED = Controller()
 BLENDING = replace(MILL, corner="blend", tolerance=0.05)
@@ -120,12 +119,12 @@ def test_rapids_stop_at_their_corners():
 @pytest.mark.parametrize("kind", ["pause", "tool-change", "homing", "call"])
 def test_a_wait_between_two_moves_is_a_stop(kind):
     moves = along(SQUARE[:3])
-    assert seconds(moves, events=[Event(2, kind, 1)]) == near(stopping(moves))
+    assert seconds(moves, events=[pause(1, 2, kind)]) == near(stopping(moves))
 
 
 def test_a_message_is_not():
     moves = along(SQUARE[:3])
-    assert seconds(moves, events=[Event(2, "message", 1)]) == near(seconds(moves))
+    assert seconds(moves, events=[pause(1, 2, "message")]) == near(seconds(moves))
 
 
 def test_a_dwell_and_a_change_of_the_spindle_are_stops():

@@ -9,7 +9,6 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from parser.machine import Controller
-from parser.motion.moves import Event
 from parser.pipeline import examine
 from parser.times.double_s import DoubleS
 from parser.times.planner import plan, timing
@@ -334,7 +333,7 @@ def test_degrees_are_not_added_to_millimetres():
 
 def test_pauses_home_at_the_panel_and_tool_changes_wait_for_the_operator():
     kinds = ("pause", "home-at-panel", "tool-change", "message", "homing", "end")
-    events = tuple(Event(i + 1, kind, 0) for i, kind in enumerate(kinds))
+    events = tuple(pause(0, i + 1, kind) for i, kind in enumerate(kinds))
     assert plan(trace_of(events=events), MILL, PUBLISHED).totals.operator_pauses == 3
 
 

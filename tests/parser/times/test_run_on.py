@@ -6,7 +6,6 @@ import numpy as np
 import pytest
 
 from parser.machine import Controller
-from parser.motion.moves import Event
 from parser.times.double_s import DoubleS, change_length
 from parser.times.planner import plan
 from tests.parser.motion.moving import MILL, anywhere, between, dwell, feed, pause, place, rapid, trace_of
@@ -145,14 +144,14 @@ def test_braking_from_an_unknown_start_covers_every_start():
 
 
 def test_a_macro_that_moves_nothing_has_nothing_to_stop():
-    run_on = left(trace_of(events=[Event(1, "message", 0)]), SENT)
+    run_on = left(trace_of(events=[pause(0, 1, "message")]), SENT)
     assert run_on.millimetres == 0.0
     assert run_on.line is None
     assert run_on.stops
 
 
 def test_homing_goes_on_without_a_figure():
-    run_on = left(trace_of(events=[Event(3, "homing", 0)]), SENT)
+    run_on = left(trace_of(events=[pause(0, 3, "homing")]), SENT)
     assert not run_on.stops
     assert run_on.millimetres == 0.0
     assert "homing cycle" in run_on.because

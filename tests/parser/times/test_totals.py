@@ -7,7 +7,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from parser.machine import Controller, Interval
-from parser.motion.places import Afloat, Unknown
+from parser.motion.places import Afloat, Name, Unknown
 from parser.times.planner import plan
 from parser.times.totals import CELLS
 from tests.parser.motion.moving import MILL, between, place, rapid, trace_of
@@ -16,7 +16,7 @@ PUBLISHED = Controller()
 
 
 def origin(axis, low, high, base=0.0):
-    return Afloat(base, Unknown(f"G54.{axis}", "origin", axis, Interval(low, high)))
+    return Afloat(base, Unknown(Name("G54", axis), "origin", Interval(low, high)))
 
 
 def there_and_on(x):

@@ -5,13 +5,12 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 
+from library.bench import Bench
 from library.errors import LibraryError
 from library.macros import Macro
-from library.pack.first_run import SlowCopy
 from library.proving import Proved
 from library.slots import SLOT_BYTES, Slot, size
 from library.stages import Lines
-from library.store import Sheets
 from parser.report import Report
 
 SMALLEST_CARD, WIDEST_CARD, TALLEST_CARD = 30.0, 180.0, 240.0
@@ -61,20 +60,28 @@ class Gathered:
 
 
 @dataclass(frozen=True, slots=True)
-class Documents:
-    """The documents of a pack as models; ``unreadable`` says by id what is wrong with a macro that is not."""
-
-    sheets: Sheets
-    macros: Mapping[str, Macro]
-    unreadable: Mapping[str, str]
-
-
-@dataclass(frozen=True, slots=True)
 class Stage:
     """What one gesture sends: the lines, and the most seconds the pendant waits for the answer to any of them."""
 
     lines: Lines
     patience: float
+
+
+@dataclass(frozen=True, slots=True)
+class SlowCopy:
+    """A macro with every move slow: the bytes of its file, what was proved of them, and the line each line became.
+
+    ``lines`` maps a line of the macro file to the one of the slow copy that makes its moves, both counted from 1.
+    """
+
+    content: bytes
+    report: Report
+    lines: Mapping[int, int]
+
+    @property
+    def texts(self) -> tuple[str, ...]:
+        """The lines without their ends."""
+        return tuple(line.text for line in self.report.program.lines)
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,12 +120,12 @@ class Taken:
 
 @dataclass(frozen=True, slots=True)
 class Outgoing:
-    """All that a pack says: the sheets, the macros that go in the order of their slots, and what was left out.
+    """All that a pack says: the bench, the macros that go in the order of their slots, and what was left out.
 
     ``slots`` are the slots in use whose macro goes.
     """
 
-    sheets: Sheets
+    bench: Bench
     dates: Mapping[str, str]
     taken: Mapping[str, Taken]
     slots: tuple[Slot, ...]

@@ -10,8 +10,8 @@ from pydantic import Field, model_validator
 from library.fields import Part, Text, in_mm, wrong
 from parser.machine import ROTARY
 
-Operator = Literal["<", "<=", ">", ">="]
-Condition = tuple[str, Operator, float]
+Comparison = Literal["<", "<=", ">", ">="]
+Condition = tuple[str, Comparison, float]
 
 _CONDITION = re.compile(r"\s*([xyzabc])\s*(<=|>=|<|>)\s*([-+]?(?:\d+\.?\d*|\.\d+))\s*(mm|in|deg)?\s*", re.IGNORECASE)
 
@@ -42,4 +42,4 @@ def condition(text: str, units: str, key: str) -> Condition:
     if unit and (unit == "deg") != (axis in ROTARY):
         raise wrong(f'is "{text}"; {axis} is measured in {"deg" if axis in ROTARY else "mm or in"}', key)
     inches = axis not in ROTARY and (unit == "in" or (not unit and units == "inch"))
-    return axis, cast(Operator, operator), in_mm(number, "inch" if inches else "mm")
+    return axis, cast(Comparison, operator), in_mm(number, "inch" if inches else "mm")

@@ -1,9 +1,10 @@
-"""File names, table cells and literals that can do no harm, whatever a document says."""
+"""What files are called and hold: names, table cells and literals that can do no harm, whatever a document says."""
 
 from __future__ import annotations
 
 import json
 import re
+from importlib.metadata import PackageNotFoundError, version
 
 RESERVED = re.compile(r"(con|prn|aux|nul|com\d|lpt\d)(\..*)?", re.IGNORECASE)
 """Names that some systems keep for devices (memory)."""
@@ -11,9 +12,23 @@ RESERVED = re.compile(r"(con|prn|aux|nul|com\d|lpt\d)(\..*)?", re.IGNORECASE)
 FORMULA_SIGNS = ("=", "+", "-", "@", "\t", "\r")
 """What a spreadsheet takes for the start of a formula (common practice, no source)."""
 
+DISTRIBUTION = "clickstop"
 LONGEST_LITERAL = 4095  # C99, 5.2.4.1
 LONGEST_NAME = 120
 """Characters of a file name; many disks take 255 (memory), and copies and folders want some of them."""
+
+
+def program_version() -> str:
+    """The version of the installed program."""
+    try:
+        return version(DISTRIBUTION)
+    except PackageNotFoundError:
+        return "of unknown version"
+
+
+def own_name() -> str:
+    """The program and its version, as a manifest names them."""
+    return f"{DISTRIBUTION} {program_version()}"
 
 
 def file_name(template: str, slug: str, number: int) -> str:

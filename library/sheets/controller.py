@@ -1,0 +1,144 @@
+"""The controller sheet: which words are understood, and what happens where controllers differ."""
+
+from __future__ import annotations
+
+import re
+from typing import Annotated, Literal, Self
+
+from pydantic import Field, model_validator
+
+from library.fields import Count, Flag, Name, Part, Rate, Text, Units, wrong
+from library.nearest import did_you_mean
+from parser.language.words import G_GROUPS, M_GROUPS, WORDS
+
+
+class Dwell(Part):
+    """How the controller writes a dwell."""
+
+    word: Literal["P", "S"] = Field(default="P", description="letter of the dwell time: P or S")
+    unit: Literal["s", "ms"] = Field(default="s", description="unit of the dwell time: s or ms")
+
+
+class Decimals(Part):
+    """Digits after the point in the lines of a macro."""
+
+    mm: Annotated[int, Field(strict=True, ge=0, le=6)] = Field(default=3, description="decimals of a length in mm")
+    inch: Annotated[int, Field(strict=True, ge=0, le=6)] = Field(
+        default=4, description="decimals of a length in inches"
+    )
+
+
+class ControllerSheet(Part):
+    """Which words the controller understands and how it behaves where controllers differ."""
+
+    format: Literal["clickstop-controller/1"] = Field(description="kind and version of the document")
+    name: Name = Field(default="RS-274/NGC as published", description="what the controller is called")
+    units: Units = Field(default="mm", description="mm or inch, for first_run_rate")
+    g28: Literal["return", "home", "none"] = Field(
+        default="return",
+        description="return: G28 goes to the stored point; home: it homes the machine; none: not understood",
+    )
+    g28_axes: Literal["all", "named"] = Field(
+        default="all", description="which axes G28 moves: all, as published, or those named on the line"
+    )
+    homing: tuple[Name, ...] = Field(default=(), description="lines that home the machine; empty: home at the panel")
+    refuses_unhomed: Flag = Field(default=False, description="true: the controller itself refuses motion before homing")
+    machine_moves: Flag = Field(default=True, description="true: G53, a move in machine coordinates, is understood")
+    dwell: Dwell = Field(default_factory=Dwell, description="how a dwell is written")
+    comments: Literal["parentheses", "semicolon"] = Field(default="parentheses", description="how comments are written")
+    pause: Text = Field(default="M0", description='line that waits for the operator; "" where there is none')
+    message: Text = Field(
+        default="(MSG, {text})", description='line that shows {text} to the operator; "" where there is none'
+    )
+    settle: Text = Field(default="", description='line that waits until all motion has finished; "" where not needed')
+    resting: Text = Field(
+        default="G17 G21 G40 G80 G90 G94",
+        description="resting modes, the words of a safe-start line: what is expected between programs",
+    )
+    ending: Text = Field(
+        default="", description='last word of a macro: "", M2, M30 or a word of extra_words that ends it'
+    )
+    percent: Flag = Field(default=True, description="wrap a macro in % lines")
+    call: Text = Field(
+        default="", description='what the pendant sends to run a stored macro; "": macros are sent line by line'
+    )
+    file_name: Name = Field(default="{slug}.nc", description="name of a macro file, from {slug} or {number}")
+    first_number: Count = Field(default=1, description="number of the first macro file")
+    rapid: Literal["straight", "dogleg"] = Field(
+        default="straight", description="straight: a rapid is a line; dogleg: each axis goes at its own rate"
+    )
+    extra_words: dict[str, Literal["call", "end", "ignore", "refuse"]] = Field(
+        default_factory=dict, description="words beyond the standard and what they do: call, end, ignore or refuse"
+    )
+    unsupported: tuple[Name, ...] = Field(default=(), description="standard words this controller lacks")
+    line_limit: Annotated[int, Field(strict=True, ge=8, le=10_000)] = Field(
+        default=256, description="most characters a line may have; 256 as published (NISTIR 6556, 3.2)"
+    )
+    line_ending: Literal["lf", "crlf"] = Field(default="lf", description="how lines of a macro file end: lf or crlf")
+    decimals: Decimals = Field(default_factory=Decimals, description="digits after the point")
+    acknowledge: Text = Field(default="", description="what the controller answers to a line, for the pendant's sender")
+    acknowledge_means: Literal["queued", "done"] = Field(
+        default="queued", description="queued: the line was taken in; done: its motion has ended"
+    )
+    queue_depth: Count = Field(
+        default=16, description="lines the controller may hold, acknowledged and not yet run; our choice, look yours up"
+    )
+    release: Literal["nothing", "queued-line", "immediate", "wired"] = Field(
+        default="nothing",
+        description="what letting go of the button stops once lines are sent: nothing, queued-line (what is queued is "
+        "still run, then stop_line acts), immediate (stop_line acts at once) or wired (a hard-wired stop)",
+    )
+    stop_line: Text = Field(default="", description="what the pendant sends when the button is let go")
+    first_run_rate: Rate = Field(default=500.0, description="rate of the slow copies for the first run")
+
+    @model_validator(mode="after")
+    def _whole_is_consistent(self) -> Self:
+        if self.dwell.word == "S" and self.dwell.unit == "ms":
+            raise wrong("is ms, but a dwell with S is in seconds; write s, or use the word P", "dwell", "unit")
+        for index, word in enumerate(self.unsupported):
+            if canonical_word(word) not in WORDS:
+                raise wrong(f'"{word}" is not a word of the standard{did_you_mean(word, WORDS)}', "unsupported", index)
+        for word in self.extra_words:
+            if canonical_word(word) is None:
+                raise wrong("is not a word; write a letter G or M and a number, such as M98", "extra_words", word)
+        self._resting_is_one_of_each_group()
+        ends = {canonical_word(word) for word, what in self.extra_words.items() if what == "end"} | {"M2", "M30"}
+        if self.ending and canonical_word(self.ending) not in ends:
+            raise wrong(
+                f'is "{self.ending}"; write "", M2, M30, or a word that extra_words says ends a macro', "ending"
+            )
+        if self.message and "{text}" not in self.message:
+            raise wrong("has no {text} in it; write {text} where the text goes", "message")
+        for key, fields in (("message", {"text"}), ("call", {"number", "slug"}), ("file_name", {"number", "slug"})):
+            strange = set(re.findall(r"\{([^{}]*)\}", getattr(self, key))) - fields
+            if strange:
+                known = " or ".join(f"{{{field}}}" for field in sorted(fields))
+                raise wrong(f"has {{{min(strange)}}} in it; only {known} can be filled in", key)
+        if not re.search(r"\{(slug|number)\}", self.file_name):
+            raise wrong("names every macro the same; put {slug} or {number} in it", "file_name")
+        if re.search(r'[\\/:*?"<>|]|\.\.', self.file_name) or self.file_name.startswith("."):
+            raise wrong(
+                'has to be a plain file name, without / \\ : * ? " < > | and not beginning with a point', "file_name"
+            )
+        return self
+
+    def _resting_is_one_of_each_group(self) -> None:
+        groups: dict[tuple[str, int], str] = {}
+        for written in self.resting.split():
+            word = canonical_word(written)
+            group = G_GROUPS.get(word or "") if (word or "").startswith("G") else M_GROUPS.get(word or "")
+            if word is None or group is None:
+                hint = did_you_mean(written.upper(), {**G_GROUPS, **M_GROUPS})
+                raise wrong(f'has "{written}", which is not a modal word of the standard{hint}', "resting")
+            other = groups.setdefault((word[0], group), word)
+            if other != word and {other, word} != {"M7", "M8"}:
+                raise wrong(f"has {other} and {word}, which cannot both be in force; take one out", "resting")
+
+
+def canonical_word(text: str) -> str | None:
+    """A G or M word as tables spell it ("g01" is "G1", "G59.10" is "G59.1"); None where the text is no such word."""
+    found = re.fullmatch(r"([GgMm])0*(\d{1,4})(?:\.(\d+?)0*)?", text.strip())
+    if found is None:
+        return None
+    fraction = "" if found[3] in (None, "0") else f".{found[3]}"
+    return f"{found[1].upper()}{found[2]}{fraction}"

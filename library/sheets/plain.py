@@ -1,0 +1,172 @@
+"""What the parser needs of a sheet: plain data, lengths in mm, words in their usual spelling."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import fields
+from typing import Any
+
+from library.fields import Part, in_mm
+from library.sheets.controller import ControllerSheet, canonical_word
+from library.sheets.machine import AxisKeys, KeepOut, MachineSheet, Point, SetupKeys, Zeros
+from parser.machine import AXES, ROTARY, SYSTEMS, Axis, Box, Controller, Interval, Limit, Machine, Origin, Setup, Tool
+from parser.quantities import Figures
+
+UNDERFOOT = -10_000.0
+"""Machine Z, mm, far below any table: where the keep-out under the table top ends."""
+
+
+def plain_machine(sheet: MachineSheet) -> Machine:
+    """The machine as the parser knows it, in mm, with a sentence for everything the sheet leaves out.
+
+    Raises SheetError where no machine can be so.
+    """
+    boxes = tuple(_box(sheet, entry) for entry in sheet.keep_out)
+    if sheet.table is not None:
+        (x_low, y_low), (x_high, y_high) = sheet.table.from_, sheet.table.to
+        high = _corner(sheet, (x_high, y_high, sheet.table.top))
+        boxes = (Box("Table", (_mm(sheet, x_low), _mm(sheet, y_low), UNDERFOOT), high), *boxes)
+    setups = sheet.setup or (SetupKeys.model_construct(name="", keep_out=(), work=Zeros()),)
+    return Machine(
+        name=sheet.name,
+        axes=tuple(_axis(sheet, name, axis) for name, axis in sheet.axes.each()),
+        setups=tuple(
+            Setup(
+                entry.name,
+                (*boxes, *(_box(sheet, each) for each in entry.keep_out)),
+                _origins(sheet, sheet.work, entry.work),
+            )
+            for entry in setups
+        ),
+        operator_side=sheet.operator.stands_at,
+        nose_radius=_mm(sheet, sheet.spindle.nose_radius),
+        holder_radius=_mm(sheet, sheet.holder.radius),
+        holder_length=_mm(sheet, sheet.holder.length),
+        tool_stick_out=_mm(sheet, sheet.tool.stick_out),
+        tool_radius=_given(sheet, sheet.tool, "radius"),
+        keep_out_margin=_given(sheet, sheet.margins, "keep_out"),
+        travel_margin=_given(sheet, sheet.margins, "travel"),
+        safe_z=_safe_z(sheet),
+        maximum_rpm=sheet.spindle.maximum_rpm,
+        run_down=sheet.spindle.run_down,
+        spindle_by_program=sheet.spindle.control == "program",
+        stored={system: _coordinates(sheet, point) for system, point in sheet.stored.each()},
+        tools=tuple(Tool(tool.number, _mm(sheet, tool.length), _mm(sheet, tool.radius)) for tool in sheet.tools),
+        enclosures=tuple(_box(sheet, entry) for entry in sheet.enclosure),
+        limits=tuple(Limit(*entry.conditions(sheet.units)) for entry in sheet.limit),
+        corner=sheet.motion.corner,
+        tolerance=_given(sheet, sheet.motion, "tolerance"),
+        latency=sheet.motion.latency,
+        unstated=tuple(_unstated(sheet)),
+    )
+
+
+def plain_controller(sheet: ControllerSheet) -> Controller:
+    """The controller as the parser knows it: words in their usual spelling, rates in mm/min."""
+    other: dict[str, Any] = {
+        "dwell_word": sheet.dwell.word,
+        "dwell_unit": sheet.dwell.unit,
+        "resting": tuple(_words(sheet.resting.split())),
+        "ending": canonical_word(sheet.ending) or "",
+        "extra_words": {canonical_word(word) or word: what for word, what in sheet.extra_words.items()},
+        "unsupported": frozenset(_words(sheet.unsupported)),
+        "first_run_rate": _given(sheet, sheet, "first_run_rate"),
+    }
+    return Controller(
+        **{each.name: getattr(sheet, each.name) for each in fields(Controller) if each.name not in other}, **other
+    )
+
+
+def origins(sheet: MachineSheet) -> Iterator[Mapping[str, Origin]]:
+    """Origins by system, in mm: those of the sheet itself, then those of each setup."""
+    yield _origins(sheet, sheet.work)
+    for entry in sheet.setup:
+        yield _origins(sheet, sheet.work, entry.work)
+
+
+def _mm(sheet: MachineSheet | ControllerSheet, value: float, axis: str = "x") -> float:
+    """A number of a sheet in mm; one that belongs to a rotary axis stays in degrees."""
+    return value if axis in ROTARY else in_mm(value, sheet.units)
+
+
+def _given(sheet: MachineSheet | ControllerSheet, table: Part, key: str) -> float:
+    """A key's value in mm; a default that nobody wrote is in mm whatever the units of the sheet."""
+    value: float = getattr(table, key)
+    return _mm(sheet, value) if key in table.model_fields_set else value
+
+
+def _safe_z(sheet: MachineSheet) -> float | None:
+    """Machine Z for crossing the table; None where the sheet has none and the usual one is out of travel."""
+    at = _given(sheet, sheet.safe, "z")
+    low, high = (_mm(sheet, end) for end in sheet.axes.z.travel)
+    return at if low <= at <= high else None
+
+
+def _axis(sheet: MachineSheet, name: str, axis: AxisKeys) -> Axis:
+    return Axis(
+        name=name,
+        travel=Interval(_mm(sheet, axis.travel[0], name), _mm(sheet, axis.travel[1], name)),
+        rapid=_mm(sheet, axis.rapid, name),
+        acceleration=_mm(sheet, axis.acceleration, name),
+        jerk=_mm(sheet, axis.jerk, name),
+        home=axis.home,
+        carried_by=axis.carried_by,
+    )
+
+
+def _box(sheet: MachineSheet, entry: KeepOut) -> Box:
+    return Box(entry.name, _corner(sheet, entry.from_), _corner(sheet, entry.to))
+
+
+def _corner(sheet: MachineSheet, corner: tuple[float, float, float]) -> tuple[float, float, float]:
+    x, y, z = corner
+    return _mm(sheet, x), _mm(sheet, y), _mm(sheet, z)
+
+
+def _coordinates(sheet: MachineSheet, point: Point) -> dict[str, float]:
+    values = {name: getattr(point, name) for name, _ in sheet.axes.each()}
+    return {name: _mm(sheet, value, name) for name, value in values.items() if value is not None}
+
+
+def _origins(sheet: MachineSheet, *layers: Zeros) -> dict[str, Origin]:
+    found: dict[str, dict[str, Interval]] = {}
+    for zeros in layers:
+        for system, zero in zeros.each():
+            for axis in AXES:
+                value = getattr(zero, axis)
+                if value is not None:
+                    low, high = value if isinstance(value, tuple) else (value, value)
+                    found.setdefault(system, {})[axis] = Interval(_mm(sheet, low, axis), _mm(sheet, high, axis))
+    return {system: Origin(found[system]) for system in SYSTEMS if system in found}
+
+
+def _unstated(sheet: MachineSheet) -> Iterator[str]:
+    """One sentence for each thing left out that a verdict then rests on."""
+    figures = Figures(sheet.units)
+    if "stick_out" not in sheet.tool.model_fields_set:
+        yield "no tool length is on the sheet: only the spindle nose is checked, as if no tool were in it"
+    elif "radius" not in sheet.tool.model_fields_set:
+        yield f"the thickest tool is not on the sheet: a radius of {figures.length(sheet.tool.radius, 3)} is taken"
+    if "nose_radius" not in sheet.spindle.model_fields_set:
+        yield "the spindle nose has no size on the sheet: nothing above the tool is checked"
+    if not sheet.holder.model_fields_set:
+        yield "no collet nut or holder is on the sheet"
+    if sheet.table is None:
+        yield "the table is not on the sheet"
+    if not sheet.keep_out and not any(entry.keep_out for entry in sheet.setup):
+        yield "no keep-out is on the sheet: no vise, clamp or workpiece is checked"
+    if "z" not in sheet.safe.model_fields_set:
+        safe_z = _safe_z(sheet)
+        taken = "none is taken" if safe_z is None else f"machine Z {figures.length(safe_z, 3)} is taken"
+        yield f"no height for crossing the table is on the sheet (safe.z): {taken}"
+    if "stands_at" not in sheet.operator.model_fields_set:
+        yield "where the operator stands is not on the sheet: the -Y side is taken"
+    if "run_down" not in sheet.spindle.model_fields_set:
+        yield "the run-down of the spindle is not on the sheet: 5 s is taken"
+    if "latency" not in sheet.motion.model_fields_set:
+        yield "how late the machine brakes is not on the sheet (motion.latency): 0.1 s is taken"
+
+
+def _words(texts: Iterable[str]) -> Iterator[str]:
+    for text in texts:
+        yield canonical_word(text) or text
