@@ -6,7 +6,7 @@ class LibraryError(Exception):
 
 
 class BlockError(LibraryError):
-    """A step cannot be written: ``str()`` is one line, ``parameter`` names the value to mend, "" the step itself."""
+    """A step cannot be written: ``str()`` is one line, ``parameter`` names the value to fix, "" the step itself."""
 
     def __init__(self, message: str, parameter: str = "") -> None:
         super().__init__(message)

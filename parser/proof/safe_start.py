@@ -309,7 +309,7 @@ class _Search:
                 yield about | box
 
     def _lines(self, axis: str) -> Array:
-        """Evenly spaced places along an axis, and the faces that mend a refusal by themselves."""
+        """Evenly spaced places along an axis, and the faces that fix a refusal by themselves."""
         side = self.whole[axis]
         own = [way[axis] for way in self.first_ways if way[axis] != side]
         faces = list(dict.fromkeys(each.low if each.low > side.low else each.high for each in own))
