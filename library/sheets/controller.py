@@ -41,7 +41,10 @@ class ControllerSheet(Part):
     g28_axes: Literal["all", "named"] = Field(
         default="all", description="which axes G28 moves: all, as published, or those named on the line"
     )
-    homing: tuple[Name, ...] = Field(default=(), description="lines that home the machine; empty: home at the panel")
+    homing: tuple[Name, ...] = Field(
+        default=(),
+        description="lines that home the machine; empty: home at the panel, and many controls cannot while held at M0 (memory)",
+    )
     refuses_unhomed: Flag = Field(default=False, description="true: the controller itself refuses motion before homing")
     machine_moves: Flag = Field(default=True, description="true: G53, a move in machine coordinates, is understood")
     dwell: Dwell = Field(default_factory=Dwell, description="how a dwell is written")

@@ -113,7 +113,7 @@ class Margins(Part):
 class Safe(Part):
     """The height for crossing the table."""
 
-    z: Length = Field(default=-2.0, description="machine Z at which crossing the table is allowed")
+    z: Length = Field(default=-2.0, description="machine Z at or above which crossing the table is allowed")
 
 
 class TableTop(Part):
@@ -256,7 +256,7 @@ class MachineSheet(Part):
     spindle: Spindle = Field(default_factory=Spindle, description="the spindle above its nose")
     holder: Holder = Field(default_factory=Holder, description="collet nut or holder below the nose")
     tool: LongestTool = Field(default_factory=LongestTool, description="the largest tool ever in use")
-    margins: Margins = Field(default_factory=Margins, description="how much room is asked for")
+    margins: Margins = Field(default_factory=Margins, description="clearance to be kept")
     safe: Safe = Field(default_factory=Safe, description="the height for crossing the table")
     table: TableTop | None = Field(default=None, description="the table top; left out, nothing is known of it")
     work: Zeros = Field(default_factory=Zeros, description="origins of the work coordinate systems")

@@ -27,7 +27,7 @@ class Gesture(Part):
     clicks: Annotated[int, Field(strict=True, ge=1, le=100)] = Field(
         default=3, description="handwheel clicks one way within the window; a reversal starts over"
     )
-    window: Seconds = Field(default=1.5, description="time the clicks have to come within")
+    window: Seconds = Field(default=1.5, description="time within which the clicks have to come")
 
 
 class Memory(Part):
