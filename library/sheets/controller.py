@@ -43,7 +43,7 @@ class ControllerSheet(Part):
     )
     homing: tuple[Name, ...] = Field(
         default=(),
-        description="lines that home the machine; empty: home at the panel, and many controls cannot while held at M0 (memory)",
+        description="lines that home the machine; empty: home at the panel",
     )
     refuses_unhomed: Flag = Field(default=False, description="true: the controller itself refuses motion before homing")
     machine_moves: Flag = Field(default=True, description="true: G53, a move in machine coordinates, is understood")
