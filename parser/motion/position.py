@@ -72,7 +72,6 @@ class Position:
             )
         )
         self.place = end
-        self.home_at_panel_told = False
 
     def dwell(self, job: Job, index: int, seconds: float) -> None:
         """Add a time in which the axes stand still."""

@@ -18,8 +18,8 @@ they may be,
 That leaves a question about Z and one about the plan view, for the same share t of the way (``plan_view``); each of the
 four pairs of "beside or above" with "closer or lower" is one of ``_questions``. A box on the frame has an underside:
 there a body is not met before its upper end is within the margin, and one that stood below it comes closer by rising.
-A body no wider than the nose has the nose over it, and all of the spindle: it stands below such a box only where the
-nose stands clear beside it, and comes closer in plan alone.
+A body no wider than the nose has the nose over it, and all of the spindle: it cannot have stood under such a box, and
+one that stood lower beside it comes closer in plan alone.
 """
 
 from __future__ import annotations
@@ -289,7 +289,8 @@ def _questions(obstacle: Obstacle, body: Body, cut: float) -> list[tuple[Heights
     floor = nextafter(obstacle.bottom, inf) if underside else -inf  # a start just at the bottom stands below it
     above = obstacle.top + shortest
     within = Asked(0.0, radius + margin, cut, anyhow=True)
-    found = [(Heights(highest, lowest, above=floor), Asked(thinnest, radius + margin, cut, outside=True))]
+    beside_from = floor if body.upper_end else -inf  # what is no wider than the nose may stand beside it at any height
+    found = [(Heights(highest, lowest, above=beside_from), Asked(thinnest, radius + margin, cut, outside=True))]
     if obstacle.top == inf:  # the head has no height of its own
         return found
     found.append((Heights(highest, lowest, above=above, most_rise=lower), within))
@@ -307,10 +308,6 @@ def _questions(obstacle: Obstacle, body: Body, cut: float) -> list[tuple[Heights
             (Heights(highest, lowest, below=obstacle.bottom), Asked(0.0, radius + margin, cut)),
             (Heights(highest, lowest, below=obstacle.bottom, least_rise=-lower), within),
         ]
-    elif underside:
-        widest = max(body.under, radius + margin)
-        from_beside = Asked(body.under, widest, cut + radius + margin - widest, outside=True)
-        found.append((Heights(highest, lowest, below=obstacle.bottom), from_beside))
     return found
 
 
@@ -411,9 +408,8 @@ def penetration(start: Point, point: Point, obstacle: Obstacle, body: Body) -> t
     lower = -inf if no_height else point[2] - start[2] if from_below else start[2] - point[2]
     closer = max(was - near, entered, lower)
     ways = []
-    if from_below:
-        if body.upper_end or (not over and was >= body.under - 1e-9):
-            ways.append((body.length, body.radius))
+    if from_below and body.upper_end:
+        ways.append((body.length, body.radius))
     else:
         if not over and (body.any_size or was >= body.radius - 1e-9):
             ways.append((body.length, min(body.radius, was) if body.any_size else body.radius))

@@ -12,7 +12,7 @@ from typing import TypeVar
 from parser.machine import LINEAR, Interval, Machine
 from parser.motion.geometry import closing_radius
 from parser.motion.moves import Arc, Event, Move, Trace
-from parser.motion.places import Afloat, Coordinate, Name, Place, minus
+from parser.motion.places import Afloat, Coordinate, Name, Place, bounds, minus
 from parser.motion.probing import ANYWHERE
 from parser.proof.axis_motion import TOUCH, WHOLE, AxisMotion, Box, Times, axis_motion, offset, reach
 from parser.proof.contact import FAR, Body, Hit, Obstacle, hit_on, penetration
@@ -135,13 +135,17 @@ def begins_anew(event: Event) -> bool:
 def passages(trace: Trace, machine: Machine) -> tuple[Passage, ...]:
     """Every move of a trace that goes anywhere, with the place it is judged from."""
     anew = {event.before: event.line for event in trace.events if begins_anew(event)}
-    corners = _corners(trace, machine) if machine.corner == "blend" else {}
+    blends = machine.corner == "blend"
+    corners = _corners(trace, machine) if blends else {}
+    ends, begins = _past_what_may_stand_still(trace, machine) if blends else (set(), set())
     found, start, since, last = [], trace.start, None, -1
     for index, move in enumerate(trace.moves):
         if index in anew:
             start, since = move.start, anew[index]
         if move.kind != "dwell":
             halves = [half for at, half in ((last, BEGINS), (index, ENDS)) if corners.get(at, SHARP) is None]
+            halves += [BEGINS] if index in begins and BEGINS not in halves else []
+            halves += [ENDS] if index in ends and ENDS not in halves else []
             last = index
             found.append(
                 Passage(move, start, since, corners.get(index), tuple(halves), machine.tolerance if halves else 0.0)
@@ -193,6 +197,34 @@ def _corners(trace: Trace, machine: Machine) -> dict[int, Corner | None]:
         if may and all(roundable(move, not rotary.isdisjoint(move.moving)) for move in moves):
             found[one] = _corner(*moves, machine.tolerance)
     return found
+
+
+def _past_what_may_stand_still(trace: Trace, machine: Machine) -> tuple[set[int], set[int]]:
+    """The moves that may end, and those that may begin, in a corner with one that is not their neighbour.
+
+    From some start all that lies between the two may have no length, and then they meet. Only how far off the corner
+    the way may be is known then.
+    """
+    rotary = {axis.name for axis in machine.axes if axis.rotary}
+    moving = [number for number, move in enumerate(trace.moves) if move.kind != "dwell"]
+    may = {n for n in moving if roundable(trace.moves[n], not rotary.isdisjoint(trace.moves[n].moving))}
+    still = {n for n in moving if _may_stand_still(trace.moves[n])}
+    pairs = []
+    for at, one in enumerate(moving):
+        if one in may:
+            for before, other in pairwise(moving[at + 1 :]):
+                if before not in still:
+                    break
+                pairs += [(one, other)] if other in may else []
+    met = [pair for pair, goes in zip(pairs, may_run_on(trace, pairs, at_all=True), strict=True) if goes]
+    return {one for one, _ in met}, {other for _, other in met}
+
+
+def _may_stand_still(move: Move) -> bool:
+    """Whether a move has no length from some start."""
+    if move.kind == "probe" or (move.arc is not None and abs(move.arc.sweep) > 0):
+        return False
+    return all(bounds(minus(move.end[axis], at)).contains(0.0) for axis, at in move.start.items())
 
 
 def _corner(one: Move, other: Move, tolerance: float) -> Corner | None:

@@ -415,9 +415,9 @@ def test_homing_at_the_panel_is_a_pause_after_being_asked_for(text):
     assert plain(followed.end)[0].startswith("homed.x@")
 
 
-def test_a_move_between_the_words_and_the_pause_makes_it_a_mere_pause():
-    followed = follow(f"({HOME_AT_PANEL})\nG53 G0 Z0\nM0")
-    assert [event.kind for event in followed.events] == ["pause"]
+def test_a_move_between_the_words_and_the_pause_takes_nothing_back():
+    followed = follow(f"({HOME_AT_PANEL})\nG53 G0 Z0\nM0\nM0")
+    assert [event.kind for event in followed.events] == ["home-at-panel", "pause"]
 
 
 def test_after_a_call_nothing_is_known():

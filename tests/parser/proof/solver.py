@@ -284,10 +284,7 @@ def _met(thing: Thing, path: Path, by: Fraction) -> z3.BoolRef:
             if thing.radius > thing.nose:
                 clear.append(below)
                 approaches.append(z3.If(below, rises, sinks))
-            else:  # below, the nose is to stand clear beside the box
-                nose = number(thing.nose)
-                beside = z3.And(_square_of_distance(a, faces) >= nose * nose, z3.Not(_over(a, faces)))
-                conditions.append(z3.Or(z3.Not(below), beside))
+            else:
                 approaches.append(z3.And(z3.Not(below), sinks))
             conditions.append(p[2] > number(thing.bottom) - margin + number(by))
     return z3.And(*conditions, z3.Or(*clear), z3.Or(*approaches))

@@ -54,11 +54,7 @@ def _met(thing: Thing, case: Shown) -> float:
     below = was_z <= bottom
     beside = _inside(case.a, faces) <= NEAR and _distance(case.a, faces) >= radius - NEAR
     wide = thing.radius > thing.nose
-    if below and not wide:
-        clear = beside and _distance(case.a, faces) >= float(thing.nose) - NEAR
-    else:
-        clear = below or beside or was_z - length >= top - NEAR
-    if not clear:
+    if not (beside or (below and wide) or was_z - length >= top - NEAR):
         return -inf
     near = max(radius + margin - _distance(case.p, faces), _inside(case.p, faces))
     if thing.top is None:

@@ -154,7 +154,7 @@ def test_a_tool_that_stood_below_a_box_meets_it_where_the_nose_above_it_clears_i
     for z in (-60.0, -44.0):
         (found,) = refused(checked(lines, machine, 60.0, 70.0, z), "enters-enclosure")
         assert found.line == 3
-    assert not refused(checked(lines, machine, 95.0, 70.0, -60.0))  # the nose would stand in the duct
+    assert not refused(checked(lines, machine, 110.0, 70.0, -60.0))  # nothing can have stood under the duct
     safe = checked(lines, machine).safe_start
     assert safe is not None
     assert safe.box["y"].low >= 103.0
@@ -269,3 +269,37 @@ def test_coming_within_the_margin_is_not_called_meeting():
     assert "would come within 18 mm of Post (the sheet asks for 25 mm)" in found.message
     (found,) = refused(checked("G53 G0 X120\n", near, 60.0, 70.0, -60.0), "crosses-keep-out")
     assert "would meet Post" in found.message
+
+
+@pytest.mark.parametrize("between", ["G53 G0 X125\n", "G61\nG53 G1 X125\nG64\n"])
+def test_moves_meet_in_a_corner_where_what_lies_between_them_may_have_no_length(between):
+    """From X 125 it goes along Z and then along Y, 2 mm may be cut off the corner, and the vise is 0.1 mm away."""
+    machine = mill(setups=(Setup("", (VISE,)),), corner="blend", tolerance=2.0, keep_out_margin=0.0, travel_margin=0.0)
+    lines = f"F300\nG64\nG53 G1 Z-40\n{between}G53 G1 Y70\nG80\n"
+    for side in (Interval(0.0, 260.0), Interval(124.9, 125.0), Interval(125.0, 125.0)):
+        report = examine(MODES + lines, machine, SHEET, Question(start={"x": side}, seek_start=False))
+        assert refused(report, "crosses-keep-out")
+    away = examine(MODES + lines, machine, SHEET, Question(start={"x": Interval(10.0, 20.0)}, seek_start=False))
+    assert not away.refused
+
+
+def test_a_tool_that_stood_lower_meets_a_box_by_a_slanting_step_past_its_corner():
+    """From 7.12 mm off the corner along both axes, 40 mm up and 5 mm nearer along both: less than 3 mm off."""
+    by_head = tuple(
+        type(axis)(axis.name, axis.travel, axis.rapid, axis.acceleration, carried_by="head") for axis in MILL.axes
+    )
+    duct = Box("Duct", (100.0, 40.0, -45.0), (140.0, 100.0, -30.0))
+    machine = bare(axes=by_head, enclosures=(duct,), nose_radius=10.0, tool_stick_out=40.0, tool_radius=3.0)
+    start = {"x": Interval(5.0, 260.0), "y": Interval(5.0, 150.0), "z": Interval(-65.0, -50.0)}
+    for move in ("G1 F300 X-5 Y-5", "G0 X-5 Y-5", "G3 F300 X-5 Y-5 R300"):
+        question = Question(start=start, seek_start=False)
+        report = examine(f"{MODES}G91 G0 Z40\n{move}\nG90\nG80\n", machine, SHEET, question)
+        assert refused(report, "enters-enclosure")
+
+
+@pytest.mark.parametrize(
+    "told", ["G53 G0 X100 M0 (MSG, HOME AT THE PANEL)\n", "(MSG, HOME AT THE PANEL)\nG53 G0 X100\nM0\n"]
+)
+def test_what_was_asked_for_before_a_move_is_still_asked_for_at_the_pause_after_it(told):
+    """The message still stands there: after homing X is anywhere, and the step of 50 mm may leave its travel."""
+    assert refused(checked(f"G53 G0 Z0\n{told}G91 G0 X50\nG90\nG80\n", bare()), "beyond-travel")

@@ -123,7 +123,7 @@ class Obstacle:
         below = place[2] <= self.bottom
         if body.wider:
             return np.where(below, np.maximum(found, self.bottom - place[2]), found)
-        return np.where(below, np.minimum(self.outline.distance(place) - self.nose, beside), found)
+        return np.where(below, beside, found)
 
     def depth(self, body: Body, start: Values, at: Values, size: tuple[Values, Values]) -> Values:
         """How far a body is within the margin at places (3, n, ...), having come from ``start`` and not retreated."""
