@@ -139,6 +139,7 @@ def test_an_answer_that_comes_after_a_button_has_changed_the_steps_is_not_shown(
         field(bench, 1, "to").fill("safe.z - 1 mm")
     bench.get_by_role("button", name="Move step 1 down").click()
     expect(bench.locator("#step-2-to")).to_have_value("safe.z - 1 mm")
+    expect(lines(bench)).to_contain_text(["G4 P1", "G53 G0 Z-3"])
     shown = written(bench)
     for route in late:
         route.continue_()

@@ -6,7 +6,7 @@ import pytest
 from playwright.sync_api import expect
 
 from tests.browser.pages import EVERY_PAGE, spoil_park
-from tests.browser.reading import severity, unpacked, written
+from tests.browser.reading import lines, severity, unpacked
 
 pytestmark = pytest.mark.browser
 
@@ -58,9 +58,11 @@ def test_the_journey_works_without_scripts(plain, site, tmp_path):
         expect(plain.locator(".op:not(.empty)")).to_have_count(number)
     plain.locator("#step-2-time").fill("2 s")
     plain.get_by_role("button", name="Apply what was typed").click()
-    assert "G4 P2" in written(plain)
+    expect(lines(plain)).to_contain_text(["G4 P2"])
     plain.get_by_role("button", name="Remove step 2").click()
+    expect(plain.locator(".op:not(.empty)")).to_have_count(1)
     plain.get_by_role("button", name="Undo").click()
+    expect(plain.locator(".op:not(.empty)")).to_have_count(2)
     expect(severity(plain)).to_have_text("Proved")
     plain.get_by_label("Put it on").select_option(label="position 6 at x100")
     plain.get_by_role("button", name="Put on this slot").click()
