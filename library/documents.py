@@ -19,6 +19,7 @@ from library import toml_text
 from library.bench import Bench
 from library.fields import In, Part, Units, in_inches, in_mm
 from library.macros import Macro
+from library.merging import differences
 from library.nearest import did_you_mean
 from library.sheets import ControllerSheet, MachineSheet, PendantSheet, plain_controller, plain_machine, preset_text
 from library.sheets.limits import condition
@@ -145,7 +146,7 @@ def write(kind: str, changes: Part | Mapping[Sequence[str | int], object], text:
         if not text.strip():
             return tomlkit.dumps(wanted)
         before = _data(parse(kind, text))
-        pairs = list(_differences(before, wanted))
+        pairs = list(differences(before, wanted))
     else:
         pairs = [(tuple(path), value) for path, value in changes.items()]
     for path, value in pairs:
@@ -182,19 +183,6 @@ def converted(kind: str, text: str, was: Units) -> str:
 def _data(model: BaseModel) -> dict[str, Any]:
     """What a document would have to say, keys left at their default left out."""
     return model.model_dump(mode="json", by_alias=True, exclude_unset=True, exclude_none=True)
-
-
-def _differences(
-    before: Mapping[str, Any], after: Mapping[str, Any], path: tuple[str, ...] = ()
-) -> list[tuple[tuple[str | int, ...], object]]:
-    found: list[tuple[tuple[str | int, ...], object]] = []
-    for key in [*before, *(key for key in after if key not in before)]:
-        old, new = before.get(key), after.get(key)
-        if isinstance(old, dict) and isinstance(new, dict):
-            found += _differences(old, new, (*path, key))
-        elif old != new:
-            found.append(((*path, key), new))
-    return found
 
 
 _FORMAT = re.compile(r"clickstop-([a-z]+)/(\d{1,6})")

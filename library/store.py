@@ -2,16 +2,22 @@
 
 Undo and redo move a document's head along its revisions; nothing that was saved is ever erased. Each call opens the
 file for itself, so that calls from any number of threads and processes are safe beside each other.
+
+There is one rule for saving. Whoever changes a document says which revision was seen: ``save`` by its number,
+``change`` by working on the text that it is given. Comparing and saving are one transaction, and SQLite admits one
+writer at a time, whichever process it is in; there is no other lock. A save on a revision that is no longer the newest
+is merged where the fields differ, and refused with both texts (``merging.ClashError``) where they do not.
 """
 
 from __future__ import annotations
 
 import os
 import sqlite3
-from collections.abc import Iterator, Mapping
-from contextlib import closing, contextmanager
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import closing, contextmanager, suppress
 from dataclasses import dataclass
 from datetime import UTC, datetime
+from itertools import count
 from pathlib import Path
 from uuid import uuid4
 
@@ -19,6 +25,7 @@ from library import documents, starter
 from library.bench import Bench
 from library.errors import LibraryError
 from library.macros import Macro
+from library.merging import ClashError, merged
 
 FILE = "clickstop.sqlite"
 SINGLETON = "workshop"
@@ -29,8 +36,9 @@ _MARK = 0x436C6B53
 
 _VERSION = 1
 
-_WAIT = 15.0
-"""Seconds to wait for another writer before giving up."""
+_WAIT = 4.0
+"""Seconds to wait for another writer before giving up: many times what a save takes, and not yet a page that hangs
+(our choice)."""
 
 _TABLES = """
 CREATE TABLE revisions (
@@ -55,6 +63,22 @@ CREATE TABLE documents (
 
 class StoreError(LibraryError):
     """A workshop that cannot be used or a document that is not in it; ``str()`` is one line."""
+
+
+class DamagedError(StoreError):
+    """A workshop whose file is damaged, in whole or in part; ``Workshop.readable`` has what can still be read."""
+
+
+class TakenError(StoreError):
+    """An id under which there is a document already."""
+
+
+@dataclass(frozen=True, slots=True)
+class Head:
+    """The revision of a document that counts now: its number and its text."""
+
+    number: int
+    text: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -146,37 +170,74 @@ class Workshop:
 
     def text(self, kind: str, id: str) -> str:
         """The text of a document as it stands; StoreError where there is none."""
+        return self.head(kind, id).text
+
+    def head(self, kind: str, id: str) -> Head:
+        """The revision of a document that counts now; StoreError where there is none."""
         with self._connected() as connection:
-            row = connection.execute(
-                "SELECT r.text FROM documents d JOIN revisions r ON r.number = d.head WHERE d.kind = ? AND d.id = ?",
-                (kind, id),
-            ).fetchone()
-        if row is None or row[0] is None:
-            raise StoreError(
-                f'there is no {kind} "{id}" in this workshop; it has {", ".join(self.ids(kind)) or "none"}'
-            )
-        return str(row[0])
+            return self._head(connection, kind, id)
 
-    def save(self, kind: str, id: str, text: str, why: str) -> None:
-        """Keep a text as the newest revision, even one that is no good document yet; ``why`` names the change."""
+    def seen(self, kind: str, id: str, number: int) -> str:
+        """The text of a revision of a document by its number; StoreError where there is none."""
+        with self._connected() as connection:
+            return self._seen(connection, kind, id, number)
+
+    def save(self, kind: str, id: str, text: str, why: str, *, seen: int | None) -> Head:
+        """Keep a text as the newest revision, even one that is no good document yet; ``why`` names the change.
+
+        ``seen`` is the number of the revision that the text was made from, None for a document that is new. What was
+        saved meanwhile is merged into it. Returns what counts now. Raises ClashError where both changed one field,
+        TakenError where a new document's id is taken, StoreError where ``seen`` is no revision of it.
+        """
         with self._writing() as connection:
+            if seen is None:
+                if _row(connection, kind, id)[1] is not None:
+                    raise TakenError(f'there is a {kind} "{id}" already; choose another id')
+            else:
+                now = self._head(connection, kind, id)
+                if now.number != seen:
+                    text = _merged(kind, self._seen(connection, kind, id, seen), now.text, text)
             _save(connection, kind, id, text, why)
+            return self._head(connection, kind, id)
 
-    def delete(self, kind: str, id: str, why: str = "deleted") -> None:
-        """Take a document out; its revisions stay, and undo brings it back."""
-        self.text(kind, id)
+    def change(self, kind: str, id: str, edit: Callable[[Head], tuple[str, str]]) -> Head:
+        """Keep what ``edit`` makes of the newest revision: its text and why. Returns what counts now.
+
+        The file is locked for writers while ``edit`` works, so it is to be quick, and to take nothing from the store.
+        What it raises is passed on with nothing saved.
+        """
         with self._writing() as connection:
+            _save(connection, kind, id, *edit(self._head(connection, kind, id)))
+            return self._head(connection, kind, id)
+
+    def create(self, kind: str, name: str, write: Callable[[str], str], why: str) -> str:
+        """Keep what ``write`` makes of an id that was never used, ``name`` or ``name-2`` and so on; returns the id."""
+        with self._writing() as connection:
+            used = {row[0] for row in connection.execute("SELECT id FROM documents WHERE kind = ?", (kind,))}
+            free = next(each for number in count(1) if (each := _numbered(name, number)) not in used)
+            _save(connection, kind, free, write(free), why)
+            return free
+
+    def delete(self, kind: str, id: str, why: str = "deleted", *, seen: int | None = None) -> None:
+        """Take a document out; its revisions stay, and undo brings it back.
+
+        Raises ClashError where it is no longer as it was ``seen``, if that is given.
+        """
+        with self._writing() as connection:
+            now = self._head(connection, kind, id)
+            if seen is not None and now.number != seen:
+                raise ClashError((f"the {kind}",), now.text, "")
             _save(connection, kind, id, None, why)
 
-    def undo(self, kind: str, id: str) -> bool:
-        """Go back to the revision before; False where there is none."""
+    def undo(self, kind: str, id: str, *, seen: int | None = None) -> bool:
+        """Go back to the revision before; False where there is none, or where it is no longer as it was ``seen``."""
         with self._writing() as connection:
-            return _move(connection, kind, id, _before(connection, kind, id))
+            return _still(connection, kind, id, seen) and _move(connection, kind, id, _before(connection, kind, id))
 
-    def redo(self, kind: str, id: str) -> bool:
+    def redo(self, kind: str, id: str, *, seen: int | None = None) -> bool:
         """Go forward again to what was undone; False where nothing was, or something was saved since."""
         with self._writing() as connection:
-            return _move(connection, kind, id, _after(connection, kind, id))
+            return _still(connection, kind, id, seen) and _move(connection, kind, id, _after(connection, kind, id))
 
     def can_undo(self, kind: str, id: str) -> bool:
         """Whether there is a revision to go back to."""
@@ -203,6 +264,31 @@ class Workshop:
         """The sheets as they stand, with the shelf; raises DocumentError where one is no good document."""
         machine, controller, pendant = (self.text(kind, SINGLETON) for kind in SINGLETONS)
         return documents.bench(machine, controller, pendant, Shelf(self))
+
+    def readable(self) -> Iterator[tuple[str, str, str]]:
+        """Kind, id and text of every document that can still be read, from a damaged file too; never raises."""
+        for kind in (*SINGLETONS, "macro"):
+            with suppress(StoreError):
+                for id in self.ids(kind):
+                    with suppress(StoreError):
+                        yield kind, id, self.text(kind, id)
+
+    def _head(self, connection: sqlite3.Connection, kind: str, id: str) -> Head:
+        number, text = _row(connection, kind, id)
+        if number is None or text is None:
+            raise StoreError(
+                f'there is no {kind} "{id}" in this workshop; it has {", ".join(self.ids(kind)) or "none"}'
+            )
+        return Head(number, str(text))
+
+    @staticmethod
+    def _seen(connection: sqlite3.Connection, kind: str, id: str, seen: int) -> str:
+        row = connection.execute(
+            "SELECT text FROM revisions WHERE number = ? AND kind = ? AND id = ?", (seen, kind, id)
+        ).fetchone()
+        if row is None or row[0] is None:
+            raise StoreError(f'the {kind} "{id}" has no revision {seen}; load the page again')
+        return str(row[0])
 
     @contextmanager
     def _connected(self) -> Iterator[sqlite3.Connection]:
@@ -231,10 +317,14 @@ def _said(file: Path) -> Iterator[None]:
     """What goes wrong in SQLite, in one line."""
     try:
         yield
-    except sqlite3.OperationalError as error:
-        raise StoreError(f"{file} cannot be used ({error}); check the disk and the rights to the directory") from None
     except sqlite3.Error as error:
-        raise StoreError(f"{file} is damaged or not a workshop ({error}); restore it from a backup") from None
+        told = str(error)
+        if "locked" in told or "busy" in told:
+            why = f"is in use by another program, which has not finished in {_WAIT:g} s; try again when it has"
+            raise StoreError(f"{file} {why}") from None
+        if isinstance(error, sqlite3.OperationalError) and "UTF-8" not in told and "no such" not in told:
+            raise StoreError(f"{file} cannot be used ({told}); check the disk and the rights to the folder") from None
+        raise DamagedError(f"{file} is damaged or not a workshop ({told}); restore it from a backup") from None
 
 
 def _make(file: Path) -> None:
@@ -264,17 +354,42 @@ def _put(unfinished: Path, file: Path) -> None:
         unfinished.replace(file)
 
 
-def _save(connection: sqlite3.Connection, kind: str, id: str, text: str | None, why: str) -> None:
+def _merged(kind: str, base: str, now: str, mine: str) -> str:
+    """Both changes in one text, which has to be a good document where each of the two is."""
+    text = merged(base, now, mine)
+    try:
+        documents.parse(kind, text)
+    except documents.DocumentError as error:
+        raise ClashError((error.key or "the text",), now, mine) from None
+    return text
+
+
+def _row(connection: sqlite3.Connection, kind: str, id: str) -> tuple[int | None, str | None]:
+    """Number and text of the revision that counts, None each where there never was one; no text: it was deleted."""
     row = connection.execute(
         "SELECT d.head, r.text FROM documents d JOIN revisions r ON r.number = d.head WHERE d.kind = ? AND d.id = ?",
         (kind, id),
     ).fetchone()
-    if row is not None and row[1] == text:
+    return row or (None, None)
+
+
+def _still(connection: sqlite3.Connection, kind: str, id: str, seen: int | None) -> bool:
+    return seen is None or _row(connection, kind, id)[0] == seen
+
+
+def _numbered(name: str, number: int) -> str:
+    """An id with a number behind it, cut so that it is still one (60 characters, our choice)."""
+    return name if number == 1 else f"{name[: 59 - len(str(number))].rstrip('-')}-{number}"
+
+
+def _save(connection: sqlite3.Connection, kind: str, id: str, text: str | None, why: str) -> None:
+    head, before = _row(connection, kind, id)
+    if head is not None and before == text:
         return
     saved = datetime.now(UTC).isoformat(timespec="seconds")
     number = connection.execute(
         "INSERT INTO revisions (kind, id, text, why, saved, previous) VALUES (?, ?, ?, ?, ?, ?)",
-        (kind, id, text, why, saved, row[0] if row else None),
+        (kind, id, text, why, saved, head),
     ).lastrowid
     connection.execute(
         "INSERT INTO documents (kind, id, head, newest) VALUES (?, ?, ?, ?)"
@@ -297,7 +412,7 @@ def _after(connection: sqlite3.Connection, kind: str, id: str) -> int | None:
         "WITH RECURSIVE back (number, previous) AS ("
         "  SELECT r.number, r.previous FROM documents d JOIN revisions r ON r.number = d.newest"
         "  WHERE d.kind = :kind AND d.id = :id"
-        "  UNION ALL SELECT r.number, r.previous FROM back b JOIN revisions r ON r.number = b.previous)"
+        "  UNION SELECT r.number, r.previous FROM back b JOIN revisions r ON r.number = b.previous)"
         " SELECT b.number FROM back b JOIN documents d ON d.kind = :kind AND d.id = :id WHERE b.previous = d.head",
         {"kind": kind, "id": id},
     ).fetchone()

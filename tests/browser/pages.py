@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from library import documents
 from library.store import Workshop
+from tests.workshops import keep
 from webapp.views import help as help_pages
 
 EVERY_PAGE = (
@@ -31,4 +32,4 @@ def spoil_park(site):
     """Let the macro "park" cross the table before it is raised."""
     shop = Workshop.open(site.folder)
     text = documents.write("macro", {("step",): [THROUGH_THE_VISE]}, shop.text("macro", "park"))
-    shop.save("macro", "park", text, "spoilt")
+    keep(shop, "macro", "park", text, "spoilt")

@@ -11,6 +11,7 @@ from playwright.sync_api import expect
 from library import documents
 from library.store import Workshop
 from tests.browser.reading import settled
+from tests.workshops import keep
 
 pytestmark = pytest.mark.browser
 
@@ -22,7 +23,7 @@ REASON = "the vise is off on Fridays"
 def bench(page, site):
     """The bench with hand-written lines that come too near to the vise and to the bar; complaints of the console."""
     shop = Workshop.open(site.folder)
-    shop.save("macro", "park", documents.write("macro", {("step",): STEPS}, shop.text("macro", "park")), "by hand")
+    keep(shop, "macro", "park", documents.write("macro", {("step",): STEPS}, shop.text("macro", "park")), "by hand")
     page.complaints = []
     page.on("console", lambda told: page.complaints.append(told.text) if told.type in ("error", "warning") else None)
     page.goto(f"{site.address}/bench/park")

@@ -14,6 +14,7 @@ from library.proving import prove_macro
 from library.store import Workshop
 from parser.times import sampling
 from tests.bulk import mostly_long
+from tests.workshops import keep
 
 pytestmark = pytest.mark.browser
 
@@ -49,8 +50,8 @@ def tour(request, page, site):
     machine, figures = MACHINES[request.param]
     shop = Workshop.open(site.folder)
     if machine:
-        shop.save("machine", "workshop", machine, "another machine")
-    shop.save("macro", "tour", TOUR.format(**figures), "a tour")
+        keep(shop, "machine", "workshop", machine, "another machine")
+    keep(shop, "macro", "tour", TOUR.format(**figures), "a tour")
     page.goto(f"{site.address}/bench/tour")
     page.wait_for_function("document.querySelector('#elevations svg').classList.contains('draggable')")
     macro = documents.parse("macro", shop.text("macro", "tour"))

@@ -8,6 +8,7 @@ from playwright.sync_api import expect
 from library.store import Workshop
 from tests.browser.pages import spoil_park
 from tests.browser.reading import unpacked
+from tests.workshops import keep
 
 pytestmark = pytest.mark.browser
 
@@ -67,7 +68,7 @@ def test_what_has_changed_since_is_told_on_coming_back(page, site):
     page.reload()
     expect(page.get_by_text("every byte is as it was taken")).to_be_visible()
     shop = Workshop.open(site.folder)
-    shop.save("macro", "park", shop.text("macro", "park").replace('name = "Park"', 'name = "Drive away"'), "")
+    keep(shop, "macro", "park", shop.text("macro", "park").replace('name = "Park"', 'name = "Drive away"'), "")
     page.reload()
     expect(page.locator("#since ~ .files")).to_contain_text("macros/park.nc")
     page.locator("#since ~ .files summary", has_text="macros/park.nc").click()

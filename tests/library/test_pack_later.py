@@ -15,6 +15,7 @@ from library.pack import PackError, contents, manifest
 from library.store import Workshop
 from tests.library.benches import MILL, ONE_ZERO, PENDANT
 from tests.library.test_pack import document, gathered, made, on_slot
+from tests.workshops import keep
 
 VISE_IN_THE_WAY = MILL.replace("to = [170.0, 105.0, -80.0]", "to = [170.0, 150.0, -1.0]")
 
@@ -69,7 +70,7 @@ def test_a_workshop_on_disk_is_compared_as_it_stands(tmp_path):
     pack.write(pack.make(pack.gather(workshop)), tmp_path / "out.zip")
     assert pack.verify(tmp_path / "out.zip", pack.gather(workshop)) == []
     text = workshop.text("machine", "workshop")
-    workshop.save("machine", "workshop", text.replace("2400.0", "2300.0"), "slower")
+    keep(workshop, "machine", "workshop", text.replace("2400.0", "2300.0"), "slower")
     assert [found.kind for found in pack.verify(tmp_path / "out.zip", pack.gather(workshop))] == ["outdated"]
 
 

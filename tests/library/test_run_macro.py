@@ -12,6 +12,7 @@ from library.build import build
 from library.proving import prove_macro
 from library.store import Workshop
 from tests.library.benches import bench, macro, step
+from tests.workshops import keep
 
 
 def run(name):
@@ -103,7 +104,7 @@ def test_the_sheets_of_a_workshop_bring_its_macros(tmp_path):
 
 def test_a_macro_of_the_workshop_that_cannot_be_read_is_not_there(tmp_path):
     workshop = Workshop.open(tmp_path)
-    workshop.save("macro", "broken", "format = 3\n", "by hand")
+    keep(workshop, "macro", "broken", "format = 3\n", "by hand")
     assert workshop.bench().shelf.get("broken") is None
     assert len(workshop.bench().shelf) == len(list(workshop.bench().shelf))
 
@@ -111,9 +112,9 @@ def test_a_macro_of_the_workshop_that_cannot_be_read_is_not_there(tmp_path):
 def test_a_pack_carries_the_macros_that_its_macros_run(tmp_path):
     workshop = Workshop.open(tmp_path / "workshop")
     outer = 'format = "clickstop-macro/1"\nname = "Outer"\n[[step]]\nblock = "run-macro"\nmacro = "retract"\n'
-    workshop.save("macro", "outer", outer, "made")
+    keep(workshop, "macro", "outer", outer, "made")
     slots = documents.write("pendant", {("slots",): {"4": {"x1": "outer"}}}, workshop.text("pendant", "workshop"))
-    workshop.save("pendant", "workshop", slots, "made")
+    keep(workshop, "pendant", "workshop", slots, "made")
     made = pack.make(pack.gather(workshop))
     assert {path for path in made.files if path.startswith("documents/macros/")} == {
         "documents/macros/outer.toml",

@@ -9,6 +9,7 @@ from library.proving import prove_macro
 from library.sequences import whole_pendant
 from library.store import Workshop
 from tests.library.benches import PENDANT, bench, macro, step
+from tests.workshops import keep
 
 RAISE = step("raise")
 STOP = step("spindle-off")
@@ -130,7 +131,7 @@ def gathered(tmp_path, lines):
     """The documents of the starter workshop, in which retracting is these lines."""
     shop = Workshop.open(tmp_path / "workshop")
     text = documents.write("macro", {("step",): [own(*lines)], ("name",): "Shift"}, shop.text("macro", "retract"))
-    shop.save("macro", "retract", text, "shifted")
+    keep(shop, "macro", "retract", text, "shifted")
     return pack.gather(shop)
 
 

@@ -7,6 +7,7 @@ import pytest
 
 from library import starter
 from library.store import FILE, StoreError, Workshop
+from tests.workshops import keep
 
 
 @pytest.fixture
@@ -25,7 +26,7 @@ def test_a_missing_directory_becomes_the_starter_workshop(shop):
 
 
 def test_an_existing_workshop_is_opened_as_it_was_left(shop):
-    shop.save("macro", "park", "mine", "typed")
+    keep(shop, "macro", "park", "mine", "typed")
     assert Workshop.open(shop.path).text("macro", "park") == "mine"
     assert Workshop(shop.path).text("macro", "park") == "mine"
 
@@ -38,8 +39,8 @@ def test_the_sheets_come_as_models_with_the_digests_of_their_texts(shop):
 
 
 def test_undo_and_redo_walk_along_the_revisions(shop):
-    shop.save("macro", "park", "one", "first")
-    shop.save("macro", "park", "two", "second")
+    keep(shop, "macro", "park", "one", "first")
+    keep(shop, "macro", "park", "two", "second")
     assert shop.undo("macro", "park")
     assert shop.text("macro", "park") == "one"
     assert shop.undo("macro", "park")
@@ -55,9 +56,9 @@ def test_undo_and_redo_walk_along_the_revisions(shop):
 
 def test_saving_after_an_undo_clears_redo_and_drops_no_revision(shop):
     for text in ("one", "two"):
-        shop.save("macro", "park", text, text)
+        keep(shop, "macro", "park", text, text)
     shop.undo("macro", "park")
-    shop.save("macro", "park", "three", "three")
+    keep(shop, "macro", "park", "three", "three")
     assert not shop.can_redo("macro", "park")
     assert [revision.text for revision in shop.revisions("macro", "park")][:3] == ["three", "two", "one"]
     shop.undo("macro", "park")
@@ -66,13 +67,13 @@ def test_saving_after_an_undo_clears_redo_and_drops_no_revision(shop):
 
 
 def test_saving_the_same_text_again_makes_no_revision(shop):
-    shop.save("macro", "park", shop.text("macro", "park"), "nothing new")
+    keep(shop, "macro", "park", shop.text("macro", "park"), "nothing new")
     assert len(shop.revisions("macro", "park")) == 1
     assert not shop.can_undo("macro", "park")
 
 
 def test_a_text_that_is_no_good_document_is_kept_all_the_same(shop):
-    shop.save("macro", "park", "half a li", "typed")
+    keep(shop, "macro", "park", "half a li", "typed")
     assert shop.text("macro", "park") == "half a li"
 
 
@@ -97,7 +98,7 @@ def test_a_document_that_never_was_has_no_text_and_no_history(shop):
 
 
 def test_a_revision_says_why_and_when(shop):
-    shop.save("macro", "park", "one", "raised first")
+    keep(shop, "macro", "park", "one", "raised first")
     newest = shop.revisions("macro", "park")[0]
     assert (newest.why, newest.text, newest.current) == ("raised first", "one", True)
     assert newest.saved.endswith("+00:00")
@@ -105,7 +106,7 @@ def test_a_revision_says_why_and_when(shop):
 
 def test_many_threads_lose_nothing(shop):
     with ThreadPoolExecutor(8) as pool:
-        list(pool.map(lambda number: shop.save("macro", "park", f"text {number}", "thread"), range(40)))
+        list(pool.map(lambda number: shop.change("macro", "park", lambda _: (f"text {number}", "thread")), range(40)))
     texts = {revision.text for revision in shop.revisions("macro", "park")}
     assert {f"text {number}" for number in range(40)} <= texts
     while shop.undo("macro", "park"):

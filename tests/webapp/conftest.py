@@ -3,6 +3,7 @@
 import pytest
 
 from library import documents
+from tests.workshops import keep
 
 
 @pytest.fixture
@@ -26,6 +27,6 @@ def put(shop):
 
     def steps(*given, **header):
         changes = {("step",): list(given)} | {(key,): value for key, value in header.items()}
-        shop.save("macro", "park", documents.write("macro", changes, shop.text("macro", "park")), "made up")
+        keep(shop, "macro", "park", documents.write("macro", changes, shop.text("macro", "park")), "made up")
 
     return steps

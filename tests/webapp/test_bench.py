@@ -7,6 +7,7 @@ import re
 import pytest
 
 from library import documents, starter
+from tests.workshops import keep
 
 BENCH = "/bench/present-part"
 HTMX = {"HX-Request": "true"}
@@ -47,7 +48,7 @@ class TestTheShownCase:
     @pytest.fixture
     def crossing(self, shop):
         steps = [{"block": "spindle-off"}, {"block": "own-lines", "lines": "G21 G90\nG53 G0 X120 Y70"}]
-        shop.save("macro", "park", documents.write("macro", {("step",): steps}, shop.text("macro", "park")), "made up")
+        keep(shop, "macro", "park", documents.write("macro", {("step",): steps}, shop.text("macro", "park")), "made up")
         return "/bench/park"
 
     def sent(self, client, path):
@@ -124,12 +125,12 @@ class TestTheOperationSheet:
 
     def test_after_homing_it_says_so_and_the_step_before_keeps_its_own_end(self, client, shop):
         steps = [{"block": "raise"}, {"block": "home"}, {"block": "dwell"}]
-        shop.save("macro", "park", documents.write("macro", {("step",): steps}, shop.text("macro", "park")), "made up")
+        keep(shop, "macro", "park", documents.write("macro", {("step",): steps}, shop.text("macro", "park")), "made up")
         ends = re.findall(r'<span class="op-axis">Z</span> ([^<]*)', client.get("/bench/park").text)
         assert ends == ["-2", "as homed", "as homed"]
 
     def test_on_a_sheet_in_inches_lengths_are_in_inches(self, client, shop):
-        shop.save("machine", "workshop", starter.text("second/machine.toml"), "another machine")
+        keep(shop, "machine", "workshop", starter.text("second/machine.toml"), "another machine")
         page = client.get(BENCH).text
         assert "Ends at, in<" in page
         assert re.search(r"to [\d.]+ in,", page)
@@ -143,13 +144,13 @@ class TestTheOperationSheet:
         )
 
     def test_sheets_that_cannot_be_read_are_told_in_one_line(self, client, shop):
-        shop.save("machine", "workshop", "spoilt = ", "spoilt")
+        keep(shop, "machine", "workshop", "spoilt = ", "spoilt")
         answer = client.get(BENCH)
         assert answer.status_code == 409
         assert "machine sheet, line 1" in answer.text
 
     def test_a_macro_that_cannot_be_read_is_told_in_one_line(self, client, shop):
-        shop.save("macro", "park", "spoilt = ", "spoilt")
+        keep(shop, "macro", "park", "spoilt = ", "spoilt")
         answer = client.get("/bench/park")
         assert answer.status_code == 400
         assert "park, line 1" in answer.text
@@ -167,7 +168,7 @@ class TestTheOperationSheet:
 
     def test_text_of_others_is_never_markup(self, client, shop):
         text = documents.write("macro", {("name",): "<script>alert(1)</script>"}, shop.text("macro", "park"))
-        shop.save("macro", "park", text, "renamed")
+        keep(shop, "macro", "park", text, "renamed")
         page = client.get("/bench/park").text
         assert "<script>alert" not in page
         assert "&lt;script&gt;alert" in page
@@ -205,7 +206,7 @@ class TestTyping:
         assert len(shop.revisions("macro", "present-part")) == count
 
     def test_comments_of_the_document_stay(self, client, shop, sent):
-        shop.save("macro", "present-part", "# mine\n" + shop.text("macro", "present-part"), "note")
+        keep(shop, "macro", "present-part", "# mine\n" + shop.text("macro", "present-part"), "note")
         client.post(f"{BENCH}/save", data=sent | {"purpose": "Another"}, headers=HTMX)
         assert shop.text("macro", "present-part").startswith("# mine\n")
 
@@ -336,9 +337,13 @@ class TestTheVerdict:
         assert "For example from" not in refused
 
     def test_on_a_sheet_in_inches_findings_and_their_case_are_in_inches(self, client, shop):
-        shop.save("machine", "workshop", starter.text("second/machine.toml"), "another machine")
-        shop.save(
-            "macro", "park", documents.write("macro", {("step",): [THROUGH_THE_VISE]}, shop.text("macro", "park")), ""
+        keep(shop, "machine", "workshop", starter.text("second/machine.toml"), "another machine")
+        keep(
+            shop,
+            "macro",
+            "park",
+            documents.write("macro", {("step",): [THROUGH_THE_VISE]}, shop.text("macro", "park")),
+            "",
         )
         page = client.get("/bench/park").text
         assert re.search(r"From X -?\d\.?\d* Y[^<]* in long", page)
@@ -346,7 +351,7 @@ class TestTheVerdict:
     def test_of_very_many_findings_the_gravest_are_shown_and_the_rest_counted(self, client, shop):
         lines = "\n".join(["HELLO"] * 150)
         own = {"block": "own-lines", "lines": lines}
-        shop.save("macro", "park", documents.write("macro", {("step",): [own]}, shop.text("macro", "park")), "pasted")
+        keep(shop, "macro", "park", documents.write("macro", {("step",): [own]}, shop.text("macro", "park")), "pasted")
         page = client.get("/bench/park").text
         assert page.count('<p class="where">') == 100
         assert re.search(r"And \d+ more, none worse than the last", page)
@@ -354,7 +359,7 @@ class TestTheVerdict:
     @pytest.fixture
     def refused(self, client, shop):
         text = shop.text("macro", "park")
-        shop.save("macro", "park", documents.write("macro", {("step",): [THROUGH_THE_VISE]}, text), "spoilt")
+        keep(shop, "macro", "park", documents.write("macro", {("step",): [THROUGH_THE_VISE]}, text), "spoilt")
         return client.get("/bench/park").text
 
     def test_a_refusal_leads_to_its_rule_its_line_and_its_drawing(self, refused):

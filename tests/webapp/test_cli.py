@@ -18,6 +18,7 @@ import parser
 from library import documents, starter
 from library.store import Workshop
 from parser import SheetError
+from tests.workshops import keep
 from webapp.cli import COMMANDS, command, main
 
 GOOD = "G21 G90\nG53 G0 Z-2\nG53 G0 X130 Y145\nG80\n"
@@ -171,8 +172,9 @@ def put_on(shop, slot, id, *steps):
     """Put a macro of these steps on a slot of position 6."""
     text = starter.text("macros/retract.toml").replace('id = "retract"', f'id = "{id}"')
     text = documents.write("macro", {("name",): id.capitalize(), ("step",): list(steps)}, text)
-    shop.save("macro", id, text, "made")
-    shop.save(
+    keep(shop, "macro", id, text, "made")
+    keep(
+        shop,
         "pendant",
         "workshop",
         documents.write("pendant", {("slots", "6", slot): id}, shop.text("pendant", "workshop")),
@@ -507,7 +509,7 @@ def test_a_sheet_that_has_changed_since_is_found_in_the_workshop(run, tmp_path):
     against = ("verify", tmp_path / "out", "--workshop", tmp_path / "shop")
     assert run(*against).exit_code == 0
     workshop = Workshop(tmp_path / "shop")
-    workshop.save("machine", "workshop", workshop.text("machine", "workshop") + "# later\n", "later")
+    keep(workshop, "machine", "workshop", workshop.text("machine", "workshop") + "# later\n", "later")
     result = run(*against)
     assert result.exit_code == 1
     assert "the machine sheet of the workshop has changed since" in result.stdout

@@ -8,6 +8,7 @@ import pytest
 from click.testing import CliRunner
 
 from library import documents, pack, starter
+from tests.workshops import keep
 from webapp.cli import main
 
 THROUGH_THE_VISE = {"block": "go-to", "x": "travel.x.middle", "y": "travel.y.middle"}
@@ -18,9 +19,9 @@ MILLIMETRES = re.compile(r".{0,40}\bmm\b.{0,20}")
 @pytest.fixture
 def inches(shop):
     """The second machine of the starter, which is in inches, and one macro that is refused on it."""
-    shop.save("machine", "workshop", starter.text("second/machine.toml"), "another machine")
-    shop.save(
-        "macro", "park", documents.write("macro", {("step",): [THROUGH_THE_VISE]}, shop.text("macro", "park")), ""
+    keep(shop, "machine", "workshop", starter.text("second/machine.toml"), "another machine")
+    keep(
+        shop, "macro", "park", documents.write("macro", {("step",): [THROUGH_THE_VISE]}, shop.text("macro", "park")), ""
     )
     return shop
 

@@ -9,6 +9,7 @@ from library import documents, macros
 from parser.machine import Axis, Controller, Interval, Machine
 from parser.quantities import Figures
 from tests.webapp.test_bench import BENCH
+from tests.workshops import keep
 from webapp import create_app
 from webapp.cli.terminal import report_text
 from webapp.pages.bench import line_rows
@@ -63,5 +64,5 @@ def test_the_bench_marks_them_too(tmp_path: Path):
     shop = app.extensions["workshop"]
     text = macros.add_step(shop.text("macro", "present-part"), "own-lines", {"lines": "G21 X<? Y1"})
     assert documents.parse("macro", text)
-    shop.save("macro", "present-part", text, "")
+    keep(shop, "macro", "present-part", text, "")
     assert "<code>G21 X<mark>&lt;?</mark> Y1</code>" in app.test_client().get(BENCH).text

@@ -12,8 +12,8 @@ import pytest
 from library import documents, pack
 from library.blocks import REGISTRY
 from parser.proof.rules import RULES
+from tests.workshops import keep
 from webapp.pages import handbook, machine_form
-from webapp.pages import shelf as shelf_page
 from webapp.pages.text_fields import from_textarea
 from webapp.views import help as help_pages
 
@@ -24,9 +24,15 @@ def page(client, path, status=200):
     return html.unescape(answer.text)
 
 
-def fields(text):
+def seen(shop, kind="machine"):
+    """What a page of a sheet sends to say which revision it shows."""
+    return {"seen": str(shop.head(kind, "workshop").number)}
+
+
+def fields(shop):
     """Every field of the form of the machine sheet as a browser would send it."""
-    return {cell.name: cell.value for cell in machine_form.shown(text).cells} | {"digest": documents.digest(text)}
+    text = shop.text("machine", "workshop")
+    return {cell.name: cell.value for cell in machine_form.shown(text).cells} | seen(shop)
 
 
 class TestHelp:
@@ -125,7 +131,7 @@ class TestPendant:
     def test_a_pair_of_macros_that_do_not_go_together_is_named(self, client, shop):
         steps = [{"block": "own-lines", "lines": "G21\nG10 L2 P1 X10"}]
         text = documents.write("macro", {("name",): "Shift", ("step",): steps}, shop.text("macro", "retract"))
-        shop.save("macro", "retract", text, "shifted")
+        keep(shop, "macro", "retract", text, "shifted")
         text = page(client, "/pendant")
         assert re.search(r">Shift</a>, then <a [^>]+>Above the work</a>: Line", text)
         assert "/help/rules/sequence-breaks-proof" in text
@@ -139,14 +145,13 @@ class TestSheets:
 
     def test_a_document_is_saved_byte_for_byte(self, client, shop):
         text = shop.text("machine", "workshop").replace("260.0", "250.0") + "# mine\n"
-        digest = documents.digest(shop.text("machine", "workshop"))
-        client.post("/sheets/machine", data={"text": text.replace("\n", "\r\n"), "digest": digest})
+        client.post("/sheets/machine", data={"text": text.replace("\n", "\r\n"), **seen(shop)})
         assert shop.text("machine", "workshop") == text
 
     def switched(self, client, shop, **pressed):
         before = shop.text("machine", "workshop")
         typed = before.replace('format = "clickstop-machine/1"\n', 'format = "clickstop-machine/1"\nunits = "inch"\n')
-        return client.post("/sheets/machine", data={"text": typed, "digest": documents.digest(before), **pressed})
+        return client.post("/sheets/machine", data={"text": typed, **seen(shop), **pressed})
 
     def test_units_that_are_switched_alone_are_not_taken_silently(self, client, shop):
         before = shop.text("machine", "workshop")
@@ -168,7 +173,7 @@ class TestSheets:
     def test_units_that_are_switched_with_the_figures_are_taken(self, client, shop):
         before = shop.text("machine", "workshop")
         typed = documents.converted("machine", documents.write("machine", {("units",): "inch"}, before), "mm")
-        answer = client.post("/sheets/machine", data={"text": typed, "digest": documents.digest(before)})
+        answer = client.post("/sheets/machine", data={"text": typed, **seen(shop)})
         assert answer.status_code == 302
         assert shop.text("machine", "workshop") == typed
 
@@ -189,7 +194,7 @@ class TestSheets:
     def test_a_mistake_is_told_in_one_line_and_what_was_typed_stays(self, client, shop):
         before = shop.text("machine", "workshop")
         typed = before.replace("rapid =", "rapids =", 1)
-        answer = client.post("/sheets/machine", data={"text": typed, "digest": documents.digest(before)})
+        answer = client.post("/sheets/machine", data={"text": typed, **seen(shop)})
         assert answer.status_code == 422
         assert "rapids" in answer.text.split("<textarea")[0]
         assert "rapids =" in answer.text.split("<textarea")[1]
@@ -198,22 +203,24 @@ class TestSheets:
     def test_a_sheet_of_a_machine_that_cannot_be_is_not_saved(self, client, shop):
         before = shop.text("machine", "workshop")
         typed = before.replace("rapid = 2400.0", "rapid = 5e-324", 1)
-        answer = client.post("/sheets/machine", data={"text": typed, "digest": documents.digest(before)})
+        answer = client.post("/sheets/machine", data={"text": typed, **seen(shop)})
         assert answer.status_code == 422
         assert "apid of axis x is 5e-324" in answer.text.split("<textarea")[0]
         assert shop.text("machine", "workshop") == before
 
     def test_an_older_page_does_not_overwrite_a_newer_sheet(self, client, shop):
         before = shop.text("machine", "workshop")
-        shop.save("machine", "workshop", before + "# newer\n", "elsewhere")
-        answer = client.post("/sheets/machine", data={"text": before + "# older\n", "digest": documents.digest(before)})
+        older = seen(shop)
+        keep(shop, "machine", "workshop", before + "# newer\n", "elsewhere")
+        answer = client.post("/sheets/machine", data={"text": before + "# older\n", **older})
         assert answer.status_code == 409
-        assert "# older" in answer.text
+        assert "# older" in answer.text.split("<textarea")[1]
+        assert "# newer" in answer.text.split("<textarea")[0]
         assert shop.text("machine", "workshop").endswith("# newer\n")
 
     def test_undo_and_redo_go_through_saved_revisions(self, client, shop):
         before = shop.text("machine", "workshop")
-        client.post("/sheets/machine", data={"text": before + "# mine\n", "digest": documents.digest(before)})
+        client.post("/sheets/machine", data={"text": before + "# mine\n", **seen(shop)})
         client.post("/sheets/machine/turn-back", data={"way": "undo"})
         assert shop.text("machine", "workshop") == before
         client.post("/sheets/machine/turn-back", data={"way": "redo"})
@@ -221,7 +228,7 @@ class TestSheets:
 
     def test_the_form_changes_one_number_and_nothing_else(self, client, shop):
         before = shop.text("machine", "workshop")
-        client.post("/sheets/machine/values", data=fields(before) | {"axes.x.rapid": "1999"})
+        client.post("/sheets/machine/values", data=fields(shop) | {"axes.x.rapid": "1999"})
         after = shop.text("machine", "workshop")
         changed = [line for line in after.splitlines() if line not in before.splitlines()]
         assert len(changed) == 1
@@ -230,25 +237,21 @@ class TestSheets:
 
     def test_the_form_as_shown_changes_nothing(self, shop):
         before = shop.text("machine", "workshop")
-        assert machine_form.changed(before, fields(before)).text == before
+        assert machine_form.changed(before, fields(shop)).text == before
 
     def test_a_keep_out_is_added_and_removed(self, client, shop):
-        before = shop.text("machine", "workshop")
         count = len(shop.bench().machine_sheet.keep_out)
         corner = {f"keep_out.{count}.from.{at}": str(at) for at in range(3)}
         other = {f"keep_out.{count}.to.{at}": str(at + 5) for at in range(3)}
-        client.post(
-            "/sheets/machine/values", data=fields(before) | corner | other | {f"keep_out.{count}.name": "Clamp"}
-        )
+        client.post("/sheets/machine/values", data=fields(shop) | corner | other | {f"keep_out.{count}.name": "Clamp"})
         assert shop.bench().machine_sheet.keep_out[-1].name == "Clamp"
-        now = shop.text("machine", "workshop")
-        client.post("/sheets/machine/values", data=fields(now) | {f"remove.{count}": "yes"})
+        client.post("/sheets/machine/values", data=fields(shop) | {f"remove.{count}": "yes"})
         assert len(shop.bench().machine_sheet.keep_out) == count
 
     @pytest.mark.parametrize("typed", ["12,5", "nan", "ten", "1e999"])
     def test_what_is_not_a_number_is_marked_and_kept(self, client, shop, typed):
         before = shop.text("machine", "workshop")
-        answer = client.post("/sheets/machine/values", data=fields(before) | {"axes.x.rapid": typed})
+        answer = client.post("/sheets/machine/values", data=fields(shop) | {"axes.x.rapid": typed})
         assert answer.status_code == 422
         assert f'value="{typed}"' in answer.text
         assert 'aria-describedby="f-axes-x-rapid-error"' in answer.text
@@ -256,17 +259,20 @@ class TestSheets:
         assert shop.text("machine", "workshop") == before
 
     def test_a_minus_may_be_copied_from_the_drawing(self, client, shop):
-        typed = fields(shop.text("machine", "workshop")) | {"safe.z": "\N{MINUS SIGN}3"}
+        typed = fields(shop) | {"safe.z": "\N{MINUS SIGN}3"}
         assert client.post("/sheets/machine/values", data=typed).status_code == 302
         assert shop.bench().machine_sheet.safe.z == -3.0
 
     def test_a_reversed_travel_is_told_at_its_field(self, shop):
         text = shop.text("machine", "workshop")
-        change = machine_form.changed(text, fields(text) | {"axes.x.travel.1": "-300"})
+        change = machine_form.changed(text, fields(shop) | {"axes.x.travel.1": "-300"})
         assert list(change.errors) == ["axes.x.travel.0"]
 
     def test_a_controller_starts_from_what_was_ticked(self, client, shop):
-        client.post("/sheets/controller/presets", data={"preset": ["g28-homes", "dwell-milliseconds"]})
+        client.post(
+            "/sheets/controller/presets",
+            data={"preset": ["g28-homes", "dwell-milliseconds"], **seen(shop, "controller")},
+        )
         sheet = shop.bench().controller_sheet
         assert (sheet.g28, sheet.dwell.unit) == ("home", "ms")
 
@@ -277,17 +283,17 @@ class TestSheets:
         assert answer.text.count('name="preset"') > answer.text.count(" checked") == 2, "the ticks stay"
 
     def test_the_machine_has_its_name_on_the_form(self, client, shop):
-        typed = fields(shop.text("machine", "workshop"))
+        typed = fields(shop)
         client.post("/sheets/machine/values", data=typed | {"name": "The mill in the cellar"})
         assert shop.bench().machine.name == "The mill in the cellar"
-        nameless = fields(shop.text("machine", "workshop")) | {"name": ""}
+        nameless = fields(shop) | {"name": ""}
         assert 'href="#f-name"' in client.post("/sheets/machine/values", data=nameless).text
 
     def test_every_page_tells_an_invented_machine_until_its_axes_are_ones_own(self, client, shop):
         for path in ("/bench/park", "/pendant", "/sheets/machine", "/shelf", "/to-the-machine"):
             assert "Not your machine" in client.get(path).text
         assert "Not your machine" not in client.get("/help").text
-        typed = fields(shop.text("machine", "workshop")) | {"axes.x.travel.1": "270"}
+        typed = fields(shop) | {"axes.x.travel.1": "270"}
         client.post("/sheets/machine/values", data=typed)
         assert "Not your machine" not in client.get("/pendant").text
 
@@ -381,7 +387,7 @@ class TestShelf:
         assert all(len(name) <= 60 for name in made)
 
     def test_a_macro_that_cannot_be_read_says_so_and_hides_no_other(self, client, shop):
-        shop.save("macro", "broken", "x = [", "")
+        keep(shop, "macro", "broken", "x = [", "")
         assert "Cannot be read" in page(client, "/shelf")
         assert "not TOML" in page(client, "/shelf/broken")
         page(client, "/pendant")
@@ -407,7 +413,8 @@ class TestThePack:
 
     def test_a_refused_macro_is_left_out_with_the_reason(self, client, shop):
         text = shop.text("machine", "workshop")
-        shop.save(
+        keep(
+            shop,
             "machine",
             "workshop",
             text + '[[keep_out]]\nname = "Post"\nfrom = [20, -10, -130]\nto = [30, 160, -1]\n',
@@ -419,13 +426,13 @@ class TestThePack:
 
     def test_nothing_on_a_slot_is_said_plainly(self, client, shop):
         sheet = "".join(line for line in shop.text("pendant", "workshop").split("[slots")[0])
-        shop.save("pendant", "workshop", sheet, "")
+        keep(shop, "pendant", "workshop", sheet, "")
         assert "Put a macro on a slot" in page(client, "/to-the-machine")
 
 
 @pytest.mark.parametrize("path", ["/sheets/machine", "/shelf", "/pendant", "/to-the-machine", "/help/formulas"])
 def test_a_machine_in_inches_is_shown_in_inches(client, shop, path):
-    shop.save("machine", "workshop", files("library.starter").joinpath("second/machine.toml").read_text(), "")
+    keep(shop, "machine", "workshop", files("library.starter").joinpath("second/machine.toml").read_text(), "")
     text = page(client, path)
     assert "mm/min" not in re.sub(r"(?s)<textarea.*?</textarea>|<code>.*?</code>", "", text)
 
@@ -440,7 +447,3 @@ def test_the_form_of_a_machine_in_inches_changes_nothing_by_itself():
 def test_a_text_field_gives_back_line_feeds():
     assert from_textarea("a\r\nb") == "a\nb\n"
     assert from_textarea("") == ""
-
-
-def test_a_taken_id_gets_the_next_number():
-    assert shelf_page.free_id("park", ["park", "park-2"]) == "park-3"

@@ -6,6 +6,7 @@ import re
 import pytest
 
 from library import documents
+from tests.workshops import keep
 from webapp.pages import bench as bench_page
 
 STOP = {"block": "spindle-off"}
@@ -20,10 +21,12 @@ def put(shop):
     def on(slot, name, *steps, **header):
         macro = name.lower().replace(" ", "-")
         changes = {("step",): list(steps)} | {(key,): value for key, value in header.items()}
-        shop.save("macro", macro, documents.write("macro", changes, bench_page.new_macro(name, macro, "mm")), "made up")
+        keep(
+            shop, "macro", macro, documents.write("macro", changes, bench_page.new_macro(name, macro, "mm")), "made up"
+        )
         path = ("slots", *slot.split())
         pendant = documents.write("pendant", {path: macro}, shop.text("pendant", "workshop"))
-        shop.save("pendant", "workshop", pendant, "put")
+        keep(shop, "pendant", "workshop", pendant, "put")
 
     return on
 
@@ -71,9 +74,9 @@ class TestAPairThatBreaks:
 
     def test_macros_of_one_name_are_told_apart(self, put, read, shop):
         copy = documents.write("macro", {("id",): "other"}, shop.text("macro", "above-work"))
-        shop.save("macro", "other", copy, "copied")
+        keep(shop, "macro", "other", copy, "copied")
         pendant = documents.write("pendant", {("slots", "6", "x10"): "other"}, shop.text("pendant", "workshop"))
-        shop.save("pendant", "workshop", pendant, "put")
+        keep(shop, "pendant", "workshop", pendant, "put")
         text = read()
         assert '<a href="/bench/other">Above the work (other)</a>: Line' in text
         assert "2 sequences are refused." in whole(text)
@@ -108,7 +111,7 @@ class TestWhatCouldNotBeDecided:
 
     def test_a_condition_beside_it_is_named_too(self, shop, read):
         text = documents.write("macro", {("start",): "z >= -34 mm"}, shop.text("macro", "home"))
-        shop.save("macro", "home", text, "narrowed")
+        keep(shop, "macro", "home", text, "narrowed")
         assert re.search(r">Proved but for line \d+, with a condition<", read("/shelf"))
         assert "One macro is proved but for a line, with a condition: Home." in whole(read())
 

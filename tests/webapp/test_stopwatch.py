@@ -6,8 +6,8 @@ from xml.etree import ElementTree
 
 import pytest
 
-from library import documents
 from parser.times.double_s import DoubleS
+from tests.workshops import keep
 from webapp.drawings import residuals
 
 MACHINE = "/sheets/machine"
@@ -16,7 +16,7 @@ LADDER = ((2.0, 20), (5.0, 20), (40.0, 4), (250.0, 1), (250.0, 1))
 
 def typed(shop, rate=1800.0, acceleration=60.0, ladder=LADDER, **others):
     """The form as it is sent: timings of an axis of that rate (per minute) and acceleration."""
-    form = {"axis": "y", "hand": "0.1", "digest": documents.digest(shop.text("machine", "workshop"))}
+    form = {"axis": "y", "hand": "0.1", "seen": str(shop.head("machine", "workshop").number)}
     for number, (far, moves) in enumerate(ladder, start=1):
         seconds = moves * DoubleS(far, rate / 60.0, acceleration).seconds
         form |= {f"distance.{number}": str(far), f"moves.{number}": str(moves), f"seconds.{number}": str(seconds)}
@@ -66,13 +66,15 @@ class TestWorkingItOut:
         text = shop.text("machine", "workshop").replace(
             'name = "Workshop mill"', 'name = "Workshop mill"\nunits = "inch"'
         )
-        shop.save("machine", "workshop", text, "inches")
+        keep(shop, "machine", "workshop", text, "inches")
         answered = sent(client, typed(shop, rate=100.0, acceleration=4.0, ladder=((0.1, 20), (1.0, 10), (10.0, 2))))
         assert "in/min" in answered
         assert "Distance of one move, in<" in answered
 
     def test_a_jerk_limit_on_the_sheet_is_spoken_of(self, client, shop):
-        shop.save("machine", "workshop", shop.text("machine", "workshop").replace("jerk = 0.0", "jerk = 900.0"), "jerk")
+        keep(
+            shop, "machine", "workshop", shop.text("machine", "workshop").replace("jerk = 0.0", "jerk = 900.0"), "jerk"
+        )
         assert "has a jerk limit" in sent(client, typed(shop, axis="x"))
         assert "has a jerk limit" not in sent(client, typed(shop, axis="y"))
 
@@ -125,8 +127,10 @@ class TestTakingOver:
         assert shop.text("machine", "workshop") == before
 
     def test_a_sheet_that_changed_meanwhile_is_not_overwritten(self, client, shop):
-        text = sent(client, typed(shop, digest="of another sheet"), "/take-over", 409)
-        assert axis(shop)["rapid"] == 2400.0
+        form = typed(shop)
+        keep(shop, "machine", "workshop", shop.text("machine", "workshop").replace("rapid = 2400.0", "rapid = 2300.0"))
+        text = sent(client, form, "/take-over", 409)
+        assert axis(shop)["rapid"] == 2300.0
         assert "changed elsewhere" in text
         assert 'name="distance.3" value="40.0"' in text
 

@@ -6,6 +6,7 @@ import pytest
 
 from library import documents, macros
 from tests.webapp.test_bench import BENCH, fields
+from tests.workshops import keep
 
 WRITTEN = "g90 g21\ng53g0 z-02.0  (clear)\nno line at all"
 TIDY = "G21 G90\nG53 G0 Z-2 (clear)\nno line at all"
@@ -16,7 +17,7 @@ def app(application, tmp_path: Path):
     app = application(tmp_path / "workshop")
     shop = app.extensions["workshop"]
     text = macros.add_step(shop.text("macro", "present-part"), "own-lines", {"lines": WRITTEN})
-    shop.save("macro", "present-part", text, "Added lines")
+    keep(shop, "macro", "present-part", text, "Added lines")
     return app
 
 

@@ -13,6 +13,7 @@ import pytest
 
 from library import documents
 from library.pack.printed.card import size_of
+from tests.workshops import keep
 
 WISHES = "choosing=yes&go=park&go=retract&width=120&height=80&start-x=20&start-z=-10"
 
@@ -62,10 +63,10 @@ def own_lines(id, name, lines):
 @pytest.fixture
 def spoilt(shop):
     """A workshop with a macro that is refused and one that changes what another was proved on."""
-    shop.save("macro", "far", own_lines("far", "Far", "G21 G90\nG53 G0 X900"), "")
-    shop.save("macro", "shifts", own_lines("shifts", "Shifts", "G21 G90\nG92 X0 Y0"), "")
+    keep(shop, "macro", "far", own_lines("far", "Far", "G21 G90\nG53 G0 X900"), "")
+    keep(shop, "macro", "shifts", own_lines("shifts", "Shifts", "G21 G90\nG92 X0 Y0"), "")
     pendant = shop.text("pendant", "workshop").replace('"park"', '"far"').replace('"home"', '"shifts"')
-    shop.save("pendant", "workshop", pendant, "")
+    keep(shop, "pendant", "workshop", pendant, "")
 
 
 def test_what_cannot_go_is_not_ticked_and_says_why_in_a_few_words(client, spoilt):
@@ -98,12 +99,12 @@ def test_what_is_on_no_slot_or_was_not_chosen_is_not_counted(client):
 def test_what_cannot_go_stays_wanted_for_when_it_can(client, spoilt, shop):
     form = page(client).partition("<form")[2].partition("</form>")[0]
     assert '<input type="hidden" name="go" value="far">' in form
-    shop.save("macro", "far", own_lines("far", "Far", "G21 G90\nG53 G0 Z-2\nG53 G0 X20"), "")
+    keep(shop, "macro", "far", own_lines("far", "Far", "G21 G90\nG53 G0 Z-2\nG53 G0 X20"), "")
     assert "macros/far.nc" in zipped(client, "choosing=yes&go=far")
 
 
 def test_a_slot_that_cannot_be_used_is_counted(client, shop):
-    shop.save("pendant", "workshop", shop.text("pendant", "workshop").replace('"park"', '"gone"'), "")
+    keep(shop, "pendant", "workshop", shop.text("pendant", "workshop").replace('"park"', '"gone"'), "")
     assert "<b>1 left out</b>" in page(client)
 
 
@@ -184,7 +185,7 @@ def test_no_other_file_is_printed(client, name):
 def test_a_refused_macro_is_on_no_printed_page_and_the_reason_is_on_this_one(client, shop):
     crossing = {"block": "go-to", "x": "20 mm", "y": "20 mm"}
     text = documents.write("macro", {("step",): [crossing]}, shop.text("macro", "present-part"))
-    shop.save("macro", "present-part", text, "")
+    keep(shop, "macro", "present-part", text, "")
     files = zipped(client)
     for name in ("card.svg", "prove-out.html"):
         assert b"Present the" not in files[name]
@@ -195,9 +196,9 @@ def test_a_refused_macro_is_on_no_printed_page_and_the_reason_is_on_this_one(cli
 def test_where_there_can_be_no_pack_the_reason_is_told(client, shop):
     # "con" is a device on some systems, so its file is given the name of the other
     for id in ("con", "macro-con"):
-        shop.save("macro", id, shop.text("macro", "retract").replace('id = "retract"', f'id = "{id}"'), "")
+        keep(shop, "macro", id, shop.text("macro", "retract").replace('id = "retract"', f'id = "{id}"'), "")
     pendant = shop.text("pendant", "workshop").replace('"park"', '"con"').replace('"home"', '"macro-con"')
-    shop.save("pendant", "workshop", pendant, "")
+    keep(shop, "pendant", "workshop", pendant, "")
     for path in ("/to-the-machine", "/to-the-machine/pack.zip", "/to-the-machine/printed/card.svg"):
         answer = client.get(path)
         assert answer.status_code == 409
@@ -219,7 +220,7 @@ def test_a_pack_that_would_be_the_same_says_so(client):
 def test_a_change_since_is_shown_file_by_file(client, shop):
     zipped(client)
     text = shop.text("macro", "park").replace('name = "Park"', 'name = "Drive away"')
-    shop.save("macro", "park", text, "")
+    keep(shop, "macro", "park", text, "")
     shown = part(page(client), "since")
     assert "macros/park.nc" in shown
     assert "- (Park)" in shown

@@ -5,6 +5,7 @@ import re
 from library import documents
 from parser.language.words import LETTERS, WORDS
 from parser.machine import Controller
+from tests.workshops import keep
 from webapp.pages.handbook import EXTRA_WORDS, extra_word_rows, word_rows
 
 
@@ -29,7 +30,9 @@ def test_a_word_that_is_not_supported_says_why(app):
 def test_what_the_controller_sheet_departs_in_is_shown(app):
     shop = app.extensions["workshop"]
     changes = {("unsupported",): ["M60"], ("extra_words",): {"M98": "call"}, ("machine_moves",): False}
-    shop.save("controller", "workshop", documents.write("controller", changes, shop.text("controller", "workshop")), "")
+    keep(
+        shop, "controller", "workshop", documents.write("controller", changes, shop.text("controller", "workshop")), ""
+    )
     page = app.test_client().get("/help/words").text
     assert "the controller sheet lists it as unsupported" in row(page, "M60")
     assert "moves in machine coordinates are not understood" in row(page, "G53")

@@ -1,7 +1,8 @@
 """What a form of the bench asks of a macro's text: fields that were filled in, and buttons that were pressed.
 
-The page sends every field, together with what the fields held when it was last in step with the macro (its base).
-Only what differs between the two was typed here, so one page does not undo what another has changed meanwhile.
+The page sends every field, together with what the fields held when it was last in step with the macro, and with which
+revision (its base). Only what differs between the two was typed here, so one page does not undo what another has
+changed meanwhile; where both changed one field, the person chooses.
 """
 
 from __future__ import annotations
@@ -21,6 +22,12 @@ VERDICT = "verdict"
 STALE = (
     "The steps were changed on another page meanwhile. Here they are as they stand now; what you typed was not used."
 )
+MOVED_ON = (
+    "The macro was changed on another page meanwhile, so the button has done nothing. Here it is as it stands now; "
+    "press again if you still want it."
+)
+BOTH = "Changed on another page meanwhile. Choose above which of the two is to hold."
+MINE, THEIRS = "mine", "theirs"
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,7 +35,8 @@ class Edited:
     """A macro's text after an edit. ``typed`` and ``problems`` are by field: what could not be used, and why.
 
     ``focus`` is the id of the control to go on with, ``told`` a message on the whole edit, ``why`` what to call it in
-    the list of revisions.
+    the list of revisions. ``theirs`` is what another page has put into fields that were typed into here too.
+    ``revision`` is the saved one that the text is, None where it is not saved.
     """
 
     text: str
@@ -37,6 +45,17 @@ class Edited:
     told: str = ""
     typed: Mapping[str, str] = field(default_factory=dict)
     problems: Mapping[str, str] = field(default_factory=dict)
+    theirs: Mapping[str, str] = field(default_factory=dict)
+    revision: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Base:
+    """What a page was last in step with: a revision, its blocks, and what the fields of the page held."""
+
+    revision: int | None
+    blocks: list[str]
+    values: Mapping[str, str]
 
 
 def field_name(step: int, parameter: str) -> str:
@@ -66,25 +85,47 @@ def _field_values(macro: Macro) -> Iterator[tuple[str, str]]:
             )
 
 
-def base_of(macro: Macro, values: Mapping[str, str]) -> str:
-    """What the page keeps to tell later what was typed into it: the blocks, and what the fields hold, as JSON."""
-    return json.dumps({"blocks": [step.block for step in macro.step], "values": values})
+def base_of(macro: Macro, values: Mapping[str, str], revision: int | None) -> str:
+    """What the page keeps to tell later what was typed into it: revision, blocks and fields, as JSON."""
+    return json.dumps({"revision": revision, "blocks": [step.block for step in macro.step], "values": values})
 
 
-def fill_in(text: str, form: Mapping[str, str]) -> Edited:
-    """The text with the fields that were typed into. A value that no document can hold is left out and reported."""
+def read_base(form: Mapping[str, str], macro: Macro) -> Base:
+    """The base that a form came with; without one, or with a spoilt one, that of the macro itself."""
+    try:
+        base = json.loads(form["base"])
+        values = {str(name): str(value) for name, value in base["values"].items()}
+        return Base(int(base["revision"]), list(base["blocks"]), values)
+    except (ValueError, TypeError, KeyError, AttributeError, RecursionError, OverflowError):
+        return Base(None, [step.block for step in macro.step], field_values(macro))
+
+
+def fill_in(text: str, form: Mapping[str, str], settled: tuple[str, str] = ("", "")) -> Edited:
+    """The text with the fields that were typed into.
+
+    A value that no document can hold is left out and reported, and so is one of a field that another page has changed
+    meanwhile, unless ``settled`` says ``MINE`` or ``THEIRS`` of it, or ``MINE`` of "" for all.
+    """
     macro = documents.parse("macro", text)
-    blocks, base = _base(form.get("base", ""), macro)
+    base = read_base(form, macro)
+    whose, settles = settled
+    now = field_values(macro)
     changed = {
         name: given
-        for name, now in field_values(macro).items()
-        if name in form and (given := _given(form, name, now)) != base.get(name, now)
+        for name, held in now.items()
+        if name in form
+        and (given := _given(form, name, held)) not in (base.values.get(name, held), held)
+        and settled != (THEIRS, name)
     }
-    if blocks != [step.block for step in macro.step]:
+    if base.blocks != [step.block for step in macro.step]:
         return Edited(text, told=STALE)
     typed: dict[str, str] = {}
     problems: dict[str, str] = {}
+    theirs: dict[str, str] = {}
     for name, given in changed.items():
+        if base.values.get(name, now[name]) != now[name] and (whose != MINE or settles not in ("", name)):
+            typed[name], problems[name], theirs[name] = given, BOTH, now[name]
+            continue
         try:
             candidate = _with_field(text, macro, name, given)
             documents.parse("macro", candidate)
@@ -92,7 +133,19 @@ def fill_in(text: str, form: Mapping[str, str]) -> Edited:
         except DocumentError as error:
             typed[name], problems[name] = given, error.why
     used = [name for name in changed if name not in problems]
-    return Edited(text, why=_why(used), typed=typed, problems=problems)
+    return Edited(text, why=_why(used), typed=typed, problems=problems, theirs=theirs)
+
+
+def same_steps(text: str, form: Mapping[str, str]) -> bool:
+    """Whether the steps are those that the page showed, so that a button beside one of them means that one."""
+    macro = documents.parse("macro", text)
+    base = read_base(form, macro)
+    now = field_values(macro)
+    return base.blocks == [step.block for step in macro.step] and all(
+        now[name] in (held, _given(form, name, held))
+        for name, held in base.values.items()
+        if name.startswith("step.") and name in now
+    )
 
 
 def _given(form: Mapping[str, str], name: str, otherwise: str) -> str:
@@ -106,15 +159,6 @@ def sent_values(macro: Macro, form: Mapping[str, str], problems: Collection[str]
     """
     values = field_values(macro).items()
     return {name: now if name in problems else _given(form, name, now) for name, now in values}
-
-
-def _base(given: str, macro: Macro) -> tuple[list[str], dict[str, str]]:
-    """Blocks and fields of the base a form came with; without one, or with a spoilt one, those of the macro itself."""
-    try:
-        base = json.loads(given)
-        return list(base["blocks"]), {str(name): str(value) for name, value in base["values"].items()}
-    except (ValueError, TypeError, KeyError, AttributeError):
-        return [step.block for step in macro.step], field_values(macro)
 
 
 def _with_field(text: str, macro: Macro, name: str, given: str) -> str:
@@ -182,7 +226,7 @@ def _start(text: str, argument: str, form: Mapping[str, str]) -> Edited:
 
 
 def _number(argument: str) -> int:
-    return int(argument) if argument.isdecimal() else 0
+    return int(argument) if argument.isdecimal() and len(argument) < 6 else 0
 
 
 BUTTONS: Mapping[str, Callable[[str, str, Mapping[str, str]], Edited]] = {

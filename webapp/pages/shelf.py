@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import difflib
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from contextlib import suppress
 from dataclasses import dataclass
 from datetime import UTC, datetime
@@ -163,16 +163,6 @@ def labels(pendant: PendantSheet) -> Mapping[str, tuple[str, ...]]:
     for slot in slots(pendant):
         found[slot.macro] = (*found.get(slot.macro, ()), slot.label)
     return found
-
-
-def free_id(wanted: str, taken: Iterable[str]) -> str:
-    """``wanted``, or with the first number behind it that is not taken: ``park``, ``park-2``."""
-    used = set(taken)
-    number, name = 1, wanted
-    while name in used:
-        number += 1
-        name = f"{wanted}-{number}"
-    return name
 
 
 def difference(old: str, new: str) -> tuple[DifferentLine, ...]:

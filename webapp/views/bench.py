@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
-from threading import Lock
 
 from flask import Blueprint, abort, redirect, render_template, request
 from jinja2_fragments.flask import render_block, render_blocks
@@ -15,6 +14,7 @@ from library import documents
 from library.blocks import Block
 from library.documents import DocumentError
 from library.macros import Macro
+from library.store import Head
 from parser.proof.verdict import NOT_CHECKED
 from webapp import workshop
 from webapp.drawings import elevations, timeline
@@ -25,6 +25,7 @@ from webapp.pages import fixes as fixes_page
 from webapp.pages import playback as playback_page
 from webapp.pages import shelf as shelf_page
 from webapp.pages.accepting import Accepted
+from webapp.pages.clashes import Clash, clashes, with_typed
 from webapp.pages.editing import Edited
 from webapp.pages.fixes import Offers
 from webapp.pages.playback import Playback
@@ -35,14 +36,15 @@ blueprint = Blueprint("bench", __name__)
 MOST_FINDINGS = 100
 """More of them at once nobody reads, and a pasted program may have thousands."""
 
-one_at_a_time = Lock()
-"""Held from reading a macro's text to saving it, as two requests may come at once."""
+STRUCTURE = frozenset({"up", "down", "remove", "tidy"})
+"""Buttons that stand beside a step and mean that one."""
 
 
 @dataclass(frozen=True, slots=True)
 class Page:
     """All that the template shows. ``partial`` is True where the fields stay and only what they come to is renewed.
 
+    ``clashes`` are the fields that another page has changed too.
     ``further`` counts the findings that are there beside those shown. ``shown`` says in words which finding is drawn,
     ``shown_key`` names it, both "" where none is; ``drawn_anew`` is True where the drawing is to take the focus.
     """
@@ -52,6 +54,7 @@ class Page:
     macros: tuple[tuple[str, str], ...]
     base: str
     told: str
+    clashes: tuple[Clash, ...]
     focus: str
     can_undo: bool
     can_redo: bool
@@ -89,7 +92,7 @@ def first() -> str | Response:
 @blueprint.get("/bench/<macro_id>")
 def show(macro_id: str) -> str:
     """One macro; ``?show=N`` draws finding N, ``?at-x=`` and so on a start. 404 for a macro that is not there."""
-    return render_template("bench.html", page=assemble(macro_id, Edited(text_of(macro_id)), show=shown_finding()))
+    return render_template("bench.html", page=assemble(macro_id, as_it_stands(macro_id), show=shown_finding()))
 
 
 @blueprint.get("/bench/<macro_id>/drawing")
@@ -98,7 +101,7 @@ def drawing(macro_id: str) -> str:
 
     Where ``show`` is given, with a finding or without, the drawing takes the focus: its link may be gone with the swap.
     """
-    page = assemble(macro_id, Edited(text_of(macro_id)), show=shown_finding())
+    page = assemble(macro_id, as_it_stands(macro_id), show=shown_finding())
     return str(render_block("bench.html", "drawing", page=replace(page, drawn_anew="show" in request.args)))
 
 
@@ -106,8 +109,7 @@ def drawing(macro_id: str) -> str:
 def press(macro_id: str) -> str | Response | tuple[str, int]:
     """Keep what was typed and do what the button says: add, move, remove, tidy, fix, accept, undo. 404 as above."""
     button = request.form.get("do", "apply")
-    with one_at_a_time:
-        edited = pressed(macro_id, button, request.form)
+    edited = pressed(macro_id, button, request.form)
     page = assemble(macro_id, edited, chosen=request.form.get("add", ""))
     if is_htmx():
         return str(render_block("bench.html", "sheet", page=page))
@@ -119,90 +121,128 @@ def press(macro_id: str) -> str | Response | tuple[str, int]:
 @blueprint.post("/bench/<macro_id>/save")
 def save(macro_id: str) -> str | tuple[str, int, dict[str, str]]:
     """Keep what was typed and answer what it comes to. 404 as above."""
-    with one_at_a_time:
-        edited = kept(macro_id, editing.fill_in(text_of(macro_id), request.form))
-    return results(macro_id, edited, saved=True)
+    return results(macro_id, change(macro_id, lambda text: editing.fill_in(text, request.form)), saved=True)
 
 
 @blueprint.post("/bench/<macro_id>/try")
 def attempt(macro_id: str) -> str | tuple[str, int, dict[str, str]]:
     """What the fields would come to as they are now, nothing kept. 404 as above."""
-    return results(macro_id, editing.fill_in(text_of(macro_id), request.form), saved=False)
+    edited = editing.fill_in(as_it_stands(macro_id).text, request.form, (editing.MINE, ""))
+    return results(macro_id, edited, saved=False)
 
 
 @blueprint.post("/bench/<macro_id>/slot")
-def slot(macro_id: str) -> str | Response:
-    """Put the macro on a slot of the pendant, or take it off. 404 as above, 400 for a slot that is not there."""
-    text_of(macro_id)
-    shop = workshop.current()
+def slot(macro_id: str) -> str | Response | tuple[str, int]:
+    """Put the macro on a slot of the pendant, or take it off.
+
+    404 as above, 400 for a slot that is not there, 409 where it holds another macro by now than the page showed.
+    """
+    as_it_stands(macro_id)
     put = request.form.get("do") != "clear"
-    with one_at_a_time:
-        choices = {choice.value: choice for choice in bench_page.slot_choices(shop.bench().pendant)}
+
+    def on_the_slot(head: Head) -> tuple[str, str]:
+        choices = {choice.value: choice for choice in bench_page.slot_choices(documents.parse("pendant", head.text))}
         chosen = choices.get(request.form.get("slot", ""))
         if chosen is None:
             abort(400, "The pendant has no such spare slot. Reload the page and choose from its list.")
-        if put or chosen.macro == macro_id:
-            path = ("slots", chosen.position, chosen.increment)
-            text = documents.write("pendant", {path: macro_id if put else None}, shop.text("pendant", ONLY))
-            what = f"{'Put' if put else 'Took'} {macro_id} {'on' if put else 'off'}"
-            shop.save("pendant", ONLY, text, f"{what} {chosen.position} {chosen.increment}")
+        if chosen.macro not in (macro_id, request.form.get(f"was {chosen.value}", chosen.macro)):
+            held = name_of(chosen.macro) if chosen.macro else "nothing"
+            abort(409, f"Another page has put {held} on this slot meanwhile. Reload the page and choose again.")
+        if not put and chosen.macro != macro_id:
+            return head.text, ""
+        path = ("slots", chosen.position, chosen.increment)
+        what = f"{'Put' if put else 'Took'} {macro_id} {'on' if put else 'off'} {chosen.position} {chosen.increment}"
+        return documents.write("pendant", {path: macro_id if put else None}, head.text), what
+
+    workshop.current().change("pendant", ONLY, on_the_slot)
     if is_htmx():
-        return str(render_block("bench.html", "pendant_slots", page=assemble(macro_id, Edited(text_of(macro_id)))))
+        return str(render_block("bench.html", "pendant_slots", page=assemble(macro_id, as_it_stands(macro_id))))
     return redirect(f"/bench/{macro_id}#slots", 303)
 
 
-def text_of(macro_id: str) -> str:
-    """The text of a macro as last saved; 404 where there is none."""
+def as_it_stands(macro_id: str) -> Edited:
+    """A macro as last saved; 404 where there is none."""
     if macro_id not in workshop.current().ids("macro"):
         abort(404, f"There is no macro {macro_id!r} on the shelf. It may have been renamed or removed.")
-    return str(workshop.current().text("macro", macro_id))
+    head = workshop.current().head("macro", macro_id)
+    return Edited(head.text, revision=head.number)
 
 
 def pressed(macro_id: str, button: str, form: Mapping[str, str]) -> Edited:
     """What a button leaves, already saved."""
-    shop = workshop.current()
-    edited = kept(macro_id, editing.fill_in(text_of(macro_id), form))
+    what, _, argument = button.partition(" ")
+    settled = (what, argument) if what in (editing.MINE, editing.THEIRS) else ("", "")
+    seen = as_it_stands(macro_id)
+    edited = change(macro_id, lambda text: editing.fill_in(text, form, settled))
     if edited.told or edited.problems:
         return edited
-    if button in ("undo", "redo"):
-        possible = shop.can_undo("macro", macro_id) if button == "undo" else shop.can_redo("macro", macro_id)
-        if possible:
-            (shop.undo if button == "undo" else shop.redo)("macro", macro_id)
-        return Edited(text_of(macro_id), focus=button)
-    if button.startswith("fix "):
-        machine, controller = shop.text("machine", ONLY), shop.text("controller", ONLY)
-        others = shelf_page.others(shop, edited.text)
-        return kept(macro_id, fixes_page.fix(edited.text, button.removeprefix("fix "), machine, controller, others))
-    what, _, argument = button.partition(" ")
+    if what in ("undo", "redo"):
+        return turned_back(macro_id, what, seen, edited, form)
+    if what == "fix":
+        return fixed(macro_id, edited, argument)
+    if what in STRUCTURE and not editing.same_steps(edited.text, form):
+        return replace(edited, told=editing.MOVED_ON)
     if what == "accept":
         field = f"because-{form.get('at', '')}"
-        return kept(macro_id, accepting.accept(edited.text, argument, form.get("because", ""), field))
+        return change(macro_id, lambda text: accepting.accept(text, argument, form.get("because", ""), field))
     if what == "take-back":
-        return kept(macro_id, accepting.take_back(edited.text, argument))
-    try:
-        if button.startswith("tidy "):
-            controller = shop.text("controller", ONLY)
-            return kept(macro_id, tidying.tidied(edited.text, button.removeprefix("tidy "), controller))
-        return kept(macro_id, editing.press(edited.text, button, form))
-    except DocumentError as error:
-        return Edited(edited.text, told=error.why)
+        return change(macro_id, lambda text: accepting.take_back(text, argument))
+    if what == "tidy":
+        controller = workshop.current().text("controller", ONLY)
+        return change(macro_id, lambda text: tidying.tidied(text, argument, controller))
+    return change(macro_id, lambda text: editing.press(text, button, form))
 
 
-def kept(macro_id: str, edited: Edited) -> Edited:
-    """The edit, saved if it changed anything."""
-    if edited.text != text_of(macro_id):
-        workshop.current().save("macro", macro_id, edited.text, edited.why)
-    return edited
+def turned_back(macro_id: str, way: str, seen: Edited, edited: Edited, form: Mapping[str, str]) -> Edited:
+    """The revision before or after, unless somebody else has saved one since the page was shown."""
+    shop = workshop.current()
+    base = editing.read_base(form, documents.parse("macro", seen.text))
+    turned = base.revision in (None, seen.revision) and (shop.undo if way == "undo" else shop.redo)(
+        "macro", macro_id, seen=edited.revision
+    )
+    told = editing.MOVED_ON if not turned and base.revision not in (None, seen.revision) else ""
+    return replace(as_it_stands(macro_id), focus=way, told=told)
+
+
+def fixed(macro_id: str, edited: Edited, key: str) -> Edited:
+    """A fix made; it takes its time to be proved, so that it is saved on the revision it was made from."""
+    shop = workshop.current()
+    machine, controller = shop.text("machine", ONLY), shop.text("controller", ONLY)
+    made = fixes_page.fix(edited.text, key, machine, controller, shelf_page.others(shop, edited.text))
+    if made.told or made.text == edited.text:
+        return replace(made, revision=edited.revision)
+    if as_it_stands(macro_id).revision != edited.revision:
+        return replace(as_it_stands(macro_id), told=editing.MOVED_ON)
+    head = shop.save("macro", macro_id, made.text, made.why, seen=edited.revision)
+    return replace(made, text=head.text, revision=head.number)
+
+
+def change(macro_id: str, make: Callable[[str], Edited]) -> Edited:
+    """What ``make`` does to the macro as it stands, saved in the same moment if it is still a macro. 404 as above."""
+    as_it_stands(macro_id)
+    made: list[Edited] = []
+
+    def work(head: Head) -> tuple[str, str]:
+        try:
+            edited = make(head.text)
+            documents.parse("macro", edited.text)
+        except DocumentError as error:
+            edited = Edited(head.text, told=error.why)
+        made.append(edited)
+        return edited.text, edited.why
+
+    head = workshop.current().change("macro", macro_id, work)
+    return replace(made[0], revision=head.number)
 
 
 def results(macro_id: str, edited: Edited, *, saved: bool) -> str | tuple[str, int, dict[str, str]]:
     """What the fields come to, without the fields; the whole sheet where the steps are no longer those of the page."""
-    if edited.told:
+    if edited.told or edited.theirs:
         whole = render_block("bench.html", "sheet", page=assemble(macro_id, edited))
         return whole, 200, {"HX-Retarget": "#sheet", "HX-Reswap": "outerHTML"}
     page = assemble(macro_id, edited)
     values = editing.sent_values(page.macro, request.form, edited.problems)
-    base = editing.base_of(page.macro, values) if saved else ""
+    base = editing.base_of(page.macro, values, edited.revision) if saved else ""
     return str(render_blocks("bench.html", ["results", "updates"], page=replace(page, partial=True, base=base)))
 
 
@@ -224,7 +264,7 @@ def assemble(
     proved = shelf_page.proved(*proof)
     report = proved.report
     figures = bench.figures
-    steps = bench_page.step_rows(proved, figures)
+    steps = with_typed(bench_page.step_rows(proved, figures), edited)
     keys = bench_page.finding_keys(report)
     if show is None:
         show = dict(zip(keys, range(len(keys)), strict=True)).get(request.values.get("shown", ""))
@@ -240,8 +280,9 @@ def assemble(
         id=macro_id,
         macros=tuple((each, name_of(each)) for each in shop.ids("macro")),
         macro=macro,
-        base=editing.base_of(macro, editing.field_values(macro)),
+        base=editing.base_of(macro, editing.field_values(macro), edited.revision),
         told=edited.told,
+        clashes=clashes(steps, edited),
         focus=edited.focus,
         can_undo=shop.can_undo("macro", macro_id),
         can_redo=shop.can_redo("macro", macro_id),

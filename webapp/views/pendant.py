@@ -11,6 +11,7 @@ from werkzeug.wrappers import Response
 
 from library import documents, toml_text
 from library.sheets import PendantSheet
+from library.store import Head
 from webapp import guard, workshop
 from webapp.drawings import pendant as drawing
 from webapp.pages import handbook
@@ -24,7 +25,14 @@ blueprint = Blueprint("pendant", __name__, url_prefix="/pendant")
 NOTICES = {
     "undo": "Undone. Redo brings it back.",
     "redo": "Redone. Undo takes it back.",
+    "as-it-is": "Nothing was undone or redone: there was nothing, or the sheet was changed on another page meanwhile.",
 }
+
+
+CHANGED_MEANWHILE = (
+    "Not saved: another page has changed a slot that you changed too. The slots are shown as they stand now; "
+    "choose again where you want yours."
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,22 +63,32 @@ def show() -> str:
 
 @blueprint.post("")
 def put() -> Response | str | tuple[str, int]:
-    """Put macros on slots, as far as the form says something else than the page showed. 422 where one cannot be put."""
-    shop = workshop.current()
-    text = shop.text("pendant", ONLY)
-    changes = []
-    try:
+    """Put macros on slots, as far as the form says something else than the page showed.
+
+    422 where one cannot be put, 409 where another page has changed one of these slots meanwhile.
+    """
+    taken: list[str] = []
+
+    def put_on(head: Head) -> tuple[str, str]:
+        text, changes = head.text, []
         for row in rows(documents.parse("pendant", text), {}):
             for slot in row.slots:
-                wanted = request.form.get(slot.name, slot.macro)
-                if wanted not in (slot.macro, request.form.get(f"was.{slot.name}")):
-                    text = toml_text.set_value(text, ("slots", row.label, slot.increment), wanted or None)
-                    changes.append(f"{wanted or 'nothing'} on {row.label} {slot.increment}")
+                wanted, seen = (request.form.get(name, slot.macro) for name in (slot.name, f"was.{slot.name}"))
+                if wanted in (slot.macro, seen):
+                    continue
+                if seen != slot.macro:
+                    taken.append(f"{row.label} {slot.increment} (by now {slot.macro or 'nothing'}, you: {wanted})")
+                text = toml_text.set_value(text, ("slots", row.label, slot.increment), wanted or None)
+                changes.append(f"{wanted or 'nothing'} on {row.label} {slot.increment}")
         documents.parse("pendant", text)
+        return (head.text, "") if taken else (text, ", ".join(changes))
+
+    try:
+        workshop.current().change("pendant", ONLY, put_on)
     except documents.DocumentError as error:
         return answer(error=f"Not saved. {handbook.sentence(str(error))}"), 422
-    if changes:
-        shop.save("pendant", ONLY, text, ", ".join(changes))
+    if taken:
+        return answer(error=f"{CHANGED_MEANWHILE} {'; '.join(taken)}."), 409
     return answer() if guard.is_htmx() else redirect(url_for("pendant.show"))
 
 
@@ -78,8 +96,8 @@ def put() -> Response | str | tuple[str, int]:
 def turn_back() -> Response:
     """Undo or redo one saved revision of the pendant sheet."""
     way = "redo" if request.form.get("way") == "redo" else "undo"
-    getattr(workshop.current(), way)("pendant", ONLY)
-    return redirect(url_for("pendant.show", done=way))
+    turned = getattr(workshop.current(), way)("pendant", ONLY, seen=request.form.get("seen", type=int))
+    return redirect(url_for("pendant.show", done=way if turned else "as-it-is"))
 
 
 def answer(error: str = "") -> str:
@@ -101,6 +119,7 @@ def facts(error: str = "") -> dict[str, Any]:
         "drawing": drawing.draw(bench.pendant, {name: each.name for name, each in shelf.items()}),
         "whole": pendant_page.whole(shelf_page.whole_pendant(shop)),
         "gesture": sheet_page.gesture(bench.pendant),
+        "seen": shop.head("pendant", ONLY).number,
         "can_undo": shop.can_undo("pendant", ONLY),
         "can_redo": shop.can_redo("pendant", ONLY),
         "notice": NOTICES.get(request.args.get("done", "")),

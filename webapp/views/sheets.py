@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -9,9 +10,12 @@ from flask import Blueprint, Response, redirect, render_template, request, url_f
 from werkzeug.wrappers import Response as BaseResponse
 
 from library import documents, sheets
+from library.merging import ClashError
+from library.store import StoreError
 from webapp import workshop
 from webapp.pages import handbook, machine_form
 from webapp.pages import sheet as sheet_page
+from webapp.pages import shelf as shelf_page
 from webapp.pages import stopwatch as stopwatch_page
 from webapp.pages.stopwatch import Stopwatch
 from webapp.pages.text_fields import from_textarea
@@ -25,12 +29,13 @@ NOTICES = {
     "same": "Nothing has changed, so nothing was saved.",
     "undo": "Undone. Redo brings it back.",
     "redo": "Redone. Undo takes it back.",
+    "as-it-is": "Nothing was undone or redone: there was nothing, or the sheet was changed on another page meanwhile.",
     "stopwatch": "The timed rate and acceleration are in the sheet. Undo brings the old ones back.",
     "presets": "A new controller sheet has been started. Undo brings the one before back.",
 }
 CHANGED_MEANWHILE = (
-    "The sheet was changed elsewhere after this page was opened, so nothing has been saved. "
-    "What you typed is below: save again to put it over the newer one."
+    "Nothing has been saved: the sheet was changed elsewhere after this page was opened, and in the same place: {}. "
+    "What you typed is below. Save again to put it over the newer one, or load the page anew to take that as it is."
 )
 SWITCHED = (
     "Not saved yet. The units are switched and every figure is as it was, so that each would be another length. "
@@ -40,10 +45,11 @@ SWITCHED = (
 
 @dataclass(frozen=True, slots=True)
 class Refused:
-    """What was typed and not saved, with the reason, to be shown again."""
+    """What was typed and not saved, with the reason, to be shown again; ``now`` is what somebody else has saved."""
 
     error: str
     text: str | None = None
+    now: str | None = None
     switched: bool = False
     line: int | None = None
     typed: dict[str, str] = field(default_factory=dict)
@@ -79,33 +85,31 @@ def replace(kind: str) -> BaseResponse | tuple[str, int]:
         documents.parse(kind, typed)
     except documents.DocumentError as error:
         return page(kind, Refused(told(error), text=typed, line=error.line)), 422
-    if changed_meanwhile(kind):
-        return page(kind, Refused(CHANGED_MEANWHILE, text=typed)), 409
-    was = sheet_page.switched_from(kind, workshop.current().text(kind, ONLY), typed)
+    was = sheet_page.switched_from(kind, seen_text(kind), typed)
     figures = request.form.get("figures")
     if was and figures is None:
         return page(kind, Refused(SWITCHED, text=typed, switched=True)), 422
     if was and figures == "convert":
         typed = documents.converted(kind, typed, was)
-    return saved(kind, typed, "the document was edited")
+    return saved(kind, typed, "the document was edited", Refused("", text=typed))
 
 
 @blueprint.post("/machine/values")
 def change_values() -> BaseResponse | tuple[str, int]:
     """Save the common values of the machine; 422 with everything as typed where one cannot be used, 409 as above."""
     typed = request.form.to_dict()
-    change = machine_form.changed(workshop.current().text("machine", ONLY), typed)
+    change = machine_form.changed(seen_text("machine"), typed)
     if change.errors:
         whole = handbook.sentence(change.errors.get("", "Some values cannot be used"))
         return page("machine", Refused(f"Not saved. {whole}", typed=typed, errors=dict(change.errors))), 422
-    if changed_meanwhile("machine"):
-        return page("machine", Refused(CHANGED_MEANWHILE, typed=typed)), 409
-    return saved("machine", change.text, "values were changed")
+    shown = {cell.name: cell.value for cell in machine_form.shown(seen_text("machine")).cells}
+    own = {name: value for name, value in typed.items() if value != shown.get(name)}
+    return saved("machine", change.text, "values were changed", Refused("", typed=own))
 
 
 @blueprint.post("/controller/presets")
 def start_from_presets() -> BaseResponse | tuple[str, int]:
-    """Start the controller sheet from what was ticked; 422 where two of them contradict each other."""
+    """Start the controller sheet from what was ticked; 422 where two of them contradict each other, 409 as above."""
     spec = "+".join(["as-published", *request.form.getlist("preset")])
     try:
         text = sheets.preset_text(spec)
@@ -116,10 +120,10 @@ def start_from_presets() -> BaseResponse | tuple[str, int]:
 
 @blueprint.post(f"{KIND}/turn-back")
 def turn_back(kind: str) -> BaseResponse:
-    """Undo or redo one saved revision."""
+    """Undo or redo one saved revision, unless the sheet was changed since the page was shown."""
     way = "redo" if request.form.get("way") == "redo" else "undo"
-    getattr(workshop.current(), way)(kind, ONLY)
-    return redirect(url_for("sheets.show", kind=kind, done=way))
+    turned = getattr(workshop.current(), way)(kind, ONLY, seen=request.form.get("seen", type=int))
+    return redirect(url_for("sheets.show", kind=kind, done=way if turned else "as-it-is"))
 
 
 def told(error: documents.DocumentError) -> str:
@@ -127,25 +131,51 @@ def told(error: documents.DocumentError) -> str:
     return f"Not saved. {handbook.sentence(str(error))}"
 
 
-def changed_meanwhile(kind: str) -> bool:
-    """Whether the sheet is no longer the one that the posted page showed."""
-    return request.form.get("digest") != documents.digest(workshop.current().text(kind, ONLY))
+def seen_revision() -> int:
+    """The number of the revision that the posted page showed; 0, which none has, where it says none."""
+    return request.form.get("seen", 0, type=int)
 
 
-def saved(kind: str, text: str, why: str, *, notice: str = "saved") -> BaseResponse:
-    """Keep ``text`` as the newest revision, unless it is what is kept already, and show the page."""
+def seen_text(kind: str) -> str:
+    """The sheet that the posted page showed; as it stands where the page does not say which."""
     shop = workshop.current()
-    if text == shop.text(kind, ONLY):
-        notice = "same"
-    else:
-        shop.save(kind, ONLY, text, why)
-    return redirect(url_for("sheets.show", kind=kind, done=notice))
+    try:
+        return shop.seen(kind, ONLY, seen_revision())
+    except StoreError:
+        return shop.text(kind, ONLY)
+
+
+def saved(
+    kind: str,
+    text: str,
+    why: str,
+    typed: Refused | None = None,
+    *,
+    notice: str = "saved",
+    stopwatch: Stopwatch | None = None,
+) -> BaseResponse | tuple[str, int]:
+    """Keep ``text`` as the newest revision, merged with what was saved meanwhile, and show the page.
+
+    409 with what was ``typed`` and what stands there now where both changed the same fields.
+    """
+    shop = workshop.current()
+    before = shop.head(kind, ONLY)
+    try:
+        if not seen_revision():
+            raise ClashError(("it is not known which, as the page does not say what it showed",), before.text, text)
+        head = shop.save(kind, ONLY, text, why, seen=seen_revision())
+    except ClashError as clash:
+        error = CHANGED_MEANWHILE.format(", ".join(clash.fields[:6]))
+        refused = dataclasses.replace(typed or Refused(""), error=error, now=clash.now)
+        return page(kind, refused, stopwatch=stopwatch), 409
+    return redirect(url_for("sheets.show", kind=kind, done="same" if head.number == before.number else notice))
 
 
 def page(kind: str, refused: Refused | None = None, *, stopwatch: Stopwatch | None = None) -> str:
     """The page of a sheet, with what was typed and refused if there is any, and what the ``stopwatch`` came to."""
     shop = workshop.current()
-    kept = shop.text(kind, ONLY)
+    head = shop.head(kind, ONLY)
+    kept = head.text
     sheet = sheet_page.read(kind, kept)
     text = refused.text if refused and refused.text is not None else kept
     form = (
@@ -155,7 +185,8 @@ def page(kind: str, refused: Refused | None = None, *, stopwatch: Stopwatch | No
         "kind": kind,
         "titles": sheet_page.TITLES,
         "name": sheet.name,
-        "digest": documents.digest(kept),
+        "seen": head.number,
+        "newer": shelf_page.difference(seen_text(kind), kept) if refused and refused.now is not None else (),
         "text": text,
         "rows": min(max(text.count("\n") + 2, 12), 40),
         "summary": sheet_page.summary(sheet),

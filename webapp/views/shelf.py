@@ -10,7 +10,8 @@ from werkzeug.wrappers import Response as BaseResponse
 
 from library import documents, macros
 from library.fields import slug
-from library.store import Revision
+from library.merging import ClashError
+from library.store import Head, Revision
 from webapp import workshop
 from webapp.pages import bench as bench_page
 from webapp.pages import handbook
@@ -31,6 +32,10 @@ NOTICES = {
     "restored": "Restored: it is the newest revision now.",
 }
 
+CHANGED_MEANWHILE = (
+    "It was changed on another page meanwhile. Here it is as it stands now; press again if you still want it."
+)
+
 Answer = BaseResponse | tuple[str, int]
 
 
@@ -45,13 +50,13 @@ def new() -> Answer:
     """An empty macro of the given name, opened on the bench; 422 for a name without a letter or digit."""
     name = request.form.get("name", "").strip()
     shop = workshop.current()
-    made = shelf_page.free_id(slug(name)[:LONGEST_ID].strip("-"), shop.ids("macro")) if slug(name) else ""
-    text = bench_page.new_macro(name, made, shop.bench().machine_sheet.units)
+    units = shop.bench().machine_sheet.units
+    wanted = slug(name)[:LONGEST_ID].strip("-")
     try:
-        documents.parse("macro", text)
+        documents.parse("macro", bench_page.new_macro(name, wanted, units))
     except documents.DocumentError as error:
         return page(error=f"Not created. {handbook.sentence(error.why)}", new_name=name), 422
-    shop.save("macro", made, text, "made")
+    made = shop.create("macro", wanted, lambda free: bench_page.new_macro(name, free, units), "made")
     return redirect(f"/bench/{made}")
 
 
@@ -67,9 +72,7 @@ def add() -> Answer:
         return page(error="Not added. The file is not text; a macro document in TOML is wanted."), 422
     except documents.DocumentError as error:
         return page(error=f"Not added. {handbook.sentence(str(error))}", pasted=text), 422
-    shop = workshop.current()
-    name = shelf_page.free_id(macro.id, shop.ids("macro"))
-    shop.save("macro", name, text if name == macro.id else macros.set_header(text, "id", name), "added")
+    name = workshop.current().create("macro", macro.id, lambda free: under(free, text, macro.id), "added")
     return redirect(url_for("shelf.macro", name=name, done="added"))
 
 
@@ -95,14 +98,17 @@ def download(name: str) -> Response:
 def rename(name: str) -> Answer:
     """Another name for the macro, its id as it was; 422 where the name cannot be used."""
     require(name)
-    shop = workshop.current()
     wanted = request.form.get("name", "").strip()
-    try:
-        text = macros.set_header(shop.text("macro", name), "name", wanted)
+
+    def renamed(head: Head) -> tuple[str, str]:
+        text = macros.set_header(head.text, "name", wanted)
         documents.parse("macro", text)
+        return text, f"renamed to {wanted}"
+
+    try:
+        workshop.current().change("macro", name, renamed)
     except documents.DocumentError as error:
         return macro_page(name, error=f"Not renamed. {handbook.sentence(error.why)}", typed_name=wanted), 422
-    shop.save("macro", name, text, f"renamed to {wanted}")
     return redirect(url_for("shelf.macro", name=name, done="renamed"))
 
 
@@ -112,19 +118,19 @@ def duplicate(name: str) -> BaseResponse:
     require(name)
     shop = workshop.current()
     text = shop.text("macro", name)
-    copy = shelf_page.free_id(name, shop.ids("macro"))
-    title = f"{documents.parse('macro', text).name} (copy)"
-    shop.save(
-        "macro", copy, macros.set_header(macros.set_header(text, "id", copy), "name", title), f"copied from {name}"
-    )
+    titled = macros.set_header(text, "name", f"{documents.parse('macro', text).name} (copy)")
+    copy = shop.create("macro", name, lambda free: macros.set_header(titled, "id", free), f"copied from {name}")
     return redirect(url_for("shelf.macro", name=copy, done="copied"))
 
 
 @blueprint.post("/<name>/delete")
-def delete(name: str) -> BaseResponse:
-    """Take the macro off the shelf; its revisions are kept."""
+def delete(name: str) -> Answer:
+    """Take the macro off the shelf; its revisions are kept. 409 where it was changed since the page was shown."""
     require(name)
-    workshop.current().delete("macro", name)
+    try:
+        workshop.current().delete("macro", name, seen=request.form.get("seen", type=int))
+    except ClashError:
+        return macro_page(name, error=f"Not taken off the shelf. {CHANGED_MEANWHILE}"), 409
     return redirect(url_for("shelf.show", done="removed"))
 
 
@@ -138,12 +144,16 @@ def bring_back(name: str) -> BaseResponse:
 
 
 @blueprint.post("/<name>/restore")
-def restore(name: str) -> BaseResponse:
-    """Make an earlier revision the newest; 404 for one that does not exist."""
+def restore(name: str) -> Answer:
+    """Make an earlier revision the newest; 404 for one that does not exist, 409 as above."""
     require(name)
     shop = workshop.current()
     found = revision(name, "revision", request.form) or abort(404)
-    shop.save("macro", name, found.text or "", f"restored from {shelf_page.when(found.saved)}")
+    seen = request.form.get("seen", type=int)
+    if seen not in (None, shop.head("macro", name).number):
+        return macro_page(name, error=f"Not restored. {CHANGED_MEANWHILE}"), 409
+    why = f"restored from {shelf_page.when(found.saved)}"
+    shop.change("macro", name, lambda head: (found.text or head.text, why))
     return redirect(url_for("shelf.macro", name=name, done="restored"))
 
 
@@ -151,6 +161,11 @@ def revision(name: str, field: str, given: Mapping[str, str]) -> Revision | None
     """The revision that a field of a form names by its number, None where it names none that holds a text."""
     kept = workshop.current().revisions("macro", name)
     return next((each for each in kept if str(each.number) == given.get(field) and each.text is not None), None)
+
+
+def under(id: str, text: str, was: str) -> str:
+    """The text of a macro under an id, the one that it has or another."""
+    return text if id == was else macros.set_header(text, "id", id)
 
 
 def require(name: str) -> None:
@@ -185,6 +200,7 @@ def macro_page(name: str, *, error: str = "", typed_name: str | None = None) -> 
     facts: dict[str, Any] = {
         "macro": entry,
         "text": shop.text("macro", name),
+        "seen": shop.head("macro", name).number,
         "typed_name": entry.name if typed_name is None else typed_name,
         "revisions": revisions,
         "compared": (old and old.number, new and new.number),

@@ -27,19 +27,13 @@ def take_over() -> Response | tuple[str, int]:
     section = stopwatch_page.shown(kept(), request.form)
     if not section.determined:
         return sheets.page("machine", stopwatch=section), 422
-    if sheets.changed_meanwhile("machine"):
-        return sheets.page("machine", sheets.Refused(MEANWHILE), stopwatch=section), 409
     try:
-        text = stopwatch_page.taken_over(kept(), section)
+        text = stopwatch_page.taken_over(sheets.seen_text("machine"), section)
     except documents.DocumentError as error:
         return sheets.page("machine", sheets.Refused(sheets.told(error)), stopwatch=section), 422
-    return sheets.saved("machine", text, f"axis {section.axis.upper()} was timed", notice="stopwatch")
-
-
-MEANWHILE = (
-    "The sheet was changed elsewhere after this page was opened, so nothing has been saved. "
-    "The timings are kept below: press the button again to put them into the newer sheet."
-)
+    return sheets.saved(
+        "machine", text, f"axis {section.axis.upper()} was timed", notice="stopwatch", stopwatch=section
+    )
 
 
 def kept() -> str:

@@ -1,0 +1,48 @@
+"""Fields of the bench that two pages have changed: what each has put there, to choose from."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+
+from webapp.pages.bench import HEAD_LABELS, Field, StepRow
+from webapp.pages.editing import Edited
+
+
+@dataclass(frozen=True, slots=True)
+class Clash:
+    """A field by its name in the form and what a person calls it, with what is typed here and what is saved by now."""
+
+    name: str
+    label: str
+    mine: str
+    theirs: str
+
+
+def clashes(steps: Iterable[StepRow], edited: Edited) -> tuple[Clash, ...]:
+    """What there is to choose, in the order of the page."""
+    labels = {piece.name: f"Step {row.number}, {piece.label}" for row in steps for piece in _fields(row)}
+    return tuple(
+        Clash(name, labels.get(name, HEAD_LABELS.get(name, name)), edited.typed.get(name, ""), theirs)
+        for name, theirs in edited.theirs.items()
+    )
+
+
+def with_typed(steps: Iterable[StepRow], edited: Edited) -> tuple[StepRow, ...]:
+    """The steps with what was typed into their fields and is not saved, and why it is not."""
+    return tuple(
+        replace(
+            row,
+            pieces=tuple(
+                replace(piece, value=edited.typed[piece.name], problem=edited.problems[piece.name])
+                if isinstance(piece, Field) and piece.name in edited.typed
+                else piece
+                for piece in row.pieces
+            ),
+        )
+        for row in steps
+    )
+
+
+def _fields(row: StepRow) -> tuple[Field, ...]:
+    return tuple(piece for piece in row.pieces if isinstance(piece, Field))
