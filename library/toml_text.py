@@ -282,8 +282,9 @@ def _inline(value: object) -> str:
     if isinstance(value, list):
         return "[" + ", ".join(_inline(entry) for entry in value) + "]"
     if isinstance(value, str) and "\n" in value:
-        escaped = tomlkit.string(value, multiline=True).as_string().removeprefix('"""')
-        return '"""\n' + escaped
+        first = value.lstrip("\n")  # tomlkit doubles a line end that a text begins with
+        escaped = tomlkit.string(first, multiline=True).as_string().removeprefix('"""')
+        return '"""\n' + "\n" * (len(value) - len(first)) + escaped
     return tomlkit.item(value).as_string()
 
 
@@ -297,21 +298,29 @@ def _unix_lines(value: object) -> Any:
 
 
 def move_entry(text: str, name: str, index: int, to: int) -> str:
-    """The text with entry ``index`` of the ``[[name]]`` tables moved to place ``to``, its comments with it."""
+    """The text with entry ``index`` of the ``[[name]]`` tables moved to place ``to``, its comments with it.
+
+    Raises DocumentError where there is no such entry or, as the next two do, where the text cannot be changed in place
+    so that it reads back as was meant.
+    """
     pieces, places = _entries(text, name)
     order = list(places)
     order.insert(_within(to, places, name), order.pop(_within(index, places, name)))
     moved = list(pieces)
     for place, taken in zip(places, order, strict=True):
         moved[place] = pieces[taken]
-    return _joined(moved)
+    listed = list(read(text)[name])
+    listed.insert(to, listed.pop(index))
+    return _meant(text, _joined(moved), name, listed)
 
 
 def remove_entry(text: str, name: str, index: int) -> str:
     """The text without entry ``index`` of the ``[[name]]`` tables and the comments right above it."""
     pieces, places = _entries(text, name)
     del pieces[places[_within(index, places, name)]]
-    return _joined(pieces)
+    listed = list(read(text)[name])
+    del listed[index]
+    return _meant(text, _joined(pieces), name, listed)
 
 
 def add_entry(text: str, name: str, index: int, values: dict[str, object]) -> str:
@@ -320,7 +329,19 @@ def add_entry(text: str, name: str, index: int, values: dict[str, object]) -> st
     piece = _table(name, values)
     last = places[-1] + 1 if places else len(pieces)
     pieces.insert(last if index == len(places) else places[_within(index, places, name)], piece)
-    return _joined(pieces)
+    listed = list(read(text).get(name, []))
+    listed.insert(index, _unix_lines(values))
+    return _meant(text, _joined(pieces), name, listed)
+
+
+def _meant(before: str, after: str, name: str, listed: list[Any]) -> str:
+    """The text after an edit, if it reads as the one before with these entries of ``[[name]]``."""
+    wanted = {**read(before), name: listed}
+    if not listed:
+        del wanted[name]
+    if not _reads_as(after, wanted):
+        raise DocumentError(f"{name} cannot be changed in place in this text; edit the text", key=name)
+    return after
 
 
 def _within(index: int, places: list[int], name: str) -> int:
@@ -343,12 +364,14 @@ def _entries(text: str, name: str) -> tuple[list[str], list[int]]:
         text = _spelled_out(text, name, listed)
         found = list(statements(text))
     cuts: list[tuple[int, bool]] = [(0, False)]
+    above = 0
     for statement in found:
         own = statement.header and statement.path[:1] == (name,)
         if own and len(statement.path) == 2:
-            cuts.append((_with_comments(text, statement.begin), True))
+            cuts.append((_with_comments(text, statement.begin, above), True))
         elif statement.header and not own and cuts[-1][1]:
-            cuts.append((_with_comments(text, statement.begin), False))
+            cuts.append((_with_comments(text, statement.begin, above), False))
+        above = statement.end
     pieces = [text[begin:end] for (begin, _), (end, _) in zip(cuts, [*cuts[1:], (len(text), False)], strict=True)]
     return pieces, [place for place, (_, entry) in enumerate(cuts) if entry]
 
@@ -364,8 +387,12 @@ def _table(name: str, values: dict[str, object]) -> str:
     return "\n".join(lines) + "\n"
 
 
-def _with_comments(text: str, begin: int) -> int:
-    while begin:
+def _with_comments(text: str, begin: int, above: int) -> int:
+    """Where the comments right over a place begin, but not before the end ``above`` of what is written over them.
+
+    A line within a text of several lines may look like a comment: a parameter setting begins with the same sign.
+    """
+    while begin > above:
         previous = text.rfind("\n", 0, begin - 1) + 1
         if not text[previous:begin].lstrip().startswith("#"):
             break
