@@ -265,6 +265,12 @@ class Workshop:
         machine, controller, pendant = (self.text(kind, SINGLETON) for kind in SINGLETONS)
         return documents.bench(machine, controller, pendant, Shelf(self))
 
+    def copy(self, to: Path) -> None:
+        """Copy all of the workshop to a file that is not there yet, also while others save."""
+        with self._connected() as connection, _said(to), closing(sqlite3.connect(to)) as target:
+            connection.backup(target)
+            target.execute("PRAGMA journal_mode = DELETE")
+
     def readable(self) -> Iterator[tuple[str, str, str]]:
         """Kind, id and text of every document that can still be read, from a damaged file too; never raises."""
         for kind in (*SINGLETONS, "macro"):
@@ -324,7 +330,9 @@ def _said(file: Path) -> Iterator[None]:
             raise StoreError(f"{file} {why}") from None
         if isinstance(error, sqlite3.OperationalError) and "UTF-8" not in told and "no such" not in told:
             raise StoreError(f"{file} cannot be used ({told}); check the disk and the rights to the folder") from None
-        raise DamagedError(f"{file} is damaged or not a workshop ({told}); restore it from a backup") from None
+        raise DamagedError(
+            f"{file} is damaged or not a workshop ({told}); put a backup back with clickstop restore"
+        ) from None
 
 
 def _make(file: Path) -> None:

@@ -16,11 +16,11 @@ from jinja2_fragments.flask import render_block
 from werkzeug.exceptions import Conflict, HTTPException
 from werkzeug.wrappers import Response as BaseResponse
 
-from library import documents, starter
+from library import backup, documents, starter
 from library.documents import DocumentError
 from library.errors import LibraryError
 from library.sheets import MachineSheet
-from library.store import StoreError
+from library.store import DamagedError, StoreError
 from parser.errors import ParserError
 from webapp import guard, progress, views, workshop
 
@@ -65,7 +65,9 @@ def create_app(
     progress.attach(app)
     app.add_url_rule("/static/htmx.min.js", "htmx", htmx)
     app.add_template_global(sheet_names)
+    app.add_url_rule("/readable.zip", "readable", readable)
     app.register_error_handler(HTTPException, plain_error)
+    app.register_error_handler(DamagedError, damaged)
     for unusable in (LibraryError, ParserError):
         app.register_error_handler(unusable, lambda error: plain_error(Conflict(str(error))))
     for found in iter_modules(views.__path__):
@@ -103,6 +105,20 @@ def htmx() -> BaseResponse:
     response = Response(script, mimetype="text/javascript")
     response.add_etag()
     return response.make_conditional(request)
+
+
+def readable() -> Response:
+    """What can be read of the workshop, which need not be damaged, document by document."""
+    headers = {"Content-Disposition": "attachment; filename=readable.zip"}
+    return Response(backup.salvage(workshop.current()), mimetype="application/zip", headers=headers)
+
+
+def damaged(error: DamagedError) -> tuple[str, int, dict[str, str]]:
+    """A page that says so, with what can still be read to be taken away."""
+    told = {"message": str(error), "documents": len(list(workshop.current().readable()))}
+    if guard.is_htmx():
+        return render_block("damaged.html", "main", **told), 500, {"HX-Retarget": "#main", "HX-Reswap": "innerHTML"}
+    return render_template("damaged.html", **told), 500, {}
 
 
 def plain_error(error: HTTPException) -> tuple[str, int, dict[str, str]] | HTTPException:

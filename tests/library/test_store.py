@@ -1,12 +1,15 @@
 """The workshop file: every revision kept, undo and redo, and clear words when it cannot be used."""
 
 import sqlite3
-from concurrent.futures import ThreadPoolExecutor
+from concurrent.futures import ProcessPoolExecutor, ThreadPoolExecutor
+from contextlib import closing
+from multiprocessing import get_context
 
 import pytest
 
-from library import starter
-from library.store import FILE, StoreError, Workshop
+from library import documents, starter, store
+from library.merging import ClashError
+from library.store import FILE, DamagedError, StoreError, TakenError, Workshop
 from tests.workshops import keep
 
 
@@ -167,3 +170,122 @@ def test_a_workshop_whose_file_was_taken_away_is_said(shop):
     shop.file.unlink()
     assert "there is no workshop in" in refused(lambda: shop.ids("macro"))
     assert "there is no workshop in" in refused(lambda: Workshop(shop.path))
+
+
+class TestSaving:
+    """Whoever saves says which revision was seen; comparing and saving are one."""
+
+    def test_a_save_on_an_older_revision_is_merged(self, shop):
+        seen = shop.head("macro", "park")
+        shop.change("macro", "park", lambda head: (head.text.replace('name = "Park"', 'name = "Away"'), "renamed"))
+        shop.save("macro", "park", seen.text.replace("safe.z", "safe.z - 1 mm"), "lower", seen=seen.number)
+        assert 'name = "Away"' in shop.text("macro", "park")
+        assert "safe.z - 1 mm" in shop.text("macro", "park")
+
+    def test_a_clash_saves_nothing_and_holds_both_texts(self, shop):
+        seen = shop.head("macro", "park")
+        mine, theirs = (seen.text.replace('name = "Park"', f'name = "{name}"') for name in ("Mine", "Theirs"))
+        shop.save("macro", "park", theirs, "renamed", seen=seen.number)
+        with pytest.raises(ClashError, match="name changed elsewhere meanwhile") as clash:
+            shop.save("macro", "park", mine, "renamed", seen=seen.number)
+        assert (clash.value.now, clash.value.mine) == (theirs, mine)
+        assert shop.text("macro", "park") == theirs
+
+    def test_two_good_changes_that_do_not_go_together_are_a_clash(self, shop):
+        seen = shop.head("machine", "workshop")
+        shop.save("machine", "workshop", seen.text.replace("[0.0, 260.0]", "[0.0, 70.0]"), "", seen=seen.number)
+        mine = documents.write("machine", {("margins", "travel"): 40.0}, seen.text)
+        with pytest.raises(ClashError, match="the text"):
+            shop.save("machine", "workshop", mine, "", seen=seen.number)
+
+    def test_a_new_document_needs_an_id_that_is_free(self, shop):
+        with pytest.raises(TakenError, match='a macro "park" already'):
+            shop.save("macro", "park", "x", "", seen=None)
+
+    def test_a_revision_of_another_document_was_not_seen(self, shop):
+        with pytest.raises(StoreError, match="no revision"):
+            shop.save("macro", "park", "x", "", seen=shop.head("macro", "home").number)
+
+    def test_an_id_is_given_once_even_where_the_macro_was_deleted(self, shop):
+        shop.delete("macro", "park")
+        assert shop.create("macro", "park", lambda id: f"text of {id}", "made") == "park-2"
+        assert shop.text("macro", "park-2") == "text of park-2"
+
+    def test_a_long_id_with_a_number_is_still_an_id(self, shop):
+        for _ in range(2):
+            name = shop.create("macro", "a" * 60, lambda id: id, "made")
+        assert name == "a" * 58 + "-2"
+
+    def test_what_an_edit_raises_saves_nothing(self, shop):
+        def fail(head):
+            raise KeyError(head.number)
+
+        with pytest.raises(KeyError):
+            shop.change("macro", "park", fail)
+        assert len(shop.revisions("macro", "park")) == 1
+
+    def test_undo_of_something_newer_than_what_was_seen_does_nothing(self, shop):
+        seen = shop.head("macro", "park").number
+        shop.change("macro", "park", lambda _: ("newer", ""))
+        assert not shop.undo("macro", "park", seen=seen)
+        assert shop.text("macro", "park") == "newer"
+        with pytest.raises(ClashError):
+            shop.delete("macro", "park", seen=seen)
+
+    def test_macros_made_at_once_are_all_there(self, shop):
+        with ThreadPoolExecutor(8) as pool:
+            ids = list(pool.map(lambda at: shop.create("macro", "new", lambda id: f"{id} {at}", ""), range(16)))
+        assert len(set(ids)) == 16
+        assert {shop.text("macro", id) for id in ids} == {f"{id} {at}" for at, id in enumerate(ids)}
+
+    def test_fields_changed_by_several_processes_at_once_are_all_there(self, shop):
+        with ProcessPoolExecutor(4, mp_context=get_context("spawn")) as pool:
+            list(pool.map(_set_fields, [str(shop.path)] * 4, ("x", "y", "z", "name")))
+        sheet = shop.bench().machine_sheet
+        assert [shop.bench().machine.axis(name).rapid for name in "xyz"] == [909.0, 909.0, 909.0]
+        assert sheet.name == "name 9"
+
+
+def _set_fields(path, field):
+    """Change one field ten times, each time from a page that was loaded before the others have saved."""
+    shop = Workshop(path)
+    for turn in range(10):
+        seen = shop.head("machine", "workshop")
+        where, value = (("name",), f"name {turn}") if field == "name" else (("axes", field, "rapid"), 900.0 + turn)
+        text = documents.write("machine", {where: value}, seen.text)
+        shop.save("machine", "workshop", text, f"{field} {turn}", seen=seen.number)
+
+
+class TestADamagedStore:
+    def test_a_revision_that_is_its_own_predecessor_ends(self, shop):
+        with sqlite3.connect(shop.file) as connection:
+            connection.execute("UPDATE revisions SET previous = number WHERE kind = 'macro' AND id = 'park'")
+        assert shop.can_redo("macro", "park") in (True, False)
+        assert [each.text for each in shop.revisions("macro", "park")] == [starter.macros()["park"]]
+
+    def test_text_that_is_not_utf_8_is_told_as_damage_and_the_rest_can_be_read(self, shop):
+        with sqlite3.connect(shop.file) as connection:
+            connection.execute("UPDATE revisions SET text = CAST(X'FF80' AS TEXT) WHERE kind = 'macro' AND id = 'park'")
+        with pytest.raises(DamagedError, match="damaged"):
+            shop.text("macro", "park")
+        found = {(kind, id) for kind, id, _ in shop.readable()}
+        assert ("macro", "home") in found
+        assert ("macro", "park") not in found
+        assert ("machine", "workshop") in found
+
+    def test_a_file_with_a_damaged_page_is_told_as_damage(self, shop):
+        with sqlite3.connect(shop.file) as connection:
+            connection.execute("PRAGMA wal_checkpoint(TRUNCATE)")
+        content = bytearray(shop.file.read_bytes())
+        content[4096:] = b"\x5a" * (len(content) - 4096)
+        shop.file.write_bytes(content)
+        with pytest.raises(DamagedError, match="clickstop restore"):
+            shop.text("macro", "park")
+        assert list(shop.readable()) == []
+
+    def test_a_store_that_another_program_holds_is_told_as_that(self, shop, monkeypatch):
+        monkeypatch.setattr(store, "_WAIT", 0.05)
+        with closing(sqlite3.connect(shop.file, isolation_level=None)) as other:
+            other.execute("BEGIN EXCLUSIVE")
+            with pytest.raises(StoreError, match="in use by another program"):
+                shop.change("macro", "park", lambda _: ("x", ""))

@@ -31,6 +31,8 @@ COMMANDS = {
     "take": "webapp.cli.packs",
     "verify": "webapp.cli.packs",
     "schema": "webapp.cli.schemas",
+    "backup": "webapp.cli.backups",
+    "restore": "webapp.cli.backups",
 }
 """The commands in the order of the help, each with the module that it is in."""
 

@@ -188,7 +188,7 @@ def press(text: str, button: str, form: Mapping[str, str]) -> Edited:
 
 
 def _up(text: str, argument: str, form: Mapping[str, str]) -> Edited:
-    number = _number(argument)
+    number = step_number(argument)
     if number < 2:
         return Edited(text)
     to = number - 1
@@ -196,7 +196,7 @@ def _up(text: str, argument: str, form: Mapping[str, str]) -> Edited:
 
 
 def _down(text: str, argument: str, form: Mapping[str, str]) -> Edited:
-    number, count = _number(argument), len(documents.parse("macro", text).step)
+    number, count = step_number(argument), len(documents.parse("macro", text).step)
     if not 1 <= number < count:
         return Edited(text)
     to = number + 1
@@ -205,7 +205,7 @@ def _down(text: str, argument: str, form: Mapping[str, str]) -> Edited:
 
 
 def _remove(text: str, argument: str, form: Mapping[str, str]) -> Edited:
-    number, count = _number(argument), len(documents.parse("macro", text).step)
+    number, count = step_number(argument), len(documents.parse("macro", text).step)
     focus = f"remove-{min(number, count - 1)}" if count > 1 else "add"
     return Edited(macros.remove_step(text, number), f"Removed step {number}", focus)
 
@@ -225,7 +225,8 @@ def _start(text: str, argument: str, form: Mapping[str, str]) -> Edited:
     return Edited(macros.set_header(text, "start", argument), f"Starts from: {argument}", VERDICT)
 
 
-def _number(argument: str) -> int:
+def step_number(argument: str) -> int:
+    """The number that a button names its step by, 0 for none."""
     return int(argument) if argument.isdecimal() and len(argument) < 6 else 0
 
 

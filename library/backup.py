@@ -1,0 +1,145 @@
+"""A workshop in one file, to be kept elsewhere and put back: verified when it is written and before it is put back."""
+
+from __future__ import annotations
+
+import hashlib
+import io
+import json
+import os
+import sqlite3
+import tempfile
+import zipfile
+import zlib
+from contextlib import closing
+from pathlib import Path
+
+from library.errors import LibraryError
+from library.store import FILE, Workshop
+
+FORMAT = "clickstop-backup/1"
+MANIFEST = "backup.json"
+LARGEST = 512_000_000
+"""Bytes of a workshop that is put back: years of revisions (our choice)."""
+
+_BESIDE = ("", "-wal", "-shm")
+"""The file of a workshop and what SQLite keeps next to it."""
+
+
+class BackupError(LibraryError):
+    """A backup that cannot be written, read or put back; ``str()`` is one line."""
+
+
+def write(shop: Workshop, to: Path) -> None:
+    """Write all of a workshop, every revision, to a zip that is not there yet, and read it back. Raises BackupError."""
+    if to.exists():
+        raise BackupError(f"{to} is there already; choose another name")
+    try:
+        with tempfile.TemporaryDirectory(prefix=".clickstop-", dir=to.parent) as folder:
+            copy = Path(folder) / FILE
+            shop.copy(copy)
+            content = copy.read_bytes()
+            packed = Path(folder) / "backup.zip"
+            about = {"format": FORMAT, "sha256": hashlib.sha256(content).hexdigest(), "bytes": len(content)}
+            with packed.open("xb") as file:
+                with zipfile.ZipFile(file, "w", zipfile.ZIP_DEFLATED) as archive:
+                    archive.writestr(MANIFEST, json.dumps(about, indent=1) + "\n")
+                    archive.writestr(FILE, content)
+                file.flush()
+                os.fsync(file.fileno())
+            _checked(packed)
+            os.link(packed, to)
+    except FileExistsError:
+        raise BackupError(f"{to} is there already; choose another name") from None
+    except OSError as error:
+        raise BackupError(f"{to} cannot be written ({error.strerror or error}); choose another place") from None
+
+
+def restore(backup: Path, directory: Path) -> Path | None:
+    """Put a workshop back from its backup; what was in the folder before is kept, and where is returned.
+
+    Nothing is touched before all of the backup has been read and found whole. Stop ``clickstop serve`` first. Raises
+    BackupError.
+    """
+    content = _checked(backup)
+    try:
+        directory.mkdir(parents=True, exist_ok=True)
+        with tempfile.TemporaryDirectory(prefix=".clickstop-", dir=directory) as folder:
+            fresh = Path(folder) / FILE
+            with fresh.open("xb") as file:
+                file.write(content)
+                file.flush()
+                os.fsync(file.fileno())
+            _require_workshop(fresh, backup)
+            kept = _put_aside(directory)
+            fresh.rename(directory / FILE)
+            return kept
+    except OSError as error:
+        raise BackupError(f"{directory} cannot be written ({error.strerror or error}); nothing was restored") from None
+
+
+def _checked(backup: Path) -> bytes:
+    """The file of the workshop in a backup whose sum is the one that was written."""
+    try:
+        if not backup.is_file():
+            raise BackupError(f"{backup} is not there; name a file that clickstop backup has written")
+        with zipfile.ZipFile(backup) as archive:
+            sizes = {entry.filename: entry.file_size for entry in archive.infolist()}
+            if sorted(sizes) != sorted((MANIFEST, FILE)) or len(archive.infolist()) != 2:
+                raise BackupError(f"{backup} is no backup of a workshop; name a file that clickstop backup has written")
+            if sizes[FILE] > LARGEST or sizes[MANIFEST] > 10_000:
+                raise BackupError(f"{backup} holds more than {LARGEST:,} bytes, which is no backup of ours")
+            about = json.loads(archive.read(MANIFEST))
+            content = archive.read(FILE)
+        if about["format"] != FORMAT:
+            raise BackupError(f"{backup} is of another version ({FORMAT} is wanted); update the program")
+        whole = about["sha256"] == hashlib.sha256(content).hexdigest()
+    except (
+        zipfile.BadZipFile,
+        zlib.error,
+        EOFError,
+        RuntimeError,
+        NotImplementedError,
+        ValueError,
+        LookupError,
+        TypeError,
+        RecursionError,
+        OSError,
+    ) as error:
+        raise BackupError(f"{backup} cannot be read ({error}); take another backup") from None
+    if not whole:
+        raise BackupError(f"{backup} is damaged: its checksum is another; take another backup")
+    return content
+
+
+def _require_workshop(file: Path, backup: Path) -> None:
+    try:
+        with closing(sqlite3.connect(file)) as connection:
+            sound = connection.execute("PRAGMA integrity_check").fetchone()[0] == "ok"
+    except sqlite3.Error:
+        sound = False
+    if not sound:
+        raise BackupError(f"{backup} holds a workshop that is damaged; take another backup")
+    Workshop(file.parent)
+
+
+def _put_aside(directory: Path) -> Path | None:
+    """Give what is there another name, first of all the notes that SQLite keeps beside the file."""
+    there = directory / FILE
+    if not there.exists():
+        return None
+    number = 1
+    while (aside := directory / f"{FILE}.before-{number}").exists():
+        number += 1
+    for suffix in reversed(_BESIDE):
+        if (beside := Path(f"{there}{suffix}")).exists():
+            beside.rename(f"{aside}{suffix}")
+    return aside
+
+
+def salvage(shop: Workshop) -> bytes:
+    """What can still be read of a damaged workshop, each document as the TOML text it is, in a zip."""
+    out = io.BytesIO()
+    with zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as archive:
+        for kind, id, text in shop.readable():
+            archive.writestr(f"macros/{id}.toml" if kind == "macro" else f"{kind}.toml", text)
+    return out.getvalue()
