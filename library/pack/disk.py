@@ -2,22 +2,31 @@
 
 from __future__ import annotations
 
+import errno
 import io
 import os
 import shutil
 import tempfile
+import time
 import zipfile
 import zlib
 from collections.abc import Iterator, Mapping
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 
 from library.outgoing import Gathered, PackError
 from library.pack.contents import Pack
 from library.pack.verifying import Difference, differences, since
+from library.store import FILE as WORKSHOP_FILE
 
 ZIP_DAY = (1980, 1, 1, 0, 0, 0)
 """The date of every entry, so that the same files give the same zip: the first that a zip can hold (memory)."""
+
+LONGEST_WRITE = 3600.0
+"""Seconds after which a working folder is no longer in use: writing takes some seconds (our choice)."""
+
+_WORKING = ".clickstop-"
+_THERE = "{} is there already; choose another name, or replace it with --replace"
 
 LARGEST = 64_000_000
 """Bytes of a pack; a larger one is not ours (our choice)."""
@@ -34,13 +43,16 @@ def write(made: Pack, destination: Path, *, replace: bool = False) -> Path | Non
     """Write a folder, or a zip where the name ends in .zip; nothing appears under the name until all of it is proved.
 
     The files are written beside the destination, read back from disk, proved again and only then given their name. What
-    is there already is refused, or with ``replace`` kept aside as ``NAME.before-1``, whose path is returned. Raises
-    PackError.
+    is there already is refused, or with ``replace`` kept aside as ``NAME.before-1``, whose path is returned; a folder
+    with a workshop in it, at any depth, is never put aside. Of several that write to one name at once one succeeds.
+    Raises PackError.
     """
     as_zip = destination.suffix.lower() == ".zip"
     try:
         if _occupied(destination) and not replace:
-            raise PackError(f"{destination} is there already; choose another name, or replace it with --replace")
+            raise PackError(_THERE.format(destination))
+        if destination.is_dir() and next(destination.rglob(WORKSHOP_FILE), None):
+            raise PackError(f"{destination} holds a workshop, which a pack must not replace; choose another name")
         destination.parent.mkdir(parents=True, exist_ok=True)
         with _beside(destination) as folder:
             fresh = folder / "fresh"
@@ -50,11 +62,11 @@ def write(made: Pack, destination: Path, *, replace: bool = False) -> Path | Non
                 for path, content in made.files.items():
                     _write_file(fresh / path, content)
             _require_proved(read(fresh))
-            aside = _put_aside(destination)
+            aside = _put_aside(destination, replace=replace)
             try:
-                fresh.rename(destination)
-            except OSError:
-                if aside:
+                _give_name(fresh, destination)
+            except (OSError, PackError):
+                if aside and not destination.exists():
                     aside.rename(destination)
                 raise
             return aside
@@ -86,6 +98,21 @@ def verify(path: Path, now: Gathered | None = None) -> list[Difference]:
     return found if now is None else found + list(since(files, now))
 
 
+def _give_name(fresh: Path, destination: Path) -> None:
+    """Let the finished pack appear under its name, unless another writer was first."""
+    try:
+        if fresh.is_dir():
+            fresh.rename(destination)  # a folder is never renamed over one that holds anything
+        else:
+            os.link(fresh, destination)
+    except OSError as error:
+        if error.errno in (errno.EEXIST, errno.ENOTEMPTY):
+            raise PackError(_THERE.format(destination)) from None
+        if fresh.is_dir() or destination.exists():
+            raise
+        fresh.rename(destination)  # a disk without links
+
+
 def _require_proved(files: Mapping[str, bytes]) -> None:
     wrong = differences(files)
     if wrong:
@@ -100,18 +127,27 @@ def _occupied(destination: Path) -> bool:
 
 @contextmanager
 def _beside(destination: Path) -> Iterator[Path]:
-    """A folder on the same disk, gone afterwards, since only there a rename is all or nothing."""
-    folder = Path(tempfile.mkdtemp(prefix=".clickstop-", dir=destination.parent))
+    """A folder on the same disk, gone afterwards, since only there a rename is all or nothing.
+
+    Those that a killed process has left are cleared away once they are too old to be at work.
+    """
+    for left in destination.parent.glob(f"{_WORKING}*"):
+        with suppress(OSError):
+            if time.time() - left.stat().st_mtime > LONGEST_WRITE:
+                shutil.rmtree(left, ignore_errors=True)
+    folder = Path(tempfile.mkdtemp(prefix=_WORKING, dir=destination.parent))
     try:
         yield folder
     finally:
         shutil.rmtree(folder, ignore_errors=True)
 
 
-def _put_aside(destination: Path) -> Path | None:
-    if not _occupied(destination):
+def _put_aside(destination: Path, *, replace: bool) -> Path | None:
+    """Make room for a pack: take an empty folder away and, to ``replace`` it, give anything else another name."""
+    if not replace or not _occupied(destination):
         if destination.is_dir():
-            destination.rmdir()
+            with suppress(OSError):
+                destination.rmdir()
         return None
     number = 1
     while (aside := destination.with_name(f"{destination.name}.before-{number}")).exists():
@@ -130,7 +166,12 @@ def _write_file(target: Path, content: bytes) -> None:
 
 
 def _read_folder(folder: Path) -> dict[str, bytes]:
-    files = [path for path in sorted(folder.rglob("*")) if path.is_file()]
+    found = [path for path in sorted(folder.rglob("*")) if path.is_symlink() or not path.is_dir()]
+    for path in found:
+        if path.is_symlink() or not path.is_file():
+            kind = "a link" if path.is_symlink() else "no file"
+            raise PackError(f"{path} is {kind}; a pack is plain files in folders, so that all of it can be read")
+    files = found
     if sum(path.stat().st_size for path in files) > LARGEST:
         raise PackError(f"{folder} holds more than a pack can; name the folder that was written")
     return {path.relative_to(folder).as_posix(): path.read_bytes() for path in files}

@@ -6,8 +6,10 @@ import csv
 import hashlib
 import io
 import json
+import os
 import re
 import zipfile
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 
 import pytest
@@ -334,3 +336,59 @@ def test_a_folder_that_is_no_pack_is_one_clear_line(tmp_path):
 def test_a_path_that_does_not_exist_is_one_clear_line(tmp_path):
     with pytest.raises(PackError, match="does not exist"):
         pack.verify(tmp_path / "gone")
+
+
+# What stands at the destination
+
+
+def test_a_workshop_is_never_put_aside(tmp_path):
+    shop = Workshop.open(tmp_path / "of mine" / "workshop")
+    for destination in (shop.path, shop.path.parent):
+        with pytest.raises(PackError, match="holds a workshop"):
+            pack.write(made(), destination, replace=True)
+    assert shop.ids("macro")
+
+
+@pytest.mark.parametrize("name", ["out.zip", "out"])
+def test_of_several_that_write_to_one_name_at_once_one_says_that_it_did(tmp_path, name):
+    taken = made()
+
+    def write(_):
+        try:
+            pack.write(taken, tmp_path / name)
+        except PackError as error:
+            return str(error)
+        return "written"
+
+    with ThreadPoolExecutor(4) as pool:
+        told = sorted(pool.map(write, range(4)))
+    assert told[-1] == "written"
+    assert all("is there already" in each for each in told[:-1])
+    assert len(told) == 4
+    assert pack.verify(tmp_path / name) == []
+    assert [path.name for path in tmp_path.iterdir()] == [name]
+
+
+def test_working_folders_of_a_killed_process_are_cleared_away(tmp_path):
+    old, young = tmp_path / ".clickstop-old", tmp_path / ".clickstop-young"
+    for folder in (old, young):
+        folder.mkdir()
+        (folder / "fresh").write_text("half")
+    os.utime(old, (0, 0))
+    pack.write(made(), tmp_path / "out")
+    assert not old.exists()
+    assert young.exists()
+
+
+def test_files_behind_a_link_are_not_taken_for_files_of_the_pack(folder, tmp_path):
+    (tmp_path / "elsewhere").mkdir()
+    (tmp_path / "elsewhere" / "more.nc").write_text("G0 X0\n")
+    (folder / "macros" / "more").symlink_to(tmp_path / "elsewhere", target_is_directory=True)
+    with pytest.raises(PackError, match="more is a link"):
+        pack.verify(folder)
+
+
+def test_what_is_no_file_is_not_waited_for(folder):
+    os.mkfifo(folder / "macros" / "pipe")
+    with pytest.raises(PackError, match="pipe is no file"):
+        pack.verify(folder)
