@@ -197,3 +197,31 @@ def test_on_paper_the_lines_are_there_and_what_only_helps_on_a_screen_is_not(ben
     assert "G53 G0 X120 Y70" in sheet
     for useless in ("Fix:", "Accept with a reason", "show in the drawing", "Require this start", "fixes this finding"):
         assert useless not in text
+
+
+class TestWhatWasTypedIsSaved:
+    """Without the field being left: when typing pauses, and when the page is left before that."""
+
+    def purpose(self, site):
+        return documents.parse("macro", Workshop.open(site.folder).text("macro", "park")).purpose
+
+    def eventually(self, page, site, wanted):
+        for _ in range(50):
+            if self.purpose(site) == wanted:
+                return True
+            page.wait_for_timeout(100)
+        return False
+
+    def test_when_typing_pauses(self, bench, site):
+        bench.locator("#head-purpose").fill("")
+        with bench.expect_response("**/save"):
+            bench.locator("#head-purpose").press_sequentially("Aside")
+        expect(bench.locator("#head-purpose")).to_be_focused()
+        assert self.eventually(bench, site, "Aside")
+        bench.reload()
+        expect(bench.locator("#head-purpose")).to_have_value("Aside")
+
+    def test_when_the_page_is_loaded_anew_at_once(self, bench, site):
+        bench.locator("#head-purpose").fill("In a hurry")
+        bench.reload()
+        assert self.eventually(bench, site, "In a hurry")

@@ -1,8 +1,8 @@
 """What a form of the bench asks of a macro's text: fields that were filled in, and buttons that were pressed.
 
-The page sends every field, together with what the fields held when it was last in step with the macro, and with which
-revision (its base). Only what differs between the two was typed here, so one page does not undo what another has
-changed meanwhile; where both changed one field, the person chooses.
+The page sends every field, together with what the fields held when it was last in step with the macro (its base): this
+is how it says what it has seen. Only what differs between the two was typed here, so one page does not undo what another
+has changed meanwhile; where both changed one field, the person chooses.
 """
 
 from __future__ import annotations
@@ -51,9 +51,8 @@ class Edited:
 
 @dataclass(frozen=True, slots=True)
 class Base:
-    """What a page was last in step with: a revision, its blocks, and what the fields of the page held."""
+    """What a page was last in step with: the blocks of the steps, and what the fields held."""
 
-    revision: int | None
     blocks: list[str]
     values: Mapping[str, str]
 
@@ -85,9 +84,9 @@ def _field_values(macro: Macro) -> Iterator[tuple[str, str]]:
             )
 
 
-def base_of(macro: Macro, values: Mapping[str, str], revision: int | None) -> str:
-    """What the page keeps to tell later what was typed into it: revision, blocks and fields, as JSON."""
-    return json.dumps({"revision": revision, "blocks": [step.block for step in macro.step], "values": values})
+def base_of(macro: Macro, values: Mapping[str, str]) -> str:
+    """What the page keeps to tell later what was typed into it: blocks and fields, as JSON."""
+    return json.dumps({"blocks": [step.block for step in macro.step], "values": values})
 
 
 def read_base(form: Mapping[str, str], macro: Macro) -> Base:
@@ -95,9 +94,9 @@ def read_base(form: Mapping[str, str], macro: Macro) -> Base:
     try:
         base = json.loads(form["base"])
         values = {str(name): str(value) for name, value in base["values"].items()}
-        return Base(int(base["revision"]), list(base["blocks"]), values)
-    except (ValueError, TypeError, KeyError, AttributeError, RecursionError, OverflowError):
-        return Base(None, [step.block for step in macro.step], field_values(macro))
+        return Base(list(base["blocks"]), values)
+    except (ValueError, TypeError, KeyError, AttributeError, RecursionError):
+        return Base([step.block for step in macro.step], field_values(macro))
 
 
 def fill_in(text: str, form: Mapping[str, str], settled: tuple[str, str] = ("", "")) -> Edited:
@@ -136,15 +135,19 @@ def fill_in(text: str, form: Mapping[str, str], settled: tuple[str, str] = ("", 
     return Edited(text, why=_why(used), typed=typed, problems=problems, theirs=theirs)
 
 
-def same_steps(text: str, form: Mapping[str, str]) -> bool:
-    """Whether the steps are those that the page showed, so that a button beside one of them means that one."""
+def as_shown(text: str, form: Mapping[str, str], prefix: str = "") -> bool:
+    """Whether the fields whose names begin so hold what the page showed or what was typed into it, and no other page's.
+
+    No number of a revision could tell: the answer with that of what this page has saved itself may be held back while a
+    button is pressed.
+    """
     macro = documents.parse("macro", text)
     base = read_base(form, macro)
     now = field_values(macro)
     return base.blocks == [step.block for step in macro.step] and all(
         now[name] in (held, _given(form, name, held))
         for name, held in base.values.items()
-        if name.startswith("step.") and name in now
+        if name.startswith(prefix) and name in now
     )
 
 

@@ -48,3 +48,17 @@ document.addEventListener("htmx:afterSwap", () => {
   if (kept.place && document.activeElement === document.body) goBackTo(kept.place);
   kept = null;
 });
+
+// What was typed last may not have been saved when the page is left: it is sent off behind it.
+let unsaved = false;
+
+document.addEventListener("input", ({ target }) => {
+  if (target.closest?.("#operations")) unsaved = true;
+});
+document.addEventListener("htmx:beforeRequest", ({ detail }) => {
+  if (detail.requestConfig.verb === "post" && /^\/bench\/[^/]+(\/save)?$/.test(detail.pathInfo.requestPath)) unsaved = false;
+});
+window.addEventListener("pagehide", () => {
+  const form = document.getElementById("operations");
+  if (unsaved && form) navigator.sendBeacon(`${form.action}/save`, new FormData(form));
+});

@@ -172,15 +172,14 @@ def pressed(macro_id: str, button: str, form: Mapping[str, str]) -> Edited:
     """What a button leaves, already saved."""
     what, _, argument = button.partition(" ")
     settled = (what, argument) if what in (editing.MINE, editing.THEIRS) else ("", "")
-    seen = as_it_stands(macro_id)
     edited = change(macro_id, lambda text: editing.fill_in(text, form, settled))
     if edited.told or edited.problems:
         return edited
     if what in ("undo", "redo"):
-        return turned_back(macro_id, what, seen, edited, form)
+        return turned_back(macro_id, what, edited, form)
     if what == "fix":
         return fixed(macro_id, edited, argument)
-    if what in STRUCTURE and not editing.same_steps(edited.text, form):
+    if what in STRUCTURE and not editing.as_shown(edited.text, form, "step."):
         return replace(edited, told=editing.MOVED_ON)
     if what == "accept":
         field = f"because-{form.get('at', '')}"
@@ -193,15 +192,13 @@ def pressed(macro_id: str, button: str, form: Mapping[str, str]) -> Edited:
     return change(macro_id, lambda text: editing.press(text, button, form))
 
 
-def turned_back(macro_id: str, way: str, seen: Edited, edited: Edited, form: Mapping[str, str]) -> Edited:
-    """The revision before or after, unless somebody else has saved one since the page was shown."""
+def turned_back(macro_id: str, way: str, edited: Edited, form: Mapping[str, str]) -> Edited:
+    """The revision before or after, unless another page has changed the macro since this one was shown."""
     shop = workshop.current()
-    base = editing.read_base(form, documents.parse("macro", seen.text))
-    turned = base.revision in (None, seen.revision) and (shop.undo if way == "undo" else shop.redo)(
-        "macro", macro_id, seen=edited.revision
-    )
-    told = editing.MOVED_ON if not turned and base.revision not in (None, seen.revision) else ""
-    return replace(as_it_stands(macro_id), focus=way, told=told)
+    own = editing.as_shown(edited.text, form)
+    if own:
+        (shop.undo if way == "undo" else shop.redo)("macro", macro_id, seen=edited.revision)
+    return replace(as_it_stands(macro_id), focus=way, told="" if own else editing.MOVED_ON)
 
 
 def fixed(macro_id: str, edited: Edited, key: str) -> Edited:
@@ -242,7 +239,7 @@ def results(macro_id: str, edited: Edited, *, saved: bool) -> str | tuple[str, i
         return whole, 200, {"HX-Retarget": "#sheet", "HX-Reswap": "outerHTML"}
     page = assemble(macro_id, edited)
     values = editing.sent_values(page.macro, request.form, edited.problems)
-    base = editing.base_of(page.macro, values, edited.revision) if saved else ""
+    base = editing.base_of(page.macro, values) if saved else ""
     return str(render_blocks("bench.html", ["results", "updates"], page=replace(page, partial=True, base=base)))
 
 
@@ -280,7 +277,7 @@ def assemble(
         id=macro_id,
         macros=tuple((each, name_of(each)) for each in shop.ids("macro")),
         macro=macro,
-        base=editing.base_of(macro, editing.field_values(macro), edited.revision),
+        base=editing.base_of(macro, editing.field_values(macro)),
         told=edited.told,
         clashes=clashes(steps, edited),
         focus=edited.focus,
