@@ -1,8 +1,8 @@
 """What a form of the bench asks of a macro's text: fields that were filled in, and buttons that were pressed.
 
 The page sends every field, together with what the fields held when it was last in step with the macro (its base): this
-is how it says what it has seen. Only what differs between the two was typed here, so one page does not undo what another
-has changed meanwhile; where both changed one field, the person chooses.
+is how it says what it has seen. Only what differs between the two was typed here, so one page does not undo what
+another has changed meanwhile; where both changed one field, the person chooses.
 """
 
 from __future__ import annotations
