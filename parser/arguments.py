@@ -11,7 +11,7 @@ from collections.abc import Callable, Mapping
 from functools import wraps
 from typing import Any, ParamSpec, TypeVar
 
-from parser.checking import Check, flag, instance, mapping_of, optional, refused, text, whole_number
+from parser.checking import Check, checks_of, flag, instance, mapping_of, optional, refused, text, whole_number
 from parser.errors import SheetError
 from parser.language.program import Program
 from parser.machine import Controller, Interval, Machine, Setup, interval
@@ -85,7 +85,7 @@ def _callable(what: str, value: object) -> None:
 
 
 ARGUMENTS: Mapping[str, Check] = {
-    **Question.CHECKS,
+    **checks_of(Question),
     "question": instance(Question),
     "text": text,
     "program": instance(Program),

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import ClassVar
+from typing import Annotated
 
-from parser.checking import Check, flag, mapping_of, optional, text, whole_number
+from parser.checking import check_fields, text
 from parser.errors import AssumeError, SheetError
-from parser.machine import Interval, interval
+from parser.findings import Number
+from parser.machine import Range
 
 
 def words(what: str, value: object) -> None:
@@ -32,25 +33,15 @@ class Question:
     machine can stand at ``start`` is seen when both are given to a function.
     """
 
-    start: Mapping[str, Interval] | None = None
+    start: Mapping[str, Range] | None = None
     condition: str = ""
-    assume: str = ""
+    assume: Annotated[str, words] = ""
     accepted: Mapping[str, str] = field(default_factory=dict)
-    steps: Mapping[int, int] = field(default_factory=dict)
+    steps: Mapping[Number, Number] = field(default_factory=dict)
     seek_start: bool = True
 
-    CHECKS: ClassVar[Mapping[str, Check]] = {
-        "start": optional(mapping_of(text, interval)),
-        "condition": text,
-        "assume": words,
-        "accepted": mapping_of(text, text),
-        "steps": mapping_of(whole_number(1), whole_number(1)),
-        "seek_start": flag,
-    }
-
     def __post_init__(self) -> None:
-        for name, check in self.CHECKS.items():
-            check(name, getattr(self, name))
+        check_fields(self)
 
 
 FROM_ANYWHERE = Question()

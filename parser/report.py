@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from typing import ClassVar, Literal
+from typing import Literal
 
-from parser.checking import Check, check_fields, instance, mapping_of, one_of, refused, text, tuple_of, whole_number
-from parser.findings import Finding, Severity, Witness
+from parser.checking import check_fields, refused
+from parser.findings import Finding, Number, Severity, Witness
 from parser.language.program import Program
-from parser.machine import Controller, Interval, Machine, axis_letter, interval
+from parser.machine import AxisName, Controller, Interval, Machine, Range
 from parser.motion.moves import Move, Trace
 from parser.motion.places import Coordinate, Place
 from parser.quantities import Figures, Units
@@ -49,32 +49,14 @@ class Report:
     sentence: str
     claim: str
     assumptions: tuple[str, ...]
-    start: Mapping[str, Interval]
+    start: Mapping[AxisName, Range]
     safe_start: SafeStart
-    extents: Mapping[str, Interval]
-    steps: Mapping[int, int]
+    extents: Mapping[AxisName, Interval]
+    steps: Mapping[Number, Number]
     units: Units = "mm"
 
-    CHECKS: ClassVar[Mapping[str, Check]] = {
-        "machine": instance(Machine),
-        "controller": instance(Controller),
-        "program": instance(Program),
-        "trace": instance(Trace),
-        "plan": instance(Plan),
-        "findings": tuple_of(instance(Finding)),
-        "verdict": one_of(Verdict),
-        "sentence": text,
-        "claim": text,
-        "assumptions": tuple_of(text),
-        "start": mapping_of(axis_letter, interval),
-        "safe_start": instance(SafeStart),
-        "extents": mapping_of(axis_letter, instance(Interval)),
-        "steps": mapping_of(whole_number(1), whole_number(1)),
-        "units": one_of(Units),
-    }
-
     def __post_init__(self) -> None:
-        check_fields(self, "the report", self.CHECKS)
+        check_fields(self, "the report")
         if (self.verdict == "refused") is not self.refused:
             why = "Its findings say otherwise."
             raise refused("verdict of the report", self.verdict, why, "Take the report that examine gives.")
