@@ -11,9 +11,10 @@ from math import isfinite
 
 from parser.findings import Trouble
 from parser.language import complaints
-from parser.language.forms import Kind, Stop, kind, kind_of_one, mask, remembered_kind
+from parser.language.forms import Kind, kind, kind_of_one, mask, remembered_kind
 from parser.language.layout import WHITE_SPACE, bare
 from parser.language.program import PERCENT, UNREADABLE, Line, Program, Spot, digits_before
+from parser.language.shapes import Stop
 from parser.language.words import whole
 from parser.machine import Controller
 from parser.progress import Progress, unheard

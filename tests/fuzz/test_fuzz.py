@@ -20,7 +20,7 @@ import pytest
 
 from parser.language import reader
 from parser.language.formatter import tidy
-from parser.language.layout import bare
+from parser.language.layout import bare, lay_out
 from parser.language.reader import read
 from parser.language.shapes import shape
 from parser.machine import Axis, Interval, Machine, Tool
@@ -85,7 +85,7 @@ HARD_TO_PARSE = [
 
 @pytest.mark.parametrize("line", HARD_TO_PARSE, ids=[line[:12] for line in HARD_TO_PARSE])
 def test_the_steps_to_parse_a_line_grow_no_faster_than_its_length(steps, line):
-    shape(line)
+    shape(lay_out(line))
     assert steps[0] <= STEPS_PER_CHARACTER * (len(line) + 1)
 
 
@@ -93,7 +93,7 @@ def test_the_steps_to_parse_any_text_grow_no_faster_than_its_length(steps):
     for seed in range(500):
         for line in text(random.Random(seed)).split("\n"):
             steps[0] = 0
-            shape(line)
+            shape(lay_out(line))
             assert steps[0] <= STEPS_PER_CHARACTER * (len(line) + 1), f"seed {seed}"
 
 
