@@ -21,6 +21,7 @@ from parser.machine import HOME_AT_PANEL, Controller, Interval, Machine, Setup
 from parser.motion import modes
 from parser.motion.arithmetic import set_parameter, setting_values, word_values
 from parser.motion.checks import Sense, make_sense
+from parser.motion.faults import told
 from parser.motion.handlers import EXTRA, HANDLERS
 from parser.motion.job import Job, UnusableError
 from parser.motion.moves import EventKind, Trace
@@ -160,17 +161,13 @@ class _Follower:
         ending = run.controller.ending
         if ending:
             if ending not in self._last_words:
-                self._miss_ending(
-                    f"The controller sheet says that a file ends with {ending}.", f"Add {ending} as the last line."
-                )
+                self._miss_ending("other ending", ending=ending)
         elif run.controller.percent and not (program.wrapped or run.ended):
-            self._miss_ending(
-                "The file has no end: neither M2 or M30, nor a % line before its first and after its last line.",
-                "Put a line with only % first and last, or end with M2.",
-            )
+            self._miss_ending("no ending")
 
-    def _miss_ending(self, message: str, remedy: str) -> None:
-        self._run.log.troubles.append(Trouble("ending-missing", None, None, None, message, remedy))
+    def _miss_ending(self, name: str, **values: str) -> None:
+        rule, message, remedy = told(name, **values)
+        self._run.log.troubles.append(Trouble(rule, None, None, None, message, remedy))
 
     # Lines that are not followed word by word
 

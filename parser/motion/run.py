@@ -8,8 +8,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from parser.machine import Controller, Interval, Machine, Setup
-from parser.motion.checks import Fault
 from parser.motion.coordinates import Coordinates
+from parser.motion.faults import Fault
 from parser.motion.job import Job, UnusableError
 from parser.motion.log import Log
 from parser.motion.modal_state import ModalState
