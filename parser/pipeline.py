@@ -23,7 +23,7 @@ from parser.proof.passages import Part, followed_by_need, single_starts
 from parser.proof.rules import RULES, Result
 from parser.proof.safe_start import NONE_FOUND, safe_start, widened
 from parser.proof.switches import counted_on, positions, told_apart
-from parser.proof.verdict import assumptions, claim, sentence, verdict
+from parser.proof.verdict import assumptions, claim, scope, sentence, verdict
 from parser.quantities import counted, joined, say
 from parser.question import FROM_ANYWHERE, Question
 from parser.report import Report, SafeStart
@@ -70,6 +70,7 @@ def examine(
         verdict=reached,
         sentence=sentence(reached, claimed, assumed),
         claim=claimed,
+        scope=scope(evidence, reached),
         assumptions=assumed,
         start=box,
         safe_start=_safe_start(asked, cases, results, box) if question.seek_start else NOT_SOUGHT,

@@ -35,8 +35,8 @@ class SafeStart:
 class Report:
     """The result of ``parser.examine``. ``steps[line]`` is the step of the macro that wrote that line, from 1.
 
-    ``sentence`` is the verdict in words; ``claim`` is what it says is proved, without what it assumes. Texts are
-    in ``units``.
+    ``sentence`` is the verdict in words; ``claim`` is what it says is proved, without what it assumes, and ``scope``
+    the part of it that says where that holds, "" where nothing is proved. Texts are in ``units``.
     """
 
     machine: Machine
@@ -54,6 +54,7 @@ class Report:
     extents: Mapping[AxisName, Interval]
     steps: Mapping[Number, Number]
     units: Units = "mm"
+    scope: str = ""
 
     def __post_init__(self) -> None:
         check_fields(self, "the report")
@@ -76,6 +77,7 @@ class Report:
             findings=tuple(finding.worded(figures) for finding in self.findings),
             sentence=figures.said(self.sentence),
             claim=figures.said(self.claim),
+            scope=figures.said(self.scope),
             assumptions=tuple(map(figures.said, self.assumptions)),
             safe_start=SafeStart(safe.box, figures.said(safe.sentence), figures.said(safe.condition)),
         )

@@ -77,8 +77,15 @@ def claim(evidence: Evidence, result: Verdict, findings: Sequence[Finding], acce
     if result == "accepted":
         reasons = [f"{because} ({rule})" for rule, because in accepted.items() if _lowered(rule, findings)]
         return f"Not proved: accepted because {'; '.join(reasons)}{_undecided(findings)}"
-    scope = "on this sheet" if _has_space(evidence.machine) else "within travel only"
-    return joined("", ["Proved", _open(findings), f" {scope} from ", _starts(evidence)])
+    return joined("", ["Proved", _open(findings), " ", scope(evidence, result)])
+
+
+def scope(evidence: Evidence, result: Verdict) -> str:
+    """Where a proof holds: on all of the sheet or within travel only, and from which starts; "" where nothing is."""
+    if result in ("refused", "accepted"):
+        return ""
+    where = "on this sheet" if _has_space(evidence.machine) else "within travel only"
+    return joined("", [f"{where} from ", _starts(evidence)])
 
 
 def sentence(result: Verdict, claimed: str, assumed: Sequence[str]) -> str:

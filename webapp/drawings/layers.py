@@ -11,7 +11,7 @@ from parser.machine import Box, Corner, Machine
 from parser.quantities import Units
 from webapp.drawings import marks
 from webapp.drawings.edges import Point, strokes
-from webapp.drawings.figures import length
+from webapp.drawings.figures import length, plain_length
 from webapp.drawings.lettering import SURFACE, Desk, Patch, width_of
 from webapp.drawings.scene import DrawnPath, Scene
 from webapp.drawings.svg import Element, circle, element, group, line, polygon, polyline, rectangle, text
@@ -354,5 +354,4 @@ def _beside_path(points: Sequence[Point], em: float) -> Iterator[tuple[Patch, Po
 
 
 def _readings(axis: str, low: float, high: float, units: Units) -> str:
-    from_, to = (length(value, units) for value in (low, high))
-    return f"{axis} {from_.rsplit(' ', 1)[0]} to {to}"
+    return f"{axis} {plain_length(low, units)} to {length(high, units)}"

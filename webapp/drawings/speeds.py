@@ -19,7 +19,7 @@ from parser.quantities import Units
 from webapp.drawings.figures import duration, round_step, trimmed
 from webapp.drawings.lettering import width_of
 from webapp.drawings.svg import Element, element, group, line, markup, picture, polyline, rectangle, text
-from webapp.pages.playback_samples import Array, Run, bends, round_up
+from webapp.pages.playback_samples import Array, Played, bends, round_up
 
 WIDTH = 460.0
 EM = 13.0
@@ -34,20 +34,21 @@ SLACK = 1e-6
 """Share of the scale by which a sample has to be off the line between its neighbours to be drawn."""
 
 
-def draw(played: Run, units: Units = "mm", *, prefix: str = "speeds") -> Markup:
+def draw(played: Played, units: Units = "mm", *, prefix: str = "speeds") -> Markup:
     """The strips of a run: the path, then every axis that moves."""
     seconds = max(played.seconds, 0.1)
     scale = (WIDTH - LEFT - RIGHT) / seconds
     per_unit = 1.0 if units == "mm" else 1.0 / MM_PER_INCH
-    curves = [("path", played.path_speed)]
-    curves += [(name, speed) for name, speed in played.speeds.items() if len(speed) and np.abs(speed).max() > 1e-6]
+    taken = played.samples
+    curves = [("path", taken.path_speed)]
+    curves += [(name, speed) for name, speed in taken.speeds.items() if len(speed) and np.abs(speed).max() > 1e-6]
     bottom = TOP + len(curves) * (STRIP + GAP) - GAP
     parts: list[Element | None] = [*_steps(played, scale, bottom), *_grid(seconds, scale, bottom)]
     words = []
     for index, (name, speed) in enumerate(curves):
         unit = "deg/s" if name in ROTARY else f"{'mm' if units == 'mm' else 'in'}/s"
         shown = speed * (1.0 if name in ROTARY else per_unit)
-        parts.append(_strip(name, unit, played.times, shown, TOP + index * (STRIP + GAP), scale))
+        parts.append(_strip(name, unit, taken.times, shown, TOP + index * (STRIP + GAP), scale))
         fastest = trimmed(float(np.abs(shown).max(initial=0.0)), 2)
         words.append(f"{_label(name)}: up to {fastest} {unit}")
     parts.append(
@@ -95,12 +96,14 @@ def _strip(name: str, unit: str, times: Array, speed: Array, top: float, scale: 
     )
 
 
-def _steps(played: Run, scale: float, bottom: float) -> Iterator[Element]:
+def _steps(played: Played, scale: float, bottom: float) -> Iterator[Element]:
     """A band and a number for every other step, so that the strips can be read against the operation sheet."""
     steps = played.report.steps
-    owners = [steps.get(int(number), 0) for number in played.lines] if steps else []
+    owners = [steps.get(int(number), 0) for number in played.samples.lines] if steps else []
     begins = 0.0
-    for index, (step, run) in enumerate(groupby(zip(owners, played.times, strict=False), key=lambda one: one[0])):
+    for index, (step, run) in enumerate(
+        groupby(zip(owners, played.samples.times, strict=False), key=lambda one: one[0])
+    ):
         ends = float(list(run)[-1][1])
         left, wide = LEFT + begins * scale, (ends - begins) * scale
         begins = ends

@@ -14,9 +14,9 @@ from library.fixes import Change, Fix
 from parser.findings import Severity
 from parser.quantities import how_many
 from parser.report import Report
-from webapp.pages import bench as bench_page
 from webapp.pages import shelf as shelf_page
 from webapp.pages.editing import VERDICT, Edited, field_name
+from webapp.pages.summary import VERDICT_SHAPES, verdict_word
 
 KINDS = {"-": "gone", "+": "new", " ": "same"}
 NO_LONGER = "This fix no longer fits the macro as it is now; those offered below do."
@@ -117,8 +117,8 @@ def _offer(chosen: Fix, before: Report, count: int) -> Offer:
         chosen.title,
         tuple((KINDS[each.mark], each) for each in chosen.steps),
         tuple((KINDS[each.mark], each) for each in chosen.lines),
-        bench_page.VERDICT_SHAPES[report.verdict],
-        bench_page.verdict_word(chosen.proved),
+        VERDICT_SHAPES[report.verdict],
+        verdict_word(chosen.proved),
         _gain(before, report, count) if report.refused else report.sentence,
         count,
     )

@@ -91,7 +91,7 @@ def shown(report: Report, figures: Figures, wanted: Asked | None = None) -> tupl
     return section, played.start
 
 
-def _field(axis: str, played: playback_samples.Run, wanted: Asked | None, figures: Figures) -> StartField:
+def _field(axis: str, played: playback_samples.Played, wanted: Asked | None, figures: Figures) -> StartField:
     unit = "deg" if axis in ROTARY else figures.unit
     reach = f"{figures.interval(axis, played.box[axis])} {unit}"
     given = wanted.start.get(axis) if wanted else None

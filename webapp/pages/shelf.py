@@ -20,6 +20,7 @@ from library.store import Workshop
 from parser.quantities import seconds_spread
 from webapp import progress
 from webapp.pages import bench as bench_page
+from webapp.pages.summary import summary
 
 ONLY = "workshop"
 Others = tuple[tuple[str, str], ...]
@@ -101,7 +102,7 @@ def entry(shop: Workshop, name: str) -> Entry:
         found = proved(text, shop.text("machine", ONLY), shop.text("controller", ONLY), others(shop, text))
     except documents.DocumentError as error:
         return Entry(name, name, "", (), "refuse", "Cannot be read", str(error), "", on)
-    told = bench_page.summary(found, sheets.figures)
+    told = summary(found, sheets.figures)
     totals = found.report.plan.totals
     return Entry(
         id=name,

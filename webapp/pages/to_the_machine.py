@@ -20,8 +20,8 @@ from library.proving import Reason
 from library.slots import slots
 from parser.machine import ROTARY
 from parser.quantities import figure
-from webapp.pages import bench as bench_page
 from webapp.pages.shelf import DifferentLine, difference
+from webapp.pages.summary import VERDICT_SHAPES
 
 PAGES = (".svg", ".html")
 """What is printed: a difference between two of them says nothing line by line."""
@@ -170,7 +170,7 @@ def outgoing(made: Mapping[str, bytes]) -> Iterator[Outgoing]:
             name=each["name"],
             file=each["file"],
             slots=tuple(each["slots"]),
-            shape=bench_page.VERDICT_SHAPES[each["verdict"]],
+            shape=VERDICT_SHAPES[each["verdict"]],
             word=_word(each),
             sentence=each["sentence"],
             slow=each["first_run"].get("file", ""),
