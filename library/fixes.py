@@ -6,15 +6,15 @@ A fix changes the macro's document and nothing else, so it is read, built and pr
 
 from __future__ import annotations
 
-import difflib
 import re
 from collections import Counter
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 
 from library import documents, macros
 from library.bench import Bench
 from library.blocks import REGISTRY
+from library.difference import DifferentLine, difference
 from library.fields import Units
 from library.macros import ANYWHERE, Macro, Step
 from library.proving import Proved, prove_macro
@@ -26,17 +26,8 @@ from parser.quantities import figure
 
 OWN_LINES = "own-lines"
 WORST_FIRST = ("refused", "accepted", "conditional", "proved")
-HEADINGS = 3  # a comparison of texts begins with two names and the place of the first difference
 MATTERS = (Severity.REFUSE, Severity.CAUTION)
 LEFT_AT_THE_END, LEFT_IN_BETWEEN = "mode-left-changed", "left-if-interrupted"
-
-
-@dataclass(frozen=True, slots=True)
-class Change:
-    """A line of a comparison; ``mark`` is "-" for what goes, "+" for what comes, " " for what stays."""
-
-    mark: str
-    text: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,8 +44,8 @@ class Fix:
     title: str
     text: str
     step: int
-    steps: tuple[Change, ...]
-    lines: tuple[Change, ...]
+    steps: tuple[DifferentLine, ...]
+    lines: tuple[DifferentLine, ...]
     proved: Proved
 
 
@@ -196,16 +187,15 @@ def _fix(key: str, index: int | None, candidate: Candidate, before: Proved, afte
         candidate.title,
         candidate.text,
         candidate.step,
-        _compared(list(_operations(before.macro)), list(_operations(after.macro))),
-        _compared(list(before.built.lines), list(after.built.lines)),
+        _compared(_operations(before.macro), _operations(after.macro)),
+        _compared(before.built.lines, after.built.lines),
         after,
     )
 
 
-def _compared(old: list[str], new: list[str]) -> tuple[Change, ...]:
+def _compared(old: Iterable[str], new: Iterable[str]) -> tuple[DifferentLine, ...]:
     """What differs, with two lines around each place and dots between the places."""
-    marked = list(difflib.unified_diff(old, new, lineterm="", n=2))[HEADINGS:]
-    return tuple(Change(" ", "...") if line[0] == "@" else Change(line[0], line[1:]) for line in marked)
+    return difference("\n".join(old), "\n".join(new), around=2)[1:]
 
 
 def _operations(macro: Macro) -> Iterator[str]:

@@ -3,17 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import asdict, dataclass, replace
 from typing import Literal
 
 from parser.checking import check_fields, refused
-from parser.findings import Finding, Number, Severity, Witness
+from parser.findings import Finding, Number, Severity
 from parser.language.program import Program
 from parser.machine import AxisName, Controller, Interval, Machine, Range
 from parser.motion.moves import Move, Trace
 from parser.motion.places import Coordinate, Place
 from parser.quantities import Figures, Units
-from parser.times.timing import Plan, Spread
+from parser.times.timing import Plan
 
 Verdict = Literal["proved", "conditional", "accepted", "refused"]
 
@@ -108,7 +108,6 @@ def as_json(
 
     ``file`` is what the text is called, the others are digests of the sheets it was examined on; null where not given.
     """
-    totals = report.plan.totals
     return {
         "file": file,
         "lines": len(report.program.lines),
@@ -118,14 +117,7 @@ def as_json(
         "sentence": report.sentence,
         "assumptions": list(report.assumptions),
         "moves": [_move(report, index) for index in range(len(report.trace.moves))],
-        "totals": {
-            "seconds": _spread(totals.seconds),
-            "rapid_mm": _spread(totals.rapid_mm),
-            "feed_mm": _spread(totals.feed_mm),
-            "by_axis_mm": {name: _spread(spread) for name, spread in totals.by_axis_mm.items()},
-            "by_axis_deg": {name: _spread(spread) for name, spread in totals.by_axis_deg.items()},
-            "operator_pauses": totals.operator_pauses,
-        },
+        "totals": asdict(report.plan.totals),
         "run_on": {
             "stops": report.plan.run_on.stops,
             "mm": report.plan.run_on.millimetres,
@@ -140,10 +132,6 @@ def as_json(
         "safe_start_sentence": report.safe_start.sentence,
         "findings": [finding_as_json(finding) for finding in report.findings],
     }
-
-
-def _spread(spread: Spread) -> dict[str, float]:
-    return {"least": spread.least, "most": spread.most, "typical": spread.typical}
 
 
 def _known(coordinate: Coordinate) -> float | None:
@@ -162,8 +150,8 @@ def _move(report: Report, index: int) -> dict[str, object]:
         "kind": move.kind,
         "from": _place(move.start),
         "to": _place(move.end),
-        "length": _spread(timing.length),
-        "seconds": _spread(timing.seconds),
+        "length": asdict(timing.length),
+        "seconds": asdict(timing.seconds),
         "centre": _centre(move),
         "turn": move.arc.sweep if move.arc else None,
     }
@@ -190,18 +178,6 @@ def finding_as_json(finding: Finding) -> dict[str, object]:
         "case": finding.case,
         "message": finding.told,
         "remedy": finding.remedy,
-        "witness": None if finding.witness is None else _witness(finding.witness),
+        "witness": finding.witness and asdict(finding.witness),
         "figures": dict(finding.figures),
-    }
-
-
-def _witness(witness: Witness) -> dict[str, object]:
-    tool = witness.tool
-    return {
-        "start": dict(witness.start),
-        "tool": None if tool is None else {"length": tool.length, "radius": tool.radius},
-        "at": dict(witness.at),
-        "body": witness.body,
-        "obstacle": witness.obstacle,
-        "setup": witness.setup,
     }

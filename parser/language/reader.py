@@ -1,7 +1,6 @@
 """Text in, program out: every line with its words, settings and comments, and what could not be read.
 
 Lines that are alike but for their figures are parsed once (see ``forms``), and only their numbers are taken from each.
-``_read_plainly`` goes without that and gives the same program.
 """
 
 from __future__ import annotations
@@ -36,12 +35,6 @@ def read(text: str, controller: Controller = AS_PUBLISHED, *, progress: Progress
     """
     text = _with_plain_ends(text)
     return _read(text, mask(text), _Reader(controller), progress)
-
-
-def _read_plainly(text: str, controller: Controller = AS_PUBLISHED) -> Program:
-    """The same program, each line parsed on its own."""
-    text = _with_plain_ends(text)
-    return _read(text, text, _PlainReader(controller), unheard)
 
 
 def _read(text: str, masked: str, reader: _Reader, progress: Progress) -> Program:
@@ -165,13 +158,3 @@ class _Reader:
             value = fill(numbers)
             if isinstance(value, float) and whole(value) in self._endings:
                 self.ended = True
-
-
-class _PlainReader(_Reader):
-    """Reads single lines, each parsed on its own."""
-
-    def line(self, number: int, text: str, likeness: str) -> Line:
-        return self._with_care(number, text, likeness)
-
-    def _kind(self, likeness: str) -> Kind | Stop:
-        return kind_of_one(likeness)

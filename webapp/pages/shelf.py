@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import difflib
 from collections.abc import Iterable, Mapping
 from contextlib import suppress
 from dataclasses import dataclass
@@ -49,15 +48,6 @@ class Entry:
     @property
     def bench(self) -> str:
         return f"/bench/{self.id}"
-
-
-@dataclass(frozen=True, slots=True)
-class DifferentLine:
-    """A line of a comparison; ``kind`` is "gone", "new", "place" or "same", ``mark`` its sign."""
-
-    kind: str
-    mark: str
-    text: str
 
 
 def bench(machine: str, controller: str, others: Others = ()) -> Bench:
@@ -174,13 +164,3 @@ def free_id(wanted: str, taken: Iterable[str]) -> str:
         number += 1
         name = f"{wanted}-{number}"
     return name
-
-
-def difference(old: str, new: str) -> tuple[DifferentLine, ...]:
-    """What changed between two texts, with three lines around each place."""
-    kinds = {"-": "gone", "+": "new", "@": "place", " ": "same"}
-    lines = list(difflib.unified_diff(old.splitlines(), new.splitlines(), lineterm="", n=3))[2:]
-    return tuple(
-        DifferentLine("place", " ", "...") if line[0] == "@" else DifferentLine(kinds[line[0]], line[0], line[1:])
-        for line in lines
-    )

@@ -13,6 +13,7 @@ from werkzeug.datastructures import MultiDict
 
 from library import verdicts
 from library.bench import Bench
+from library.difference import DifferentLine, difference
 from library.fields import in_mm
 from library.macros import ANYWHERE
 from library.pack import Gathered, Printing, manifest
@@ -20,7 +21,6 @@ from library.proving import Reason
 from library.slots import slots
 from parser.machine import ROTARY
 from parser.quantities import figure
-from webapp.pages.shelf import DifferentLine, difference
 from webapp.pages.summary import VERDICT_SHAPES
 
 PAGES = (".svg", ".html")

@@ -81,7 +81,8 @@ class BeyondTravel(SpaceRule):
         goes = "goes" if broken.sure else "may go"
         by = evidence.machine.tolerance
         cut = say(" (a rounded corner may cut in by {by})", by=Length(by)) if passage.may_be_cut else ""
-        finding = self.finding(
+        finding = self.on(
+            move,
             say(
                 "The sheet asks for {then} while {when}, and from {start} this move {goes} to {there}{cut}",
                 then=_words(limit.then),
@@ -92,9 +93,6 @@ class BeyondTravel(SpaceRule):
                 cut=cut,
             ),
             f"Move {limit.when[0].upper()} out of the way first",
-            line=move.line,
-            column=move.column,
-            end=move.end_column,
             case=_case_name(evidence, case),
             witness=Witness(
                 start,
@@ -330,7 +328,8 @@ class Contact(SpaceRule):
             if body.name in ("holder", "nose")
             else body.name
         )
-        finding = self.finding(
+        finding = self.on(
+            move,
             say(
                 "From {start}{since}, {what} {would} {meet} at {point}",
                 start=Position(start, 1),
@@ -347,9 +346,6 @@ class Contact(SpaceRule):
                     *([f"{counted('Line', [*map(str, later)])} may {self.verb} it too"] if later else []),
                 ],
             ),
-            line=move.line,
-            column=move.column,
-            end=move.end_column,
             case=_case_name(evidence, case),
             witness=Witness(start, point, size, body.name, obstacle.name, case.setup.name),
             figures={"depth_mm": worst.depth},
@@ -465,13 +461,11 @@ class CrossesKeepOut(Contact):
             turning = [axis for axis in evidence.machine.axes if axis.rotary and axis.name in move.moving]
             if turning:
                 names = sentence_list([axis.name.upper() for axis in turning])
-                finding = self.finding(
+                finding = self.on(
+                    move,
                     f"{names} may turn here; what turns with {'it' if len(turning) == 1 else 'them'} is not followed, "
                     "and everything is checked as it is drawn",
                     "Draw the keep-outs large enough for every position of the axis, or see that it turns in the clear",
-                    line=move.line,
-                    column=move.column,
-                    end=move.end_column,
                 )
                 yield Result(replace(finding, severity=Severity.CAUTION, undecided=True))
                 return
@@ -553,16 +547,14 @@ class CrossingNotRaised(SpaceRule):
         for move in evidence.trace.moves:
             lowest = motions(Passage(move, evidence.trace.start), evidence.start)["z"].reached().low
             if lowest < safe - TOUCH and {"x", "y"} & set(move.moving):
-                yield self.finding(
+                yield self.on(
+                    move,
                     say(
                         "The table is crossed with Z as low as {lowest}, below the safe height of {safe}",
                         lowest=Reading("z", lowest),
                         safe=Reading("z", safe),
                     ),
                     "Raise to safe.z before this line",
-                    line=move.line,
-                    column=move.column,
-                    end=move.end_column,
                 )
                 return
 
@@ -699,14 +691,12 @@ class MovesWithSpindleOn(SpaceRule):
     def findings(self, evidence: Evidence) -> Iterable[Finding]:
         for move in evidence.trace.moves:
             if move.kind == "rapid" and {"x", "y"} & set(move.moving) and move.spindle != "stopped":
-                yield self.finding(
+                yield self.on(
+                    move,
                     "The table is crossed with the spindle turning"
                     if move.spindle
                     else "The table is crossed and the spindle may still be turning: the macro has not stopped it",
                     "Stop the spindle (M5) and wait for its run-down before this line",
-                    line=move.line,
-                    column=move.column,
-                    end=move.end_column,
                 )
                 return
 

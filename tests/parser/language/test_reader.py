@@ -4,10 +4,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from parser.language import reader
 from parser.language.program import Arctangent, Binary, Comment, Parameter, Unary, Word
 from parser.language.reader import LONGEST_LINE, read
 from parser.machine import Controller
+from tests.parser.language.plainly import read_plainly
 
 AS_PUBLISHED = Controller()
 SEMICOLON = Controller(comments="semicolon")  # common practice, no source
@@ -433,7 +433,7 @@ LINES_ALIKE = st.lists(
 @given(TEXTS | LINES_ALIKE, CONTROLLERS)
 @settings(max_examples=400, deadline=None)
 def test_reading_lines_by_their_likeness_gives_what_reading_each_gives(text, controller):
-    assert read(text, controller) == reader._read_plainly(text, controller)
+    assert read(text, controller) == read_plainly(text, controller)
 
 
 @given(TEXTS, CONTROLLERS)
