@@ -27,13 +27,13 @@ from dataclasses import dataclass
 from markupsafe import Markup
 
 from parser.findings import Finding, Witness
-from parser.machine import AXES, MM_PER_INCH, Box, Corner, Machine
+from parser.machine import AXES, Box, Corner, Machine
 from parser.quantities import Units, sentence_list
 from parser.report import Report
 from webapp.drawings import layers, marks, scene
 from webapp.drawings.edges import Point
-from webapp.drawings.figures import length, plain_length, round_step
-from webapp.drawings.lettering import Desk, Patch, width_of, wrap
+from webapp.drawings.figures import length, plain_length
+from webapp.drawings.lettering import Desk, Patch
 from webapp.drawings.scene import Scene
 from webapp.drawings.svg import (
     Element,
@@ -41,13 +41,13 @@ from webapp.drawings.svg import (
     element,
     group,
     line,
-    markup,
     number,
     picture,
     polyline,
     rectangle,
     text,
 )
+from webapp.drawings.title_block import title_block
 from webapp.drawings.views import View
 
 WITNESS_STUB = 1.8
@@ -79,40 +79,24 @@ def draw(
     focus: Finding | None = None,
     start: Mapping[str, float] | None = None,
     units: Units = "mm",
-    setup: str = "",
-    height: float | None = None,
-    prefix: str = "elevations",
 ) -> Markup:
-    """The drawing of a report, from ``start`` in machine coordinates or its typical start.
+    """The drawing of a report in its first setup, from ``start`` in machine coordinates or its typical start.
 
-    ``focus`` is a finding to show: its witness is drawn from its start to the point where the rule breaks, with the
-    tool of the witness, and called out in both views. ``setup`` names the setup to show, the first where empty.
-    ``height`` fixes the height in pixels; without it the drawing fills the width it is given. ``prefix`` begins
-    every id, so that two drawings can stand on one page.
+    ``focus`` is a finding to show: its witness is drawn from its start to the point where the rule breaks, in its
+    setup, with the tool of the witness, and called out in both views.
     """
-    shown = scene.of_report(report, setup=setup, finding=focus, start=start)
-    heading = title or report.machine.name
+    shown = scene.of_report(report, finding=focus, start=start)
     words = _in_words(shown, report, focus, units)
-    return _draw(shown, heading, words, focus, units, height, prefix)
+    return _draw(shown, title or report.machine.name, words, focus, units, "elevations")
 
 
-def draw_machine(
-    machine: Machine,
-    *,
-    title: str = "",
-    units: Units = "mm",
-    setup: str = "",
-    height: float | None = None,
-    prefix: str = "machine",
-) -> Markup:
+def draw_machine(machine: Machine, *, units: Units = "mm") -> Markup:
     """The drawing of a machine sheet alone: travel, table, keep-outs, work zeros and the head raised."""
-    shown = scene.of_machine(machine, setup)
-    return _draw(shown, title or machine.name, _machine_in_words(shown, units), None, units, height, prefix)
+    shown = scene.of_machine(machine)
+    return _draw(shown, machine.name, _machine_in_words(shown, units), None, units, "machine")
 
 
-def _draw(
-    shown: Scene, heading: str, words: str, focus: Finding | None, units: Units, height: float | None, prefix: str
-) -> Markup:
+def _draw(shown: Scene, heading: str, words: str, focus: Finding | None, units: Units, prefix: str) -> Markup:
     witness = focus.witness if focus else None
     sheet = _lay_out(shown, witness)
     hatch = f"{prefix}-hatch"
@@ -124,8 +108,9 @@ def _draw(
     views = [
         _view(view, shown, sheet, focus, units, hatch, f"{prefix}-{view.name.lower()}", room) for view, room in rooms
     ]
-    block, bottom = _title_block(shown, heading, sheet, units, witness, hatch)
-    root = picture(
+    place = (0.4 * sheet.em, sheet.width - 0.4 * sheet.em, sheet.bottom)
+    block, bottom = title_block(shown, heading, place, sheet.em, units, witness, hatch)
+    return picture(
         sheet.width,
         bottom,
         sheet.em / NARROW,
@@ -137,9 +122,7 @@ def _draw(
         block,
         class_="elevations",
         prefix=prefix,
-        pixels_high=height,
     )
-    return markup(root)
 
 
 def _lay_out(shown: Scene, witness: Witness | None) -> Layout:
@@ -334,96 +317,6 @@ def _hatch(name: str, em: float) -> Element:
         patternUnits="userSpaceOnUse",
         patternTransform="rotate(45)",
     )
-
-
-def _title_block(
-    shown: Scene, heading: str, sheet: Layout, units: Units, witness: Witness | None, hatch: str
-) -> tuple[Element, float]:
-    """The frame under the views: heading, key, scale bar, symbol and notes; and where it ends."""
-    em = sheet.em
-    pad = 0.8 * em
-    left, right, top = 0.4 * em, sheet.width - 0.4 * em, sheet.bottom
-    unit = 1.0 if units == "mm" else MM_PER_INCH
-    bar = round_step(sheet.width / unit, 6) * unit
-    symbol_x = right - pad - 3.3 * em
-    bar_x = symbol_x - 2.4 * em - bar
-    row = top + 2.1 * em
-    room = bar_x - left - 2 * pad
-    parts = [
-        marks.third_angle((symbol_x, top + 1.5 * em), em),
-        marks.scale_bar((bar_x, top + 1.9 * em), bar, length(bar, units), em),
-    ]
-    for words in wrap(heading, room, 1.15 * em)[:3]:
-        parts.append(text(left + pad, row, words, "heading"))
-        row += 1.5 * em
-    row = max(row, top + 3.4 * em)
-    parts.append(line(left, row - 0.6 * em, right, row - 0.6 * em, "rule"))
-    row += 0.9 * em
-    x = left + pad
-    for sample, words in _key(shown, em, witness, hatch):
-        wide = 3.2 * em + width_of(words, 0.9 * em) + 1.2 * em
-        if x + wide > right and x > left + pad:
-            x, row = left + pad, row + 1.5 * em
-        move = f"translate({number(x)} {number(row)})"
-        parts.append(group(*sample, text(3.1 * em, 0, words, "note"), transform=move, class_="key"))
-        x += wide
-    row += 0.5 * em
-    for note in _notes(shown, heading, units):
-        for words in wrap(note, right - left - 2 * pad, 0.9 * em):
-            row += 1.25 * em
-            parts.append(text(left + pad, row, words, "note"))
-    bottom = row + 0.9 * em
-    frame = rectangle(left, top, right - left, bottom - top, "frame")
-    return group(frame, *parts, class_="title-block"), bottom + 0.4 * em
-
-
-def _key(shown: Scene, em: float, witness: Witness | None, hatch: str) -> Iterator[tuple[list[Element], str]]:
-    """Samples of the line types that the drawing uses, each with its meaning."""
-    y, wide = -0.32 * em, 2.6 * em
-    looks = {stretch.look for stretch in shown.path}
-    if "rapid" in looks:
-        yield [polyline([(0, y), (wide, y)], "path rapid"), marks.arrowhead((wide, y), (1, 0), 0.9 * em)], "rapid"
-    if "feed" in looks:
-        yield [polyline([(0, y), (wide, y)], "path feed"), marks.arrowhead((wide, y), (1, 0), 0.9 * em)], "feed"
-    if "dogleg" in looks:
-        yield [polyline([(0, y), (wide, y)], "path dogleg")], "somewhere in the box round it"
-    if shown.start_is_open:
-        yield [rectangle(0, y - 0.5 * em, wide, em, "start-swatch", fill=f"url(#{hatch})")], "may start anywhere here"
-    if witness is not None:
-        yield [polyline([(0, y), (wide, y)], "phantom end")], "head at the start"
-    elif shown.finish is not None:
-        yield [polyline([(0, y), (wide, y)], "phantom end")], "head at the end"
-    yield [polyline([(0, y), (wide, y)], "phantom travel")], "travel"
-
-
-def _notes(shown: Scene, heading: str, units: Units) -> Iterator[str]:
-    machine = shown.machine
-    name = machine.name if machine.name != heading else ""
-    setup = f"setup: {shown.setup.name}" if shown.setup.name else ""
-    if setup and len(machine.setups) > 1:
-        setup += f", one of {len(machine.setups)}"
-    if name or setup:
-        words = "; ".join(part for part in (name, setup) if part)
-        yield f"{words[0].upper()}{words[1:]}."
-    yield f"Drawn as if the tool moved; {_who_moves(machine)}."
-    if shown.tool.length > 0:
-        tool = f"a tool {length(shown.tool.length, units)} long"
-        yield f"In the front view path, travel and work zero are those of the tip of {tool}; Z is the nose reading."
-    elif machine.tool_stick_out > 0:
-        yield "Drawn without a tool: in the front view path and travel are those of the spindle nose."
-    turning = [axis.name.upper() for axis in machine.axes if axis.rotary]
-    if turning:
-        yield f"Not drawn: what turns with {sentence_list(turning)}."
-
-
-def _who_moves(machine: Machine) -> str:
-    """Which part carries which axes, as a clause."""
-    clauses = []
-    for part in ("table", "head"):
-        carried = [axis.name.upper() for axis in machine.axes if axis.carried_by == part and not axis.rotary]
-        if carried:
-            clauses.append(f"the {part} carries {sentence_list(carried)}")
-    return "in fact " + " and ".join(clauses) if clauses else "the sheet names no axis"
 
 
 def _in_words(shown: Scene, report: Report, focus: Finding | None, units: Units) -> str:

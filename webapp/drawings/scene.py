@@ -77,7 +77,7 @@ class Scene:
 
 
 def of_machine(machine: Machine, setup: str = "") -> Scene:
-    """The machine at rest, its head in the middle of the travel and all the way up."""
+    """The machine at rest in a setup, its head in the middle of the travel and all the way up."""
     chosen = _setup(machine, setup)
     travel = _travel(machine)
     home = (travel[0].middle, travel[1].middle, travel[2].high)
@@ -99,13 +99,11 @@ def of_machine(machine: Machine, setup: str = "") -> Scene:
     )
 
 
-def of_report(
-    report: Report, *, setup: str = "", finding: Finding | None = None, start: Mapping[str, float] | None = None
-) -> Scene:
+def of_report(report: Report, *, finding: Finding | None = None, start: Mapping[str, float] | None = None) -> Scene:
     """The macro of a report from ``start`` or its typical start, or as the witness of ``finding`` has it."""
     trace = report.trace
     witness = finding.witness if finding else None
-    bare = of_machine(report.machine, (witness.setup if witness else "") or setup)
+    bare = of_machine(report.machine, witness.setup if witness else "")
     values, tool = settle(trace, start), bare.tool
     if witness is not None:
         values = _as_witnessed(trace, witness, finding.line if finding else None)

@@ -100,16 +100,15 @@ def picture(
     *children: Child | Iterable[Element],
     class_: str,
     prefix: str,
-    pixels_high: float | None = None,
     role: str = "img",
-) -> Element:
-    """The whole drawing: ``svg`` with a view box of the given size, its title and the same picture in words.
+) -> Markup:
+    """The whole drawing, to be inserted as it is: an ``svg`` of the given size, its title and the same in words.
 
     ``type_size`` is the size of ordinary lettering in units of the view box; the style sheet may enlarge it on a narrow
     screen, which is why everything that belongs to lettering is given in em. ``role`` is "group" where it holds
     links.
     """
-    return element(
+    root = element(
         "svg",
         element("title", title, id=f"{prefix}-title"),
         element("desc", description, id=f"{prefix}-desc"),
@@ -120,10 +119,5 @@ def picture(
         role=role,
         aria_labelledby=f"{prefix}-title {prefix}-desc",
         font_size=type_size,
-        height=pixels_high,
     )
-
-
-def markup(root: Element) -> Markup:
-    """The tree as text that a template may insert as it is."""
     return Markup(ElementTree.tostring(root, encoding="unicode"))
