@@ -285,9 +285,10 @@ def _rate(run: Run, job: Job, index: int, motion: str) -> tuple[float | None, fl
 
 def _pause(run: Run, job: Job, word: str, index: int) -> None:
     """M0, M1, M60 (3.6.1). Whether M1 stops is not the macro's to know; the proof takes either (``may_run_on``)."""
-    if word == "M1":
+    optional = word == "M1"
+    if optional:
         run.log.assume(OPTIONAL_STOP, "either")
-    run.position.wait_for_operator(job.line, word, job.words[index])
+    run.position.wait_for_operator(job.line, word, job.words[index], optional=optional)
 
 
 def _end(run: Run, job: Job, word: str, index: int) -> None:

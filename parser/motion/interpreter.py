@@ -83,6 +83,7 @@ def trace(
         forks=tuple(dict.fromkeys(run.position.forks)),
         assumptions=run.log.counted_on,
         before=before,
+        assume=assume,
     )
 
 

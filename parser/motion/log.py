@@ -28,11 +28,18 @@ class Log:
         self._excused: set[int | str | Name] = set()
 
     def happen(
-        self, kind: EventKind, line: Line, text: str = "", axes: tuple[str, ...] = (), word: Word | None = None
+        self,
+        kind: EventKind,
+        line: Line,
+        text: str = "",
+        axes: tuple[str, ...] = (),
+        word: Word | None = None,
+        *,
+        optional: bool = False,
     ) -> None:
         """Add an event before the next move."""
         column, end = (word.column, word.end) if word else (None, None)
-        self.events.append(Event(line.number, kind, len(self.moves), text, axes, column, end))
+        self.events.append(Event(line.number, kind, len(self.moves), text, axes, column, end, optional))
 
     # What is wrong
 

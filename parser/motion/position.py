@@ -109,13 +109,13 @@ class Position:
         lost = {axis: somewhere(Name(kind, axis, line.number), kind, self.travel[axis]) for axis in axes}
         self.place = {**self.place, **lost}
 
-    def wait_for_operator(self, line: Line, text: str, word: Word | None = None) -> None:
+    def wait_for_operator(self, line: Line, text: str, word: Word | None = None, *, optional: bool = False) -> None:
         """A pause, in which the operator homes the machine if the program has just asked for it."""
         if not self.home_at_panel_told:
-            self._log.happen(EventKind.PAUSE, line, text, word=word)
+            self._log.happen(EventKind.PAUSE, line, text, word=word, optional=optional)
             return
         self.home_at_panel_told = False
-        self._log.happen(EventKind.HOME_AT_PANEL, line, text, tuple(self.travel), word)
+        self._log.happen(EventKind.HOME_AT_PANEL, line, text, tuple(self.travel), word, optional=optional)
         self.lose("homed", line, tuple(self.travel))
 
     def fork(self, at: Coordinate, value: Coordinate) -> None:

@@ -104,7 +104,7 @@ def breaches(runners: Sequence[Runner]) -> list[Finding]:
 def aftermath(report: Report) -> Iterator[Aftermath]:
     """What a macro leaves behind when it runs whole or is interrupted, the block delete switch off and on."""
     found: dict[Left, tuple[set[int], bool]] = {}
-    for followed in _traces(report):
+    for followed in followed_both_ways(report):
         for number, (line, lefts) in enumerate(_after_each_line(followed), start=1):
             last = number == len(followed.states)
             for left in lefts:
@@ -114,13 +114,12 @@ def aftermath(report: Report) -> Iterator[Aftermath]:
         yield Aftermath(left, tuple(sorted(lines)), whole)
 
 
-def _traces(report: Report) -> Iterator[Trace]:
+def followed_both_ways(report: Report) -> Iterator[Trace]:
+    """The trace of a report, and where the block delete switch makes a difference that with the switch on."""
     yield report.trace
     if any(line.block_delete for line in report.program.lines):
-        words = " ".join(report.trace.before.modes.values())
-        yield trace(
-            report.program, report.machine, report.controller, start=report.start, assume=words, block_delete=True
-        )
+        asked = (report.program, report.machine, report.controller)
+        yield trace(*asked, start=report.start, assume=report.trace.assume, block_delete=True)
 
 
 def _after_each_line(followed: Trace) -> Iterator[tuple[int, list[Left]]]:
@@ -185,7 +184,7 @@ def _probed(lines: Sequence[int]) -> Iterator[Left]:
 
 def standings(report: Report) -> Iterator[Standing]:
     """Where a macro leaves the axes after each of its lines, the block delete switch off and on."""
-    for followed in _traces(report):
+    for followed in followed_both_ways(report):
         done, place = 0, followed.start
         losses = [(event.before, event.line) for event in followed.events if event.kind.loses_position]
         for number, state in enumerate(followed.states, start=1):
