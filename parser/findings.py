@@ -8,7 +8,7 @@ from enum import StrEnum
 from typing import Annotated, NoReturn
 
 from parser.checking import check_fields, one_among, refused, whole_number
-from parser.quantities import Figures, Position, Quantity, Said, as_sentence, joined
+from parser.quantities import Figures, Quantity, Readout, Said, as_sentence, joined
 
 
 class Severity(StrEnum):
@@ -133,7 +133,7 @@ class Finding:
     @property
     def shows_case(self) -> bool:
         """Whether the message itself says from where it happens."""
-        return any(isinstance(each, Position) for each in self.quantities.values())
+        return any(isinstance(each, Readout) for each in self.quantities.values())
 
     def worded(self, figures: Figures) -> Finding:
         """The same with its texts in some units."""

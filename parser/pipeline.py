@@ -19,7 +19,7 @@ from parser.motion.undone import LEAVES_UNDONE
 from parser.progress import Progress, part, unheard
 from parser.proof.axis_motion import Box
 from parser.proof.evidence import Case, Evidence
-from parser.proof.passages import Part, followed_by_need, single_starts
+from parser.proof.passages import SomeCases, followed_by_need, single_starts
 from parser.proof.rules import RULES, Result
 from parser.proof.safe_start import NONE_FOUND, safe_start, widened
 from parser.proof.switches import counted_on, positions, told_apart
@@ -152,7 +152,7 @@ class _Asked:
             self.program, self.machine, self.controller, box, self.question.condition, whole, times, tuple(cases)
         )
 
-    def _followed_in(self, setup: Setup | None, block_delete: bool, part: Part) -> Trace:
+    def _followed_in(self, setup: Setup | None, block_delete: bool, part: SomeCases) -> Trace:
         return self._followed(setup, block_delete, unheard, part.box, part.trips)
 
     def _followed(

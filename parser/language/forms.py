@@ -12,7 +12,7 @@ from functools import lru_cache, partial
 from typing import NamedTuple
 
 from parser.language.layout import close_up, lay_out
-from parser.language.program import Fill, Form, Spot, cut, digits_before
+from parser.language.program import Fill, LineForm, Spot, cut, digits_before
 from parser.language.shapes import Stop, shape
 
 _DIGITS = re.compile(r"[0-9]+")
@@ -31,7 +31,7 @@ class Kind(NamedTuple):
     ``comment_marks`` holds the characters that its comments begin with.
     """
 
-    form: Form
+    form: LineForm
     numbers: Numbers
     m_words: tuple[Fill, ...]
     comment_marks: str
@@ -67,7 +67,7 @@ def _kind(text: str, digits: list[int], *, alone: bool) -> Kind | Stop:
     return Kind(form, _numbers(form, figures, alone=alone), m_words, "".join(sorted(marks)))
 
 
-def _numbers(form: Form, figures: Sequence[str], *, alone: bool) -> Numbers:
+def _numbers(form: LineForm, figures: Sequence[str], *, alone: bool) -> Numbers:
     """The quickest way to take the numbers out of such lines, of which one has these figures."""
     if alone or not form.bare or any(figure != close_up(figure) for figure in figures):
         return partial(_numbers_at, form.numbers)

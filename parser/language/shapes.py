@@ -22,8 +22,8 @@ from parser.language.program import (
     Binary,
     CommentForm,
     Fill,
-    Form,
-    Parameter,
+    LineForm,
+    ParameterValue,
     SettingForm,
     Spot,
     Unary,
@@ -54,7 +54,7 @@ class Stop(NamedTuple):
     expected: str
 
 
-def shape(layout: Layout, digits: Sequence[int] = ()) -> Form | Stop:
+def shape(layout: Layout, digits: Sequence[int] = ()) -> LineForm | Stop:
     """The form of a line that is laid out; ``digits`` are the places in it that stand for any run of digits."""
     walk = _Walk(layout, digits)
     excess = _excess(layout.plain)
@@ -100,7 +100,7 @@ class _Walk:
         self.layout, self.digits = layout, digits
         self.numbers: list[tuple[Spot, Spot]] = []
 
-    def line(self, node: _Node) -> Form:
+    def line(self, node: _Node) -> LineForm:
         block_delete, line_number, segments, semicolon_comment, _ = node.children
         words: list[WordForm] = []
         settings: list[SettingForm] = []
@@ -119,7 +119,7 @@ class _Walk:
             else:
                 comments.append(self.comment(part.children[0]))
         comments.extend(self.comment(node) for node in semicolon_comment.children)
-        return Form(
+        return LineForm(
             words=tuple(words),
             settings=tuple(settings),
             comments=tuple(comments),
@@ -195,7 +195,7 @@ def _gather(names: list[str], values: list[Fill], group: tuple[str, ...]) -> tup
 
 
 def _parameter(index: Fill) -> Fill:
-    return lambda numbers: Parameter(index(numbers))
+    return lambda numbers: ParameterValue(index(numbers))
 
 
 def _unary(name: str, argument: Fill) -> Fill:

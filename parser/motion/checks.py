@@ -30,7 +30,7 @@ ONLY_WITH = {
 
 
 @dataclass(frozen=True, slots=True)
-class Stage:
+class Action:
     """One thing a line does: the word that does it and where it stands.
 
     ``acts`` is False for what only sets a mode; that much of a faulty line is still followed, so that the lines after
@@ -54,7 +54,7 @@ class Sense:
 
     words: tuple[str, ...]
     faults: tuple[Fault, ...]
-    stages: tuple[Stage, ...]
+    stages: tuple[Action, ...]
     axes: tuple[tuple[str, int], ...]
     length: int | None
     at: dict[str, int]
@@ -299,16 +299,16 @@ def _blame_unread(draft: _Draft, letter: str, index: int) -> None:
     draft.blame(index, "letter not read", letter=letter, owner=owner)
 
 
-def _stages(draft: _Draft, moves: str | None) -> Iterator[Stage]:
+def _stages(draft: _Draft, moves: str | None) -> Iterator[Action]:
     for word, index in draft.good.items():
         if word == "G53":
             continue
         info = WORDS.get(word)
-        yield Stage(word, index, acts=info is not None and info.letter == "G" and info.group == 0)
+        yield Action(word, index, acts=info is not None and info.letter == "G" and info.group == 0)
     timed = draft.controller.dwell_word if "G4" in draft.good else ""
     for letter in "FST":
         if letter in draft.letters and letter != timed:
-            yield Stage(letter, draft.letters[letter], acts=False)
+            yield Action(letter, draft.letters[letter], acts=False)
     if moves:
         index = draft.good.get(moves, next(index for letter, index in draft.letters.items() if letter in AXES))
-        yield Stage("motion", index, acts=True)
+        yield Action("motion", index, acts=True)

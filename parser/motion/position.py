@@ -18,7 +18,7 @@ from parser.motion.places import Afloat, Coordinate, Name, Place, bounds, minus
 NO_LENGTH_MM = 1e-9
 
 
-class Position:
+class MachinePosition:
     """The place of every axis; each move is logged under the spindle and the path control that are then in force."""
 
     def __init__(

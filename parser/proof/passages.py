@@ -29,7 +29,7 @@ Found = TypeVar("Found")
 
 
 @dataclass(frozen=True, slots=True)
-class Part:
+class SomeCases:
     """A part of all cases: the starts in a box, and by line the share of the way at which probes trip."""
 
     box: Box
@@ -39,7 +39,7 @@ class Part:
     def key(self) -> tuple[object, ...]:
         return tuple(sorted(self.box.items(), key=_name)), tuple(sorted(self.trips.items(), key=_line))
 
-    def halves(self) -> list[Part]:
+    def halves(self) -> list[SomeCases]:
         """It cut in two across what is longest; nothing where all is short."""
         axis = max(self.box, key=lambda name: self.box[name].length)
         line = max(self.trips, key=lambda each: self.trips[each].length, default=None)
@@ -50,12 +50,12 @@ class Part:
             return []
         return [replace(self, box={**self.box, axis: half}) for half in _halved(self.box[axis])]
 
-    def singles(self) -> Iterator[Part]:
+    def singles(self) -> Iterator[SomeCases]:
         """Some single cases: the middle and the ends along every axis and of every share."""
         sides = [*self.box.values(), *self.trips.values()]
         for each in islice(product(*(dict.fromkeys((s.middle, s.low, s.high)) for s in sides)), MOST_SINGLE):
             alone = [Interval(at, at) for at in each]
-            yield Part(
+            yield SomeCases(
                 dict(zip(self.box, alone, strict=False)), dict(zip(self.trips, alone[len(self.box) :], strict=True))
             )
 
@@ -97,8 +97,8 @@ class Passage:
     corner: Corner | None = None
     rounded: tuple[Times, ...] = ()
     cut: float = 0.0
-    again: Callable[[Part], Sequence[Passage]] | None = field(default=None, compare=False, repr=False)
-    parts: Callable[[Box], list[Part]] | None = field(default=None, compare=False, repr=False)
+    again: Callable[[SomeCases], Sequence[Passage]] | None = field(default=None, compare=False, repr=False)
+    parts: Callable[[Box], list[SomeCases]] | None = field(default=None, compare=False, repr=False)
     kept: list[tuple[Box, Motions]] = field(default_factory=list, init=False, compare=False, repr=False)
 
     def same_as(self) -> tuple[object, ...] | None:
@@ -120,7 +120,7 @@ class Passage:
         return id(self) if self.again is None else self.move.line
 
 
-Follow = Callable[[Part], Trace]
+Follow = Callable[[SomeCases], Trace]
 """What follows the same program in a part of all cases."""
 
 
@@ -272,9 +272,9 @@ def followed_by_need(trace: Trace, machine: Machine, whole: Box, follow: Follow)
     lines = {move.line: ANYWHERE for move in trace.moves if move.kind == "probe" and _no_sum(move)}
     if not lines and not trace.forks and not any(map(entangled, found)):
         return found
-    known: dict[tuple[object, ...], tuple[Passage, ...]] = {Part(whole, lines).key: found}
+    known: dict[tuple[object, ...], tuple[Passage, ...]] = {SomeCases(whole, lines).key: found}
 
-    def again(line: int, part: Part) -> Sequence[Passage]:
+    def again(line: int, part: SomeCases) -> Sequence[Passage]:
         if part.key not in known:
             if len(known) > MOST_KNOWN:
                 del known[next(islice(known, 1, None))]
@@ -285,7 +285,7 @@ def followed_by_need(trace: Trace, machine: Machine, whole: Box, follow: Follow)
     return tuple(replace(each, again=partial(again, each.move.line), parts=parts) for each in found)
 
 
-def _forked(forks: Sequence[tuple[str, float]], trips: Mapping[int, Interval], box: Box) -> list[Part]:
+def _forked(forks: Sequence[tuple[str, float]], trips: Mapping[int, Interval], box: Box) -> list[SomeCases]:
     """The parts of the starts in a box in which each is on one side of every fork.
 
     Where these are too many, on one side of every other one: what is followed from a part covers all that it may do.
@@ -301,7 +301,7 @@ def _forked(forks: Sequence[tuple[str, float]], trips: Mapping[int, Interval], b
         [Interval(low, high) for low, high in pairwise([side.low, *marks[axis], side.high])]
         for axis, side in box.items()
     ]
-    return [Part(dict(zip(box, part, strict=True)), trips) for part in product(*sides)]
+    return [SomeCases(dict(zip(box, part, strict=True)), trips) for part in product(*sides)]
 
 
 def _no_sum(move: Move) -> bool:
@@ -322,7 +322,7 @@ MOST_KNOWN = 256
 
 def single_starts(box: Box) -> Iterator[Box]:
     """Some starts of a box, each as a box of its own: the ends and the middle along every axis."""
-    return (part.box for part in Part(box).singles())
+    return (part.box for part in SomeCases(box).singles())
 
 
 def find(
@@ -342,7 +342,7 @@ def find(
         return decide(passage, box)
     again = passage.again
 
-    def found_in(part: Part) -> Found | None:
+    def found_in(part: SomeCases) -> Found | None:
         each = (decide(one, part.box) for one in again(part))
         return next((found for found in each if found is not None), None)
 

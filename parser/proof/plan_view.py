@@ -41,7 +41,7 @@ Point = tuple[float, float]
 
 
 @dataclass(frozen=True, slots=True)
-class Asked:
+class Closeness:
     """For some radius e from ``least`` to ``most``: d(a) >= e and d(p) < e + ``slack``, mm.
 
     ``outside`` leaves out starts over the inside of the rectangle. ``anyhow`` asks nothing of the start: d(p) < most +
@@ -93,7 +93,7 @@ def seen(
     x: AxisMotion,
     y: AxisMotion,
     sides: tuple[Interval, Interval],
-    asked: Asked,
+    asked: Closeness,
     times: Times,
     *,
     together: bool = True,
@@ -147,7 +147,7 @@ def _thirds(axis: AxisMotion, side: Interval) -> Iterator[Side]:
 # Starts at an end of their range, or beside the rectangle
 
 
-def _sides(axis: AxisMotion, side: Interval, asked: Asked) -> list[Side]:
+def _sides(axis: AxisMotion, side: Interval, asked: Closeness) -> list[Side]:
     """What a start along one axis may be, as far as it takes to look."""
     start = axis.start
     if asked.anyhow:
@@ -185,7 +185,7 @@ def _from_a_corner(
     pair: tuple[Side, Side],
     axes: tuple[AxisMotion, AxisMotion],
     sides: tuple[Interval, Interval],
-    asked: Asked,
+    asked: Closeness,
     times: Times,
     together: bool,
 ) -> Iterator[Seen]:
@@ -339,7 +339,7 @@ def _outward(axis: AxisMotion, side: Interval) -> Iterator[Outward]:
 def _at_the_bound(
     axes: tuple[AxisMotion, AxisMotion],
     sides: tuple[Interval, Interval],
-    asked: Asked,
+    asked: Closeness,
     bound: float,
     times: Times,
     together: bool,

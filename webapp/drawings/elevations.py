@@ -61,7 +61,7 @@ LEFT, RIGHT, ABOVE, BETWEEN, BELOW = 4.6, 2.2, 3.4, 4.8, 3.6
 
 
 @dataclass(frozen=True, slots=True)
-class Layout:
+class DrawingLayout:
     """The page: its size, the size of lettering to leave room for, and the two views on it."""
 
     width: float
@@ -125,7 +125,7 @@ def _draw(shown: Scene, heading: str, words: str, focus: Finding | None, units: 
     )
 
 
-def _lay_out(shown: Scene, witness: Witness | None) -> Layout:
+def _lay_out(shown: Scene, witness: Witness | None) -> DrawingLayout:
     machine, solid = shown.machine, _solid(shown)
     stub = max(machine.nose_radius * (0.9 if witness is None else WITNESS_STUB), 12.0)
     poses = [shown.begin, shown.finish or shown.begin]
@@ -156,7 +156,7 @@ def _lay_out(shown: Scene, witness: Witness | None) -> Layout:
     plan = View("Plan", 0, 1, (left - west, top + north), Patch(0.2 * em, top - em, right, middle + em), 0.0, 0.0)
     patch = Patch(0.2 * em, front_top - em, right, bottom + em)
     front = View("Front", 0, 2, (left - west, front_top + high), patch, shown.tool.length, machine.tool_stick_out)
-    return Layout(width, bottom + BELOW * em, em, plan, front, stub)
+    return DrawingLayout(width, bottom + BELOW * em, em, plan, front, stub)
 
 
 def _solid(shown: Scene) -> list[Box]:
@@ -172,7 +172,14 @@ def _solid(shown: Scene) -> list[Box]:
 
 
 def _view(
-    view: View, shown: Scene, sheet: Layout, focus: Finding | None, units: Units, hatch: str, prefix: str, room: Patch
+    view: View,
+    shown: Scene,
+    sheet: DrawingLayout,
+    focus: Finding | None,
+    units: Units,
+    hatch: str,
+    prefix: str,
+    room: Patch,
 ) -> Element:
     """One view with all that slides about in it kept within its own part of the page, ``room``."""
     em, machine, solid = sheet.em, shown.machine, _solid(shown)
@@ -265,7 +272,7 @@ def _ends(view: View, poses: Sequence[tuple[Corner, str]], shown: Scene, desk: D
         yield group(circle(*at, 0.2 * em, "dot"), lettering)
 
 
-def _called_out(view: View, shown: Scene, sheet: Layout, witness: Witness, desk: Desk) -> Iterator[Element]:
+def _called_out(view: View, shown: Scene, sheet: DrawingLayout, witness: Witness, desk: Desk) -> Iterator[Element]:
     """The start of the witness and the point where the rule breaks, with leader lines and words; the outlines named."""
     em, at = sheet.em, scene.point_of(witness.at)
     lowest = view.page(at) if witness.body in ("nose", "holder") else view.tip(at)
@@ -289,7 +296,7 @@ def _what_happens(witness: Witness) -> str:
     return "breaks the rule here"
 
 
-def _operator(shown: Scene, sheet: Layout) -> Element:
+def _operator(shown: Scene, sheet: DrawingLayout) -> Element:
     """Where the operator stands, beside the plan."""
     patch, em = sheet.plan.patch, sheet.em
     x, y, _ = shown.travel

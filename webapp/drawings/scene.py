@@ -39,7 +39,7 @@ class DrawnPath:
 
 
 @dataclass(frozen=True, slots=True)
-class Zero:
+class WorkZero:
     """Where a work coordinate system has its zero: the nose reading, and the ends of its range; Z nan if not known."""
 
     name: str
@@ -67,7 +67,7 @@ class Scene:
     finish: Corner | None
     path: tuple[DrawnPath, ...]
     fan: tuple[DrawnPath, ...]
-    zeros: tuple[Zero, ...]
+    zeros: tuple[WorkZero, ...]
     chosen: bool = False
 
     @property
@@ -201,13 +201,13 @@ def _interval(ranges: Mapping[str, Interval], axis: str, otherwise: float) -> In
     return ranges.get(axis, Interval(otherwise, otherwise))
 
 
-def _zeros(setup: Setup, systems: Iterable[str]) -> Iterator[Zero]:
+def _zeros(setup: Setup, systems: Iterable[str]) -> Iterator[WorkZero]:
     for system in systems:
         origin = setup.origins.get(system)
         if origin is not None and "x" in origin.axes and "y" in origin.axes:
             x, y, z = origin.axes["x"], origin.axes["y"], origin.axes.get("z")
             middle, low, high = (z.middle, z.low, z.high) if z else (math.nan,) * 3
-            yield Zero(system, (x.middle, y.middle, middle), (x.low, y.low, low), (x.high, y.high, high))
+            yield WorkZero(system, (x.middle, y.middle, middle), (x.low, y.low, low), (x.high, y.high, high))
 
 
 def _corner(place: Place, values: Mapping[Name, float]) -> Corner:

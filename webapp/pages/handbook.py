@@ -54,7 +54,7 @@ class Table:
 
 
 @dataclass(frozen=True, slots=True)
-class Command:
+class CommandHelp:
     """A command of the terminal: how it is called and what its arguments and options mean."""
 
     name: str
@@ -171,14 +171,14 @@ def written(value: object) -> str:
     return json.dumps(value)
 
 
-def commands(root: click.Command, name: str) -> tuple[Command, ...]:
+def commands(root: click.Command, name: str) -> tuple[CommandHelp, ...]:
     """Every command below ``root`` with its options; ``root`` itself first."""
     context = click.Context(root, info_name=name)
     group = root if isinstance(root, click.Group) else None
     names = group.list_commands(context) if group else []
     below = [(short, group and group.get_command(context, short)) for short in names]
     return (
-        Command(
+        CommandHelp(
             name, _first_words(root), " ".join([name, *root.collect_usage_pieces(context)]), options(root, context)
         ),
         *(each for short, found in below if found for each in commands(found, f"{name} {short}")),

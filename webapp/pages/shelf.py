@@ -27,7 +27,7 @@ Others = tuple[tuple[str, str], ...]
 
 
 @dataclass(frozen=True, slots=True)
-class Entry:
+class ShelfEntry:
     """A macro on the shelf. ``shape`` goes with the word of its verdict; ``slots`` are labels such as "4 x10".
 
     ``reservations`` say what the verdict leaves to whoever fires it: a start condition, the reason for which it is
@@ -83,7 +83,7 @@ def proved(macro: str, machine: str, controller: str, others: Others = ()) -> Pr
     return prove_macro(documents.parse("macro", macro), on, progress=progress.told)
 
 
-def entry(shop: Workshop, name: str) -> Entry:
+def entry(shop: Workshop, name: str) -> ShelfEntry:
     """One macro of the workshop ``shop``; one whose document cannot be used says so in place of a verdict."""
     sheets = shop.bench()
     on = labels(sheets.pendant).get(name, ())
@@ -91,10 +91,10 @@ def entry(shop: Workshop, name: str) -> Entry:
         text = shop.text("macro", name)
         found = proved(text, shop.text("machine", ONLY), shop.text("controller", ONLY), others(shop, text))
     except documents.DocumentError as error:
-        return Entry(name, name, "", (), "refuse", "Cannot be read", str(error), "", on)
+        return ShelfEntry(name, name, "", (), "refuse", "Cannot be read", str(error), "", on)
     told = summary(found, sheets.figures)
     totals = found.report.plan.totals
-    return Entry(
+    return ShelfEntry(
         id=name,
         name=found.macro.name,
         purpose=found.macro.purpose,
@@ -108,7 +108,7 @@ def entry(shop: Workshop, name: str) -> Entry:
     )
 
 
-def entries(shop: Workshop) -> tuple[Entry, ...]:
+def entries(shop: Workshop) -> tuple[ShelfEntry, ...]:
     """Every macro on the shelf, by name."""
     return tuple(sorted((entry(shop, name) for name in shop.ids("macro")), key=lambda each: each.name.casefold()))
 

@@ -68,7 +68,7 @@ class Wishes:
 
 
 @dataclass(frozen=True, slots=True)
-class Outgoing:
+class PackedMacro:
     """A macro of the pack, as its manifest names it. ``slow`` is its slow copy, "" where it has none."""
 
     id: str
@@ -162,10 +162,10 @@ def files(made: Mapping[str, bytes]) -> Iterator[File]:
         yield File(path, f"{len(content)} bytes", manifest.digest(content), content.decode())
 
 
-def outgoing(made: Mapping[str, bytes]) -> Iterator[Outgoing]:
+def outgoing(made: Mapping[str, bytes]) -> Iterator[PackedMacro]:
     """The macros that go, read off the manifest that goes with them."""
     for each in json.loads(made[manifest.NAME])["macros"]:
-        yield Outgoing(
+        yield PackedMacro(
             id=each["id"],
             name=each["name"],
             file=each["file"],

@@ -30,7 +30,7 @@ from parser.proof.evidence import Case, Evidence
 from parser.proof.limits import Breach, breach
 from parser.proof.passages import Passage, entangled, find, fired_from, hit, motions, place_on_the_way
 from parser.proof.rules.base import Reported, Result, Rule, register
-from parser.quantities import Bound, Length, Position, Reading, counted, joined, say, sentence_list
+from parser.quantities import Bound, Length, Reading, Readout, counted, joined, say, sentence_list
 
 
 class SpaceRule(Rule):
@@ -87,9 +87,9 @@ class BeyondTravel(SpaceRule):
                 "The sheet asks for {then} while {when}, and from {start} this move {goes} to {there}{cut}",
                 then=_words(limit.then),
                 when=_words(limit.when),
-                start=Position(start, 1),
+                start=Readout(start, 1),
                 goes=goes,
-                there=Position(tied, 1),
+                there=Readout(tied, 1),
                 cut=cut,
             ),
             f"Move {limit.when[0].upper()} out of the way first",
@@ -332,12 +332,12 @@ class Contact(SpaceRule):
             move,
             say(
                 "From {start}{since}, {what} {would} {meet} at {point}",
-                start=Position(start, 1),
+                start=Readout(start, 1),
                 since=_since(met[0]),
                 what=what,
                 would=would,
                 meet=self._meet(worst, obstacle, body),
-                point=Position(point, 1),
+                point=Readout(point, 1),
             ),
             joined(
                 ". ",
@@ -364,7 +364,7 @@ class Contact(SpaceRule):
         )
 
     def _remedy(
-        self, obstacle: Obstacle, checked: tuple[Body, ...], machine: Machine, worst: Hit, heights: Heights
+        self, obstacle: Obstacle, checked: tuple[Body, ...], machine: Machine, worst: Hit, heights: Depths
     ) -> str:
         """What to do about it: the height at which none of the bodies can meet the obstacle, if Z gets there."""
         if obstacle.top >= FAR:
@@ -393,14 +393,14 @@ class Contact(SpaceRule):
 
 
 @dataclass(frozen=True, slots=True)
-class Heights:
+class Depths:
     """How low some moves go: ``lowered`` mm below where they are judged from, by steps, and to ``fixed`` heights."""
 
     lowered: float
     fixed: float
 
 
-def _heights(passages: Iterable[Passage], box: Box) -> Heights:
+def _heights(passages: Iterable[Passage], box: Box) -> Depths:
     lowered, fixed = 0.0, float("inf")
     for along in (motions(passage, box)["z"] for passage in passages if "z" in passage.move.start):
         for tie, low, reached in zip(along.tie, along.low, (along.begins, along.ends), strict=True):
@@ -408,7 +408,7 @@ def _heights(passages: Iterable[Passage], box: Box) -> Heights:
                 lowered = max(lowered, -low)
             elif reached != along.start:
                 fixed = min(fixed, low)
-    return Heights(lowered, fixed)
+    return Depths(lowered, fixed)
 
 
 def _any_contact(passage: Passage, obstacle: Obstacle, checked: Iterable[Body], box: Box) -> bool:
