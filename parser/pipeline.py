@@ -19,9 +19,10 @@ from parser.motion.undone import LEAVES_UNDONE
 from parser.progress import Progress, part, unheard
 from parser.proof.axis_motion import Box
 from parser.proof.evidence import Case, Evidence
-from parser.proof.passages import SomeCases, followed_by_need, single_starts
+from parser.proof.following import followed_by_need
 from parser.proof.rules import RULES, Result
 from parser.proof.safe_start import NONE_FOUND, safe_start, widened
+from parser.proof.some_cases import SomeCases, single_starts
 from parser.proof.switches import counted_on, positions, told_apart
 from parser.proof.verdict import assumptions, claim, scope, sentence, verdict
 from parser.quantities import counted, joined, say

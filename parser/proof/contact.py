@@ -32,7 +32,8 @@ from math import hypot, inf, nextafter
 from parser.machine import Box as Solid
 from parser.machine import Interval, Machine
 from parser.proof.axis_motion import TOUCH, WHOLE, AxisMotion, Line, Times, at, at_most
-from parser.proof.plan_view import Closeness, Seen, seen
+from parser.proof.plan_sides import Closeness, Seen
+from parser.proof.plan_view import seen
 
 FAR = 1e9
 """mm: a face that is not there, as of an enclosure along an axis that the head does not carry."""

@@ -18,8 +18,8 @@ from parser.machine import LINEAR, Interval, Limit, Machine
 from parser.motion.offsets import within_margins
 from parser.proof.axis_motion import Box
 from parser.proof.contact import possible
-from parser.proof.passages import TOLERANCE
 from parser.proof.rules.base import Breaks
+from parser.proof.some_cases import TOLERANCE
 from parser.quantities import Bound, counted, joined, say, sentence_list
 from parser.report import SafeStart
 

@@ -12,7 +12,8 @@ from hypothesis import strategies as st
 
 from parser.machine import Interval
 from parser.proof.axis_motion import AxisMotion, at
-from parser.proof.plan_view import Closeness, seen
+from parser.proof.plan_sides import Closeness
+from parser.proof.plan_view import seen
 
 SIDES = (Interval(0.0, 100.0), Interval(0.0, 50.0))
 CORNER = (Interval(103.0, 104.0), Interval(53.0, 54.0))

@@ -7,7 +7,8 @@ import pytest
 from parser.findings import Severity
 from parser.machine import Interval, Origin, Setup, Tool
 from parser.pipeline import examine
-from parser.proof.sequences import breaches, followed_both_ways, runner
+from parser.proof.left_behind import followed_both_ways
+from parser.proof.sequences import breaches, runner
 from parser.question import Question
 from tests.parser.scene import VISE, controller, mill
 
