@@ -33,7 +33,7 @@ def read(text: str, controller: Controller = AS_PUBLISHED, *, progress: Progress
 
     ``progress`` is called now and then with the share done, 0 to 1; what it raises ends the reading.
     """
-    text = _with_plain_ends(text)
+    text = text.replace("\r\n", "\n")  # lines end at LF or CRLF and nowhere else
     return _read(text, mask(text), _Reader(controller), progress)
 
 
@@ -63,11 +63,6 @@ def _read(text: str, masked: str, reader: _Reader, progress: Progress) -> Progra
         reader.troubles.append(complaints.not_closed(opening, texts[opening - 1]))
     progress(1.0)
     return Program(tuple(lines), tuple(reader.troubles), wrapped, last)
-
-
-def _with_plain_ends(text: str) -> str:
-    """The text with LF after every line; lines end at LF or CRLF and nowhere else."""
-    return text.replace("\r\n", "\n")
 
 
 def _physical_lines(text: str) -> list[str]:

@@ -157,16 +157,17 @@ class _Walk:
             case "expression":
                 return self.expression(node)
             case "parameter_value":
-                return _parameter(self.value(node.children[1]))
+                index = self.value(node.children[1])
+                return lambda numbers: ParameterValue(index(numbers))
             case _:
                 return self.unary_combo(node.children[0])
 
     def unary_combo(self, node: _Node) -> Fill:
         if node.expr_name == "arc_tangent_combo":
-            _, opposite, _, adjacent = node.children
-            return _arctangent(self.expression(opposite), self.expression(adjacent))
-        operation, argument = node.children
-        return _unary(operation.text, self.expression(argument))
+            opposite, adjacent = (self.expression(each) for each in (node.children[1], node.children[3]))
+            return lambda numbers: Arctangent(opposite(numbers), adjacent(numbers))
+        name, argument = node.children[0].text, self.expression(node.children[1])
+        return lambda numbers: Unary(name, argument(numbers))
 
     def expression(self, node: _Node) -> Fill:
         _, first, operations, _ = node.children
@@ -192,18 +193,6 @@ def _gather(names: list[str], values: list[Fill], group: tuple[str, ...]) -> tup
             left_names.append(name)
             left_values.append(value)
     return left_names, left_values
-
-
-def _parameter(index: Fill) -> Fill:
-    return lambda numbers: ParameterValue(index(numbers))
-
-
-def _unary(name: str, argument: Fill) -> Fill:
-    return lambda numbers: Unary(name, argument(numbers))
-
-
-def _arctangent(opposite: Fill, adjacent: Fill) -> Fill:
-    return lambda numbers: Arctangent(opposite(numbers), adjacent(numbers))
 
 
 def _binary(name: str, left: Fill, right: Fill) -> Fill:

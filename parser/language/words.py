@@ -8,7 +8,7 @@ Nothing here looks at a value: whether G1 may stand where it stands is for the i
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 from difflib import SequenceMatcher
 from importlib.resources import files
@@ -153,8 +153,5 @@ def nearest(word: str) -> tuple[str, ...]:
     def unlikeness(info: WordInfo) -> tuple[float, float]:
         return -SequenceMatcher(None, info.word, word.upper()).ratio(), distance(info)
 
-    return _in_order({min(candidates, key=distance), min(candidates, key=unlikeness)})
-
-
-def _in_order(infos: Iterable[WordInfo]) -> tuple[str, ...]:
-    return tuple(info.word for info in sorted(infos, key=lambda info: info.code))
+    found = {min(candidates, key=distance), min(candidates, key=unlikeness)}
+    return tuple(info.word for info in sorted(found, key=lambda info: info.code))

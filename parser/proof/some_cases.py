@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from itertools import islice, product
+from operator import itemgetter
 
 from parser.machine import Interval
 from parser.proof.axis_motion import Box
@@ -22,7 +23,7 @@ class SomeCases:
 
     @property
     def key(self) -> tuple[object, ...]:
-        return tuple(sorted(self.box.items(), key=_name)), tuple(sorted(self.trips.items(), key=_line))
+        return tuple(sorted(self.box.items(), key=itemgetter(0))), tuple(sorted(self.trips.items(), key=itemgetter(0)))
 
     def halves(self) -> list[SomeCases]:
         """It cut in two across what is longest; nothing where all is short."""
@@ -43,14 +44,6 @@ class SomeCases:
             yield SomeCases(
                 dict(zip(self.box, alone, strict=False)), dict(zip(self.trips, alone[len(self.box) :], strict=True))
             )
-
-
-def _name(side: tuple[str, Interval]) -> str:
-    return side[0]
-
-
-def _line(trip: tuple[int, Interval]) -> int:
-    return trip[0]
 
 
 def _halved(side: Interval) -> tuple[Interval, Interval]:

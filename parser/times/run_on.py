@@ -90,7 +90,8 @@ def _cases(rows: Sequence[Row], machine: Machine, controller: Controller) -> Ite
         return
     moving = [i for i, (_, timing) in enumerate(rows) if timing.travel]
     lines = [list(group) for _, group in groupby(moving, key=lambda i: rows[i][0].line)]
-    held = len(lines) if controller.call else _lines_at_once(controller)
+    at_once = 1 if controller.acknowledge_means == "done" else controller.queue_depth + 1
+    held = len(lines) if controller.call else at_once
     if lines:
         lengths = [sum(rows[i][1].path_mm.most for i in line) for line in lines]
         turns = [sum(covers.most for i in line for covers in rows[i][1].travel.values()) for line in lines]
@@ -100,11 +101,6 @@ def _cases(rows: Sequence[Row], machine: Machine, controller: Controller) -> Ite
         )
         window = lines[first : first + held]
         yield _all_of(rows[window[0][0] : window[-1][-1] + 1])
-
-
-def _lines_at_once(controller: Controller) -> int:
-    """How many lines that move the controller may have at one time, the one that runs among them."""
-    return 1 if controller.acknowledge_means == "done" else controller.queue_depth + 1
 
 
 def _all_of(rows: Sequence[Row]) -> _Left:

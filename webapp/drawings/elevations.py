@@ -221,8 +221,9 @@ def _view(
         layers.envelope(view, shown),
         group(*dimensions, class_="all-dimensions"),
     ]
+    clip = rectangle(room.left, room.top, room.right - room.left, room.bottom - room.top, "room")
     return group(
-        element("defs", element("clipPath", _filled(room), id=f"{prefix}-room")),
+        element("defs", element("clipPath", clip, id=f"{prefix}-room")),
         text(0.8 * em, view.patch.top + 0.2 * em, view.name, "view-name"),
         marks.axes((0.9 * em, view.patch.bottom + 0.9 * em), "X", "Y" if view.plan else "Z", em),
         group(
@@ -248,10 +249,6 @@ def _view(
         data_across="xyz"[view.across],
         data_up="xyz"[view.up],
     )
-
-
-def _filled(patch: Patch) -> Element:
-    return rectangle(patch.left, patch.top, patch.right - patch.left, patch.bottom - patch.top, "room")
 
 
 def _ends(view: View, poses: Sequence[tuple[Corner, str]], shown: Scene, desk: Desk, em: float) -> Iterator[Element]:

@@ -78,7 +78,7 @@ class Scene:
 
 def of_machine(machine: Machine, setup: str = "") -> Scene:
     """The machine at rest in a setup, its head in the middle of the travel and all the way up."""
-    chosen = _setup(machine, setup)
+    chosen = next((each for each in machine.setups if each.name == setup), machine.setups[0])
     travel = _travel(machine)
     home = (travel[0].middle, travel[1].middle, travel[2].high)
     here = (Interval(home[0], home[0]), Interval(home[1], home[1]), Interval(home[2], home[2]))
@@ -111,7 +111,7 @@ def of_report(report: Report, *, finding: Finding | None = None, start: Mapping[
         tool = witness.tool or (ToolSize(0.0, 0.0) if by_itself else tool)
     path = tuple(_stretches(trace.moves, values, report.steps))
     begin, finish = _corner(trace.start, values), _corner(trace.end, values)
-    box = tuple(_interval(report.start, axis, begin[index]) for index, axis in enumerate(LINEAR))
+    box = tuple(report.start.get(axis, Interval(at, at)) for axis, at in zip(LINEAR, begin, strict=True))
     scene = replace(
         bare,
         start=(box[0], box[1], box[2]),
@@ -184,10 +184,6 @@ def point_of(place: Mapping[str, float]) -> Corner:
     return place.get("x", 0.0), place.get("y", 0.0), place.get("z", 0.0)
 
 
-def _setup(machine: Machine, name: str) -> Setup:
-    return next((setup for setup in machine.setups if setup.name == name), machine.setups[0])
-
-
 def _is_table(box: Box) -> bool:
     return box.name == TABLE
 
@@ -195,10 +191,6 @@ def _is_table(box: Box) -> bool:
 def _travel(machine: Machine) -> tuple[Interval, Interval, Interval]:
     x, y, z = (axis.travel if (axis := machine.axis(name)) else Interval(0.0, 0.0) for name in LINEAR)
     return x, y, z
-
-
-def _interval(ranges: Mapping[str, Interval], axis: str, otherwise: float) -> Interval:
-    return ranges.get(axis, Interval(otherwise, otherwise))
 
 
 def _zeros(setup: Setup, systems: Iterable[str]) -> Iterator[WorkZero]:

@@ -18,7 +18,6 @@ from library.proving import Proved
 from library.sheets import PendantSheet
 from parser.findings import Finding, Severity
 from parser.machine import AXES
-from parser.motion.moves import Event
 from parser.motion.places import in_words
 from parser.quantities import Figures, seconds_spread
 from parser.report import Report
@@ -132,7 +131,11 @@ def _step_row(proved: Proved, number: int, step: Step, figures: Figures) -> Step
         note=sentence(built.notes[number - 1]),
         ends=_ends(report, number, figures),
         time=_time(report, number),
-        waits=tuple(WAITS[event.kind] for event in _events(report, number) if event.kind in WAITS),
+        waits=tuple(
+            WAITS[event.kind]
+            for event in report.trace.events
+            if event.kind in WAITS and report.steps.get(event.line) == number
+        ),
         problem="; ".join(message for name, message in problems.items() if name not in fields),
         shape=_gravest(finding for finding in report.findings if finding.step == number),
     )
@@ -174,10 +177,6 @@ def _hint(parameter: Parameter, value: Value, figures: Figures) -> str:
     if parameter.kind not in FORMULA_KINDS or not isinstance(value, float | int):
         return ""
     return f"= {figures.value(parameter.kind, value)}"
-
-
-def _events(report: Report, step: int) -> Iterator[Event]:
-    return (event for event in report.trace.events if report.steps.get(event.line) == step)
 
 
 def waits(report: Report) -> tuple[str, ...]:

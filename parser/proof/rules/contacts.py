@@ -31,11 +31,6 @@ from parser.proof.seeking import hit
 from parser.quantities import Bound, Length, Readout, counted, joined, say, sentence_list
 
 
-def _since(passage: Passage) -> str:
-    """Words for what lies between the start of the macro and the place a passage is judged from, "" for nothing."""
-    return "" if passage.since is None else f" and after line {passage.since}"
-
-
 class Contact(SpaceRule):
     """A body meeting an obstacle. The first line that meets it is reported; later ones are named in the remedy."""
 
@@ -92,7 +87,7 @@ class Contact(SpaceRule):
             say(
                 "From {start}{since}, {what} {would} {meet} at {point}",
                 start=Readout(start, 1),
-                since=_since(met[0]),
+                since="" if met[0].since is None else f" and after line {met[0].since}",
                 what=what,
                 would=would,
                 meet=self._meet(worst, obstacle, body),

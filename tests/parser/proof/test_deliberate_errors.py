@@ -119,7 +119,7 @@ def setups_after_the_first_forgotten(patch: pytest.MonkeyPatch) -> None:
 
 
 def touching_taken_for_far_off(patch: pytest.MonkeyPatch) -> None:
-    for module in PLAN:
+    for module in (plan_view, plan_sides):
         patch.setattr(module, "TOUCH", 0.5)
 
 
