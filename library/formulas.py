@@ -9,6 +9,7 @@ import operator
 import re
 from collections.abc import Callable, ItemsView, Iterator, Mapping
 from dataclasses import dataclass
+from functools import cache
 from importlib.resources import files
 from typing import Any, Literal
 
@@ -22,8 +23,6 @@ from library.sheets import ControllerSheet, MachineSheet, origins, plain_control
 from parser.machine import ROTARY, SYSTEMS, Interval, Machine
 
 Dimension = Literal["length", "time", "rate", "angle", "count", "speed"]
-
-GRAMMAR = Grammar(files("library").joinpath("formulas.peg").read_text(encoding="utf-8"))
 
 DEEPEST = 12  # our choice, as are the next two
 LONGEST = 300
@@ -195,6 +194,12 @@ def _in_units(bare: Measure, dimension: str, units: Units) -> Measure:
     return Measure(in_mm(bare.value, units) if dimension in ("length", "rate") else bare.value, dimension)
 
 
+@cache
+def grammar() -> Grammar:
+    """The grammar, made when a formula is first met: a file that is only checked has none."""
+    return Grammar(files("library").joinpath("formulas.peg").read_text(encoding="utf-8"))
+
+
 def _tree(rule: str, text: str) -> Node:
     if len(text) > LONGEST:
         raise FormulaError(f"the formula is longer than {LONGEST} characters; shorten it")
@@ -205,7 +210,7 @@ def _tree(rule: str, text: str) -> Node:
     if deepest > DEEPEST:
         raise FormulaError(f"brackets are nested {deepest} deep; {DEEPEST} is the most")
     try:
-        return GRAMMAR[rule].parse(text.replace("\N{MINUS SIGN}", "-"))
+        return grammar()[rule].parse(text.replace("\N{MINUS SIGN}", "-"))
     except ParseError:
         raise FormulaError(_complaint(text, rule)) from None
 
