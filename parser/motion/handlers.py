@@ -17,6 +17,7 @@ from parser.motion.faults import fault
 from parser.motion.job import Job, unusable
 from parser.motion.modal_state import Cycle
 from parser.motion.moves import TURNING, EventKind
+from parser.motion.parameters import STORED
 from parser.motion.places import Place, minus
 from parser.motion.probing import probe
 from parser.motion.run import Run
@@ -325,31 +326,20 @@ HANDLERS: Mapping[str, Handler] = {
     **dict.fromkeys(modes.CYCLES, _start_cycle),
     "G43": _length_offset,
     "M6": _change_tool,
-    "G93": _feed_mode,
-    "G94": _feed_mode,
+    **dict.fromkeys(("G93", "G94"), _feed_mode),
     "F": _feed,
     "S": _speed,
     "T": _tool,
-    "M3": _spindle,
-    "M4": _spindle,
-    "M5": _spindle,
-    "M7": _coolant,
-    "M8": _coolant,
-    "M9": _coolant,
-    "M48": _overrides,
-    "M49": _overrides,
+    **dict.fromkeys(TURNING, _spindle),
+    **dict.fromkeys(("M7", "M8", "M9"), _coolant),
+    **dict.fromkeys(("M48", "M49"), _overrides),
     "G4": _dwell,
     "G10": _set_origin,
-    "G28": _go_to_stored,
-    "G30": _go_to_stored,
+    **dict.fromkeys(STORED.values(), _go_to_stored),
     "G92": _name_point,
-    "G92.1": _clear_g92,
-    "G92.2": _clear_g92,
+    **dict.fromkeys(("G92.1", "G92.2"), _clear_g92),
     "G92.3": _restore_g92,
     "motion": _motion,
-    "M0": _pause,
-    "M1": _pause,
-    "M60": _pause,
-    "M2": _end,
-    "M30": _end,
+    **dict.fromkeys(("M0", "M1", "M60"), _pause),
+    **dict.fromkeys(("M2", "M30"), _end),
 }

@@ -314,10 +314,10 @@ def travel_dimensions(view: View, scene: Scene, left: float, above: float, em: f
     (west, south), (east, north) = corners
     upright, name = scene.travel[view.up], "XYZ"[view.up]
     beside = _readings(name, upright.low, upright.high, units)
-    parts = [marks.dimension_up((west, south), (west, north), left, beside, em)]
+    parts = [marks.dimension((west, south), (west, north), left, beside, em)]
     if view.plan:
         over = _readings("X", x.low, x.high, units)
-        parts.append(marks.dimension_across((west, north), (east, north), above, over, em))
+        parts.append(marks.dimension((west, north), (east, north), above, over, em))
     return parts
 
 

@@ -143,21 +143,16 @@ def press(text: str, button: str, form: Mapping[str, str]) -> Edited:
     return act(text, argument, form) if act else Edited(text)
 
 
-def _up(text: str, argument: str, form: Mapping[str, str]) -> Edited:
-    number = _number(argument)
-    if number < 2:
-        return Edited(text)
-    to = number - 1
-    return Edited(macros.move_step(text, number, to), f"Moved step {number} up", f"up-{to}" if to > 1 else f"down-{to}")
-
-
-def _down(text: str, argument: str, form: Mapping[str, str]) -> Edited:
+def _moved(text: str, argument: str, way: str) -> Edited:
+    """The text with a step moved "up" or "down"; the focus goes with it, to the other button at either end."""
     number, count = _number(argument), len(documents.parse("macro", text).step)
-    if not 1 <= number < count:
+    to = number - 1 if way == "up" else number + 1
+    if not (1 <= number <= count and 1 <= to <= count):
         return Edited(text)
-    to = number + 1
-    focus = f"down-{to}" if to < count else f"up-{to}"
-    return Edited(macros.move_step(text, number, to), f"Moved step {number} down", focus)
+    at_the_end = to == (1 if way == "up" else count)
+    other = "down" if way == "up" else "up"
+    focus = f"{other if at_the_end else way}-{to}"
+    return Edited(macros.move_step(text, number, to), f"Moved step {number} {way}", focus)
 
 
 def _remove(text: str, argument: str, form: Mapping[str, str]) -> Edited:
@@ -186,8 +181,8 @@ def _number(argument: str) -> int:
 
 
 BUTTONS: Mapping[str, Callable[[str, str, Mapping[str, str]], Edited]] = {
-    "up": _up,
-    "down": _down,
+    "up": lambda text, argument, form: _moved(text, argument, "up"),
+    "down": lambda text, argument, form: _moved(text, argument, "down"),
     "remove": _remove,
     "add": _add,
     "start": _start,
