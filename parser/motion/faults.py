@@ -5,14 +5,12 @@ The words stand in ``faults.txt`` under a name for each.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass
-from importlib.resources import files
 
-from parser.quantities import Value, say
+from parser.quantities import Value
+from parser.wording import filled, texts
 
-_BLOCKS = files("parser.motion").joinpath("faults.txt").read_text(encoding="utf-8").strip().split("\n\n")[1:]
-WORDED: Mapping[str, tuple[str, ...]] = {name: tuple(said) for name, *said in (each.split("\n") for each in _BLOCKS)}
+WORDED = texts("parser.motion", "faults.txt")
 """The rule, the message and the remedy of each."""
 
 
@@ -32,8 +30,8 @@ class Fault:
 
 def told(name: str, /, **values: Value) -> tuple[str, str, str]:
     """The rule that owns what is wrong, what is said of it and what to do."""
-    rule, message, remedy = WORDED[name]
-    return rule, say(message, **values), say(remedy, **values)
+    rule, message, remedy = filled(WORDED[name], **values)
+    return rule, message, remedy
 
 
 def fault(index: int, name: str, /, **values: Value) -> Fault:
