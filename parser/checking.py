@@ -56,6 +56,8 @@ def of_type(kind: Any) -> Check:
             return optional(of_type(only))
         case origin if origin is tuple:
             return tuple_of(of_type(parts[0])) if parts[-1] is ... else tuple_like([of_type(part) for part in parts])
+        case origin if origin is Callable:
+            return function
         case origin if origin is Mapping:
             return mapping_of(*map(of_type, parts))
         case _:
@@ -179,6 +181,12 @@ def one_among(choices: Iterable[str]) -> Check:
 
 
 # What is made of others
+
+
+def function(what: str, value: object) -> None:
+    """Something that can be called."""
+    if not callable(value):
+        raise refused(what, value, "It has to be a function.", "Give it one that takes the share done, 0 to 1.")
 
 
 def instance(kind: type) -> Check:

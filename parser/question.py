@@ -9,7 +9,7 @@ from typing import Annotated
 from parser.checking import check_fields, text
 from parser.errors import AssumeError, SheetError
 from parser.findings import Number
-from parser.machine import Range
+from parser.machine import Interval, Range, interval
 
 
 def words(what: str, value: object) -> None:
@@ -18,6 +18,18 @@ def words(what: str, value: object) -> None:
         text(what, value)
     except SheetError as error:
         raise AssumeError(str(error)) from None
+
+
+def share(what: str, value: object) -> None:
+    """Check a range of shares of the way of a move."""
+    interval(what, value)
+    assert isinstance(value, Interval)
+    if value.low < 0 or value.high > 1:
+        why = "It is a share of the way."
+        raise SheetError(what, f"{value.low} to {value.high}", why, "Write a range within 0 to 1.")
+
+
+Assumed = Annotated[str, words]
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,7 +47,7 @@ class Question:
 
     start: Mapping[str, Range] | None = None
     condition: str = ""
-    assume: Annotated[str, words] = ""
+    assume: Assumed = ""
     accepted: Mapping[str, str] = field(default_factory=dict)
     steps: Mapping[Number, Number] = field(default_factory=dict)
     seek_start: bool = True

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from dataclasses import asdict, dataclass, replace
-from typing import Literal
+from typing import Annotated, Literal
 
-from parser.checking import check_fields, refused
+from parser.checking import check_fields, refused, text
 from parser.findings import Finding, Number, Severity
 from parser.language.program import Program
 from parser.machine import AxisName, Controller, Interval, Machine, Range
@@ -97,12 +98,21 @@ def modes_at_end(report: Report) -> list[str]:
     return words
 
 
+def _digest(what: str, value: object) -> None:
+    text(what, value)
+    if not re.fullmatch("[0-9a-f]{64}", str(value)):
+        raise refused(what, value, "It is no SHA-256.", "Write its 64 hexadecimal digits, or leave it out.")
+
+
+Digest = Annotated[str, _digest]
+
+
 def as_json(
     report: Report,
     *,
     file: str | None = None,
-    machine_sha256: str | None = None,
-    controller_sha256: str | None = None,
+    machine_sha256: Digest | None = None,
+    controller_sha256: Digest | None = None,
 ) -> dict[str, object]:
     """The report as the JSON object that ``clickstop check --format json`` prints.
 

@@ -9,15 +9,15 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping, Sequence
 from math import nan
-from typing import NamedTuple
+from typing import Annotated, NamedTuple
 
 from parser.errors import AssumeError
-from parser.findings import Trouble
+from parser.findings import Number, Trouble
 from parser.language.layout import bare
 from parser.language.program import Line, Program, Word
 from parser.language.reader import read
 from parser.language.words import G_GROUPS, M_GROUPS, WORDS, canonical
-from parser.machine import HOME_AT_PANEL, Controller, Interval, Machine, Setup
+from parser.machine import HOME_AT_PANEL, Controller, Interval, Machine, Range, Setup
 from parser.motion import modes
 from parser.motion.arithmetic import set_parameter, setting_values, word_values
 from parser.motion.checks import Sense, make_sense
@@ -28,6 +28,7 @@ from parser.motion.moves import EventKind, Trace
 from parser.motion.run import Run
 from parser.motion.undone import LEAVES_UNDONE, leave_undone, leave_words_undone, lose_parameters
 from parser.progress import Progress, unheard
+from parser.question import Assumed, share
 
 _CODE = re.compile(r"([GM])(\d+(?:\.\d+)?)")
 _FEED = re.compile(r"F[\d.\[#]")
@@ -41,11 +42,11 @@ def trace(
     controller: Controller,
     *,
     setup: Setup | None = None,
-    start: Mapping[str, Interval] | None = None,
-    assume: str = "",
+    start: Mapping[str, Range] | None = None,
+    assume: Assumed = "",
     block_delete: bool = False,
     stays: bool = False,
-    trips: Mapping[int, Interval] | None = None,
+    trips: Mapping[Number, Annotated[Interval, share]] | None = None,
     progress: Progress = unheard,
 ) -> Trace:
     """Follow a program word by word.
