@@ -9,7 +9,7 @@ from math import cos, hypot, inf, pi, sin, sqrt
 
 from parser.machine import Interval
 from parser.proof.axis_motion import AxisMotion, Line, Times, at, at_most
-from parser.proof.plan_sides import ROUNDING, Closeness, Point, Seen, Side, nearest_alone, place, sides_of
+from parser.proof.plan_sides import ROUNDING, Closeness, InPlan, Point, Seen, Side, nearest_alone, place, sides_of
 
 GOLDEN = (sqrt(5) - 1) / 2
 
@@ -58,20 +58,13 @@ def _outward(axis: AxisMotion, side: Interval) -> Iterator[Outward]:
             yield Outward(turned.tie, (off[0], off[1]), least, turned.start.high - face, sign, face)
 
 
-def at_the_bound(
-    axes: tuple[AxisMotion, AxisMotion],
-    sides: tuple[Interval, Interval],
-    asked: Closeness,
-    bound: float,
-    times: Times,
-    together: bool,
-) -> Iterator[Seen]:
+def at_the_bound(plan: InPlan, asked: Closeness, bound: float, times: Times, together: bool) -> Iterator[Seen]:
     """One axis at an end of its starts or beside the rectangle, along the other as far off as d(p) lets it be."""
     for first in (0, 1):
-        other_axis, other_side = axes[1 - first], sides[1 - first]
+        other_axis, other_side = plan[1 - first]
         others = [other_axis] if together else other_axis.in_its_own_time()
         outwards = [outward for each in others for outward in _outward(each, other_side)]
-        for where in sides_of(axes[first], sides[first], asked) if outwards else ():
+        for where in sides_of(*plan[first], asked) if outwards else ():
             own = None if together else nearest_alone(where)
             part: Times | None = times
             for line in (where.right, where.left) if own is None else ():
@@ -95,7 +88,7 @@ def at_the_bound(
                 off = start(t)
                 if outward.least <= off <= outward.most and hypot(where.gap, off) >= asked.most - ROUNDING:
                     fixed_t = t if own is None else own[1]
-                    fixed = place(axes[first], sides[first], where, fixed_t)
+                    fixed = place(*plan[first], where, fixed_t)
                     free = (outward.place(off), outward.place(gap(t)))
                     (start_x, at_x), (start_y, at_y) = (fixed, free) if first == 0 else (free, fixed)
                     when = (fixed_t, t) if first == 0 else (t, fixed_t)
@@ -118,13 +111,7 @@ def _highest(value: Callable[[float], float], low: float, high: float) -> float:
     return max((low, high, one, other), key=value)
 
 
-def on_a_curve(
-    axes: tuple[AxisMotion, AxisMotion],
-    sides: tuple[Interval, Interval],
-    need: float,
-    bound: float,
-    times: Times,
-) -> Iterator[Seen]:
+def on_a_curve(plan: InPlan, need: float, bound: float, times: Times) -> Iterator[Seen]:
     """Neither axis at an end, p on a rounded corner of the bound: only where the two go with the start differently.
 
     Where the axis of constant share stands still meanwhile, the best start along the other is monotone in t, so the
@@ -132,10 +119,10 @@ def on_a_curve(
     place, which takes an offset by G92) cells of t and of the angle of p are halved; what ``CELLS`` of them leave open
     is not sure.
     """
-    ties = [axis.tie for axis in axes]
+    ties = [axis.tie for axis, _ in plan]
     if ties[0] == ties[1] or (0.0, 0.0) in ties:
         return
-    for one, other in product(*(_outward(axis, side) for axis, side in zip(axes, sides, strict=True))):
+    for one, other in product(*(_outward(*each) for each in plan)):
         curve = Curve((one, other), bound)
         if one.stands_still or other.stands_still:
             found = max(((*curve.furthest(t), t) for t in times), key=lambda each: each[0])

@@ -17,6 +17,9 @@ BESIDE = 1e-7
 
 Point = tuple[float, float]
 
+InPlan = tuple[tuple[AxisMotion, Interval], tuple[AxisMotion, Interval]]
+"""X and Y, each with the side of the rectangle along it."""
+
 
 @dataclass(frozen=True, slots=True)
 class Closeness:
@@ -72,29 +75,29 @@ def sides_of(axis: AxisMotion, side: Interval, asked: Closeness) -> list[Side]:
     start = axis.start
     if asked.anyhow:
         return [beside(axis, side, start, inner=True)]
+
+    def single(place: float) -> Side:
+        return beside(axis, side, Interval(place, place))
+
     found = []
     low, high = max(start.low, side.low), min(start.high, side.high)
     if low <= high:
         inner = low < side.high and high > side.low
         found.append(beside(axis, side, Interval(low, high), inner=inner))
         if inner:
-            found += [_at(axis, side, max(start.low, side.low - BESIDE))] if start.low <= side.low else []
-            found += [_at(axis, side, min(start.high, side.high + BESIDE))] if start.high >= side.high else []
+            found += [single(max(start.low, side.low - BESIDE))] if start.low <= side.low else []
+            found += [single(min(start.high, side.high + BESIDE))] if start.high >= side.high else []
     for end in {start.low, start.high}:
         if not side.contains(end):
-            found.append(_at(axis, side, end))
+            found.append(single(end))
     return found
 
 
-def _at(axis: AxisMotion, side: Interval, start: float) -> Side:
-    low, high = axis.lowest(start), axis.highest(start)
-    gap = max(side.low - start, start - side.high, 0.0)
-    return Side(Interval(start, start), gap, _less(low, side.high), _less((-high[0], -high[1]), -side.low), inner=False)
-
-
-def beside(axis: AxisMotion, side: Interval, starts: Interval, *, inner: bool) -> Side:
+def beside(axis: AxisMotion, side: Interval, starts: Interval, *, inner: bool = False) -> Side:
+    """A range of starts beside the rectangle, or a single one that may be off it."""
     low, high = axis.lowest(starts.low), axis.highest(starts.high)
-    return Side(starts, 0.0, _less(low, side.high), _less((-high[0], -high[1]), -side.low), inner)
+    gap = max(side.low - starts.high, starts.low - side.high, 0.0)
+    return Side(starts, gap, _less(low, side.high), _less((-high[0], -high[1]), -side.low), inner)
 
 
 def _less(line: Line, value: float) -> Line:

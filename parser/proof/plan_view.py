@@ -26,6 +26,7 @@ from parser.proof.axis_motion import TOUCH, AxisMotion, Times, at, at_most
 from parser.proof.plan_bound import at_the_bound, on_a_curve
 from parser.proof.plan_sides import (
     Closeness,
+    InPlan,
     Point,
     Seen,
     Side,
@@ -52,13 +53,13 @@ def seen(
     ``together`` False lets each axis go along in its own time. Where one case is not like another in kind the plainest
     come first; those at the bound are only looked for where there is no other.
     """
-    axes = (x, y)
+    plan = ((x, sides[0]), (y, sides[1]))
     if not asked.anyhow and asked.most + asked.slack < TOUCH:
-        yield from _entered(axes, sides, times, together)
+        yield from _entered(plan, times, together)
         return
     found = False
-    for one, other in product(*(sides_of(axis, side, asked) for axis, side in zip(axes, sides, strict=True))):
-        for case in _from_a_corner((one, other), axes, sides, asked, times, together):
+    for one, other in product(*(sides_of(*each, asked) for each in plan)):
+        for case in _from_a_corner((one, other), plan, asked, times, together):
             found = True
             yield case
     if found or asked.anyhow:
@@ -67,21 +68,19 @@ def seen(
         bound = need + asked.slack - TOUCH
         if bound >= 0 and need > 0:
             just = replace(asked, least=need, most=need)
-            yield from at_the_bound(axes, sides, just, bound, times, together)
+            yield from at_the_bound(plan, just, bound, times, together)
             if together:
-                yield from on_a_curve(axes, sides, need, bound, times)
+                yield from on_a_curve(plan, need, bound, times)
 
 
-def _entered(
-    axes: tuple[AxisMotion, AxisMotion], sides: tuple[Interval, Interval], times: Times, together: bool
-) -> Iterator[Seen]:
+def _entered(plan: InPlan, times: Times, together: bool) -> Iterator[Seen]:
     """Starts not over the inside of the rectangle whose p is: all that a line without a margin can do."""
-    for one, other in product(*(_thirds(axis, side) for axis, side in zip(axes, sides, strict=True))):
+    for one, other in product(*(_thirds(*each) for each in plan)):
         pair = (one, other)
         if not (one.inner and other.inner):
             when = _over(pair, times) if together else _over_apart(pair)
             if when is not None:
-                yield _case(axes, sides, pair, when)
+                yield _case(plan, pair, when)
 
 
 def _thirds(axis: AxisMotion, side: Interval) -> Iterator[Side]:
@@ -94,12 +93,7 @@ def _thirds(axis: AxisMotion, side: Interval) -> Iterator[Side]:
 
 
 def _from_a_corner(
-    pair: tuple[Side, Side],
-    axes: tuple[AxisMotion, AxisMotion],
-    sides: tuple[Interval, Interval],
-    asked: Closeness,
-    times: Times,
-    together: bool,
+    pair: tuple[Side, Side], plan: InPlan, asked: Closeness, times: Times, together: bool
 ) -> Iterator[Seen]:
     """The nearest that p comes for one side of the rectangle along either axis, where that is near enough."""
     over_it = pair[0].inner and pair[1].inner
@@ -113,13 +107,11 @@ def _from_a_corner(
     if when is None and (asked.anyhow or (not over_it and bound > -inf)):
         when = _over(pair, times) if together else _over_apart(pair)
     if when is not None:
-        yield _case(axes, sides, pair, when)
+        yield _case(plan, pair, when)
 
 
-def _case(
-    axes: tuple[AxisMotion, AxisMotion], sides: tuple[Interval, Interval], pair: tuple[Side, Side], when: Point
-) -> Seen:
-    places = [place(*each) for each in zip(axes, sides, pair, when, strict=True)]
+def _case(plan: InPlan, pair: tuple[Side, Side], when: Point) -> Seen:
+    places = [place(*each, side, t) for each, side, t in zip(plan, pair, when, strict=True)]
     (start_x, at_x), (start_y, at_y) = places
     return Seen(when, (start_x, start_y), (at_x, at_y))
 

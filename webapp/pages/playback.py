@@ -13,6 +13,7 @@ from parser.quantities import Figures, seconds
 from parser.report import Report
 from webapp.drawings import speeds
 from webapp.pages import playback_samples
+from webapp.pages.text_fields import number
 
 NAME = "at-"
 """What the names of the fields of the start begin with in a form or an address."""
@@ -65,11 +66,8 @@ def asked(values: Mapping[str, str], report: Report, figures: Figures) -> Asked 
         return None
     start, unreadable = {}, {}
     for axis, words in typed.items():
-        try:
-            value = float(words.replace(",", ".").replace("\N{MINUS SIGN}", "-"))
-        except ValueError:
-            value = math.nan
-        if math.isfinite(value):
+        value = number(words)
+        if value is not None:
             start[axis] = value * _size(axis, figures)
         elif words:
             unreadable[axis] = words
