@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 from itertools import product
 from math import radians
+from typing import NamedTuple
 
 from parser.machine import LINEAR, Interval
 from parser.motion.moves import Arc
@@ -79,48 +80,54 @@ def seek(
     """
     move = passage.move
     if move.arc is not None:
-        return _seek_on_arc(passage, move.arc, box, decide, shown, tolerance, 0.0, 1.0)
+        return _by_parts(_on_arc(passage, move.arc, box, 0.0, 1.0), decide, shown, tolerance)
     along = straight_motions(passage, box)
     found = decide(along, not move.dogleg, shown, WHOLE, 0.0)
     for half in passage.rounded:
         found = found if found is not None else decide(along, True, shown, half, passage.cut)
     if found is None and passage.corner is not None and passage.corner.half > 0:
         end = passage.corner.half
-        return _seek_on_corner(along, passage.corner, decide, shown, tolerance, (-end, end), WHOLE)
+        return _by_parts(_on_corner(along, passage.corner, (-end, end), WHOLE), decide, shown, tolerance)
     return found
 
 
-def _seek_on_corner(
-    along: Motions,
-    corner: Corner,
-    decide: Decide[Found],
-    shown: bool,
-    tolerance: float,
-    angles: Times,
-    shares: Times,
-) -> Found | None:
-    """What is found between a corner and the widest arc that may round it, every smaller one among them.
+class Piece(NamedTuple):
+    """A piece of a curve: the extents of all of it, real cases on it, how long it is, mm, and smaller pieces."""
 
-    As for an arc: what is clear as a box is clear, the middle is a real case, and the rest is cut in four.
+    extents: Motions
+    cases: Callable[[], Iterator[Motions]]
+    length: Callable[[], float]
+    smaller: Callable[[], Iterator[Piece]]
+
+
+def _by_parts(piece: Piece, decide: Decide[Found], shown: bool, tolerance: float) -> Found | None:
+    """What is found on a piece of a curve: what is clear as a box is clear, and its real cases are real.
+
+    Where that decides nothing it is cut up until it is smaller than ``tolerance``, which counts as found.
     """
-    part = _beside(along, corner.off(angles, shares))
-    if decide(part, False, False, WHOLE, 0.0) is None:
+    if decide(piece.extents, False, False, WHOLE, 0.0) is None:
         return None
-    angle, share = sum(angles) / 2, shares[1]
-    point = decide(_beside(along, corner.off((angle, angle), (share, share))), False, shown, WHOLE, 0.0)
-    if point is not None:
-        return point
-    size = corner.radius * (angles[1] - angles[0]) + (corner.middle - corner.radius) * (shares[1] - shares[0])
-    if size < tolerance:
-        return decide(part, False, shown, WHOLE, 0.0)
-    middle = sum(shares) / 2
-    for some_angles, some_shares in product(
-        ((angles[0], angle), (angle, angles[1])), ((middle, shares[1]), (shares[0], middle))
-    ):
-        found = _seek_on_corner(along, corner, decide, shown, tolerance, some_angles, some_shares)
-        if found is not None:
-            return found
-    return None
+    tried = (decide(case, False, shown, WHOLE, 0.0) for case in piece.cases())
+    found = next((each for each in tried if each is not None), None)
+    if found is not None:
+        return found
+    if piece.length() < tolerance:
+        return decide(piece.extents, False, shown, WHOLE, 0.0)
+    parts = (_by_parts(each, decide, shown, tolerance) for each in piece.smaller())
+    return next((each for each in parts if each is not None), None)
+
+
+def _on_corner(along: Motions, corner: Corner, angles: Times, shares: Times) -> Piece:
+    """What lies between a corner and the widest arc that may round it, every smaller one among them; cut in four."""
+    angle, share, middle = sum(angles) / 2, shares[1], sum(shares) / 2
+    quarters = product(((angles[0], angle), (angle, angles[1])), ((middle, shares[1]), (shares[0], middle)))
+    wide, deep = angles[1] - angles[0], shares[1] - shares[0]
+    return Piece(
+        _beside(along, corner.off(angles, shares)),
+        lambda: iter((_beside(along, corner.off((angle, angle), (share, share))),)),
+        lambda: corner.radius * wide + (corner.middle - corner.radius) * deep,
+        lambda: (_on_corner(along, corner, *quarter) for quarter in quarters),
+    )
 
 
 def _beside(along: Motions, off: Sequence[Interval]) -> Motions:
@@ -141,33 +148,15 @@ def _absent(axis: str, obstacle: Obstacle, body: Body) -> AxisMotion:
     return AxisMotion(about, (1.0, 1.0), (0.0, 0.0), (0.0, 0.0))
 
 
-def _seek_on_arc(
-    passage: Passage,
-    arc: Arc,
-    box: Box,
-    decide: Decide[Found],
-    shown: bool,
-    tolerance: float,
-    first: float,
-    last: float,
-) -> Found | None:
-    """Exact extents of the part of an arc from share ``first`` to ``last``; halved where something is found on them.
-
-    A part that is clear as a box is clear. Otherwise its ends and its middle are tried, which are real cases; and where
-    that decides nothing the part is halved until it is smaller than ``tolerance``, which counts as found.
-    """
-    part = arc_part(passage, arc, box, first, last)
-    if decide(part, False, False, WHOLE, 0.0) is None:
-        return None
-    middle = (first + last) / 2
-    for share in dict.fromkeys((middle, last)):
-        point = decide(arc_part(passage, arc, box, share, share), False, shown, WHOLE, 0.0)
-        if point is not None:
-            return point
-    if _length(part, arc, first, last) < tolerance:
-        return decide(part, False, shown, WHOLE, 0.0)
-    before = _seek_on_arc(passage, arc, box, decide, shown, tolerance, first, middle)
-    return before if before is not None else _seek_on_arc(passage, arc, box, decide, shown, tolerance, middle, last)
+def _on_arc(passage: Passage, arc: Arc, box: Box, first: float, last: float) -> Piece:
+    """The part of an arc from share ``first`` to ``last``, its middle and its end; cut in two."""
+    middle, extents = (first + last) / 2, arc_part(passage, arc, box, first, last)
+    return Piece(
+        extents,
+        lambda: (arc_part(passage, arc, box, share, share) for share in dict.fromkeys((middle, last))),
+        lambda: _length(extents, arc, first, last),
+        lambda: (_on_arc(passage, arc, box, *half) for half in ((first, middle), (middle, last))),
+    )
 
 
 def _length(part: Motions, arc: Arc, first: float, last: float) -> float:
