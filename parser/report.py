@@ -11,7 +11,7 @@ from parser.checking import check_fields, refused, text
 from parser.findings import Finding, Number, Severity
 from parser.language.program import Program
 from parser.machine import AxisName, Controller, Interval, Machine, Range
-from parser.motion.moves import Move, Trace
+from parser.motion.moves import TURNING, Move, Trace
 from parser.motion.places import Coordinate, Place
 from parser.quantities import Figures, Units
 from parser.times.timing import Plan
@@ -88,9 +88,7 @@ def modes_at_end(report: Report) -> list[str]:
     """Modal words in force at the end, in the order of the published groups, G then M; unknown ones are left out."""
     final = report.trace.final
     words = [final.modes[group] for group in sorted(final.modes)]
-    turning = {"clockwise": "M3", "counter-clockwise": "M4", "stopped": "M5"}
-    if final.spindle is not None:
-        words.append(turning[final.spindle])
+    words += [word for word, way in TURNING.items() if way == final.spindle]
     if final.coolant is not None:
         words += sorted(final.coolant) or ["M9"]
     if final.overrides is not None:

@@ -7,7 +7,7 @@ Only what differs between the two was typed here, so one page does not undo what
 from __future__ import annotations
 
 import json
-from collections.abc import Callable, Collection, Iterator, Mapping
+from collections.abc import Callable, Collection, Mapping
 from dataclasses import dataclass, field
 
 from library import documents, macros
@@ -51,19 +51,13 @@ def as_typed(value: object) -> str:
 
 def field_values(macro: Macro) -> dict[str, str]:
     """Every field of the form with the text it holds for a macro."""
-    return dict(_field_values(macro))
-
-
-def _field_values(macro: Macro) -> Iterator[tuple[str, str]]:
-    for key in HEADER:
-        yield key, getattr(macro, key)
+    values = {key: str(getattr(macro, key)) for key in HEADER}
     for number, step in enumerate(macro.step, start=1):
         block = REGISTRY.get(step.block)
         for parameter in block.parameters if block else ():
-            yield (
-                field_name(number, parameter.name),
-                as_typed(step.values.get(parameter.name, parameter.default_in(macro.units))),
-            )
+            given = step.values.get(parameter.name, parameter.default_in(macro.units))
+            values[field_name(number, parameter.name)] = as_typed(given)
+    return values
 
 
 def base_of(macro: Macro, values: Mapping[str, str]) -> str:
