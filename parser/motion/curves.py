@@ -109,9 +109,7 @@ def _follow(run: Run, job: Job, bend: Bend, across: arcs.Vector, pace: Pace) -> 
         begins=circle.begins,
         sweep=circle.sweep,
     )
-    run.position.go(
-        job, bend.index, "arc", bend.end, feed=pace.feed, minutes=pace.minutes, arc=arc, in_work_coordinates=True
-    )
+    run.position.go(job, bend.index, "arc", bend.end, feed=pace.feed, minutes=pace.minutes, arc=arc)
 
 
 def _sweep_everything(run: Run, job: Job, bend: Bend, pace: Pace) -> None:

@@ -66,14 +66,14 @@ class Hole:
     scale: float
 
     def rapid(self, **to: Coordinate) -> None:
-        self.run.position.rapid(self.job, self.index, {**self.run.position.place, **to}, in_work_coordinates=True)
+        self.run.position.rapid(self.job, self.index, {**self.run.position.place, **to})
 
     def rapid_to(self, height: Coordinate) -> None:
         self.rapid(**{self.plane[2]: height})
 
     def feed_to(self, height: Coordinate) -> None:
         end = {**self.run.position.place, self.plane[2]: height}
-        self.run.position.go(self.job, self.index, "feed", end, feed=self.feed, in_work_coordinates=True)
+        self.run.position.go(self.job, self.index, "feed", end, feed=self.feed)
 
     def down(self) -> None:
         """To the bottom, with the dwell of those cycles that have one."""

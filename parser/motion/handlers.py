@@ -200,7 +200,7 @@ def _go_to_stored(run: Run, job: Job, word: str, index: int) -> None:
         return
     named = tuple(axis for axis, _ in job.sense.axes)
     if named:
-        run.position.rapid(job, index, run.target(job), in_work_coordinates=True)
+        run.position.rapid(job, index, run.target(job))
     going = named if named and run.controller.g28_axes == "named" else run.axis_names
     end: Place = dict(run.position.place)
     for axis in going:
@@ -227,9 +227,8 @@ def _motion(run: Run, job: Job, word: str, index: int) -> None:
     if motion is None or hangs_on_what_is_adrift(run, job, motion):
         leave_undone(run, job, job.words[index])
         return
-    at_work = not job.sense.in_machine_coordinates
     if motion == "G0":
-        run.position.rapid(job, index, run.target(job), in_work_coordinates=at_work)
+        run.position.rapid(job, index, run.target(job))
         return
     if motion in modes.LINEAR_ONLY:
         _judge_linear_only(run, job, index, motion)
@@ -250,7 +249,7 @@ def _motion(run: Run, job: Job, word: str, index: int) -> None:
             and all(run.position.place[axis] == end[axis] for axis in LINEAR if axis in end)
         ):
             feed = run.modes.feed_written
-        run.position.go(job, index, "feed", end, feed=feed, minutes=minutes, in_work_coordinates=at_work)
+        run.position.go(job, index, "feed", end, feed=feed, minutes=minutes)
         return
     go_round(run, job, index, motion, Pace(feed, minutes))
 

@@ -60,7 +60,6 @@ class Move:
     path_control: str | None = None
     column: int | None = None
     end_column: int | None = None
-    in_work_coordinates: bool = False
     aim: Place | None = None
 
     @property

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from typing import Any
 
 from parser.language.program import Line, Word
 from parser.machine import Controller, Interval, Machine
@@ -46,55 +47,41 @@ class MachinePosition:
         minutes: float | None = None,
         arc: Arc | None = None,
         dogleg: bool = False,
-        in_work_coordinates: bool = False,
         aim: Place | None = None,
     ) -> None:
         """Add a move to ``end``; one that cannot have length is left out. ``index`` is the word that moves."""
         if arc is None and not _goes_anywhere(self.place, end):
             return
-        column, end_column = job.span(index)
+        self._log_move(job, kind, end, job.span(index), feed=feed, minutes=minutes, arc=arc, dogleg=dogleg, aim=aim)
+        self.place = end
+
+    def dwell(self, job: Job, index: int, seconds: float) -> None:
+        """Add a time in which the axes stand still."""
+        word = job.words[index]
+        self._log_move(job, "dwell", self.place, (word.column, word.end), seconds=seconds)
+
+    def _log_move(self, job: Job, kind: MoveKind, end: Place, columns: tuple[int, int], **more: Any) -> None:
+        """Add a move from here, in the state that is in force."""
         self._log.moves.append(
             Move(
                 line=job.line.number,
                 kind=kind,
                 start=self.place,
                 end=end,
-                feed=feed,
-                minutes=minutes,
-                arc=arc,
-                dogleg=dogleg,
                 spindle=self._modes.spindle,
                 path_control=self._modes.words.get(modes.PATH),
-                column=column,
-                end_column=end_column,
-                in_work_coordinates=in_work_coordinates,
-                aim=aim,
-            )
-        )
-        self.place = end
-
-    def dwell(self, job: Job, index: int, seconds: float) -> None:
-        """Add a time in which the axes stand still."""
-        self._log.moves.append(
-            Move(
-                line=job.line.number,
-                kind="dwell",
-                start=self.place,
-                end=self.place,
-                seconds=seconds,
-                spindle=self._modes.spindle,
-                path_control=self._modes.words.get(modes.PATH),
-                column=job.words[index].column,
-                end_column=job.words[index].end,
+                column=columns[0],
+                end_column=columns[1],
+                **more,
             )
         )
 
-    def rapid(self, job: Job, index: int, end: Place, *, in_work_coordinates: bool = False) -> None:
+    def rapid(self, job: Job, index: int, end: Place) -> None:
         """Add a rapid, of the kind the controller makes."""
         dogleg = self._doglegs and sum(at != end[axis] for axis, at in self.place.items()) > 1
         if not self._crossed and (self._modes.spindle is None or self._modes.said_by_hand):
             self._cross(end)
-        self.go(job, index, "rapid", end, dogleg=dogleg, in_work_coordinates=in_work_coordinates)
+        self.go(job, index, "rapid", end, dogleg=dogleg)
 
     def _cross(self, end: Place) -> None:
         """Count on the spindle as it was left where the table is crossed and the program has not seen to it."""

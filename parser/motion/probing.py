@@ -41,8 +41,7 @@ def probe(run: Run, job: Job, index: int, feed: float | None) -> None:
             run.refuse(replace(fault(index, "may be too close to probe", least=away), from_some_starts=True))
     share = run.trips.get(job.line.number, ANYWHERE)
     trip = {axis: _between(job, axis, at, target[axis], share) for axis, at in run.position.place.items()}
-    in_work_coordinates = not job.sense.in_machine_coordinates
-    run.position.go(job, index, "probe", trip, feed=feed, in_work_coordinates=in_work_coordinates, aim=target)
+    run.position.go(job, index, "probe", trip, feed=feed, aim=target)
     run.parameters.probed(trip)
 
 

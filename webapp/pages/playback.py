@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from markupsafe import Markup
 
 from parser.machine import MM_PER_INCH, ROTARY
-from parser.quantities import Figures, seconds
+from parser.quantities import Figures
 from parser.report import Report
 from webapp.drawings import speeds
 from webapp.pages import playback_samples
@@ -36,13 +36,12 @@ class StartField:
 
 @dataclass(frozen=True, slots=True)
 class Playback:
-    """The section. ``run`` is for the script; ``seconds`` is how long it plays, ``lasts`` the same in words."""
+    """The section. ``run`` is for the script; ``seconds`` is how long it plays."""
 
     fields: tuple[StartField, ...]
     chosen: bool
     run: str
     seconds: str
-    lasts: str
     speeds: Markup
 
     @property
@@ -83,7 +82,6 @@ def shown(report: Report, figures: Figures, wanted: Asked | None = None) -> tupl
         chosen=played.chosen,
         run=playback_samples.as_json(played, figures.units),
         seconds=f"{played.seconds:.4f}",
-        lasts=seconds(played.seconds),
         speeds=speeds.draw(played, figures.units),
     )
     return section, played.start

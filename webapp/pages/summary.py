@@ -21,7 +21,7 @@ ACCEPTED_RESTS_ON = "What else was checked still assumes, today:"
 
 @dataclass(frozen=True, slots=True)
 class Summary:
-    """The verdict, and the figures of the whole macro as pairs; ``ready`` is False while values are amiss.
+    """The verdict, and the figures of the whole macro as pairs.
 
     ``claim`` is the sentence for a page that lists the assumptions below it, ``lead`` what to say before these; there
     are none to list under a refusal. ``reservations`` are sentences that belong beside the word wherever it stands.
@@ -36,7 +36,6 @@ class Summary:
     assumptions: tuple[str, ...]
     figures: tuple[tuple[str, str], ...]
     safe_start: str
-    ready: bool
 
 
 def summary(proved: Proved, figures: Figures) -> Summary:
@@ -55,7 +54,6 @@ def summary(proved: Proved, figures: Figures) -> Summary:
         assumptions=() if problems or report.refused else report.assumptions,
         figures=tuple(_totals(report, figures)),
         safe_start=report.safe_start.sentence,
-        ready=not problems,
     )
 
 
@@ -95,7 +93,6 @@ def unusable(summary: Summary, typed: Iterable[str]) -> Summary:
         claim=told,
         reservations=(),
         assumptions=(),
-        ready=False,
     )
 
 
