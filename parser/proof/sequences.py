@@ -105,18 +105,31 @@ def _moved_origin(left: Left, second: Runner) -> str:
     )
 
 
-def _offset(left: Left, second: Runner) -> str:
-    if left.about not in second.counts:
-        return ""
-    where = f"(its line {second.counts[left.about][0].line})"
-    axis = left.about.axis.upper()
-    return f"leaves a G92 offset in force in {axis}, and {second.name} is proved only where there is none {where}"
+PLAIN: Mapping[Kind, str] = {
+    "offset": "leaves a G92 offset in force in {axis}, and {second} is proved only where there is none "
+    "(its line {line})",
+    "stored": "changes the stored point of {of}, and {second} goes to the one on the sheet",
+    "feed": "leaves {word} in force, and {second} moves at whatever feed is in force (its line {line})",
+    "spindle": "leaves the spindle turning, and {second} {does} (its line {line})",
+    "tool": "leaves {word} named, and {second} changes to whatever tool is named (its line {line})",
+}
+"""What is said where the second counts on what the first has left otherwise."""
 
 
-def _stored_point(left: Left, second: Runner) -> str:
-    if left.about not in second.counts:
-        return _parameter(left, second)
-    return f"changes the stored point of {left.about.word}, and {second.name} goes to the one on the sheet"
+def _plain(left: Left, second: Runner) -> str:
+    """What it comes to where the second counts on just that; a stored point may be read as a parameter as well."""
+    counted = second.counts.get(left.about)
+    if not counted:
+        return _parameter(left, second) if left.about.kind == "stored" else ""
+    cycle = counted[0].word if counted[0].taken == "left" else ""
+    return PLAIN[left.about.kind].format(
+        axis=left.about.axis.upper(),
+        of=left.about.word,
+        word=left.word,
+        second=second.name,
+        line=counted[0].line,
+        does=f"needs it so for {cycle}" if cycle else "crosses the table with it",
+    )
 
 
 def _parameter(left: Left, second: Runner) -> str:
@@ -139,14 +152,6 @@ def _kept_offset(left: Left, second: Runner) -> str:
     return f"{leaves}, and {second.name} reads {read} without setting it" if read else ""
 
 
-def _feed(left: Left, second: Runner) -> str:
-    counted = second.counts.get(left.about)
-    if not counted:
-        return ""
-    line = counted[0].line
-    return f"leaves {left.word} in force, and {second.name} moves at whatever feed is in force (its line {line})"
-
-
 def _mode(left: Left, second: Runner) -> str:
     for counted in second.counts.get(left.about, ()):
         if left.about.number == modes.MOTION and counted.taken != "by hand":
@@ -161,38 +166,17 @@ def _mode(left: Left, second: Runner) -> str:
     return _parameter(left, second)
 
 
-def _spindle(left: Left, second: Runner) -> str:
-    counted = second.counts.get(left.about)
-    if not counted:
-        return ""
-    cycle = counted[0].word if counted[0].taken == "left" else ""
-    what = f"needs it so for {cycle}" if cycle else "crosses the table with it"
-    return f"leaves the spindle turning, and {second.name} {what} (its line {counted[0].line})"
-
-
-def _tool(left: Left, second: Runner) -> str:
-    counted = second.counts.get(left.about)
-    if not counted:
-        return ""
-    line = counted[0].line
-    return f"leaves {left.word} named, and {second.name} changes to whatever tool is named (its line {line})"
-
-
 def _anything(left: Left, second: Runner) -> str:
     given = _given(second)
     return f"{left.word}, which may change what {second.name} is proved for: {sentence_list(given)}" if given else ""
 
 
 WHY: Mapping[Kind, Callable[[Left, Runner], str]] = {
+    **dict.fromkeys(PLAIN, _plain),
     "origin": _moved_origin,
-    "offset": _offset,
     "kept": _kept_offset,
-    "stored": _stored_point,
     "parameter": _parameter,
     "mode": _mode,
-    "feed": _feed,
-    "spindle": _spindle,
-    "tool": _tool,
     "anything": _anything,
 }
 
