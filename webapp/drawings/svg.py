@@ -66,6 +66,14 @@ def rectangle(
     return element("rect", x=x, y=y, width=width, height=height, class_=class_, **attributes)
 
 
+def between(
+    corner: tuple[float, float], other: tuple[float, float], class_: str, **attributes: float | str | None
+) -> Element:
+    """The upright rectangle that has two points for opposite corners."""
+    (x1, y1), (x2, y2) = corner, other
+    return rectangle(min(x1, x2), min(y1, y2), abs(x2 - x1), abs(y2 - y1), class_, **attributes)
+
+
 def circle(x: float, y: float, radius: float | str, class_: str, **attributes: float | str | None) -> Element:
     """A circle; the radius may be text, to be in em."""
     return element("circle", cx=x, cy=y, r=radius, class_=class_, **attributes)
