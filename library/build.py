@@ -8,7 +8,6 @@ from dataclasses import dataclass, replace
 from library.bench import Bench
 from library.blocks.block import BlockError, Value, Values, block_of
 from library.blocks.writer import Writer
-from library.errors import LibraryError
 from library.heading import title
 from library.macros import Macro, Step
 from library.nearest import did_you_mean
@@ -31,14 +30,6 @@ class Problem:
         return f"{where}: {self.message}"
 
 
-class BuildError(LibraryError):
-    """A macro cannot become lines; ``problems`` says why, and ``str()`` is the first of them."""
-
-    def __init__(self, problems: tuple[Problem, ...]) -> None:
-        super().__init__(str(problems[0]))
-        self.problems = problems
-
-
 @dataclass(frozen=True, slots=True)
 class Built:
     """The text of a macro, and how it came about.
@@ -59,12 +50,6 @@ class Built:
     def lines(self) -> tuple[str, ...]:
         """The physical lines, without their ends."""
         return tuple(self.text.replace("\r\n", "\n").removesuffix("\n").split("\n"))
-
-    def require(self) -> Built:
-        """Itself; raises BuildError where a step could not be written."""
-        if self.problems:
-            raise BuildError(self.problems)
-        return self
 
 
 def build(macro: Macro, bench: Bench) -> Built:

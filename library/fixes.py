@@ -6,15 +6,15 @@ A fix changes the macro's document and nothing else, so it is read, built and pr
 
 from __future__ import annotations
 
-import difflib
 import re
 from collections import Counter
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 
 from library import documents, macros
 from library.bench import Bench
 from library.blocks import REGISTRY
+from library.difference import DifferentLine, difference
 from library.fields import Units
 from library.macros import ANYWHERE, Macro, Step
 from library.proving import Proved, prove_macro
@@ -26,17 +26,8 @@ from parser.quantities import figure
 
 OWN_LINES = "own-lines"
 WORST_FIRST = ("refused", "accepted", "conditional", "proved")
-HEADINGS = 3  # a comparison of texts begins with two names and the place of the first difference
 MATTERS = (Severity.REFUSE, Severity.CAUTION)
 LEFT_AT_THE_END, LEFT_IN_BETWEEN = "mode-left-changed", "left-if-interrupted"
-
-
-@dataclass(frozen=True, slots=True)
-class Change:
-    """A line of a comparison; ``mark`` is "-" for what goes, "+" for what comes, " " for what stays."""
-
-    mark: str
-    text: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,13 +44,13 @@ class Fix:
     title: str
     text: str
     step: int
-    steps: tuple[Change, ...]
-    lines: tuple[Change, ...]
+    steps: tuple[DifferentLine, ...]
+    lines: tuple[DifferentLine, ...]
     proved: Proved
 
 
 @dataclass(frozen=True, slots=True)
-class Case:
+class Ailing:
     """A finding on a macro, the macro's text and what is known of it."""
 
     text: str
@@ -83,7 +74,7 @@ class Fixer:
 
     id: str
     rules: frozenset[str]
-    candidates: Callable[[Case], Iterator[Candidate]]
+    candidates: Callable[[Ailing], Iterator[Candidate]]
 
 
 def find(text: str, bench: Bench, proved: Proved) -> tuple[Fix, ...]:
@@ -95,7 +86,7 @@ def find(text: str, bench: Bench, proved: Proved) -> tuple[Fix, ...]:
     for index, finding in enumerate(proved.report.findings):
         if finding.severity not in MATTERS:
             continue
-        case = Case(text, proved, finding)
+        case = Ailing(text, proved, finding)
         for fixer in FIXERS:
             if finding.rule not in fixer.rules:
                 continue
@@ -149,7 +140,7 @@ def _prove(text: str, bench: Bench) -> Proved:
     return prove_macro(documents.parse("macro", text), bench, seek_start=False)
 
 
-def _fixes(case: Case, candidate: Candidate, after: Proved) -> bool:
+def _fixes(case: Ailing, candidate: Candidate, after: Proved) -> bool:
     """Free of the finding, and no worse elsewhere: nothing refused or cautioned more often, no worse verdict.
 
     A mode that was left changed for good is no worse for being left changed only where a hand lets go before the end,
@@ -196,16 +187,15 @@ def _fix(key: str, index: int | None, candidate: Candidate, before: Proved, afte
         candidate.title,
         candidate.text,
         candidate.step,
-        _compared(list(_operations(before.macro)), list(_operations(after.macro))),
-        _compared(list(before.built.lines), list(after.built.lines)),
+        _compared(_operations(before.macro), _operations(after.macro)),
+        _compared(before.built.lines, after.built.lines),
         after,
     )
 
 
-def _compared(old: list[str], new: list[str]) -> tuple[Change, ...]:
+def _compared(old: Iterable[str], new: Iterable[str]) -> tuple[DifferentLine, ...]:
     """What differs, with two lines around each place and dots between the places."""
-    marked = list(difflib.unified_diff(old, new, lineterm="", n=2))[HEADINGS:]
-    return tuple(Change(" ", "...") if line[0] == "@" else Change(line[0], line[1:]) for line in marked)
+    return difference("\n".join(old), "\n".join(new), around=2)[1:]
 
 
 def _operations(macro: Macro) -> Iterator[str]:
@@ -232,7 +222,7 @@ def in_words(step: Step, units: Units) -> str:
 # The remedies
 
 
-def _put_a_raise(case: Case) -> Iterator[Candidate]:
+def _put_a_raise(case: Ailing) -> Iterator[Candidate]:
     """Raise before anything else; where that does not help, right before the step that needs it."""
     for number in dict.fromkeys((1, case.finding.step or 1)):
         text = macros.add_step(case.text, "raise", {"to": "safe.z"}, number)
@@ -240,7 +230,7 @@ def _put_a_raise(case: Case) -> Iterator[Candidate]:
         yield Candidate(title, text, number, inserted=True)
 
 
-def _stop_the_spindle(case: Case) -> Iterator[Candidate]:
+def _stop_the_spindle(case: Ailing) -> Iterator[Candidate]:
     """Stop it before anything else; where the macro starts it itself, right before the step that needs it."""
     for number in dict.fromkeys((1, case.finding.step or 1)):
         text = macros.add_step(case.text, "spindle-off", {"wait": "spindle.run_down"}, number)
@@ -248,7 +238,7 @@ def _stop_the_spindle(case: Case) -> Iterator[Candidate]:
         yield Candidate(f"stop the spindle and wait {where}", text, number, inserted=True)
 
 
-def _restore_modes(case: Case) -> Iterator[Candidate]:
+def _restore_modes(case: Ailing) -> Iterator[Candidate]:
     """Resting modes at the end of the last hand-written lines, or in lines of their own after the last step."""
     report, steps = case.proved.report, case.proved.macro.step
     away = departures(report.trace.final, report.trace.before, report.controller.resting)
@@ -264,7 +254,7 @@ def _restore_modes(case: Case) -> Iterator[Candidate]:
     yield Candidate(title, text, len(steps) + 1, inserted=True)
 
 
-def _add_feed(case: Case) -> Iterator[Candidate]:
+def _add_feed(case: Ailing) -> Iterator[Candidate]:
     """The rate of a first run: as an F word on the hand-written line, or as the feed of the step."""
     step, line = case.finding.step, case.finding.line
     rate = _careful_rate(case)
@@ -285,7 +275,7 @@ def _add_feed(case: Case) -> Iterator[Candidate]:
         yield Candidate(f"feed at {value}", macros.set_step_value(case.text, step, "feed", value), step)
 
 
-def _careful_rate(case: Case) -> float | None:
+def _careful_rate(case: Ailing) -> float | None:
     """The first-run rate of the controller sheet, or what the axes can do, in units in force; None where not known."""
     report = case.proved.report
     move = next((move for move in report.trace.moves if move.line == case.finding.line), None)
@@ -298,12 +288,12 @@ def _careful_rate(case: Case) -> float | None:
     return rate / MM_PER_INCH if linear and _in_inches(case) else rate
 
 
-def _units(case: Case) -> str | None:
+def _units(case: Ailing) -> str | None:
     states = case.proved.report.trace.states
     return next((state.modes.get(UNITS) for state in states if state.line == case.finding.line), None)
 
 
-def _in_inches(case: Case) -> bool:
+def _in_inches(case: Ailing) -> bool:
     return _units(case) == "G20"
 
 

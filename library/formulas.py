@@ -9,6 +9,7 @@ import operator
 import re
 from collections.abc import Callable, ItemsView, Iterator, Mapping
 from dataclasses import dataclass
+from functools import cache
 from importlib.resources import files
 from typing import Any, Literal
 
@@ -22,8 +23,6 @@ from library.sheets import ControllerSheet, MachineSheet, origins, plain_control
 from parser.machine import ROTARY, SYSTEMS, Interval, Machine
 
 Dimension = Literal["length", "time", "rate", "angle", "count", "speed"]
-
-GRAMMAR = Grammar(files("library").joinpath("formulas.peg").read_text(encoding="utf-8"))
 
 DEEPEST = 12  # our choice, as are the next two
 LONGEST = 300
@@ -55,7 +54,7 @@ class FormulaError(Exception):
 
 
 @dataclass(frozen=True, slots=True)
-class Quantity:
+class Measure:
     """A value and what it measures; ``bare`` is a number without a unit, whose meaning its use decides."""
 
     value: float
@@ -66,7 +65,7 @@ class Quantity:
 class Landmarks:
     """The named places and numbers of the sheets; ``unclear`` says why a name that looks right has no one value."""
 
-    values: Mapping[str, Quantity]
+    values: Mapping[str, Measure]
     unclear: Mapping[str, str]
 
     @classmethod
@@ -74,14 +73,14 @@ class Landmarks:
         """The landmarks that a machine sheet and a controller sheet give."""
         unclear: dict[str, str] = {}
         values = dict(_of_machine(machine)) | dict(_of_origins(machine, unclear))
-        values["first_run.rate"] = Quantity(plain_controller(controller).first_run_rate, "rate")
+        values["first_run.rate"] = Measure(plain_controller(controller).first_run_rate, "rate")
         return cls(values, unclear)
 
-    def items(self) -> ItemsView[str, Quantity]:
+    def items(self) -> ItemsView[str, Measure]:
         """Every landmark, by name, with its value in mm, s, mm/min or degrees."""
         return self.values.items()
 
-    def __getitem__(self, name: str) -> Quantity:
+    def __getitem__(self, name: str) -> Measure:
         if name in self.values:
             return self.values[name]
         if name in self.unclear:
@@ -90,7 +89,7 @@ class Landmarks:
         raise FormulaError(f"{name} is not a landmark of these sheets{hint}")
 
 
-def _of_machine(sheet: MachineSheet) -> Iterator[tuple[str, Quantity]]:
+def _of_machine(sheet: MachineSheet) -> Iterator[tuple[str, Measure]]:
     machine = plain_machine(sheet)
     for axis in machine.axes:
         place = "angle" if axis.rotary else "length"
@@ -100,23 +99,23 @@ def _of_machine(sheet: MachineSheet) -> Iterator[tuple[str, Quantity]]:
             ("middle", axis.travel.middle),
             ("length", axis.travel.length),
         ):
-            yield f"travel.{axis.name}.{end}", Quantity(value, place)
+            yield f"travel.{axis.name}.{end}", Measure(value, place)
     if machine.safe_z is not None:
-        yield "safe.z", Quantity(machine.safe_z, "length")
+        yield "safe.z", Measure(machine.safe_z, "length")
     tops: dict[str, float] = {}
     for box in (box for setup in machine.setups for box in setup.keep_outs):
         word = landmark_word(box.name)
         tops[word] = max(box.high[2], tops.get(word, box.high[2]))
     for word, top in tops.items():
-        yield f"keep_out.{word}.top", Quantity(top, "length")
-    yield "spindle.run_down", Quantity(machine.run_down, "time")
-    yield "tool.stick_out", Quantity(machine.tool_stick_out, "length")
-    yield "tool.radius", Quantity(machine.tool_radius, "length")
+        yield f"keep_out.{word}.top", Measure(top, "length")
+    yield "spindle.run_down", Measure(machine.run_down, "time")
+    yield "tool.stick_out", Measure(machine.tool_stick_out, "length")
+    yield "tool.radius", Measure(machine.tool_radius, "length")
     for axis in machine.axes:
-        yield f"rapid.{axis.name}", Quantity(axis.rapid, "turning rate" if axis.rotary else "rate")
+        yield f"rapid.{axis.name}", Measure(axis.rapid, "turning rate" if axis.rotary else "rate")
 
 
-def _of_origins(sheet: MachineSheet, unclear: dict[str, str]) -> Iterator[tuple[str, Quantity]]:
+def _of_origins(sheet: MachineSheet, unclear: dict[str, str]) -> Iterator[tuple[str, Measure]]:
     """Work origins: a number where the sheet and all its setups agree, and always the extremes ``.min``, ``.max``."""
     own, *others = origins(sheet)
     for system in SYSTEMS:
@@ -133,10 +132,10 @@ def _of_origins(sheet: MachineSheet, unclear: dict[str, str]) -> Iterator[tuple[
             for case in known[1:]:
                 reach = reach.hull(case)
             dimension = "angle" if axis in ROTARY else "length"
-            yield f"{name}.min", Quantity(reach.low, dimension)
-            yield f"{name}.max", Quantity(reach.high, dimension)
+            yield f"{name}.min", Measure(reach.low, dimension)
+            yield f"{name}.max", Measure(reach.high, dimension)
             if reach.length == 0:
-                yield name, Quantity(reach.low, dimension)
+                yield name, Measure(reach.low, dimension)
             else:
                 unclear[name] = (
                     f"{name} is not one number on the machine sheet (from {reach.low:g} to {reach.high:g}); "
@@ -182,7 +181,7 @@ def start_box(text: str, landmarks: Landmarks, machine: Machine, units: Units = 
     return box
 
 
-def _as(quantity: Quantity, dimension: str, units: Units, text: str) -> float:
+def _as(quantity: Measure, dimension: str, units: Units, text: str) -> float:
     wanted = "count" if dimension == "speed" else dimension
     if quantity.dimension == "bare":
         quantity = _in_units(quantity, wanted, units)
@@ -191,8 +190,14 @@ def _as(quantity: Quantity, dimension: str, units: Units, text: str) -> float:
     return quantity.value
 
 
-def _in_units(bare: Quantity, dimension: str, units: Units) -> Quantity:
-    return Quantity(in_mm(bare.value, units) if dimension in ("length", "rate") else bare.value, dimension)
+def _in_units(bare: Measure, dimension: str, units: Units) -> Measure:
+    return Measure(in_mm(bare.value, units) if dimension in ("length", "rate") else bare.value, dimension)
+
+
+@cache
+def grammar() -> Grammar:
+    """The grammar, made when a formula is first met: a file that is only checked has none."""
+    return Grammar(files("library").joinpath("formulas.peg").read_text(encoding="utf-8"))
 
 
 def _tree(rule: str, text: str) -> Node:
@@ -205,7 +210,7 @@ def _tree(rule: str, text: str) -> Node:
     if deepest > DEEPEST:
         raise FormulaError(f"brackets are nested {deepest} deep; {DEEPEST} is the most")
     try:
-        return GRAMMAR[rule].parse(text.replace("\N{MINUS SIGN}", "-"))
+        return grammar()[rule].parse(text.replace("\N{MINUS SIGN}", "-"))
     except ParseError:
         raise FormulaError(_complaint(text, rule)) from None
 
@@ -218,61 +223,61 @@ class _Calculation(NodeVisitor):  # type: ignore[misc]
     def __init__(self, landmarks: Landmarks, units: Units) -> None:
         self.landmarks, self.units = landmarks, units
 
-    def result(self, node: Node) -> Quantity:
-        found: Quantity = self.visit(node)
+    def result(self, node: Node) -> Measure:
+        found: Measure = self.visit(node)
         return found
 
-    def conditions(self, node: Node) -> list[tuple[str, str, Quantity, str]]:
-        found: list[tuple[str, str, Quantity, str]] = self.visit(node)
+    def conditions(self, node: Node) -> list[tuple[str, str, Measure, str]]:
+        found: list[tuple[str, str, Measure, str]] = self.visit(node)
         return found
 
     def visit_start(self, _: Node, parts: list[Any]) -> list[Any]:
         return [parts[1], *(rest[3] for rest in _listed(parts[2]))]
 
-    def visit_condition(self, node: Node, parts: list[Any]) -> tuple[str, str, Quantity, str]:
+    def visit_condition(self, node: Node, parts: list[Any]) -> tuple[str, str, Measure, str]:
         return parts[0].text.lower(), parts[2].text, parts[4], node.text.strip()
 
-    def visit_formula(self, _: Node, parts: list[Any]) -> Quantity:
-        result: Quantity = parts[1]
+    def visit_formula(self, _: Node, parts: list[Any]) -> Measure:
+        result: Measure = parts[1]
         return result
 
-    def visit_sum(self, node: Node, parts: list[Any]) -> Quantity:
+    def visit_sum(self, node: Node, parts: list[Any]) -> Measure:
         return self._chained(node, parts, self._added)
 
-    def visit_product(self, node: Node, parts: list[Any]) -> Quantity:
+    def visit_product(self, node: Node, parts: list[Any]) -> Measure:
         return self._chained(node, parts, self._multiplied)
 
-    def _chained(self, node: Node, parts: list[Any], combine: Callable[..., Quantity]) -> Quantity:
-        result: Quantity = parts[0]
+    def _chained(self, node: Node, parts: list[Any], combine: Callable[..., Measure]) -> Measure:
+        result: Measure = parts[0]
         for _, sign, _, value in _listed(parts[1]):
             result = _sane(combine(sign.text, result, value, node.text.strip()), node.text)
         return result
 
-    def _added(self, sign: str, left: Quantity, right: Quantity, text: str) -> Quantity:
+    def _added(self, sign: str, left: Measure, right: Measure, text: str) -> Measure:
         left, right = self._alike(left, right)
         if left.dimension != right.dimension:
             verb = "added" if sign == "+" else "taken from each other"
             raise FormulaError(f'in "{text}": {_A[left.dimension]} and {_A[right.dimension]} cannot be {verb}')
         change = operator.add if sign == "+" else operator.sub
-        return Quantity(change(left.value, right.value), left.dimension)
+        return Measure(change(left.value, right.value), left.dimension)
 
-    def _multiplied(self, sign: str, left: Quantity, right: Quantity, text: str) -> Quantity:
+    def _multiplied(self, sign: str, left: Measure, right: Measure, text: str) -> Measure:
         if sign == "*":
             for one, other in ((left, right), (right, left)):
                 if one.dimension in ("bare", "count"):
-                    return Quantity(left.value * right.value, _scaled(one, other))
+                    return Measure(left.value * right.value, _scaled(one, other))
             raise FormulaError(
                 f'in "{text}": {_A[left.dimension]} times {_A[right.dimension]} is nothing a step can use'
             )
         if right.value == 0:
             raise FormulaError(f'in "{text}": the divisor is zero')
         if right.dimension in ("bare", "count"):
-            return Quantity(left.value / right.value, _scaled(right, left))
+            return Measure(left.value / right.value, _scaled(right, left))
         if left.dimension == right.dimension:
-            return Quantity(left.value / right.value, "count")
+            return Measure(left.value / right.value, "count")
         raise FormulaError(f'in "{text}": {_A[left.dimension]} cannot be divided by {_A[right.dimension]}')
 
-    def _alike(self, left: Quantity, right: Quantity) -> tuple[Quantity, Quantity]:
+    def _alike(self, left: Measure, right: Measure) -> tuple[Measure, Measure]:
         """Both with one meaning, where a number without a unit can take the other's."""
         if left.dimension == "bare" != right.dimension:
             return _in_units(left, right.dimension, self.units), right
@@ -280,38 +285,38 @@ class _Calculation(NodeVisitor):  # type: ignore[misc]
             return left, _in_units(right, left.dimension, self.units)
         return left, right
 
-    def visit_signed(self, _: Node, parts: list[Any]) -> Quantity:
-        value: Quantity = parts[2]
+    def visit_signed(self, _: Node, parts: list[Any]) -> Measure:
+        value: Measure = parts[2]
         negative = any(sign.text == "-" for sign in _listed(parts[0]))
-        return Quantity(-value.value, value.dimension) if negative else value
+        return Measure(-value.value, value.dimension) if negative else value
 
-    def visit_value(self, _: Node, parts: list[Any]) -> Quantity:
-        result: Quantity = parts[0]
+    def visit_value(self, _: Node, parts: list[Any]) -> Measure:
+        result: Measure = parts[0]
         return result
 
-    def visit_call(self, node: Node, parts: list[Any]) -> Quantity:
+    def visit_call(self, node: Node, parts: list[Any]) -> Measure:
         choose = min if parts[0].text.lower() == "min" else max
-        result: Quantity = parts[4]
+        result: Measure = parts[4]
         for value in (rest[3] for rest in _listed(parts[5])):
             left, right = self._alike(result, value)
             if left.dimension != right.dimension:
                 raise FormulaError(
                     f'in "{node.text}": {_A[left.dimension]} and {_A[right.dimension]} cannot be compared'
                 )
-            result = Quantity(choose(left.value, right.value), left.dimension)
+            result = Measure(choose(left.value, right.value), left.dimension)
         return result
 
-    def visit_group(self, _: Node, parts: list[Any]) -> Quantity:
-        result: Quantity = parts[2]
+    def visit_group(self, _: Node, parts: list[Any]) -> Measure:
+        result: Measure = parts[2]
         return result
 
-    def visit_measure(self, node: Node, parts: list[Any]) -> Quantity:
+    def visit_measure(self, node: Node, parts: list[Any]) -> Measure:
         if len(parts[0].text) > 20:
             raise FormulaError(f'"{parts[0].text[:20]}..." has more digits than any machine; shorten it')
         dimension, units = next((_UNITS[unit.text.lower()] for unit in _listed(parts[2])), ("bare", "mm"))
-        return _sane(Quantity(in_mm(float(parts[0].text), units), dimension), node.text)
+        return _sane(Measure(in_mm(float(parts[0].text), units), dimension), node.text)
 
-    def visit_landmark(self, node: Node, _: list[Any]) -> Quantity:
+    def visit_landmark(self, node: Node, _: list[Any]) -> Measure:
         return self.landmarks[node.text.lower()]
 
     def generic_visit(self, node: Node, parts: list[Any]) -> Any:
@@ -323,12 +328,12 @@ def _listed(part: Any) -> list[Any]:
     return part if isinstance(part, list) else []
 
 
-def _scaled(factor: Quantity, other: Quantity) -> str:
+def _scaled(factor: Measure, other: Measure) -> str:
     """What a quantity times, or by, a plain factor measures."""
     return factor.dimension if other.dimension == "bare" else other.dimension
 
 
-def _sane(quantity: Quantity, text: str) -> Quantity:
+def _sane(quantity: Measure, text: str) -> Measure:
     if not abs(quantity.value) <= LARGEST:
         raise FormulaError(f'"{text.strip()}" comes to {quantity.value:g}, beyond any machine; fix it')
     return quantity

@@ -67,75 +67,41 @@ def reason(report: Report) -> str:
 def prove_macro(
     macro: Macro,
     bench: Bench,
+    built: Built | None = None,
     *,
     start: Mapping[str, Interval] | None = None,
     assume: str = "",
     seek_start: bool = True,
     progress: Progress = unheard,
 ) -> Proved:
-    """Build a macro and examine its text, from every start that its own condition allows or from a given one.
+    """Examine the text of a macro, from every start that its own condition allows or from a given one.
 
-    ``start`` is the interval of each axis in machine coordinates; ``seek_start`` False leaves the safe start out of
-    the report. ``progress`` is told the share done; what it raises ends the work. Raises AssumeError where the words of
-    ``assume`` cannot be executed.
+    ``built`` is what it has become, where that is known. ``start`` is the interval of each axis in machine coordinates;
+    ``seek_start`` False leaves the safe start out of the report. ``progress`` is told the share done; what it raises
+    ends the work. Raises AssumeError where the words of ``assume`` cannot be executed.
     """
-    return prove_built(
-        macro,
-        build(macro, bench),
-        bench,
-        start=start,
-        assume=assume,
-        seek_start=seek_start,
-        progress=progress,
-    )
-
-
-def prove_built(
-    macro: Macro,
-    built: Built,
-    bench: Bench,
-    *,
-    start: Mapping[str, Interval] | None = None,
-    assume: str = "",
-    seek_start: bool = True,
-    progress: Progress = unheard,
-) -> Proved:
-    """Examine the text that a macro has become, as ``prove_macro`` does."""
-    report, problems = _examined(macro, built.text, built.steps, bench, start, assume, seek_start, progress)
-    return Proved(macro, built, report, built.problems + problems)
-
-
-def prove_written(macro: Macro, text: str, bench: Bench) -> Report:
-    """Examine a text that is said to be this macro's, from the macro's own starts."""
-    return _examined(macro, text, {}, bench, None, "")[0]
-
-
-def _examined(
-    macro: Macro,
-    text: str,
-    steps: Mapping[int, int],
-    bench: Bench,
-    start: Mapping[str, Interval] | None,
-    assume: str,
-    seek_start: bool = True,
-    progress: Progress = unheard,
-) -> tuple[Report, tuple[Problem, ...]]:
+    built = built or build(macro, bench)
     allowed, problems = _condition(macro, bench)
     report = parser.examine(
-        text,
+        built.text,
         bench.machine,
         bench.controller,
         parser.Question(
             start=start or allowed,
             condition=macro.start.strip() if allowed and not start else "",
             assume=assume,
-            steps=steps,
+            steps=built.steps,
             accepted={each.rule: each.because for each in macro.accepted},
             seek_start=seek_start,
         ),
         progress=progress,
     )
-    return report.worded(bench.machine_sheet.units), problems
+    return Proved(macro, built, report.worded(bench.machine_sheet.units), built.problems + problems)
+
+
+def prove_written(macro: Macro, text: str, bench: Bench) -> Report:
+    """Examine a text that is said to be this macro's, from the macro's own starts."""
+    return prove_macro(macro, bench, Built(text, {}, (), (), ())).report
 
 
 def _condition(macro: Macro, bench: Bench) -> tuple[Mapping[str, Interval] | None, tuple[Problem, ...]]:

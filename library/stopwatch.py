@@ -31,7 +31,7 @@ class UndeterminedError(ValueError):
 class Timed:
     """Moves from rest to rest of one axis: the distance of one in any unit, how many in a row, and their seconds.
 
-    Outgoing to and fro and timing the lot is how a short move is timed well: the hand is off once, not at every move.
+    Going to and fro and timing the lot is how a short move is timed well: the hand is off once, not at every move.
     """
 
     distance: float

@@ -1,13 +1,17 @@
 """Checks of one value each, for the classes and functions of ``parser`` that somebody else gives values to.
 
-A check takes what the value is called and the value, and raises SheetError where that makes no sense.
+A check takes what the value is called and the value, and raises SheetError where that makes no sense. That of a field
+is read off its type: ``Annotated[float, not_negative]`` names one, and any other type stands for itself.
 """
 
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterable, Mapping
-from typing import get_args
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import fields
+from functools import lru_cache
+from types import NoneType, UnionType
+from typing import Annotated, Any, Literal, Union, get_args, get_origin, get_type_hints
 
 from parser.errors import SheetError
 
@@ -24,10 +28,40 @@ _PLAIN = re.compile(r"[\w.-]{1,40}")
 _WORD = re.compile(r"[GM](0|[1-9]\d{0,3})(\.[1-9]\d*)?")
 
 
-def check_fields(thing: object, owner: str, checks: Mapping[str, Check]) -> None:
-    """Put the fields of ``thing`` to their checks; ``owner`` is what it is called in an error."""
-    for name, check in checks.items():
-        check(f"{name} of {owner}", getattr(thing, name))
+def check_fields(thing: object, owner: str = "") -> None:
+    """Put the fields of a dataclass to the checks of their types; ``owner`` is what it is called in an error."""
+    kind: type = type(thing)
+    for name, check in checks_of(kind).items():
+        check(f"{name} of {owner}" if owner else name, getattr(thing, name))
+
+
+@lru_cache(maxsize=64)
+def checks_of(kind: type[Any]) -> Mapping[str, Check]:
+    """The check of every field of a dataclass."""
+    types = get_type_hints(kind, include_extras=True)
+    return {each.name: of_type(types[each.name]) for each in fields(kind)}
+
+
+def of_type(kind: Any) -> Check:
+    """The check that a type stands for."""
+    parts = get_args(kind)
+    match get_origin(kind):
+        case origin if origin is Annotated:
+            check: Check = kind.__metadata__[0]
+            return check
+        case origin if origin is Literal:
+            return one_of(kind)
+        case origin if origin in (UnionType, Union):
+            (only,) = (part for part in parts if part is not NoneType)
+            return optional(of_type(only))
+        case origin if origin is tuple:
+            return tuple_of(of_type(parts[0])) if parts[-1] is ... else tuple_like([of_type(part) for part in parts])
+        case origin if origin is Callable:
+            return function
+        case origin if origin is Mapping:
+            return mapping_of(*map(of_type, parts))
+        case _:
+            return {float: finite, str: text, bool: flag}.get(kind) or instance(kind)
 
 
 def shown(value: object) -> str:
@@ -149,6 +183,12 @@ def one_among(choices: Iterable[str]) -> Check:
 # What is made of others
 
 
+def function(what: str, value: object) -> None:
+    """Something that can be called."""
+    if not callable(value):
+        raise refused(what, value, "It has to be a function.", "Give it one that takes the share done, 0 to 1.")
+
+
 def instance(kind: type) -> Check:
     """An object of a class."""
 
@@ -179,6 +219,18 @@ def tuple_of(check: Check, *, least: int = 0) -> Check:
         if len(value) < least:
             raise refused(what, value, "Without any, nothing would be checked.", f"Give at least {least}.")
         for item in value:
+            check(f"an entry in {what}", item)
+
+    return checked
+
+
+def tuple_like(checks: Sequence[Check]) -> Check:
+    """A tuple with one item for each of some checks."""
+
+    def checked(what: str, value: object) -> None:
+        if not isinstance(value, tuple) or len(value) != len(checks):
+            raise refused(what, value, f"It has to be a tuple of {len(checks)}.", "Write it in round brackets.")
+        for check, item in zip(checks, value, strict=True):
             check(f"an entry in {what}", item)
 
     return checked

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from enum import StrEnum
-from typing import NoReturn
+from typing import Annotated, NoReturn
 
-from parser.checking import one_among
-from parser.quantities import Figures, Position, Quantity, Said, as_sentence, joined
+from parser.checking import check_fields, one_among, refused, whole_number
+from parser.quantities import Figures, Quantity, Readout, Said, as_sentence, joined
 
 
 class Severity(StrEnum):
@@ -67,6 +67,15 @@ class Witness:
     setup: str = ""
 
 
+def _figure(what: str, value: object) -> None:
+    """A number; how large it is makes no difference to what was found."""
+    if isinstance(value, bool) or not isinstance(value, int | float):
+        raise refused(what, value, "It has to be a number.", "Write one, such as 12.5.")
+
+
+Number = Annotated[int, whole_number(1)]
+
+
 @dataclass(frozen=True, slots=True)
 class Finding:
     """One result of a check: a rule, a severity, a place, a reason, a remedy. Reason and remedy are whole sentences.
@@ -84,13 +93,13 @@ class Finding:
     severity: Severity
     message: str
     remedy: str
-    line: int | None = None
-    column: int | None = None
-    end: int | None = None
-    step: int | None = None
+    line: Number | None = None
+    column: Number | None = None
+    end: Number | None = None
+    step: Number | None = None
     case: str | None = None
     witness: Witness | None = None
-    figures: Mapping[str, float] = field(default_factory=dict)
+    figures: Mapping[str, Annotated[float, _figure]] = field(default_factory=dict)
     undecided: bool = False
     runners: tuple[str, str] | None = None
     because: str = ""
@@ -98,6 +107,7 @@ class Finding:
     axis: str = ""
 
     def __post_init__(self) -> None:
+        check_fields(self, "a finding")
         for name in ("message", "remedy"):
             text = getattr(self, name)
             if text:
@@ -123,7 +133,7 @@ class Finding:
     @property
     def shows_case(self) -> bool:
         """Whether the message itself says from where it happens."""
-        return any(isinstance(each, Position) for each in self.quantities.values())
+        return any(isinstance(each, Readout) for each in self.quantities.values())
 
     def worded(self, figures: Figures) -> Finding:
         """The same with its texts in some units."""

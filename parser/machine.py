@@ -1,8 +1,8 @@
 """The plain limits, envelope and controller behaviour that reading, motion and proof need.
 
 No files and no defaults from documents here: the library turns its sheets into these. Every class checks itself when it
-is made and raises ``SheetError`` where it makes no sense, so that nothing is ever proved of what cannot be; its CHECKS
-say what a field has to be, the rest is checked below them.
+is made and raises ``SheetError`` where it makes no sense, so that nothing is ever proved of what cannot be: each field
+by its type, and then what the fields have to be together.
 Lengths mm, rates mm/min, accelerations mm/s^2, jerk mm/s^3; rotary axes the same in degrees; times in seconds.
 Positions are machine coordinates: the tool relative to the table (ISO 841), Z the reading of the spindle nose.
 """
@@ -11,26 +11,21 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
-from typing import ClassVar, Literal
+from typing import Annotated, Literal
 
 from parser.checking import (
     LEAST,
-    Check,
     above_zero,
     called,
     check_fields,
     finite,
-    flag,
     instance,
-    mapping_of,
     not_negative,
     one_among,
     one_line,
     one_of,
-    optional,
     refused,
     shown,
-    text,
     tuple_of,
     unique,
     whole_number,
@@ -47,7 +42,10 @@ MM_PER_INCH = 25.4  # exactly, by international agreement since 1959 (memory)
 SYSTEMS = of_group(12)
 """The nine work coordinate systems in the order of their numbers (NISTIR 6556, 3.5.13)."""
 
-Corner = tuple[float, float, float]
+Size = Annotated[float, not_negative]
+AboveZero = Annotated[float, above_zero]
+AxisName = Annotated[str, one_among(AXES)]
+OneLine = Annotated[str, one_line]
 
 HomeEnd = Literal["min", "max", "none"]
 Carrier = Literal["table", "head"]
@@ -136,34 +134,23 @@ def _ends(value: Interval) -> str:
     return f"{shown(value.low)} to {shown(value.high)}"
 
 
-axis_letter = one_among(AXES)
-"""Check that a value is the name of an axis."""
+Range = Annotated[Interval, interval]
 
 
 @dataclass(frozen=True, slots=True)
 class Axis:
     """One axis: its travel in machine coordinates, its limits, its home switch and what carries it."""
 
-    name: str
-    travel: Interval
-    rapid: float
-    acceleration: float
-    jerk: float = 0.0
+    name: AxisName
+    travel: Annotated[Interval, _travel]
+    rapid: AboveZero
+    acceleration: AboveZero
+    jerk: Annotated[float, zero_or_above] = 0.0
     home: HomeEnd = "none"
     carried_by: Carrier = "table"
 
-    CHECKS: ClassVar[Mapping[str, Check]] = {
-        "name": axis_letter,
-        "travel": _travel,
-        "rapid": above_zero,
-        "acceleration": above_zero,
-        "jerk": zero_or_above,
-        "home": one_of(HomeEnd),
-        "carried_by": one_of(Carrier),
-    }
-
     def __post_init__(self) -> None:
-        check_fields(self, f"axis {called(self.name)}", self.CHECKS)
+        check_fields(self, f"axis {called(self.name)}")
 
     @property
     def rotary(self) -> bool:
@@ -177,6 +164,9 @@ def _corner(what: str, value: object) -> None:
         raise refused(what, value, "It has to be a place in X, Y and Z.", "Write three numbers in mm.")
 
 
+Corner = Annotated[tuple[float, float, float], _corner]
+
+
 @dataclass(frozen=True, slots=True)
 class Box:
     """A named box, low and high corner in mm (X, Y, Z). It has some thickness along each of them, as everything has."""
@@ -185,11 +175,9 @@ class Box:
     low: Corner
     high: Corner
 
-    CHECKS: ClassVar[Mapping[str, Check]] = {"name": text, "low": _corner, "high": _corner}
-
     def __post_init__(self) -> None:
         box = f"box {shown(self.name)}"
-        check_fields(self, box, self.CHECKS)
+        check_fields(self, box)
         for axis, low, high in zip("XYZ", self.low, self.high, strict=True):
             if low >= high:
                 why = "The low corner has to be below the high one." if low > high else "Nothing is that thin."
@@ -200,26 +188,22 @@ class Box:
 class Tool:
     """A line of the tool table. The length is an offset, and may be below 0 where tools are set against another."""
 
-    number: int
+    number: Annotated[int, whole_number(0)]
     length: float
-    radius: float
-
-    CHECKS: ClassVar[Mapping[str, Check]] = {"number": whole_number(0), "length": finite, "radius": not_negative}
+    radius: Size
 
     def __post_init__(self) -> None:
-        check_fields(self, f"tool {shown(self.number)}", self.CHECKS)
+        check_fields(self, f"tool {shown(self.number)}")
 
 
 @dataclass(frozen=True, slots=True)
 class Origin:
     """Where a work coordinate system has its zero, by axis; an axis that is left out is not known."""
 
-    axes: Mapping[str, Interval]
-
-    CHECKS: ClassVar[Mapping[str, Check]] = {"axes": mapping_of(axis_letter, interval)}
+    axes: Mapping[AxisName, Range]
 
     def __post_init__(self) -> None:
-        check_fields(self, "an origin", self.CHECKS)
+        check_fields(self, "an origin")
 
 
 @dataclass(frozen=True, slots=True)
@@ -231,30 +215,24 @@ class Setup:
 
     name: str
     keep_outs: tuple[Box, ...] = ()
-    origins: Mapping[str, Origin] = field(default_factory=dict)
-
-    CHECKS: ClassVar[Mapping[str, Check]] = {
-        "name": text,
-        "keep_outs": tuple_of(instance(Box)),
-        "origins": mapping_of(one_among(SYSTEMS), instance(Origin)),
-    }
+    origins: Mapping[Annotated[str, one_among(SYSTEMS)], Origin] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         setup = f"setup {shown(self.name)}"
-        check_fields(self, setup, self.CHECKS)
+        check_fields(self, setup)
         unique(f"the name of a keep-out of {setup}", [box.name for box in self.keep_outs])
-
-
-Condition = tuple[str, Relation, float]
 
 
 def _condition(what: str, value: object) -> None:
     if not isinstance(value, tuple) or len(value) != 3:
         why = "It has to be an axis, a relation and a number."
         raise refused(what, value, why, 'Write it like ("z", "<", -70.0).')
-    parts = (("axis", axis_letter), ("relation", one_of(Relation)), ("number", finite))
+    parts = (("axis", one_among(AXES)), ("relation", one_of(Relation)), ("number", finite))
     for (name, check), part in zip(parts, value, strict=True):
         check(f"the {name} in {what}", part)
+
+
+Condition = Annotated[tuple[str, Relation, float], _condition]
 
 
 @dataclass(frozen=True, slots=True)
@@ -264,10 +242,8 @@ class Limit:
     when: Condition
     then: Condition
 
-    CHECKS: ClassVar[Mapping[str, Check]] = {"when": _condition, "then": _condition}
-
     def __post_init__(self) -> None:
-        check_fields(self, "a limit", self.CHECKS)
+        check_fields(self, "a limit")
 
 
 @dataclass(frozen=True, slots=True)
@@ -281,57 +257,31 @@ class Machine:
     """
 
     name: str
-    axes: tuple[Axis, ...]
-    setups: tuple[Setup, ...] = (Setup(""),)
+    axes: Annotated[tuple[Axis, ...], tuple_of(instance(Axis), least=1)]
+    setups: Annotated[tuple[Setup, ...], tuple_of(instance(Setup), least=1)] = (Setup(""),)
     operator_side: Side = "-y"
-    nose_radius: float = 0.0
-    holder_radius: float = 0.0
-    holder_length: float = 0.0
-    tool_stick_out: float = 0.0
-    tool_radius: float = 0.0
-    keep_out_margin: float = 2.0
-    travel_margin: float = 0.5
+    nose_radius: Size = 0.0
+    holder_radius: Size = 0.0
+    holder_length: Size = 0.0
+    tool_stick_out: Size = 0.0
+    tool_radius: Size = 0.0
+    keep_out_margin: Size = 2.0
+    travel_margin: Size = 0.5
     safe_z: float | None = None
-    maximum_rpm: float | None = None
-    run_down: float = 0.0
+    maximum_rpm: AboveZero | None = None
+    run_down: Size = 0.0
     spindle_by_program: bool = True
-    stored: Mapping[str, Mapping[str, float]] = field(default_factory=dict)
+    stored: Mapping[Annotated[str, one_among(("G28", "G30"))], Mapping[AxisName, float]] = field(default_factory=dict)
     tools: tuple[Tool, ...] = ()
     enclosures: tuple[Box, ...] = ()
     limits: tuple[Limit, ...] = ()
     corner: Corners = "stop"
-    tolerance: float = 0.05
-    latency: float = 0.1
+    tolerance: Size = 0.05
+    latency: Size = 0.1
     unstated: tuple[str, ...] = ()
 
-    CHECKS: ClassVar[Mapping[str, Check]] = {
-        "name": text,
-        "axes": tuple_of(instance(Axis), least=1),
-        "setups": tuple_of(instance(Setup), least=1),
-        "operator_side": one_of(Side),
-        "nose_radius": not_negative,
-        "holder_radius": not_negative,
-        "holder_length": not_negative,
-        "tool_stick_out": not_negative,
-        "tool_radius": not_negative,
-        "keep_out_margin": not_negative,
-        "travel_margin": not_negative,
-        "safe_z": optional(finite),
-        "maximum_rpm": optional(above_zero),
-        "run_down": not_negative,
-        "spindle_by_program": flag,
-        "stored": mapping_of(one_among(("G28", "G30")), mapping_of(axis_letter, finite)),
-        "tools": tuple_of(instance(Tool)),
-        "enclosures": tuple_of(instance(Box)),
-        "limits": tuple_of(instance(Limit)),
-        "corner": one_of(Corners),
-        "tolerance": not_negative,
-        "latency": not_negative,
-        "unstated": tuple_of(text),
-    }
-
     def __post_init__(self) -> None:
-        check_fields(self, "the machine", self.CHECKS)
+        check_fields(self, "the machine")
         unique("the name of an axis of the machine", self.names)
         unique("the name of a setup of the machine", [setup.name for setup in self.setups])
         unique("the name of an enclosure of the machine", [box.name for box in self.enclosures])
@@ -415,59 +365,31 @@ class Controller:
     name: str = "RS-274/NGC as published"
     g28: G28Does = "return"
     g28_axes: G28Axes = "all"
-    homing: tuple[str, ...] = ()
+    homing: tuple[Annotated[str, _line], ...] = ()
     refuses_unhomed: bool = False
     machine_moves: bool = True
     dwell_word: DwellWord = "P"
     dwell_unit: DwellUnit = "s"
     comments: Comments = "parentheses"
-    pause: str = "M0"
-    message: str = "(MSG, {text})"
-    settle: str = ""
-    resting: tuple[str, ...] = ("G17", "G21", "G40", "G80", "G90", "G94")
-    ending: str = ""
+    pause: OneLine = "M0"
+    message: Annotated[str, _message] = "(MSG, {text})"
+    settle: OneLine = ""
+    resting: tuple[Annotated[str, word], ...] = ("G17", "G21", "G40", "G80", "G90", "G94")
+    ending: Annotated[str, _ending] = ""
     percent: bool = True
-    call: str = ""
+    call: OneLine = ""
     rapid: Rapids = "straight"
-    extra_words: Mapping[str, ExtraDoes] = field(default_factory=dict)
-    unsupported: frozenset[str] = frozenset()
-    line_limit: int = 256
+    extra_words: Mapping[Annotated[str, word], ExtraDoes] = field(default_factory=dict)
+    unsupported: Annotated[frozenset[str], _words] = frozenset()
+    line_limit: Annotated[int, whole_number(1)] = 256
     acknowledge_means: Acknowledged = "queued"
-    queue_depth: int = 16
+    queue_depth: Annotated[int, whole_number(0)] = 16
     release: Release = "nothing"
     stop_line: str = ""
-    first_run_rate: float = 500.0
-
-    CHECKS: ClassVar[Mapping[str, Check]] = {
-        "name": text,
-        "g28": one_of(G28Does),
-        "g28_axes": one_of(G28Axes),
-        "homing": tuple_of(_line),
-        "refuses_unhomed": flag,
-        "machine_moves": flag,
-        "dwell_word": one_of(DwellWord),
-        "dwell_unit": one_of(DwellUnit),
-        "comments": one_of(Comments),
-        "pause": one_line,
-        "message": _message,
-        "settle": one_line,
-        "resting": tuple_of(word),
-        "ending": _ending,
-        "percent": flag,
-        "call": one_line,
-        "rapid": one_of(Rapids),
-        "extra_words": mapping_of(word, one_of(ExtraDoes)),
-        "unsupported": _words,
-        "line_limit": whole_number(1),
-        "acknowledge_means": one_of(Acknowledged),
-        "queue_depth": whole_number(0),
-        "release": one_of(Release),
-        "stop_line": text,
-        "first_run_rate": above_zero,
-    }
+    first_run_rate: AboveZero = 500.0
 
     def __post_init__(self) -> None:
-        check_fields(self, "the controller", self.CHECKS)
+        check_fields(self, "the controller")
         self._rests_in_one_mode_of_each_group()
 
     def _rests_in_one_mode_of_each_group(self) -> None:

@@ -19,11 +19,12 @@ from parser.motion.undone import LEAVES_UNDONE
 from parser.progress import Progress, part, unheard
 from parser.proof.axis_motion import Box
 from parser.proof.evidence import Case, Evidence
-from parser.proof.passages import Part, followed_by_need, single_starts
+from parser.proof.following import followed_by_need
 from parser.proof.rules import RULES, Result
 from parser.proof.safe_start import NONE_FOUND, safe_start, widened
+from parser.proof.some_cases import SomeCases, single_starts
 from parser.proof.switches import counted_on, positions, told_apart
-from parser.proof.verdict import assumptions, claim, sentence, verdict
+from parser.proof.verdict import assumptions, claim, scope, sentence, verdict
 from parser.quantities import counted, joined, say
 from parser.question import FROM_ANYWHERE, Question
 from parser.report import Report, SafeStart
@@ -70,6 +71,7 @@ def examine(
         verdict=reached,
         sentence=sentence(reached, claimed, assumed),
         claim=claimed,
+        scope=scope(evidence, reached),
         assumptions=assumed,
         start=box,
         safe_start=_safe_start(asked, cases, results, box) if question.seek_start else NOT_SOUGHT,
@@ -151,7 +153,7 @@ class _Asked:
             self.program, self.machine, self.controller, box, self.question.condition, whole, times, tuple(cases)
         )
 
-    def _followed_in(self, setup: Setup | None, block_delete: bool, part: Part) -> Trace:
+    def _followed_in(self, setup: Setup | None, block_delete: bool, part: SomeCases) -> Trace:
         return self._followed(setup, block_delete, unheard, part.box, part.trips)
 
     def _followed(

@@ -66,7 +66,7 @@ def lines_in_words(lines: Sequence[int]) -> str:
     return f"any of lines {sentence_list(runs)}"
 
 
-class Spread(Protocol):
+class LeastAndMost(Protocol):
     """The least and the most of something."""
 
     @property
@@ -75,7 +75,7 @@ class Spread(Protocol):
     def most(self) -> float: ...
 
 
-def seconds_spread(spread: Spread) -> str:
+def seconds_spread(spread: LeastAndMost) -> str:
     """Least to most; one figure where they read the same."""
     least, most = seconds(spread.least), seconds(spread.most)
     return least if least == most else f"{least} to {most}"
@@ -100,7 +100,7 @@ class Figures:
         """A length with its unit."""
         return f"{self.bare(mm, places)} {self.unit}"
 
-    def length_spread(self, spread: Spread) -> str:
+    def length_spread(self, spread: LeastAndMost) -> str:
         """Least to most with the unit once; one figure where they read the same."""
         least, most = self.bare(spread.least, 1), self.bare(spread.most, 1)
         return f"{least} {self.unit}" if least == most else f"{least} to {most} {self.unit}"
@@ -224,7 +224,7 @@ class Bound:
 
 
 @dataclass(frozen=True, slots=True)
-class Position:
+class Readout:
     """Where all axes stand, mm and degrees."""
 
     at: Mapping[str, float]

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import ClassVar
+from typing import Annotated
 
-from parser.checking import Check, flag, mapping_of, optional, text, whole_number
+from parser.checking import check_fields, text
 from parser.errors import AssumeError, SheetError
-from parser.machine import Interval, interval
+from parser.findings import Number
+from parser.machine import Interval, Range, interval
 
 
 def words(what: str, value: object) -> None:
@@ -17,6 +18,18 @@ def words(what: str, value: object) -> None:
         text(what, value)
     except SheetError as error:
         raise AssumeError(str(error)) from None
+
+
+def share(what: str, value: object) -> None:
+    """Check a range of shares of the way of a move."""
+    interval(what, value)
+    assert isinstance(value, Interval)
+    if value.low < 0 or value.high > 1:
+        why = "It is a share of the way."
+        raise SheetError(what, f"{value.low} to {value.high}", why, "Write a range within 0 to 1.")
+
+
+Assumed = Annotated[str, words]
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,25 +45,15 @@ class Question:
     machine can stand at ``start`` is seen when both are given to a function.
     """
 
-    start: Mapping[str, Interval] | None = None
+    start: Mapping[str, Range] | None = None
     condition: str = ""
-    assume: str = ""
+    assume: Assumed = ""
     accepted: Mapping[str, str] = field(default_factory=dict)
-    steps: Mapping[int, int] = field(default_factory=dict)
+    steps: Mapping[Number, Number] = field(default_factory=dict)
     seek_start: bool = True
 
-    CHECKS: ClassVar[Mapping[str, Check]] = {
-        "start": optional(mapping_of(text, interval)),
-        "condition": text,
-        "assume": words,
-        "accepted": mapping_of(text, text),
-        "steps": mapping_of(whole_number(1), whole_number(1)),
-        "seek_start": flag,
-    }
-
     def __post_init__(self) -> None:
-        for name, check in self.CHECKS.items():
-            check(name, getattr(self, name))
+        check_fields(self)
 
 
 FROM_ANYWHERE = Question()

@@ -2,18 +2,19 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
-from typing import ClassVar, Literal
+from dataclasses import asdict, dataclass, replace
+from typing import Annotated, Literal
 
-from parser.checking import Check, check_fields, instance, mapping_of, one_of, refused, text, tuple_of, whole_number
-from parser.findings import Finding, Severity, Witness
+from parser.checking import check_fields, refused, text
+from parser.findings import Finding, Number, Severity
 from parser.language.program import Program
-from parser.machine import Controller, Interval, Machine, axis_letter, interval
-from parser.motion.moves import Move, Trace
+from parser.machine import AxisName, Controller, Interval, Machine, Range
+from parser.motion.moves import TURNING, Move, Trace
 from parser.motion.places import Coordinate, Place
 from parser.quantities import Figures, Units
-from parser.times.timing import Plan, Spread
+from parser.times.timing import Plan
 
 Verdict = Literal["proved", "conditional", "accepted", "refused"]
 
@@ -35,8 +36,8 @@ class SafeStart:
 class Report:
     """The result of ``parser.examine``. ``steps[line]`` is the step of the macro that wrote that line, from 1.
 
-    ``sentence`` is the verdict in words; ``claim`` is what it says is proved, without what it assumes. Texts are
-    in ``units``.
+    ``sentence`` is the verdict in words; ``claim`` is what it says is proved, without what it assumes, and ``scope``
+    the part of it that says where that holds, "" where nothing is proved. Texts are in ``units``.
     """
 
     machine: Machine
@@ -49,32 +50,15 @@ class Report:
     sentence: str
     claim: str
     assumptions: tuple[str, ...]
-    start: Mapping[str, Interval]
+    start: Mapping[AxisName, Range]
     safe_start: SafeStart
-    extents: Mapping[str, Interval]
-    steps: Mapping[int, int]
+    extents: Mapping[AxisName, Interval]
+    steps: Mapping[Number, Number]
     units: Units = "mm"
-
-    CHECKS: ClassVar[Mapping[str, Check]] = {
-        "machine": instance(Machine),
-        "controller": instance(Controller),
-        "program": instance(Program),
-        "trace": instance(Trace),
-        "plan": instance(Plan),
-        "findings": tuple_of(instance(Finding)),
-        "verdict": one_of(Verdict),
-        "sentence": text,
-        "claim": text,
-        "assumptions": tuple_of(text),
-        "start": mapping_of(axis_letter, interval),
-        "safe_start": instance(SafeStart),
-        "extents": mapping_of(axis_letter, instance(Interval)),
-        "steps": mapping_of(whole_number(1), whole_number(1)),
-        "units": one_of(Units),
-    }
+    scope: str = ""
 
     def __post_init__(self) -> None:
-        check_fields(self, "the report", self.CHECKS)
+        check_fields(self, "the report")
         if (self.verdict == "refused") is not self.refused:
             why = "Its findings say otherwise."
             raise refused("verdict of the report", self.verdict, why, "Take the report that examine gives.")
@@ -94,6 +78,7 @@ class Report:
             findings=tuple(finding.worded(figures) for finding in self.findings),
             sentence=figures.said(self.sentence),
             claim=figures.said(self.claim),
+            scope=figures.said(self.scope),
             assumptions=tuple(map(figures.said, self.assumptions)),
             safe_start=SafeStart(safe.box, figures.said(safe.sentence), figures.said(safe.condition)),
         )
@@ -103,9 +88,7 @@ def modes_at_end(report: Report) -> list[str]:
     """Modal words in force at the end, in the order of the published groups, G then M; unknown ones are left out."""
     final = report.trace.final
     words = [final.modes[group] for group in sorted(final.modes)]
-    turning = {"clockwise": "M3", "counter-clockwise": "M4", "stopped": "M5"}
-    if final.spindle is not None:
-        words.append(turning[final.spindle])
+    words += [word for word, way in TURNING.items() if way == final.spindle]
     if final.coolant is not None:
         words += sorted(final.coolant) or ["M9"]
     if final.overrides is not None:
@@ -113,18 +96,26 @@ def modes_at_end(report: Report) -> list[str]:
     return words
 
 
+def _digest(what: str, value: object) -> None:
+    text(what, value)
+    if not re.fullmatch("[0-9a-f]{64}", str(value)):
+        raise refused(what, value, "It is no SHA-256.", "Write its 64 hexadecimal digits, or leave it out.")
+
+
+Digest = Annotated[str, _digest]
+
+
 def as_json(
     report: Report,
     *,
     file: str | None = None,
-    machine_sha256: str | None = None,
-    controller_sha256: str | None = None,
+    machine_sha256: Digest | None = None,
+    controller_sha256: Digest | None = None,
 ) -> dict[str, object]:
     """The report as the JSON object that ``clickstop check --format json`` prints.
 
     ``file`` is what the text is called, the others are digests of the sheets it was examined on; null where not given.
     """
-    totals = report.plan.totals
     return {
         "file": file,
         "lines": len(report.program.lines),
@@ -134,14 +125,7 @@ def as_json(
         "sentence": report.sentence,
         "assumptions": list(report.assumptions),
         "moves": [_move(report, index) for index in range(len(report.trace.moves))],
-        "totals": {
-            "seconds": _spread(totals.seconds),
-            "rapid_mm": _spread(totals.rapid_mm),
-            "feed_mm": _spread(totals.feed_mm),
-            "by_axis_mm": {name: _spread(spread) for name, spread in totals.by_axis_mm.items()},
-            "by_axis_deg": {name: _spread(spread) for name, spread in totals.by_axis_deg.items()},
-            "operator_pauses": totals.operator_pauses,
-        },
+        "totals": asdict(report.plan.totals),
         "run_on": {
             "stops": report.plan.run_on.stops,
             "mm": report.plan.run_on.millimetres,
@@ -156,10 +140,6 @@ def as_json(
         "safe_start_sentence": report.safe_start.sentence,
         "findings": [finding_as_json(finding) for finding in report.findings],
     }
-
-
-def _spread(spread: Spread) -> dict[str, float]:
-    return {"least": spread.least, "most": spread.most, "typical": spread.typical}
 
 
 def _known(coordinate: Coordinate) -> float | None:
@@ -178,8 +158,8 @@ def _move(report: Report, index: int) -> dict[str, object]:
         "kind": move.kind,
         "from": _place(move.start),
         "to": _place(move.end),
-        "length": _spread(timing.length),
-        "seconds": _spread(timing.seconds),
+        "length": asdict(timing.length),
+        "seconds": asdict(timing.seconds),
         "centre": _centre(move),
         "turn": move.arc.sweep if move.arc else None,
     }
@@ -206,18 +186,6 @@ def finding_as_json(finding: Finding) -> dict[str, object]:
         "case": finding.case,
         "message": finding.told,
         "remedy": finding.remedy,
-        "witness": None if finding.witness is None else _witness(finding.witness),
+        "witness": finding.witness and asdict(finding.witness),
         "figures": dict(finding.figures),
-    }
-
-
-def _witness(witness: Witness) -> dict[str, object]:
-    tool = witness.tool
-    return {
-        "start": dict(witness.start),
-        "tool": None if tool is None else {"length": tool.length, "radius": tool.radius},
-        "at": dict(witness.at),
-        "body": witness.body,
-        "obstacle": witness.obstacle,
-        "setup": witness.setup,
     }

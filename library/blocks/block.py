@@ -182,10 +182,6 @@ class Block:
         self.write(self.values(given, bench), bench, writer)
         return tuple(writer.lines)
 
-    def moves_note(self, given: Mapping[str, object], bench: Bench) -> str:
-        """Which part of the machine moves and where to, as the operator sees it; "" where nothing can be said."""
-        return self.note(self.values(given, bench), bench)
-
     def schema(self) -> dict[str, object]:
         """JSON Schema of a step of this kind."""
         values = {parameter.name: parameter.schema() for parameter in self.parameters}

@@ -10,10 +10,6 @@ def write(values: Values, bench: Bench, out: Writer) -> None:
     out.machine_move({name: bench.evaluate(f"travel.{name}.middle", "length") for name in ("x", "y")})
 
 
-def note(values: Values, bench: Bench) -> str:
-    return sides.carriers(("x", "y"), bench)
-
-
 BLOCK = Block(
     id="centre-table",
     title="Centre the table",
@@ -23,5 +19,5 @@ BLOCK = Block(
     family="Moves",
     place=30,
     write=write,
-    note=note,
+    note=sides.across,
 )

@@ -13,10 +13,6 @@ def write(values: Values, bench: Bench, out: Writer) -> None:
     out.relative_move({values.text("axis"): by}, values.maybe("feed"))
 
 
-def note(values: Values, bench: Bench) -> str:
-    return sides.carriers((values.text("axis"),), bench)
-
-
 BLOCK = Block(
     id="nudge",
     title="Nudge",
@@ -31,5 +27,5 @@ BLOCK = Block(
         Parameter("feed", "rate", "", "Rate of the move; left empty it is a rapid.", blank="rapid", least=0.001),
     ),
     write=write,
-    note=note,
+    note=sides.along,
 )

@@ -11,7 +11,7 @@ def write(values: Values, bench: Bench, out: Writer) -> None:
     targets = {name: at}
     other = "x" if name == "y" else "y"
     if values.text("across") == "middle":
-        targets[other] = _axis_middle(other, bench)
+        targets[other] = bench.evaluate(f"travel.{other}.middle", "length")
     elif values.text("across") == "work":
         targets[other] = _work_zero(other, bench)
     out.machine_move(targets)
@@ -23,10 +23,6 @@ def note(values: Values, bench: Bench) -> str:
 
 def _tool_side(values: Values) -> str:
     return sides.OPPOSITE[values.text("side")]
-
-
-def _axis_middle(name: str, bench: Bench) -> float:
-    return bench.evaluate(f"travel.{name}.middle", "length")
 
 
 def _work_zero(name: str, bench: Bench) -> float:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 
-from library.blocks.block import Bench
+from library.blocks.block import Bench, Values
 from library.errors import BlockError
 from parser.machine import Axis
 
@@ -65,6 +65,16 @@ def carriers(names: Iterable[str], bench: Bench) -> str:
         if axis.name in names:
             parts.setdefault(axis.carried_by, []).append(axis.name.upper())
     return _joined(f"the {part} moves along {' and '.join(axes)}" for part, axes in parts.items())
+
+
+def across(values: Values, bench: Bench) -> str:
+    """The note of a block that crosses the table."""
+    return carriers(("x", "y"), bench)
+
+
+def along(values: Values, bench: Bench) -> str:
+    """The note of a block that moves its ``axis``."""
+    return carriers((values.text("axis"),), bench)
 
 
 def _joined(clauses: Iterable[str]) -> str:

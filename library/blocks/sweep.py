@@ -19,10 +19,6 @@ def write(values: Values, bench: Bench, out: Writer) -> None:
             out.machine_move({axis: at}, values.number("feed"))
 
 
-def note(values: Values, bench: Bench) -> str:
-    return sides.carriers((values.text("axis"),), bench)
-
-
 BLOCK = Block(
     id="sweep",
     title="Sweep",
@@ -39,5 +35,5 @@ BLOCK = Block(
         Parameter("feed", "rate", "300 mm/min", "Rate of the sweep.", least=0.001),
     ),
     write=write,
-    note=note,
+    note=sides.along,
 )

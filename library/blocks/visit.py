@@ -29,10 +29,6 @@ def write(values: Values, bench: Bench, out: Writer) -> None:
             out.pause()
 
 
-def note(values: Values, bench: Bench) -> str:
-    return sides.carriers(("x", "y"), bench)
-
-
 BLOCK = Block(
     id="visit",
     title="Visit points",
@@ -48,5 +44,5 @@ BLOCK = Block(
         Parameter("time", "time", "5 s", "How long to dwell at a point.", least=0.001),
     ),
     write=write,
-    note=note,
+    note=sides.across,
 )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from library.blocks import spindle_off
 from library.blocks.block import Bench, Block, BlockError, Parameter, Values, Writer
 from library.blocks.rows import rows
 
@@ -19,12 +20,7 @@ def write(values: Values, bench: Bench, out: Writer) -> None:
             out.message(f"SET THE SPINDLE TO {round(speed)} RPM AND SWITCH IT ON")
             out.pause()
         out.dwell(seconds)
-    if bench.machine.spindle_by_program:
-        out.as_given("M5")
-        out.dwell(values.maybe("wait") or 0.0)
-    else:
-        out.message("SWITCH THE SPINDLE OFF AND WAIT UNTIL IT HAS STOPPED")
-        out.pause()
+    spindle_off.write(values, bench, out)
 
 
 def _judge(speed: float, seconds: float, bench: Bench) -> None:
@@ -45,7 +41,7 @@ BLOCK = Block(
     place=115,
     parameters=(
         Parameter("stages", "lines", "1000, 60 s\n2000, 60 s", "One stage a line: rpm, a comma, a time."),
-        Parameter("wait", "time", "spindle.run_down", "How long to wait for it to stop.", blank="no wait", least=0.0),
+        *spindle_off.BLOCK.parameters,
     ),
     write=write,
 )

@@ -14,7 +14,7 @@ from decimal import ROUND_CEILING, ROUND_FLOOR, ROUND_HALF_EVEN, Decimal
 from library.bench import Bench
 from library.errors import BlockError
 from parser.language.words import G_GROUPS
-from parser.machine import AXES, MM_PER_INCH, SYSTEMS, Axis, Interval, Origin
+from parser.machine import AXES, MM_PER_INCH, SYSTEMS, Axis, Origin
 from parser.motion.offsets import within_margins
 
 NOISE = 9  # decimals beyond which a difference is the arithmetic's, not the machinist's
@@ -227,7 +227,7 @@ class Writer:
         axis = self._axis(name)
         scale = MM_PER_INCH if self._inch and not axis.rotary else 1.0
         text = fixed((at - origin) / scale, self._decimals, ROUND_CEILING if name == "z" else ROUND_HALF_EVEN)
-        for room in _rooms(axis, self._bench.machine.travel_margin):
+        for room in (axis.travel, within_margins(axis.travel, self._bench.machine.travel_margin)):
             lands = float(text) * scale + origin
             if room.contains(at, 10**-NOISE) and not room.contains(lands, 10**-NOISE):
                 inwards = ROUND_FLOOR if lands > room.high else ROUND_CEILING
@@ -252,7 +252,3 @@ class Writer:
                 f"in every setup; give work.{PLAIN_SYSTEM}.{name} on the machine sheet as one number"
             )
         return only.low
-
-
-def _rooms(axis: Axis, margin: float) -> tuple[Interval, Interval]:
-    return axis.travel, within_margins(axis.travel, margin)

@@ -60,7 +60,7 @@ def _headed(slowed: Built, proved: Proved, file: str, bench: Bench) -> tuple[Bui
     head = _heading(macro, proved.report, file, bench)
     for _ in range(ROUNDS):
         whole = with_heading(slowed, head, bench)
-        report = proving.prove_built(macro, whole, bench, seek_start=False).report
+        report = proving.prove_macro(macro, bench, whole, seek_start=False).report
         if report.refused:
             raise NotSlowedError(f"as feed moves it is not proved. {proving.reason(report)}")
         said, head = head, _heading(macro, report, file, bench)

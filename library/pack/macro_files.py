@@ -107,7 +107,7 @@ def _slow(proved: Proved, file: str, bench: Bench) -> SlowCopy | str:
 
 def _headed(macro: Macro, built: Built, bench: Bench, dates: Mapping[str, str]) -> Proved:
     """The macro with a head that says what was proved of the whole, head included; raises _LeftOutError."""
-    proved = proving.prove_built(macro, built, bench)
+    proved = proving.prove_macro(macro, bench, built)
     for _ in range(ROUNDS):
         if not proved.exportable:
             raise _LeftOutError(proved.reason)
@@ -119,7 +119,7 @@ def _headed(macro: Macro, built: Built, bench: Bench, dates: Mapping[str, str]) 
         whole = with_heading(built, head, bench)
         if whole == proved.built:
             return proved
-        proved = proving.prove_built(macro, whole, bench)
+        proved = proving.prove_macro(macro, bench, whole)
     raise _LeftOutError("its head cannot say what was proved, because that changes with the head; shorten its name")
 
 

@@ -7,14 +7,13 @@ each of the lines, but for the length of a line number and the size of a number,
 from __future__ import annotations
 
 import re
-from bisect import bisect_left
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from functools import lru_cache, partial
 from typing import NamedTuple
 
-from parser.language.layout import Layout, close_up, lay_out
-from parser.language.program import CommentForm, Fill, Form, SettingForm, Spot, WordForm, cut, digits_before
-from parser.language.shapes import CommentShape, Shape, Span, Unread, shape
+from parser.language.layout import close_up, lay_out
+from parser.language.program import Fill, LineForm, Spot, cut, digits_before
+from parser.language.shapes import Stop, shape
 
 _DIGITS = re.compile(r"[0-9]+")
 _FIGURES = re.compile(r"[-+]?[0-9.]+").findall
@@ -32,17 +31,10 @@ class Kind(NamedTuple):
     ``comment_marks`` holds the characters that its comments begin with.
     """
 
-    form: Form
+    form: LineForm
     numbers: Numbers
     m_words: tuple[Fill, ...]
     comment_marks: str
-
-
-class Stop(NamedTuple):
-    """Where the lines of one form stop being lines, and the production that would have had to follow."""
-
-    at: Spot
-    expected: str
 
 
 def mask(text: str) -> str:
@@ -65,51 +57,21 @@ def kind_of_one(text: str) -> Kind | Stop:
 
 
 def _kind(text: str, digits: list[int], *, alone: bool) -> Kind | Stop:
-    layout = lay_out(text)
-    found = shape(layout.plain)
-    spot = partial(_spot, digits)
-    if isinstance(found, Unread):
-        return Stop(spot(layout.place(found.at)), found.expected)
-    form = _form(found, layout, spot)
-    marks = {text[layout.stretch(*comment.span)[0]] for comment in found.comments}
-    m_words = tuple(word.value for word in found.words if word.letter == "M" and not found.block_delete)
-    return Kind(form, _numbers(text, found, layout, form, alone=alone), m_words, "".join(sorted(marks)))
+    form = shape(lay_out(text), digits)
+    if isinstance(form, Stop):
+        return form
+    before = digits_before(text)
+    marks = {text[start + before[runs]] for (start, runs), *_ in form.comments}
+    m_words = tuple(word.value for word in form.words if word.letter == "M" and not form.block_delete)
+    figures = [cut(text, before, start, stop) for start, stop in form.numbers]
+    return Kind(form, _numbers(form, figures, alone=alone), m_words, "".join(sorted(marks)))
 
 
-def _form(found: Shape, layout: Layout, spot: Callable[[int], Spot]) -> Form:
-    def stretch(span: Span) -> tuple[Spot, Spot]:
-        start, stop = layout.stretch(*span)
-        return spot(start), spot(stop)
-
-    def comment(shape: CommentShape) -> CommentForm:
-        start, stop = layout.stretch(*shape.span)
-        text_stop = start + 1 + shape.text[1] - shape.text[0]
-        message = shape.message and spot(text_stop - (shape.message[1] - shape.message[0]))
-        return CommentForm(spot(start), spot(stop), spot(text_stop), message)
-
-    return Form(
-        words=tuple(WordForm(word.letter, word.value, *stretch(word.span)) for word in found.words),
-        settings=tuple(SettingForm(each.index, each.value, *stretch(each.span)) for each in found.settings),
-        comments=tuple(comment(each) for each in found.comments),
-        numbers=tuple(stretch(span) for span in found.numbers),
-        line_number=stretch(found.line_number) if found.line_number else None,
-        letters="".join(word.letter for word in found.words),
-        bare=found.bare,
-        block_delete=found.block_delete,
-    )
-
-
-def _spot(digits: list[int], at: int) -> Spot:
-    runs = bisect_left(digits, at)
-    return at - runs, runs
-
-
-def _numbers(text: str, found: Shape, layout: Layout, form: Form, *, alone: bool) -> Numbers:
-    """The quickest way to take the numbers out of such lines."""
-    figures = (text[slice(*layout.stretch(*span))] for span in found.numbers)
-    if alone or not found.bare or any(figure != close_up(figure) for figure in figures):
+def _numbers(form: LineForm, figures: Sequence[str], *, alone: bool) -> Numbers:
+    """The quickest way to take the numbers out of such lines, of which one has these figures."""
+    if alone or not form.bare or any(figure != close_up(figure) for figure in figures):
         return partial(_numbers_at, form.numbers)
-    return _numbers_among_others if found.comments or found.line_number else _only_numbers
+    return _numbers_among_others if form.comments or form.line_number else _only_numbers
 
 
 def _only_numbers(text: str) -> tuple[float, ...]:

@@ -18,7 +18,7 @@ _RUNS = re.compile(r"[0-9]+").findall
 
 
 @dataclass(frozen=True, slots=True)
-class Parameter:
+class ParameterValue:
     """A parameter value, ``#`` followed by the real value that is its index."""
 
     index: RealValue
@@ -49,7 +49,7 @@ class Binary:
     right: RealValue
 
 
-RealValue = float | Parameter | Unary | Arctangent | Binary
+RealValue = float | ParameterValue | Unary | Arctangent | Binary
 """A real value: a number, or a calculation the interpreter does when the line runs."""
 
 
@@ -117,7 +117,7 @@ class CommentForm(NamedTuple):
 
 
 @dataclass(frozen=True, slots=True)
-class Form:
+class LineForm:
     """What lines have in common that are alike but for their figures.
 
     ``bare`` says that every number is the value of a word and every word has one. ``letters`` are those of the words.
@@ -135,9 +135,9 @@ class Form:
     readable: bool = True
 
 
-BLANK = Form()
-PERCENT = Form(percent=True)
-UNREADABLE = Form(readable=False)
+BLANK = LineForm()
+PERCENT = LineForm(percent=True)
+UNREADABLE = LineForm(readable=False)
 
 
 @dataclass(slots=True, eq=False)  # nothing changes one; frozen ones take five times as long to make
@@ -150,7 +150,7 @@ class Line:
 
     number: int
     text: str
-    form: Form = field(default=BLANK, repr=False)
+    form: LineForm = field(default=BLANK, repr=False)
     numbers: tuple[float, ...] = ()
 
     @property

@@ -1,7 +1,6 @@
 """Text in, program out: every line with its words, settings and comments, and what could not be read.
 
 Lines that are alike but for their figures are parsed once (see ``forms``), and only their numbers are taken from each.
-``_read_plainly`` goes without that and gives the same program.
 """
 
 from __future__ import annotations
@@ -11,9 +10,10 @@ from math import isfinite
 
 from parser.findings import Trouble
 from parser.language import complaints
-from parser.language.forms import Kind, Stop, kind, kind_of_one, mask, remembered_kind
+from parser.language.forms import Kind, kind, kind_of_one, mask, remembered_kind
 from parser.language.layout import WHITE_SPACE, bare
 from parser.language.program import PERCENT, UNREADABLE, Line, Program, Spot, digits_before
+from parser.language.shapes import Stop
 from parser.language.words import whole
 from parser.machine import Controller
 from parser.progress import Progress, unheard
@@ -33,14 +33,8 @@ def read(text: str, controller: Controller = AS_PUBLISHED, *, progress: Progress
 
     ``progress`` is called now and then with the share done, 0 to 1; what it raises ends the reading.
     """
-    text = _with_plain_ends(text)
+    text = text.replace("\r\n", "\n")  # lines end at LF or CRLF and nowhere else
     return _read(text, mask(text), _Reader(controller), progress)
-
-
-def _read_plainly(text: str, controller: Controller = AS_PUBLISHED) -> Program:
-    """The same program, each line parsed on its own."""
-    text = _with_plain_ends(text)
-    return _read(text, text, _PlainReader(controller), unheard)
 
 
 def _read(text: str, masked: str, reader: _Reader, progress: Progress) -> Program:
@@ -69,11 +63,6 @@ def _read(text: str, masked: str, reader: _Reader, progress: Progress) -> Progra
         reader.troubles.append(complaints.not_closed(opening, texts[opening - 1]))
     progress(1.0)
     return Program(tuple(lines), tuple(reader.troubles), wrapped, last)
-
-
-def _with_plain_ends(text: str) -> str:
-    """The text with LF after every line; lines end at LF or CRLF and nowhere else."""
-    return text.replace("\r\n", "\n")
 
 
 def _physical_lines(text: str) -> list[str]:
@@ -164,13 +153,3 @@ class _Reader:
             value = fill(numbers)
             if isinstance(value, float) and whole(value) in self._endings:
                 self.ended = True
-
-
-class _PlainReader(_Reader):
-    """Reads single lines, each parsed on its own."""
-
-    def line(self, number: int, text: str, likeness: str) -> Line:
-        return self._with_care(number, text, likeness)
-
-    def _kind(self, likeness: str) -> Kind | Stop:
-        return kind_of_one(likeness)

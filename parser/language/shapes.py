@@ -1,4 +1,4 @@
-"""The shape of a line: what the grammar makes of it, with a gap where each number stands.
+"""What the grammar makes of a line: its form, with a gap where each number stands, or where it stops being a line.
 
 The grammar in ``rs274.peg`` is the only definition of the language; here its tree becomes our data.
 """
@@ -6,16 +6,29 @@ The grammar in ``rs274.peg`` is the only definition of the language; here its tr
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from bisect import bisect_left
+from collections.abc import Sequence
 from importlib.resources import files
 from itertools import islice
 from operator import itemgetter
-from typing import Any
+from typing import Any, NamedTuple
 
 from parsimonious.exceptions import ParseError
 from parsimonious.grammar import Grammar
 
-from parser.language.program import Arctangent, Binary, Fill, Parameter, Unary
+from parser.language.layout import Layout
+from parser.language.program import (
+    Arctangent,
+    Binary,
+    CommentForm,
+    Fill,
+    LineForm,
+    ParameterValue,
+    SettingForm,
+    Spot,
+    Unary,
+    WordForm,
+)
 
 GRAMMAR = Grammar(files("parser.language").joinpath("rs274.peg").read_text(encoding="utf-8"))
 
@@ -27,7 +40,6 @@ FEWER_LEVELS = "fewer levels"
 FEWER_OPERATIONS = "fewer operations"
 
 _Node = Any
-Span = tuple[int, int]
 
 _COMMENT = re.compile(r"\([^()]*\)?|;.*", re.DOTALL)
 _CALCULATION = re.compile(r"[-+*/#\[]|MOD|AND|OR")
@@ -35,76 +47,33 @@ _GROUPS = (("**",), ("*", "/", "MOD"), ("+", "-", "OR", "XOR", "AND"))
 """Binary operations, tightest first; left to right within a group (NISTIR 6556, 3.3.2.3)."""
 
 
-@dataclass(frozen=True, slots=True)
-class WordShape:
-    """A word without its numbers."""
+class Stop(NamedTuple):
+    """Where the lines of one form stop being lines, and the production that would have had to follow (or a limit)."""
 
-    letter: str
-    value: Fill
-    span: Span
-
-
-@dataclass(frozen=True, slots=True)
-class SettingShape:
-    """A parameter setting without its numbers."""
-
-    index: Fill
-    value: Fill
-    span: Span
-
-
-@dataclass(frozen=True, slots=True)
-class CommentShape:
-    """Where a comment stands, the text within it, and the text after its MSG mark if there is one."""
-
-    span: Span
-    text: Span
-    message: Span | None
-
-
-@dataclass(frozen=True, slots=True)
-class Shape:
-    """A line without its numbers. Spans are positions in the laid out line, from 0; ``numbers`` are the gaps in order.
-
-    ``bare`` says that there are only words with a number each, in order, and comments.
-    """
-
-    words: tuple[WordShape, ...]
-    settings: tuple[SettingShape, ...]
-    comments: tuple[CommentShape, ...]
-    numbers: tuple[Span, ...]
-    block_delete: bool
-    line_number: Span | None
-    bare: bool
-
-
-@dataclass(frozen=True, slots=True)
-class Unread:
-    """Where reading stopped, and the production that would have had to follow (or the limit that was met)."""
-
-    at: int
+    at: Spot
     expected: str
 
 
-def shape(plain: str) -> Shape | Unread:
-    """The shape of a line that is laid out, or where it stops being one."""
-    excess = _excess(plain)
+def shape(layout: Layout, digits: Sequence[int] = ()) -> LineForm | Stop:
+    """The form of a line that is laid out; ``digits`` are the places in it that stand for any run of digits."""
+    walk = _Walk(layout, digits)
+    excess = _excess(layout.plain)
     if excess:
-        return excess
+        return walk.stop(*excess)
     try:
-        return _Walk().line(GRAMMAR["line"].parse(plain))
+        return walk.line(GRAMMAR["line"].parse(layout.plain))
     except ParseError as stopped:
-        return Unread(stopped.pos, stopped.expr.name)
+        return walk.stop(stopped.pos, stopped.expr.name)
 
 
-def _excess(plain: str) -> Unread | None:
+def _excess(plain: str) -> tuple[int, str] | None:
     """Where a line is nested too deeply, or calculates too much, to be worth reading."""
     if "[" not in plain and "#" not in plain:
         return None
     calculation = _COMMENT.sub(lambda comment: " " * len(comment.group()), plain)
     beyond = next(islice(_CALCULATION.finditer(calculation), MOST_OPERATIONS, None), None)
     if beyond:
-        return Unread(beyond.start(), FEWER_OPERATIONS)
+        return beyond.start(), FEWER_OPERATIONS
     opened: list[int] = []
     depth = signs = 0
     for at, character in enumerate(calculation):
@@ -120,64 +89,85 @@ def _excess(plain: str) -> Unread | None:
         elif "0" <= character <= "9":
             signs = 0
         if depth + signs > DEEPEST:
-            return Unread(at, FEWER_LEVELS)
+            return at, FEWER_LEVELS
     return None
 
 
 class _Walk:
     """One walk over the tree of one line, collecting its numbers on the way."""
 
-    def __init__(self) -> None:
-        self.numbers: list[Span] = []
+    def __init__(self, layout: Layout, digits: Sequence[int]) -> None:
+        self.layout, self.digits = layout, digits
+        self.numbers: list[tuple[Spot, Spot]] = []
 
-    def line(self, node: _Node) -> Shape:
+    def line(self, node: _Node) -> LineForm:
         block_delete, line_number, segments, semicolon_comment, _ = node.children
-        words: list[WordShape] = []
-        settings: list[SettingShape] = []
-        comments: list[CommentShape] = []
+        words: list[WordForm] = []
+        settings: list[SettingForm] = []
+        comments: list[CommentForm] = []
         bare = True
         for segment in segments.children:
             part = segment.children[0]
             if part.expr_name == "mid_line_word":
                 letter, value = part.children
                 bare = bare and value.children[0].expr_name == "real_number"
-                words.append(WordShape(letter.text, self.value(value), _span(part)))
+                words.append(WordForm(letter.text, self.value(value), *self.stretch(part)))
             elif part.expr_name == "parameter_setting":
                 _, index, _, value = part.children
                 bare = False
-                settings.append(SettingShape(self.value(index), self.value(value), _span(part)))
+                settings.append(SettingForm(self.value(index), self.value(value), *self.stretch(part)))
             else:
-                comments.append(_comment(part.children[0]))
-        comments.extend(_semicolon_comment(node) for node in semicolon_comment.children)
-        return Shape(
+                comments.append(self.comment(part.children[0]))
+        comments.extend(self.comment(node) for node in semicolon_comment.children)
+        return LineForm(
             words=tuple(words),
             settings=tuple(settings),
             comments=tuple(comments),
             numbers=tuple(self.numbers),
-            block_delete=bool(block_delete.children),
-            line_number=_span(line_number.children[0].children[1]) if line_number.children else None,
+            line_number=self.stretch(line_number.children[0].children[1]) if line_number.children else None,
+            letters="".join(word.letter for word in words),
             bare=bare,
+            block_delete=bool(block_delete.children),
         )
+
+    def spot(self, at: int) -> Spot:
+        runs = bisect_left(self.digits, at)
+        return at - runs, runs
+
+    def stretch(self, node: _Node) -> tuple[Spot, Spot]:
+        start, stop = self.layout.stretch(node.start, node.end)
+        return self.spot(start), self.spot(stop)
+
+    def stop(self, at: int, expected: str) -> Stop:
+        return Stop(self.spot(self.layout.place(at)), expected)
+
+    def comment(self, node: _Node) -> CommentForm:
+        """A comment, which is laid out as it is written."""
+        start, stop = self.layout.stretch(node.start, node.end)
+        text_stop = stop - 1 if node.text.startswith("(") else stop
+        message = self.spot(text_stop - len(node.children[2].text)) if node.expr_name == "message" else None
+        return CommentForm(self.spot(start), self.spot(stop), self.spot(text_stop), message)
 
     def value(self, real_value: _Node) -> Fill:
         node = real_value.children[0]
         match node.expr_name:
             case "real_number":
-                self.numbers.append(_span(node))
+                self.numbers.append(self.stretch(node))
                 return itemgetter(len(self.numbers) - 1)
             case "expression":
                 return self.expression(node)
             case "parameter_value":
-                return _parameter(self.value(node.children[1]))
+                index = self.value(node.children[1])
+                return lambda numbers: ParameterValue(index(numbers))
             case _:
                 return self.unary_combo(node.children[0])
 
     def unary_combo(self, node: _Node) -> Fill:
         if node.expr_name == "arc_tangent_combo":
-            _, opposite, _, adjacent = node.children
-            return _arctangent(self.expression(opposite), self.expression(adjacent))
-        operation, argument = node.children
-        return _unary(operation.text, self.expression(argument))
+            opposite, adjacent = (self.expression(each) for each in (node.children[1], node.children[3]))
+            return lambda numbers: Arctangent(opposite(numbers), adjacent(numbers))
+        name, argument = node.children[0].text, self.expression(node.children[1])
+        return lambda numbers: Unary(name, argument(numbers))
 
     def expression(self, node: _Node) -> Fill:
         _, first, operations, _ = node.children
@@ -205,31 +195,5 @@ def _gather(names: list[str], values: list[Fill], group: tuple[str, ...]) -> tup
     return left_names, left_values
 
 
-def _parameter(index: Fill) -> Fill:
-    return lambda numbers: Parameter(index(numbers))
-
-
-def _unary(name: str, argument: Fill) -> Fill:
-    return lambda numbers: Unary(name, argument(numbers))
-
-
-def _arctangent(opposite: Fill, adjacent: Fill) -> Fill:
-    return lambda numbers: Arctangent(opposite(numbers), adjacent(numbers))
-
-
 def _binary(name: str, left: Fill, right: Fill) -> Fill:
     return lambda numbers: Binary(name, left(numbers), right(numbers))
-
-
-def _comment(node: _Node) -> CommentShape:
-    inside = (node.start + 1, node.end - 1)
-    message = _span(node.children[2]) if node.expr_name == "message" else None
-    return CommentShape(_span(node), inside, message)
-
-
-def _semicolon_comment(node: _Node) -> CommentShape:
-    return CommentShape(_span(node), (node.start + 1, node.end), None)
-
-
-def _span(node: _Node) -> Span:
-    return node.start, node.end

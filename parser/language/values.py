@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Mapping
 
-from parser.language.program import Arctangent, Binary, Parameter, RealValue, Unary
+from parser.language.program import Arctangent, Binary, ParameterValue, RealValue, Unary
 from parser.language.words import whole
 
 LAST_PARAMETER = 5399  # NISTIR 6556, 3.2.1
@@ -27,7 +27,7 @@ def evaluate(value: RealValue, parameters: Callable[[float], float]) -> float:
     through. Raises Arithmetic where there is no finite result.
     """
     match value:
-        case Parameter(index):
+        case ParameterValue(index):
             return parameters(float(parameter_number(evaluate(index, parameters))))
         case Unary(name, argument):
             operand = evaluate(argument, parameters)

@@ -1,14 +1,17 @@
 """The published words: modal group, meaning and section of each in NISTIR 6556, and what it reads beside itself.
 
+They stand in ``words.txt``, to be read beside the tables of the standard.
+
 Nothing here looks at a value: whether G1 may stand where it stands is for the interpreter to say.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 from difflib import SequenceMatcher
+from importlib.resources import files
 
 AXES = "XYZABC"
 INTEGER_TOLERANCE = 0.0001 + 1e-9
@@ -20,16 +23,14 @@ class WordInfo:
     """One published word.
 
     ``group`` is its modal group, 0 where it is not modal (G groups and M groups are counted apart). ``meaning`` is one
-    sentence, ``section`` that of NISTIR 6556. Each string in ``needs`` lists letters of which at least one has to be on
-    the line or in force; ``takes`` lists every letter the word reads. ``supported`` is False where the word is
-    recognised and reported, not followed.
+    sentence, ``section`` that of NISTIR 6556; ``takes`` lists every letter the word reads. ``supported`` is False where
+    the word is recognised and reported, not followed.
     """
 
     word: str
     group: int
     meaning: str
     section: str
-    needs: tuple[str, ...] = ()
     takes: str = ""
     supported: bool = True
 
@@ -41,140 +42,28 @@ class WordInfo:
     def code(self) -> float:
         return float(self.word[1:])
 
-    @property
-    def uses_axes(self) -> bool:
-        """Whether it reads the axis words of its line itself; G53 leaves them to the motion."""
-        return any(letter in AXES for letter in self.takes)
+
+_TEXT = files("parser.language").joinpath("words.txt").read_text(encoding="utf-8")
 
 
-G_GROUP_NAMES: Mapping[int, str] = {
-    0: "non-modal",
-    1: "motion",
-    2: "plane",
-    3: "distance mode",
-    5: "feed rate mode",
-    6: "units",
-    7: "cutter radius compensation",
-    8: "tool length offset",
-    10: "canned cycle return",
-    12: "coordinate system",
-    13: "path control",
-}
-"""Modal groups of G words (NISTIR 6556, 3.4, Table 4)."""
+def _rows(table: str, columns: int) -> list[list[str]]:
+    """The rows of one table of the text, each in so many parts."""
+    _, _, body = _TEXT.partition(f"[{table}]\n")
+    lines = body.partition("\n[")[0].splitlines()
+    return [line.split(None, columns - 1) for line in lines if line and not line.startswith("#")]
 
-M_GROUP_NAMES: Mapping[int, str] = {
-    4: "stopping",
-    6: "tool change",
-    7: "spindle",
-    8: "coolant",
-    9: "override switches",
-}
-"""Modal groups of M words (NISTIR 6556, 3.4, Table 4)."""
 
-LETTERS: Mapping[str, str] = {
-    "A": "Where axis A goes, in degrees.",
-    "B": "Where axis B goes, in degrees.",
-    "C": "Where axis C goes, in degrees.",
-    "D": "Number of the tool whose radius is compensated.",
-    "F": "Feed rate: units a minute, or under G93 moves a minute.",
-    "G": "A preparatory function; its number says which.",
-    "H": "Number of the tool whose length is offset.",
-    "I": "From the start of an arc to its centre along X.",
-    "J": "From the start of an arc to its centre along Y.",
-    "K": "From the start of an arc to its centre along Z.",
-    "L": "Which data G10 sets, or how often a canned cycle is repeated.",
-    "M": "A miscellaneous function; its number says which.",
-    "P": "Time of a dwell, or the coordinate system that G10 sets.",
-    "Q": "Depth of one peck in G83.",
-    "R": "Radius of an arc, or the height a canned cycle clears.",
-    "S": "Spindle speed in revolutions a minute.",
-    "T": "Number of the tool that M6 changes to.",
-    "X": "Where axis X goes.",
-    "Y": "Where axis Y goes.",
-    "Z": "Where axis Z goes.",
-}
+_GROUPS = _rows("groups", 3)
+G_GROUP_NAMES: Mapping[int, str] = {int(number): name for letter, number, name in _GROUPS if letter == "G"}
+M_GROUP_NAMES: Mapping[int, str] = {int(number): name for letter, number, name in _GROUPS if letter == "M"}
+"""Modal groups of G words and of M words (NISTIR 6556, 3.4, Table 4)."""
+
+LETTERS: Mapping[str, str] = {row[0]: row[1] for row in _rows("letters", 2)}
 """Letters a word may begin with; N only numbers a line (NISTIR 6556, 3.3.2, Table 3)."""
 
-
-def _arc(word: str, way: str) -> WordInfo:
-    return WordInfo(word, 1, f"Goes along an arc or helix, {way}.", "3.5.3", ("XYZ", "IJKR"), AXES + "IJKR")
-
-
-def _cycle(word: str, meaning: str, section: str, own: str = "") -> WordInfo:
-    return WordInfo(word, 1, meaning, section, ("XYZ",), AXES + "RL" + own)
-
-
-def _system(word: str, number: int) -> WordInfo:
-    return WordInfo(word, 12, f"Selects work coordinate system {number}.", "3.5.13")
-
-
-_PUBLISHED: tuple[WordInfo, ...] = (
-    WordInfo("G0", 1, "Goes straight to the point at rapid.", "3.5.1", (AXES,), AXES),
-    WordInfo("G1", 1, "Goes straight to the point at the feed rate.", "3.5.2", (AXES,), AXES),
-    _arc("G2", "clockwise"),
-    _arc("G3", "counter-clockwise"),
-    WordInfo("G4", 0, "Dwells: the axes stand still for the time given.", "3.5.4", ("P",), "P"),
-    WordInfo("G10", 0, "Sets the origin of a work coordinate system (L2).", "3.5.5", ("L", "P"), AXES + "LP"),
-    WordInfo("G17", 2, "Selects the XY plane.", "3.5.6"),
-    WordInfo("G18", 2, "Selects the ZX plane.", "3.5.6"),
-    WordInfo("G19", 2, "Selects the YZ plane.", "3.5.6"),
-    WordInfo("G20", 6, "Lengths are inches.", "3.5.7"),
-    WordInfo("G21", 6, "Lengths are millimetres.", "3.5.7"),
-    WordInfo("G28", 0, "Goes to the first stored point, through the point given if there is one.", "3.5.8", (), AXES),
-    WordInfo("G30", 0, "Goes to the second stored point, through the point given if there is one.", "3.5.8", (), AXES),
-    WordInfo("G38.2", 1, "Feeds straight until the probe trips.", "3.5.9", ("XYZ",), AXES),
-    WordInfo("G40", 7, "Turns cutter radius compensation off.", "3.5.10"),
-    WordInfo("G41", 7, "Compensates the cutter radius to the left.", "3.5.10", (), "D", supported=False),
-    WordInfo("G42", 7, "Compensates the cutter radius to the right.", "3.5.10", (), "D", supported=False),
-    WordInfo("G43", 8, "Offsets by the length of a tool of the tool table.", "3.5.11", ("H",), "H"),
-    WordInfo("G49", 8, "Turns the tool length offset off.", "3.5.11"),
-    WordInfo("G53", 0, "Takes the point of this line in machine coordinates.", "3.5.12"),
-    _system("G54", 1),
-    _system("G55", 2),
-    _system("G56", 3),
-    _system("G57", 4),
-    _system("G58", 5),
-    _system("G59", 6),
-    _system("G59.1", 7),
-    _system("G59.2", 8),
-    _system("G59.3", 9),
-    WordInfo("G61", 13, "Follows the path exactly.", "3.5.14"),
-    WordInfo("G61.1", 13, "Stops exactly at the end of every move.", "3.5.14"),
-    WordInfo("G64", 13, "Keeps the speed up and rounds corners.", "3.5.14"),
-    WordInfo("G80", 1, "Cancels the motion in force.", "3.5.15"),
-    _cycle("G81", "Drills.", "3.5.16.2"),
-    _cycle("G82", "Drills and dwells at the bottom.", "3.5.16.3", "P"),
-    _cycle("G83", "Drills in pecks.", "3.5.16.4", "Q"),
-    _cycle("G84", "Taps a right-hand thread.", "3.5.16.5"),
-    _cycle("G85", "Bores and feeds out.", "3.5.16.6"),
-    _cycle("G86", "Bores, stops the spindle and goes out at rapid.", "3.5.16.7", "P"),
-    _cycle("G87", "Bores from the back.", "3.5.16.8", "IJK"),
-    _cycle("G88", "Bores, stops the spindle and waits to be raised by hand.", "3.5.16.9", "P"),
-    _cycle("G89", "Bores, dwells and feeds out.", "3.5.16.10", "P"),
-    WordInfo("G90", 3, "Points are given from the origin.", "3.5.17"),
-    WordInfo("G91", 3, "Points are given from where the machine stands.", "3.5.17"),
-    WordInfo("G92", 0, "Offsets the origins so that this point has the coordinates given.", "3.5.18", (AXES,), AXES),
-    WordInfo("G92.1", 0, "Takes the G92 offsets off and sets their parameters to zero.", "3.5.18"),
-    WordInfo("G92.2", 0, "Takes the G92 offsets off and keeps their parameters.", "3.5.18"),
-    WordInfo("G92.3", 0, "Puts the G92 offsets back from their parameters.", "3.5.18"),
-    WordInfo("G93", 5, "F says how many such moves fit into a minute.", "3.5.19", (), "F"),
-    WordInfo("G94", 5, "F is in units a minute.", "3.5.19", (), "F"),
-    WordInfo("G98", 10, "Canned cycles go back to the height they began at.", "3.5.20"),
-    WordInfo("G99", 10, "Canned cycles go back to the R height.", "3.5.20"),
-    WordInfo("M0", 4, "Pauses until the operator goes on.", "3.6.1"),
-    WordInfo("M1", 4, "Pauses if the optional stop switch is on.", "3.6.1"),
-    WordInfo("M2", 4, "Ends the program and resets modes.", "3.6.1"),
-    WordInfo("M3", 7, "Turns the spindle clockwise.", "3.6.2"),
-    WordInfo("M4", 7, "Turns the spindle counter-clockwise.", "3.6.2"),
-    WordInfo("M5", 7, "Stops the spindle.", "3.6.2"),
-    WordInfo("M6", 6, "Changes to the tool that T names.", "3.6.3", (), "T"),
-    WordInfo("M7", 8, "Turns mist coolant on.", "3.6.4"),
-    WordInfo("M8", 8, "Turns flood coolant on.", "3.6.4"),
-    WordInfo("M9", 8, "Turns all coolant off.", "3.6.4"),
-    WordInfo("M30", 4, "Exchanges pallets, ends the program and resets modes.", "3.6.1"),
-    WordInfo("M48", 9, "Lets the operator override speed and feed.", "3.6.5"),
-    WordInfo("M49", 9, "Ignores the override switches.", "3.6.5"),
-    WordInfo("M60", 4, "Exchanges pallets and pauses until the operator goes on.", "3.6.1"),
+_PUBLISHED = tuple(
+    WordInfo(word, int(group), meaning, section, takes.strip("-"), followed == "followed")
+    for word, section, group, takes, followed, meaning in _rows("words", 6)
 )
 
 WORDS: Mapping[str, WordInfo] = {info.word: info for info in _PUBLISHED}
@@ -264,8 +153,5 @@ def nearest(word: str) -> tuple[str, ...]:
     def unlikeness(info: WordInfo) -> tuple[float, float]:
         return -SequenceMatcher(None, info.word, word.upper()).ratio(), distance(info)
 
-    return _in_order({min(candidates, key=distance), min(candidates, key=unlikeness)})
-
-
-def _in_order(infos: Iterable[WordInfo]) -> tuple[str, ...]:
-    return tuple(info.word for info in sorted(infos, key=lambda info: info.code))
+    found = {min(candidates, key=distance), min(candidates, key=unlikeness)}
+    return tuple(info.word for info in sorted(found, key=lambda info: info.code))

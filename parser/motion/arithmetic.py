@@ -44,13 +44,7 @@ def word_values(run: Run, line: Line) -> Values:
             continue
         too_large = value is not None and not _size(value) < LARGEST and word.letter not in "GM"
         if too_large:
-            run.log.blame_place(
-                line,
-                word,
-                "word-out-of-range",
-                f"The value of {word.letter} is larger than anything on a machine can be.",
-                f"Check the digits of the {word.letter} word.",
-            )
+            run.log.blame_place(line, word, "value too large", letter=word.letter)
         if value is None or isinstance(value, Ranged) or too_large:
             _do_without(run, word)
         else:
@@ -90,13 +84,7 @@ def setting_values(run: Run, line: Line) -> list[tuple[Setting, int, Known]]:
             continue
         number = whole(index)
         if number is None or not 1 <= number <= LAST:
-            run.log.blame_place(
-                line,
-                setting,
-                "bad-arithmetic",
-                f"There is no parameter #{index:g}: they are numbered 1 to {LAST}.",
-                f"Use a whole number from 1 to {LAST} after the #.",
-            )
+            run.log.blame_place(line, setting, "no such parameter", index=index, last=LAST)
         elif value is None:
             run.parameters.forget(number)
             run.log.excuse(f"#{number}")
@@ -110,13 +98,7 @@ def set_parameter(run: Run, line: Line, setting: Setting, number: int, value: Kn
     try:
         run.log.change(run.parameters.set(number, value), line)
     except HeldError:
-        run.log.blame_place(
-            line,
-            setting,
-            "word-not-supported",
-            f"#{number} holds an offset or an origin, and controllers differ in when a value set here takes effect.",
-            "Set an origin with G10 L2, and an offset with G92.",
-        )
+        run.log.blame_place(line, setting, "parameter that holds an offset", number=number)
     except UnitsUnknownError:
         _blame_units(run, line, setting, number)
 
@@ -132,14 +114,8 @@ def _value(run: Run, line: Line, value: RealValue, place: Word | Setting) -> flo
         return found
     name = found.at.unknown.name
     if run.log.first_blame(name):
-        run.log.blame_place(
-            line, place, "mode-assumed", f"This value is {_RANGE}, and here a number is needed.", _FOLLOWED
-        )
+        run.log.blame_place(line, place, "value in a range")
     return None
-
-
-_RANGE = "only known within a range (where a probe trips, or an origin that the sheet gives as a range)"
-_FOLLOWED = "Use it in an axis word, by itself or with something added to it or taken away."
 
 
 def _counted_on(run: Run, line: Line, value: RealValue, place: Word | Setting) -> Value | None:
@@ -163,10 +139,9 @@ def _loose_value(run: Run, line: Line, value: RealValue, place: Word | Setting) 
         _blame_unknown(run, line, place, nowhere)
     except RangedError as error:
         if run.log.first_blame(f"#{error.number} in a range"):
-            message = f"#{error.number} is {_RANGE}, and what is calculated from it here is not followed."
-            run.log.blame_place(line, place, "mode-assumed", message, _FOLLOWED)
+            run.log.blame_place(line, place, "parameter in a range", number=error.number)
     except calculation.Arithmetic as error:
-        run.log.blame_place(line, place, "bad-arithmetic", error.message, error.remedy)
+        run.log.blame_place(line, place, "no result", why=error.message, remedy=error.remedy)
     except UnknownError as error:
         _blame_unknown(run, line, place, error.number)
     except UnitsUnknownError as error:
@@ -175,16 +150,15 @@ def _loose_value(run: Run, line: Line, value: RealValue, place: Word | Setting) 
 
 
 def _blame_unknown(run: Run, line: Line, place: Word | Setting, number: int) -> None:
-    name, reserved = f"#{number}", reserved_for(number)
-    if not run.log.first_blame(name):
+    if not run.log.first_blame(f"#{number}"):
         return
     run.log.assume(parameter(number), "left")
+    reserved = reserved_for(number)
     if reserved:
-        reason, remedy = f"{name} is used, and {reserved[0]}.", reserved[1]
+        why, remedy = reserved
+        run.log.blame_place(line, place, "parameter with a use of its own", number=number, why=why, remedy=remedy)
     else:
-        reason = f"{name} is used before anything has set it: it may hold what an earlier program left in it."
-        remedy = f"Set {name} in this program first."
-    run.log.blame_place(line, place, "mode-assumed", reason, remedy)
+        run.log.blame_place(line, place, "parameter not set", number=number)
 
 
 def _blame_units(run: Run, line: Line, place: Word | Setting, number: int) -> None:
@@ -192,9 +166,5 @@ def _blame_units(run: Run, line: Line, place: Word | Setting, number: int) -> No
         run.log.assume(mode_of(modes.UNITS), "left", run.modes.taken_for(modes.UNITS))
         stake = modes.STAKES[modes.UNITS]
         run.log.blame_place(
-            line,
-            place,
-            "mode-assumed",
-            f"#{number} holds a length, which depends on the units, and nothing has set them before: {stake.danger}.",
-            stake.remedy,
+            line, place, "parameter in unknown units", number=number, danger=stake.danger, remedy=stake.remedy
         )

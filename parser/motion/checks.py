@@ -11,6 +11,7 @@ from dataclasses import dataclass, field
 
 from parser.language.words import AXES, G_GROUPS, M_GROUPS, RANK, UNPUBLISHED, WORDS, canonical, nearest
 from parser.machine import LINEAR, Controller
+from parser.motion.faults import Fault, fault
 from parser.motion.modes import ARCS, LINEAR_ONLY, MOVING, STRAIGHT
 
 Shape = tuple[str | tuple[str, float], ...]
@@ -29,21 +30,7 @@ ONLY_WITH = {
 
 
 @dataclass(frozen=True, slots=True)
-class Fault:
-    """What is wrong with a word of a line; ``index`` counts its words from 0.
-
-    ``from_some_starts`` says that it is so from some of the starts, perhaps not from others.
-    """
-
-    index: int
-    rule: str
-    message: str
-    remedy: str
-    from_some_starts: bool = False
-
-
-@dataclass(frozen=True, slots=True)
-class Stage:
+class Action:
     """One thing a line does: the word that does it and where it stands.
 
     ``acts`` is False for what only sets a mode; that much of a faulty line is still followed, so that the lines after
@@ -67,7 +54,7 @@ class Sense:
 
     words: tuple[str, ...]
     faults: tuple[Fault, ...]
-    stages: tuple[Stage, ...]
+    stages: tuple[Action, ...]
     axes: tuple[tuple[str, int], ...]
     length: int | None
     at: dict[str, int]
@@ -94,8 +81,8 @@ class _Draft:
     clouded: set[int] = field(default_factory=set)
     beyond_the_standard: bool = False
 
-    def blame(self, index: int, rule: str, message: str, remedy: str) -> None:
-        self.faults.append(Fault(index, rule, message, remedy))
+    def blame(self, index: int, name: str, /, **values: str) -> None:
+        self.faults.append(fault(index, name, **values))
 
     def first_axis(self, axes: str = AXES) -> int | None:
         return next((index for letter, index in self.letters.items() if letter in axes), None)
@@ -149,12 +136,7 @@ def _sort_words(draft: _Draft, shape: Shape) -> None:
         letter = item[0]
         m_words += letter == "M"
         if m_words > MOST_M_WORDS and letter == "M":
-            draft.blame(
-                index,
-                "too-many-m-words",
-                f"{word} is the fifth M word; a line has at most four.",
-                "Move the M words that can wait to a line of their own.",
-            )
+            draft.blame(index, "fifth M word", word=word)
             continue
         if not _understood(draft, word, index):
             continue
@@ -168,32 +150,17 @@ def _sort_words(draft: _Draft, shape: Shape) -> None:
 
 def _sort_letter(draft: _Draft, letter: str, index: int) -> None:
     if letter in draft.letters:
-        draft.blame(
-            index,
-            "repeated-word",
-            f"{letter} is written twice on one line, and only one can be meant.",
-            f"Keep one {letter} word, or use two lines.",
-        )
+        draft.blame(index, "letter twice", letter=letter)
         return
     draft.letters[letter] = index
     if letter in AXES and letter.lower() not in draft.axis_names:
         there = " ".join(name.upper() for name in draft.axis_names)
-        draft.blame(
-            index,
-            "word-not-supported",
-            f"This machine has no {letter} axis; its axes are {there}.",
-            f"Take the {letter} word out, or add the axis to the machine sheet.",
-        )
+        draft.blame(index, "no such axis", letter=letter, there=there)
 
 
 def _blame_twice(draft: _Draft, letter: str, group: int, before: int, index: int) -> None:
     first, second = draft.words[before], draft.words[index]
-    draft.blame(
-        index,
-        "same-group-twice",
-        f"{second} and {first} cannot stand on one line: they belong to one modal group, so only one can be in force.",
-        "Keep the one that is meant, or put the other on a line of its own.",
-    )
+    draft.blame(index, "one group twice", first=first, second=second)
     draft.good.pop(first, None)
     if letter == "G" and group:
         draft.clouded.add(group)
@@ -214,12 +181,7 @@ def _understood(draft: _Draft, word: str, index: int) -> bool:
         draft.beyond_the_standard = True
         near = " and ".join(nearest(word))
         hint = UNPUBLISHED.get(word, f"The nearest are {near}." if near else "")
-        draft.blame(
-            index,
-            "unknown-word",
-            f"{word} is not in NISTIR 6556. {hint}".rstrip(),
-            "Correct the number, or say what the word does under extra_words on the controller sheet.",
-        )
+        draft.blame(index, "not published", word=word, hint=hint and f" {hint}")
         return False
     reason = why_unsupported(draft.controller, word)
     if reason:
@@ -247,12 +209,7 @@ def why_unsupported(controller: Controller, word: str) -> str:
 def _blame_unsupported(draft: _Draft, word: str, index: int, reason: str) -> None:
     meaning = WORDS[word].meaning.rstrip(".") if word in WORDS else ""
     about = f" ({meaning[0].lower()}{meaning[1:]})" if meaning else ""
-    draft.blame(
-        index,
-        "word-not-supported",
-        f"{word}{about} cannot be used: {reason}.",
-        f"Take {word} out, or write the motion in words that are supported.",
-    )
+    draft.blame(index, "not supported", word=word, about=about, reason=reason)
 
 
 def _judge_motion(draft: _Draft) -> str | None:
@@ -262,20 +219,12 @@ def _judge_motion(draft: _Draft) -> str | None:
     if own_axes:
         if named:
             draft.blame(
-                max(draft.good[named], draft.good[own_axes]),
-                "axis-words-twice",
-                f"{named} and {own_axes} both want the axis words of this line.",
-                f"Put {named} and {own_axes} on lines of their own.",
+                max(draft.good[named], draft.good[own_axes]), "two want the axis words", named=named, own=own_axes
             )
         return None
     axis = draft.first_axis()
     if named and axis is None:
-        draft.blame(
-            draft.good[named],
-            "missing-word",
-            f"{named} needs at least one axis word to say where to go.",
-            f"Add an axis word such as X, or take {named} out.",
-        )
+        draft.blame(draft.good[named], "nowhere to go", named=named)
         return None
     motion = named or (draft.has("G80") or draft.motion or NOT_KNOWN)
     if "G53" in draft.good:
@@ -283,32 +232,17 @@ def _judge_motion(draft: _Draft) -> str | None:
     if axis is None:
         return None
     if motion in LINEAR_ONLY and draft.first_axis("XYZ") is None:
-        draft.blame(
-            draft.good.get(motion, axis),
-            "missing-word",
-            f"{motion} needs X, Y or Z to say where to go; it turns no rotary axis.",
-            f"Add X, Y or Z, or write G0 on this line if {motion} is not meant.",
-        )
+        draft.blame(draft.good.get(motion, axis), "no linear axis", motion=motion)
         return None
     if motion == "G80":
-        draft.blame(
-            axis,
-            "no-motion-mode",
-            f"{draft.words[axis]} says where to go, but G80 has cancelled the motion mode, so nothing says how.",
-            "Write G0 or G1 on this line.",
-        )
+        draft.blame(axis, "motion cancelled", axis=draft.words[axis])
         return None
     return motion
 
 
 def _judge_machine_move(draft: _Draft, motion: str, axis: int | None) -> str | None:
     if motion not in (*STRAIGHT, NOT_KNOWN):
-        draft.blame(
-            draft.good["G53"],
-            "word-out-of-range",
-            f"G53 only works with G0 or G1, and {motion} is in force.",
-            "Write G0 or G1 on this line.",
-        )
+        draft.blame(draft.good["G53"], "G53 with another motion", motion=motion)
         return None
     return motion if axis is not None else None
 
@@ -325,12 +259,7 @@ def _judge_companions(draft: _Draft, moves: str | None) -> None:
     if moves in ARCS and "R" in draft.letters:
         centre = next((letter for letter in "IJK" if letter in draft.letters), None)
         if centre:
-            draft.blame(
-                draft.letters["R"],
-                "word-out-of-range",
-                f"An arc has either R or {centre}, not both: each alone says where its centre is.",
-                "Keep R, or keep the I, J and K words.",
-            )
+            draft.blame(draft.letters["R"], "two centres", centre=centre)
 
 
 def _judge_needs(draft: _Draft) -> None:
@@ -343,19 +272,9 @@ def _judge_needs(draft: _Draft) -> None:
     )
     for word, letter, what in wanted:
         if word in draft.good and letter not in draft.letters:
-            draft.blame(
-                draft.good[word],
-                "missing-word",
-                f"{word} has no {letter} word, which gives {what}.",
-                f"Add {letter} with a number to this line.",
-            )
+            draft.blame(draft.good[word], "letter missing", word=word, letter=letter, what=what)
     if "G92" in draft.good and draft.first_axis() is None:
-        draft.blame(
-            draft.good["G92"],
-            "missing-word",
-            "G92 needs at least one axis word to say what the present point is to be called.",
-            "Add an axis word such as X0.",
-        )
+        draft.blame(draft.good["G92"], "G92 without an axis")
 
 
 def _letters_read(draft: _Draft, moves: str | None) -> set[str]:
@@ -377,24 +296,19 @@ def _letters_read(draft: _Draft, moves: str | None) -> set[str]:
 
 def _blame_unread(draft: _Draft, letter: str, index: int) -> None:
     owner = ONLY_WITH.get(letter, "an arc (G2 or G3)")
-    draft.blame(
-        index,
-        "word-out-of-range",
-        f"No word on this line reads {letter}, which belongs to {owner}.",
-        f"Take the {letter} word out, or write the word that it belongs to.",
-    )
+    draft.blame(index, "letter not read", letter=letter, owner=owner)
 
 
-def _stages(draft: _Draft, moves: str | None) -> Iterator[Stage]:
+def _stages(draft: _Draft, moves: str | None) -> Iterator[Action]:
     for word, index in draft.good.items():
         if word == "G53":
             continue
         info = WORDS.get(word)
-        yield Stage(word, index, acts=info is not None and info.letter == "G" and info.group == 0)
+        yield Action(word, index, acts=info is not None and info.letter == "G" and info.group == 0)
     timed = draft.controller.dwell_word if "G4" in draft.good else ""
     for letter in "FST":
         if letter in draft.letters and letter != timed:
-            yield Stage(letter, draft.letters[letter], acts=False)
+            yield Action(letter, draft.letters[letter], acts=False)
     if moves:
         index = draft.good.get(moves, next(index for letter, index in draft.letters.items() if letter in AXES))
-        yield Stage("motion", index, acts=True)
+        yield Action("motion", index, acts=True)

@@ -8,7 +8,7 @@ from parser.language.program import Line
 from parser.machine import LINEAR, Machine, Setup
 from parser.motion import modes
 from parser.motion.assumptions import Lasting, Rests, mode_of, offset_of, origin_of
-from parser.motion.checks import Fault
+from parser.motion.faults import fault
 from parser.motion.job import Job
 from parser.motion.log import Log
 from parser.motion.modal_state import ModalState
@@ -81,15 +81,7 @@ class Coordinates:
         self._log.assume(mode_of(group), "left", system if group == modes.SYSTEM else self._modes.taken_for(group))
         if self._log.first_blame(group):
             name = modes.STAKES[group].name
-            self._log.blame(
-                job,
-                Fault(
-                    index,
-                    "mode-assumed",
-                    f"G92 named a point while nothing had set the {name}: what {axis.upper()} reads now is not known.",
-                    f"Set the {name} before G92.",
-                ),
-            )
+            self._log.blame(job, fault(index, "point named in an unknown mode", name=name, axis=axis.upper()))
 
     def known_zero(self, axis: str) -> Resting | None:
         """Work zero along an axis, None where it depends on a mode that nothing has set."""

@@ -6,16 +6,16 @@ Facts are those of NISTIR 6556, 3.5.3.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from parser.machine import MM_PER_INCH
 from parser.motion import arcs, modes
-from parser.motion.checks import Fault
-from parser.motion.job import Job, UnusableError
+from parser.motion.faults import fault
+from parser.motion.job import Job, unusable
 from parser.motion.moves import Arc
 from parser.motion.places import Afloat, Coordinate, Place, bounds, how_far, minus, plus
 from parser.motion.run import Run
-from parser.quantities import Length, say
+from parser.quantities import Length
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,50 +78,17 @@ def _check_words(run: Run, job: Job, index: int, motion: str, plane: str) -> Non
     first, second, normal = modes.PLANES[plane]
     absent = [axis.upper() for axis in (first, second) if axis not in run.position.travel]
     if absent:
-        raise UnusableError(
-            Fault(
-                index,
-                "word-not-supported",
-                f"An arc in {plane} needs an {absent[0]} axis, and this machine has none.",
-                "Write the motion as straight moves, or choose another plane.",
-            )
-        )
+        raise unusable(index, "plane without an axis", plane=plane, axis=absent[0])
     both = f"{first.upper()} or {second.upper()}"
     if not any(axis in (first, second) for axis, _ in job.sense.axes):
-        raise _missing(
-            index, f"{motion} in {plane} needs {both} to say where the arc ends.", f"Add {both} to this line."
-        )
+        raise unusable(index, "arc without an end", motion=motion, plane=plane, both=both)
     at = job.sense.at
     own = tuple(modes.OFFSET_LETTERS[axis] for axis in (first, second))
     stray = modes.OFFSET_LETTERS[normal]
     if stray in at:
-        raise UnusableError(
-            Fault(
-                at[stray],
-                "word-out-of-range",
-                f"An arc in {plane} has its centre given by {own[0]} and {own[1]}; no word reads {stray}.",
-                f"Take {stray} out, or select the plane that is meant.",
-            )
-        )
+        raise unusable(at[stray], "centre off the plane", plane=plane, first=own[0], second=own[1], stray=stray)
     if "R" not in at and not any(letter in at for letter in own):
-        raise _missing(
-            index,
-            f"{motion} has neither R nor {own[0]} or {own[1]}, so nothing says where the centre of the arc is.",
-            f"Add R with the radius, or {own[0]} and {own[1]} from the start to the centre.",
-        )
-
-
-def _missing(index: int, message: str, remedy: str) -> UnusableError:
-    return UnusableError(Fault(index, "missing-word", message, remedy))
-
-
-_CHECK = "Check the end point, and I, J, K (from the start of the arc to its centre) or R."
-_KNOWN_START = "Go straight to a known place first, or give the end of the arc under G91."
-
-
-def _does_not_close(bend: Bend, reason: str, remedy: str = _CHECK, *, from_some_starts: bool = False) -> Fault:
-    message = say("The {motion} arc does not close: {reason}.", motion=bend.motion, reason=reason)
-    return Fault(bend.index, "arc-does-not-close", message, remedy, from_some_starts)
+        raise unusable(index, "arc without a centre", motion=motion, first=own[0], second=own[1])
 
 
 def _follow(run: Run, job: Job, bend: Bend, across: arcs.Vector, pace: Pace) -> None:
@@ -132,7 +99,7 @@ def _follow(run: Run, job: Job, bend: Bend, across: arcs.Vector, pace: Pace) -> 
         else:
             circle = arcs.from_radius(across, bend.radius, clockwise)
     except arcs.DoesNotCloseError as error:
-        raise UnusableError(_does_not_close(bend, error.why)) from None
+        raise unusable(bend.index, "arc does not close", motion=bend.motion, reason=error.why) from None
     first, second, normal = bend.plane
     arc = Arc(
         axes=(first, second),
@@ -142,9 +109,7 @@ def _follow(run: Run, job: Job, bend: Bend, across: arcs.Vector, pace: Pace) -> 
         begins=circle.begins,
         sweep=circle.sweep,
     )
-    run.position.go(
-        job, bend.index, "arc", bend.end, feed=pace.feed, minutes=pace.minutes, arc=arc, in_work_coordinates=True
-    )
+    run.position.go(job, bend.index, "arc", bend.end, feed=pace.feed, minutes=pace.minutes, arc=arc)
 
 
 def _sweep_everything(run: Run, job: Job, bend: Bend, pace: Pace) -> None:
@@ -161,18 +126,9 @@ def _sweep_everything(run: Run, job: Job, bend: Bend, pace: Pace) -> None:
         nearest, within = arcs.SAME_POINT, 0.0
     least, most = how_far(bounds(plus(at, -of)) for at, of in zip(bend.across, middle, strict=True))
     if least < nearest - within or most > furthest + within:
-        where = "from some starts, and where it starts is not known,"
-        reason = say("{where} its end is not on a circle of {size} radius", where=where, size=Length(size, 4))
-        run.refuse(_does_not_close(bend, reason, _KNOWN_START, from_some_starts=True))
-    run.log.blame(
-        job,
-        Fault(
-            bend.index,
-            "path-not-known",
-            f"The shape of this {bend.motion} arc depends on where it starts, which is not known.",
-            _KNOWN_START,
-        ),
-    )
+        may = fault(bend.index, "arc may not close", motion=bend.motion, size=Length(size, 4))
+        run.refuse(replace(may, from_some_starts=True))
+    run.log.blame(job, fault(bend.index, "arc of unknown shape", motion=bend.motion))
     begin = run.position.place
     for reach in (-furthest, furthest):
         corner = dict(begin if reach < 0 else bend.end)

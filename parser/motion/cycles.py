@@ -8,15 +8,14 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
-from typing import NoReturn
+from dataclasses import dataclass, replace
 
 from parser.language.words import whole
 from parser.machine import Interval
 from parser.motion import modes
 from parser.motion.assumptions import SPINDLE
-from parser.motion.checks import Fault
-from parser.motion.job import Job, UnusableError
+from parser.motion.faults import fault
+from parser.motion.job import Job, unusable
 from parser.motion.modal_state import Cycle
 from parser.motion.moves import EventKind, Turning
 from parser.motion.offsets import somewhere
@@ -67,14 +66,14 @@ class Hole:
     scale: float
 
     def rapid(self, **to: Coordinate) -> None:
-        self.run.position.rapid(self.job, self.index, {**self.run.position.place, **to}, in_work_coordinates=True)
+        self.run.position.rapid(self.job, self.index, {**self.run.position.place, **to})
 
     def rapid_to(self, height: Coordinate) -> None:
         self.rapid(**{self.plane[2]: height})
 
     def feed_to(self, height: Coordinate) -> None:
         end = {**self.run.position.place, self.plane[2]: height}
-        self.run.position.go(self.job, self.index, "feed", end, feed=self.feed, in_work_coordinates=True)
+        self.run.position.go(self.job, self.index, "feed", end, feed=self.feed)
 
     def down(self) -> None:
         """To the bottom, with the dwell of those cycles that have one."""
@@ -97,7 +96,7 @@ def drill(run: Run, job: Job, index: int, motion: str, feed: float | None) -> No
     first, second, normal = modes.PLANES[plane]
     for axis in (first, second, normal):
         if axis not in run.position.travel:
-            _refuse(index, "word-not-supported", f"{motion} in {plane} needs a {axis.upper()} axis.", "Choose G17.")
+            raise unusable(index, "cycle without an axis", motion=motion, plane=plane, axis=axis.upper())
     numbers = _numbers(job, index, cycle, plane)
     repeats = _repeats(job)
     _judge_numbers(job, index, motion, numbers)
@@ -121,10 +120,6 @@ def drill(run: Run, job: Job, index: int, motion: str, feed: float | None) -> No
         STROKES[motion](hole)
 
 
-def _refuse(index: int, rule: str, message: str, remedy: str) -> NoReturn:
-    raise UnusableError(Fault(index, rule, message, remedy))
-
-
 def _plain(value: Value) -> float:
     assert isinstance(value, float)
     return value
@@ -141,12 +136,7 @@ def _numbers(job: Job, index: int, cycle: Cycle, plane: str) -> dict[str, Value]
             value = kept.get(letter)
         if value is None:
             meaning = MEANINGS.get(letter, "how deep to go" if letter == depth else "where the tool goes in and out")
-            _refuse(
-                index,
-                "missing-word",
-                f"{cycle.word} has no {letter} word, which gives {meaning}, and none is kept from a line before.",
-                f"Add {letter} with a number to this line.",
-            )
+            raise unusable(index, "cycle letter missing", word=cycle.word, letter=letter, what=meaning)
         found[letter] = value
     return found
 
@@ -157,30 +147,15 @@ def _repeats(job: Job) -> int:
         return 1
     repeats = whole(value)
     if repeats is None or repeats < 1:
-        _refuse(
-            job.sense.at["L"],
-            "word-out-of-range",
-            f"L says how often a canned cycle is repeated: a whole number from 1 up, and it is {value:g}.",
-            "Write L with a whole number, or take it out for a single hole.",
-        )
+        raise unusable(job.sense.at["L"], "repeats", value=value)
     return repeats
 
 
 def _judge_numbers(job: Job, index: int, motion: str, numbers: Mapping[str, Value]) -> None:
     if "P" in numbers and _plain(numbers["P"]) < 0:
-        _refuse(
-            job.sense.at.get("P", index),
-            "word-out-of-range",
-            f"A dwell cannot be negative, and P is {_plain(numbers['P']):g}.",
-            "Write P without the sign.",
-        )
+        raise unusable(job.sense.at.get("P", index), "negative dwell", letter="P", value=_plain(numbers["P"]))
     if "Q" in numbers and _plain(numbers["Q"]) <= 0:
-        _refuse(
-            job.sense.at.get("Q", index),
-            "word-out-of-range",
-            f"{motion} goes deeper by Q each time, so Q is more than zero; it is {_plain(numbers['Q']):g}.",
-            "Write Q with the depth of one peck.",
-        )
+        raise unusable(job.sense.at.get("Q", index), "no peck", motion=motion, value=_plain(numbers["Q"]))
 
 
 def _judge_spindle(run: Run, index: int, motion: str) -> None:
@@ -188,12 +163,7 @@ def _judge_spindle(run: Run, index: int, motion: str) -> None:
     if motion not in REVERSES:
         return
     if not run.machine.spindle_by_program:
-        _refuse(
-            index,
-            "word-not-supported",
-            f"{motion} stops and starts the spindle, and on this machine the operator switches it.",
-            "Use a cycle that leaves the spindle alone, such as G81 or G85.",
-        )
+        raise unusable(index, "spindle switched by hand", motion=motion)
     allowed = TURNING_CYCLES.get(motion)
     if allowed is None:
         return
@@ -201,13 +171,11 @@ def _judge_spindle(run: Run, index: int, motion: str) -> None:
     if run.modes.spindle in allowed:
         return
     way = "clockwise" if len(allowed) == 1 else "one way or the other"
-    remedy = "Write M3 with a speed on a line before this one."
     if run.modes.spindle is None:
         run.log.assume(SPINDLE, "left", motion)
-        message = f"{motion} needs the spindle turning {way}, and nothing before it has started it."
-        _refuse(index, "mode-assumed", message, remedy)
+        raise unusable(index, "spindle not started", motion=motion, way=way)
     now = "stopped" if run.modes.spindle == "stopped" else f"turning {run.modes.spindle}"
-    _refuse(index, "word-out-of-range", f"{motion} needs the spindle turning {way}, and it is {now}.", remedy)
+    raise unusable(index, "spindle turning otherwise", motion=motion, way=way, now=now)
 
 
 def _depth(run: Run, job: Job, index: int, clearance: Coordinate, bottom: Coordinate) -> Coordinate:
@@ -215,17 +183,8 @@ def _depth(run: Run, job: Job, index: int, clearance: Coordinate, bottom: Coordi
     gap = minus(clearance, bottom)
     if bounds(gap).low < 0:
         may = bounds(gap).high >= 0
-        run.refuse(
-            Fault(
-                job.sense.at.get("R", index),
-                "word-out-of-range",
-                f"R {'may lie' if may else 'lies'} below the depth of the hole; the tool feeds from R down to the "
-                "depth.",
-                "Write R with a height above the hole; under G91 it counts from where the tool is, and the depth from "
-                "R.",
-                from_some_starts=may,
-            )
-        )
+        low = fault(job.sense.at.get("R", index), "R below the depth", lies="may lie" if may else "lies")
+        run.refuse(replace(low, from_some_starts=may))
     return gap
 
 
@@ -236,21 +195,11 @@ def _judge_size(
     pecks = 1.0
     if "Q" in numbers:
         if isinstance(gap, Afloat):
-            _refuse(
-                index,
-                "mode-assumed",
-                "How often G83 pecks depends on a depth that is only known within a range.",
-                "Give depth and R as numbers.",
-            )
+            raise unusable(index, "pecks in a range")
         pecks = gap / (_plain(numbers["Q"]) * scale)
     if repeats * max(pecks, 1.0) > MOST_STROKES:
         letter = "Q" if pecks > repeats else "L"
-        _refuse(
-            job.sense.at.get(letter, index),
-            "word-out-of-range",
-            f"This line asks for more than {MOST_STROKES} strokes, which must be a mistake.",
-            f"Check the value of {letter}.",
-        )
+        raise unusable(job.sense.at.get(letter, index), "too many strokes", most=MOST_STROKES, letter=letter)
 
 
 def _higher(old: Coordinate, clearance: Coordinate, name: Name) -> Coordinate:

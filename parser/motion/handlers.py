@@ -11,12 +11,13 @@ from parser.language.words import G_GROUPS, whole
 from parser.machine import LINEAR, MM_PER_INCH, SYSTEMS
 from parser.motion import modes
 from parser.motion.assumptions import FEED, KEPT, OFFSET, OPTIONAL_STOP, TOOL
-from parser.motion.checks import Fault
 from parser.motion.curves import Pace, go_round
 from parser.motion.cycles import SECONDS, drill
-from parser.motion.job import Job, UnusableError
+from parser.motion.faults import fault
+from parser.motion.job import Job, unusable
 from parser.motion.modal_state import Cycle
 from parser.motion.moves import TURNING, EventKind
+from parser.motion.parameters import STORED
 from parser.motion.places import Place, minus
 from parser.motion.probing import probe
 from parser.motion.run import Run
@@ -25,10 +26,6 @@ from parser.quantities import sentence_list
 
 Handler = Callable[[Run, Job, str, int], None]
 """What executing one word does: the run, the line, the word as the tables spell it, and its index on the line."""
-
-
-def _out_of_range(index: int, message: str, remedy: str) -> UnusableError:
-    return UnusableError(Fault(index, "word-out-of-range", message, remedy))
 
 
 def _set_mode(run: Run, job: Job, word: str, index: int) -> None:
@@ -47,11 +44,11 @@ def _length_offset(run: Run, job: Job, word: str, index: int) -> None:
     if number not in lengths:
         known = sentence_list([str(tool.number) for tool in run.machine.tools])
         run.modes.cloud(modes.LENGTH_OFFSET)
-        raise _out_of_range(
+        raise unusable(
             at,
-            f"H is {job.values[at]:g}, and the tool table of the machine sheet "
-            + (f"has no such tool; it has {known}." if known else "is empty."),
-            "Write the number of a tool of that table, or add the tool under [[tools]] on the machine sheet.",
+            "no such tool",
+            value=job.values[at],
+            has=f"has no such tool; it has {known}" if known else "is empty",
         )
     run.modes.tool_length = lengths[number]
     run.modes.set(word)
@@ -70,15 +67,7 @@ def _change_tool(run: Run, job: Job, word: str, index: int) -> None:
     run.log.count_on(run.modes.by_hand(TOOL))
     if run.modes.tool is None and run.log.first_blame("T"):
         run.log.assume(TOOL, "left")
-        run.log.blame(
-            job,
-            Fault(
-                index,
-                "mode-assumed",
-                "M6 changes to the tool that T named, and nothing has named one: it may be any tool.",
-                "Write T with the number of the tool on this line.",
-            ),
-        )
+        run.log.blame(job, fault(index, "no tool named"))
     text = "M6" if run.modes.tool is None else f"M6 T{run.modes.tool}"
     run.log.happen(EventKind.TOOL_CHANGE, job.line, text, word=job.words[index])
     run.modes.turn_spindle("stopped")
@@ -98,22 +87,14 @@ def _feed(run: Run, job: Job, word: str, index: int) -> None:
     run.modes.set_here(FEED)
     if value < 0:
         run.log.excuse("F")
-        raise _out_of_range(index, f"A feed rate cannot be negative, and F is {value:g}.", "Write F without the sign.")
+        raise unusable(index, "negative feed", value=value)
     if run.modes.need(modes.FEED_MODE, job, index) == "G93":
         return
     new = job.sense.new_units
     old = run.modes.words.get(modes.UNITS)
     if new and new != old:
         before = "in units that nothing has set before" if old is None else f"under {old}"
-        run.log.blame(
-            job,
-            Fault(
-                index,
-                "feed-before-units",
-                f"F is read before {new} on the same line, so {value:g} is taken {before}.",
-                f"Write {new} on a line before this one.",
-            ),
-        )
+        run.log.blame(job, fault(index, "feed before units", new=new, value=value, before=before))
         millimetres = MM_PER_INCH if new == "G20" else 1.0
     else:
         millimetres = run.modes.scale(job, index)
@@ -125,11 +106,7 @@ def _speed(run: Run, job: Job, word: str, index: int) -> None:
     """S (3.7.2)."""
     value = job.values[index]
     if value < 0:
-        raise _out_of_range(
-            index,
-            f"A spindle speed cannot be negative, and S is {value:g}.",
-            "Write S without the sign; M3 and M4 say which way the spindle turns.",
-        )
+        raise unusable(index, "negative speed", value=value)
     run.modes.speed = value
 
 
@@ -138,11 +115,7 @@ def _tool(run: Run, job: Job, word: str, index: int) -> None:
     number = whole(job.values[index])
     if number is None or number < 0:
         run.log.excuse("T")
-        raise _out_of_range(
-            index,
-            f"A tool number is a whole number from 0 up, and T is {job.values[index]:g}.",
-            "Write the number of a pocket of the tool changer.",
-        )
+        raise unusable(index, "tool number", value=job.values[index])
     run.modes.tool = number
     run.modes.set_here(TOOL)
 
@@ -168,9 +141,7 @@ def _dwell(run: Run, job: Job, word: str, index: int) -> None:
     at = job.sense.at[letter]
     value = job.values[at]
     if value < 0:
-        raise _out_of_range(
-            at, f"A dwell cannot be negative, and {letter} is {value:g}.", f"Write {letter} without the sign."
-        )
+        raise unusable(at, "negative dwell", letter=letter, value=value)
     run.position.dwell(job, index, value * SECONDS[run.controller.dwell_unit])
 
 
@@ -178,14 +149,10 @@ def _set_origin(run: Run, job: Job, word: str, index: int) -> None:
     """G10 L2 (3.5.5): the named axes of one origin, in machine coordinates whatever is in force."""
     what, which = job.sense.at["L"], job.sense.at["P"]
     if whole(job.values[what]) != 2:
-        raise _out_of_range(what, f"G10 sets an origin with L2, and L is {job.values[what]:g}.", "Write L2.")
+        raise unusable(what, "G10 without L2", value=job.values[what])
     number = whole(job.values[which])
     if number is None or not 1 <= number <= len(SYSTEMS):
-        raise _out_of_range(
-            which,
-            f"G10 sets coordinate system 1 to 9, and P is {job.values[which]:g}.",
-            "Write P1 for G54, P2 for G55 and so on to P9 for G59.3.",
-        )
+        raise unusable(which, "no such system", value=job.values[which])
     system = SYSTEMS[number - 1]
     for axis, at in job.sense.axes:
         run.coordinates.set_origin(system, axis, run.modes.said(job, axis, at), job.line)
@@ -216,16 +183,7 @@ def _restore_g92(run: Run, job: Job, word: str, index: int) -> None:
     if not run.coordinates.offsets.restore_g92():
         if run.log.first_blame("G92.3"):
             run.log.assume(KEPT, "left")
-            run.log.blame(
-                job,
-                Fault(
-                    index,
-                    "mode-assumed",
-                    "G92.3 puts back offsets that nothing before it has set: they may be anything an earlier program "
-                    "left.",
-                    "Set the offset with G92 in this program, or take G92.3 out.",
-                ),
-            )
+            run.log.blame(job, fault(index, "offsets never set"))
         lose_offsets(run, job.line, run.axis_names)
     if run.coordinates.offsets.named_zeros:
         run.log.change(OFFSET, job.line)
@@ -242,7 +200,7 @@ def _go_to_stored(run: Run, job: Job, word: str, index: int) -> None:
         return
     named = tuple(axis for axis, _ in job.sense.axes)
     if named:
-        run.position.rapid(job, index, run.target(job), in_work_coordinates=True)
+        run.position.rapid(job, index, run.target(job))
     going = named if named and run.controller.g28_axes == "named" else run.axis_names
     end: Place = dict(run.position.place)
     for axis in going:
@@ -255,15 +213,7 @@ def _home(run: Run, job: Job, word: str, index: int) -> None:
     """The controller's own homing cycle of the axes named, of all where none is."""
     if not job.homes:
         known = " or ".join(run.controller.homing) or "none: the operator homes at the panel"
-        run.log.blame(
-            job,
-            Fault(
-                index,
-                "home-word-differs",
-                f"{word} homes on this controller, but this line is not one of its homing lines ({known}).",
-                "Write a homing line just as on the controller sheet, or add this one to its homing lines.",
-            ),
-        )
+        run.log.blame(job, fault(index, "homes here", word=word, known=known))
     named = tuple(axis for axis, _ in job.sense.axes)
     axes = tuple(axis for axis in run.axis_names if axis in named or not named)
     run.log.happen(EventKind.HOMING, job.line, job.written(index), axes, job.words[index])
@@ -277,9 +227,8 @@ def _motion(run: Run, job: Job, word: str, index: int) -> None:
     if motion is None or hangs_on_what_is_adrift(run, job, motion):
         leave_undone(run, job, job.words[index])
         return
-    at_work = not job.sense.in_machine_coordinates
     if motion == "G0":
-        run.position.rapid(job, index, run.target(job), in_work_coordinates=at_work)
+        run.position.rapid(job, index, run.target(job))
         return
     if motion in modes.LINEAR_ONLY:
         _judge_linear_only(run, job, index, motion)
@@ -300,7 +249,7 @@ def _motion(run: Run, job: Job, word: str, index: int) -> None:
             and all(run.position.place[axis] == end[axis] for axis in LINEAR if axis in end)
         ):
             feed = run.modes.feed_written
-        run.position.go(job, index, "feed", end, feed=feed, minutes=minutes, in_work_coordinates=at_work)
+        run.position.go(job, index, "feed", end, feed=feed, minutes=minutes)
         return
     go_round(run, job, index, motion, Pace(feed, minutes))
 
@@ -308,20 +257,12 @@ def _motion(run: Run, job: Job, word: str, index: int) -> None:
 def _judge_linear_only(run: Run, job: Job, index: int, motion: str) -> None:
     """What probing and canned cycles cannot do: inverse time, and turning a rotary axis (3.5.9, 3.5.16)."""
     if run.modes.need(modes.FEED_MODE, job, index) == "G93":
-        raise _out_of_range(
-            index,
-            f"{motion} cannot run in inverse time (G93), because it is no single move of a known length.",
-            "Write G94 and a feed rate on a line before this one.",
-        )
+        raise unusable(index, "no inverse time", motion=motion)
     turning = [(axis, at) for axis, at in job.sense.axes if axis not in LINEAR]
     end = run.target(job) if turning else run.position.place
     for axis, at in turning:
         if end[axis] != run.position.place[axis]:
-            raise _out_of_range(
-                at,
-                f"{motion} moves X, Y and Z only, and {axis.upper()} would turn here.",
-                f"Turn {axis.upper()} with G0 on a line before this one.",
-            )
+            raise unusable(at, "rotary axis would turn", motion=motion, axis=axis.upper())
 
 
 def _rate(run: Run, job: Job, index: int, motion: str) -> tuple[float | None, float | None]:
@@ -329,53 +270,31 @@ def _rate(run: Run, job: Job, index: int, motion: str) -> tuple[float | None, fl
     if run.modes.need(modes.FEED_MODE, job, index) == "G93":
         value = job.value("F")
         if value is None:
-            raise UnusableError(
-                Fault(
-                    index,
-                    "missing-word",
-                    f"Under G93 every {motion} line needs its own F word, and this one has none.",
-                    "Add F: one divided by the minutes the move is to take.",
-                )
-            )
+            raise unusable(index, "no F under G93", motion=motion)
         if value == 0:
-            raise _out_of_range(job.sense.at["F"], "Under G93 a move with F0 would never end.", "Write F above zero.")
+            raise unusable(job.sense.at["F"], "F0 under G93")
         return None, 1 / value
     run.log.count_on(run.modes.by_hand(FEED))
     if not run.modes.feed and run.log.first_blame("F"):
         if run.modes.feed is None:
             run.log.assume(FEED, "left")
         said = "nothing has set a feed rate" if run.modes.feed is None else "the feed rate is zero"
-        run.log.blame(
-            job,
-            Fault(
-                index,
-                "feed-not-set",
-                f"{motion} moves at the feed rate, and {said} before it: it may run at any rate, or not at all.",
-                "Add F with a rate to this line.",
-            ),
-        )
+        run.log.blame(job, fault(index, "no feed", motion=motion, said=said))
     return run.modes.feed or None, None
 
 
 def _pause(run: Run, job: Job, word: str, index: int) -> None:
     """M0, M1, M60 (3.6.1). Whether M1 stops is not the macro's to know; the proof takes either (``may_run_on``)."""
-    if word == "M1":
+    optional = word == "M1"
+    if optional:
         run.log.assume(OPTIONAL_STOP, "either")
-    run.position.wait_for_operator(job.line, word, job.words[index])
+    run.position.wait_for_operator(job.line, word, job.words[index], optional=optional)
 
 
 def _end(run: Run, job: Job, word: str, index: int) -> None:
     """M2 and M30 (3.6.1)."""
     if run.controller.call:
-        run.log.blame(
-            job,
-            Fault(
-                index,
-                "ends-the-caller",
-                f"{word} inside a stored macro ends the program that called it too.",
-                f"Take {word} out, or end the macro as the controller sheet says.",
-            ),
-        )
+        run.log.blame(job, fault(index, "ends the caller", word=word))
     run.log.happen(EventKind.END, job.line, word, word=job.words[index])
     run.modes.reset()
     run.coordinates.offsets.clear_g92(keep=True)
@@ -406,31 +325,20 @@ HANDLERS: Mapping[str, Handler] = {
     **dict.fromkeys(modes.CYCLES, _start_cycle),
     "G43": _length_offset,
     "M6": _change_tool,
-    "G93": _feed_mode,
-    "G94": _feed_mode,
+    **dict.fromkeys(("G93", "G94"), _feed_mode),
     "F": _feed,
     "S": _speed,
     "T": _tool,
-    "M3": _spindle,
-    "M4": _spindle,
-    "M5": _spindle,
-    "M7": _coolant,
-    "M8": _coolant,
-    "M9": _coolant,
-    "M48": _overrides,
-    "M49": _overrides,
+    **dict.fromkeys(TURNING, _spindle),
+    **dict.fromkeys(("M7", "M8", "M9"), _coolant),
+    **dict.fromkeys(("M48", "M49"), _overrides),
     "G4": _dwell,
     "G10": _set_origin,
-    "G28": _go_to_stored,
-    "G30": _go_to_stored,
+    **dict.fromkeys(STORED.values(), _go_to_stored),
     "G92": _name_point,
-    "G92.1": _clear_g92,
-    "G92.2": _clear_g92,
+    **dict.fromkeys(("G92.1", "G92.2"), _clear_g92),
     "G92.3": _restore_g92,
     "motion": _motion,
-    "M0": _pause,
-    "M1": _pause,
-    "M60": _pause,
-    "M2": _end,
-    "M30": _end,
+    **dict.fromkeys(("M0", "M1", "M60"), _pause),
+    **dict.fromkeys(("M2", "M30"), _end),
 }

@@ -9,24 +9,26 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping, Sequence
 from math import nan
-from typing import NamedTuple
+from typing import Annotated, NamedTuple
 
 from parser.errors import AssumeError
-from parser.findings import Trouble
+from parser.findings import Number, Trouble
 from parser.language.layout import bare
 from parser.language.program import Line, Program, Word
 from parser.language.reader import read
 from parser.language.words import G_GROUPS, M_GROUPS, WORDS, canonical
-from parser.machine import HOME_AT_PANEL, Controller, Interval, Machine, Setup
+from parser.machine import HOME_AT_PANEL, Controller, Interval, Machine, Range, Setup
 from parser.motion import modes
 from parser.motion.arithmetic import set_parameter, setting_values, word_values
 from parser.motion.checks import Sense, make_sense
+from parser.motion.faults import told
 from parser.motion.handlers import EXTRA, HANDLERS
 from parser.motion.job import Job, UnusableError
 from parser.motion.moves import EventKind, Trace
 from parser.motion.run import Run
 from parser.motion.undone import LEAVES_UNDONE, leave_undone, leave_words_undone, lose_parameters
 from parser.progress import Progress, unheard
+from parser.question import Assumed, share
 
 _CODE = re.compile(r"([GM])(\d+(?:\.\d+)?)")
 _FEED = re.compile(r"F[\d.\[#]")
@@ -40,11 +42,11 @@ def trace(
     controller: Controller,
     *,
     setup: Setup | None = None,
-    start: Mapping[str, Interval] | None = None,
-    assume: str = "",
+    start: Mapping[str, Range] | None = None,
+    assume: Assumed = "",
     block_delete: bool = False,
     stays: bool = False,
-    trips: Mapping[int, Interval] | None = None,
+    trips: Mapping[Number, Annotated[Interval, share]] | None = None,
     progress: Progress = unheard,
 ) -> Trace:
     """Follow a program word by word.
@@ -82,6 +84,7 @@ def trace(
         forks=tuple(dict.fromkeys(run.position.forks)),
         assumptions=run.log.counted_on,
         before=before,
+        assume=assume,
     )
 
 
@@ -160,17 +163,13 @@ class _Follower:
         ending = run.controller.ending
         if ending:
             if ending not in self._last_words:
-                self._miss_ending(
-                    f"The controller sheet says that a file ends with {ending}.", f"Add {ending} as the last line."
-                )
+                self._miss_ending("other ending", ending=ending)
         elif run.controller.percent and not (program.wrapped or run.ended):
-            self._miss_ending(
-                "The file has no end: neither M2 or M30, nor a % line before its first and after its last line.",
-                "Put a line with only % first and last, or end with M2.",
-            )
+            self._miss_ending("no ending")
 
-    def _miss_ending(self, message: str, remedy: str) -> None:
-        self._run.log.troubles.append(Trouble("ending-missing", None, None, None, message, remedy))
+    def _miss_ending(self, name: str, **values: str) -> None:
+        rule, message, remedy = told(name, **values)
+        self._run.log.troubles.append(Trouble(rule, None, None, None, message, remedy))
 
     # Lines that are not followed word by word
 

@@ -6,9 +6,11 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from parser.language.program import Line, Word
-from parser.motion.checks import Fault, Sense
+from parser.motion.checks import Sense
+from parser.motion.faults import Fault, fault
 from parser.motion.places import Coordinate
 from parser.motion.ranges import Ranged, Value, measured
+from parser.quantities import Value as Figure
 
 
 class UnusableError(Exception):
@@ -17,6 +19,11 @@ class UnusableError(Exception):
     def __init__(self, fault: Fault) -> None:
         super().__init__(fault.message)
         self.fault = fault
+
+
+def unusable(index: int, name: str, /, **values: Figure) -> UnusableError:
+    """The error for a word that makes its line unusable, by the name of what is wrong."""
+    return UnusableError(fault(index, name, **values))
 
 
 @dataclass(slots=True)

@@ -7,10 +7,11 @@ from collections.abc import Iterable, Mapping
 from parser.findings import Trouble
 from parser.language.program import Line, Setting, Word
 from parser.motion.assumptions import Assumption, Lasting, Taken
-from parser.motion.checks import Fault
+from parser.motion.faults import Fault, told
 from parser.motion.job import Job
 from parser.motion.moves import Event, EventKind, Move, State
 from parser.motion.places import Name
+from parser.quantities import Value
 
 
 class Log:
@@ -27,25 +28,32 @@ class Log:
         self._excused: set[int | str | Name] = set()
 
     def happen(
-        self, kind: EventKind, line: Line, text: str = "", axes: tuple[str, ...] = (), word: Word | None = None
+        self,
+        kind: EventKind,
+        line: Line,
+        text: str = "",
+        axes: tuple[str, ...] = (),
+        word: Word | None = None,
+        *,
+        optional: bool = False,
     ) -> None:
         """Add an event before the next move."""
         column, end = (word.column, word.end) if word else (None, None)
-        self.events.append(Event(line.number, kind, len(self.moves), text, axes, column, end))
+        self.events.append(Event(line.number, kind, len(self.moves), text, axes, column, end, optional))
 
     # What is wrong
 
     def blame(self, job: Job, fault: Fault) -> None:
         """Note what is wrong with a word of the line."""
-        place, some = job.words[fault.index], fault.from_some_starts
-        self.blame_place(job.line, place, fault.rule, fault.message, fault.remedy, from_some_starts=some)
+        self._note(job.line, job.words[fault.index], fault)
 
-    def blame_place(
-        self, line: Line, place: Word | Setting, rule: str, message: str, remedy: str, *, from_some_starts: bool = False
-    ) -> None:
-        """Note what is wrong at a place of a line."""
-        trouble = Trouble(rule, line.number, place.column, place.end, message, remedy, from_some_starts)
-        self.troubles.append(trouble)
+    def blame_place(self, line: Line, place: Word | Setting, name: str, /, **values: Value) -> None:
+        """Note what is wrong at a place of a line, by its name."""
+        self._note(line, place, Fault(0, *told(name, **values)))
+
+    def _note(self, line: Line, place: Word | Setting, fault: Fault) -> None:
+        said = (fault.message, fault.remedy, fault.from_some_starts)
+        self.troubles.append(Trouble(fault.rule, line.number, place.column, place.end, *said))
 
     def excuse(self, cause: int | str | Name) -> None:
         """Report nothing more about a modal group, or about "F" or a parameter: the cause of it has been reported."""

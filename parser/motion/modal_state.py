@@ -9,7 +9,7 @@ from parser.language.words import G_GROUPS
 from parser.machine import LINEAR, MM_PER_INCH, Controller
 from parser.motion import modes
 from parser.motion.assumptions import FEED, NOTHING, SPINDLE, TOOL, Assumption, Lasting, Rests, for_good, mode_of
-from parser.motion.checks import Fault
+from parser.motion.faults import fault
 from parser.motion.job import Job
 from parser.motion.log import Log
 from parser.motion.moves import Turning
@@ -92,11 +92,13 @@ class ModalState:
             straight = self.motion(job) in modes.STRAIGHT
             self._log.blame(
                 job,
-                Fault(
+                fault(
                     index,
-                    "mode-assumed",
-                    f"{job.written(index)} depends on the {stake.name}, which nothing has set before: {stake.danger}.",
-                    (straight and stake.straight) or stake.remedy,
+                    "mode not set",
+                    word=job.written(index),
+                    name=stake.name,
+                    danger=stake.danger,
+                    remedy=(straight and stake.straight) or stake.remedy,
                 ),
             )
         taken = self.taken_for(group)

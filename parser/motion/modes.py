@@ -10,6 +10,7 @@ from dataclasses import dataclass
 
 from parser.language.words import G_GROUPS
 from parser.machine import Controller
+from parser.wording import texts
 
 MOTION, PLANE, DISTANCE, FEED_MODE, UNITS, LENGTH_OFFSET, CYCLE_RETURN, SYSTEM, PATH = 1, 2, 3, 5, 6, 8, 10, 12, 13
 MOVE_ZERO = (LENGTH_OFFSET, SYSTEM)
@@ -47,38 +48,7 @@ class Stake:
     straight: str = ""
 
 
-STAKES: Mapping[int, Stake] = {
-    MOTION: Stake(
-        "motion mode", "the same words may be a rapid, a cut or an arc", "Write G0, G1, G2 or G3 on this line."
-    ),
-    PLANE: Stake("plane", "the arc may lie in XY, ZX or YZ", "Write G17, G18 or G19 on this line or before it."),
-    DISTANCE: Stake(
-        "distance mode",
-        "the point may be absolute or counted from where the machine stands",
-        "Write G90 or G91 on this line or before it.",
-    ),
-    FEED_MODE: Stake(
-        "feed rate mode", "F may be a rate or the inverse of a time", "Write G94 (or G93) on this line or before it."
-    ),
-    UNITS: Stake("units", "the number may be inches or millimetres", "Write G21 or G20 on a line before it."),
-    LENGTH_OFFSET: Stake(
-        "tool length offset",
-        "Z may be shifted by the length of a tool",
-        "Write G49 before it.",
-        "Use machine coordinates (G53), or write G49 before it.",
-    ),
-    CYCLE_RETURN: Stake(
-        "canned cycle return",
-        "the tool may come out to R or to where it was before",
-        "Write G98 or G99 on this line or before it.",
-    ),
-    SYSTEM: Stake(
-        "coordinate system",
-        "the point may be counted from any of nine origins",
-        "Write G54 to G59.3 before it.",
-        "Use machine coordinates (G53), or write G54 to G59.3 before it.",
-    ),
-}
+STAKES: Mapping[int, Stake] = {int(group): Stake(*said) for group, said in texts("parser.motion", "stakes.txt").items()}
 
 _OTHERWISE = ("G17", "G90", "G94", "G21", "G49", "G98", "G54")
 

@@ -60,7 +60,6 @@ class Move:
     path_control: str | None = None
     column: int | None = None
     end_column: int | None = None
-    in_work_coordinates: bool = False
     aim: Place | None = None
 
     @property
@@ -87,22 +86,28 @@ class EventKind(StrEnum):
 
     Where it ``waits`` nothing goes on before the operator says so. Where it ``loses_position`` the machine stands
     somewhere else afterwards, on a way that is not known. One that ``homes`` references it; one that ``ends`` is the
-    last thing that is followed.
+    last thing that is followed. Whatever waits or loses the position says whether the machine surely ``stops`` for it,
+    or may go on as if it were not there: a tool that is in already, a program that does nothing.
     """
 
     waits: bool
     loses_position: bool
     homes: bool
     ends: bool
+    stops: bool
 
     MESSAGE = "message"
-    PAUSE = "pause", "waits"
-    TOOL_CHANGE = "tool-change", "waits"
-    HOMING = "homing", "loses position", "homes"  # the controller runs its own cycle
-    HOME_AT_PANEL = "home-at-panel", "waits", "loses position", "homes"  # the operator does, during a pause
-    BY_HAND = "by-hand", "waits", "loses position"  # the operator moves an axis, during a pause
-    MOTION_NOT_KNOWN = "motion-not-known", "loses position"  # a line may move axes, and where to is not known
-    CALL = "call", "loses position"  # an extra word runs another program
+    PAUSE = "pause", "waits", "stops"
+    TOOL_CHANGE = "tool-change", "waits", "may do nothing"
+    HOMING = "homing", "loses position", "homes", "stops"  # the controller runs its own cycle
+    HOME_AT_PANEL = "home-at-panel", "waits", "loses position", "homes", "stops"  # the operator does, during a pause
+    BY_HAND = "by-hand", "waits", "loses position", "stops"  # the operator moves an axis, during a pause
+    MOTION_NOT_KNOWN = (
+        "motion-not-known",
+        "loses position",
+        "may do nothing",
+    )  # a line may move axes, nobody knows where
+    CALL = "call", "loses position", "may do nothing"  # an extra word runs another program
     RETURN = "return", "ends"  # an extra word ends the macro
     END = "end", "ends"  # M2, M30
 
@@ -110,7 +115,9 @@ class EventKind(StrEnum):
         kind = str.__new__(cls, name)
         kind._value_ = name
         kind.waits, kind.loses_position = "waits" in does, "loses position" in does
-        kind.homes, kind.ends = "homes" in does, "ends" in does
+        kind.homes, kind.ends, kind.stops = "homes" in does, "ends" in does, "stops" in does
+        if kind.interrupts != (kind.stops or "may do nothing" in does):
+            raise TypeError(f"{name} has to say whether the machine surely stops for it")
         return kind
 
     @property
@@ -124,6 +131,7 @@ class Event:
     """Something that happens between moves and takes no predictable time.
 
     ``before`` is the index in ``Trace.moves`` of the move that follows. ``text`` is the message or the word.
+    ``optional`` marks one that a switch may take out (M1).
     """
 
     line: int
@@ -133,6 +141,12 @@ class Event:
     axes: tuple[str, ...] = ()
     column: int | None = None
     end_column: int | None = None
+    optional: bool = False
+
+    @property
+    def surely_stops(self) -> bool:
+        """Whether the machine comes to rest for it, whatever is in the spindle and however the switches stand."""
+        return self.kind.stops and not self.optional
 
 
 @dataclass(slots=True)  # nothing changes one; frozen ones take five times as long to make
@@ -169,7 +183,7 @@ class Trace:
     ``states[i]`` is the state after the i-th executed line that did anything; ``state_lines`` are read off them.
     ``assumptions`` maps what the program finds and counts on to the line that first does. ``forks`` are the places, by
     axis, to either side of which a start makes the program go another way. ``before`` is the state the first line runs
-    in: all unknown but for what was assumed by hand.
+    in: all unknown but for what was assumed by hand, in the words of ``assume``.
     """
 
     start: Place
@@ -181,6 +195,7 @@ class Trace:
     forks: tuple[tuple[str, float], ...] = ()
     assumptions: Mapping[Assumption, int] = field(default_factory=dict)
     before: State = field(default_factory=lambda: State(0, {}))
+    assume: str = ""
 
     @property
     def final(self) -> State:

@@ -25,6 +25,7 @@ from parser.motion.modes import SYSTEM, UNITS
 from parser.motion.offsets import Resting
 from parser.motion.places import Place, minus
 from parser.motion.ranges import Known, NumberedError, Ranged, counted, measured
+from parser.wording import texts
 
 LAST = 5399  # this and those below: NISTIR 6556, 3.2.1
 PROBED = 5061
@@ -37,27 +38,9 @@ HELD = (range(5211, 5217), range(5220, 5387))
 """Parameters that hold G92 offsets and origins. When a value set here takes effect is not published, so none is."""
 
 
-RESERVED = (
-    (
-        range(5061, 5067),
-        "it holds where the last probe tripped, which is not known here",
-        "Probe with G38.2 on a line before this one, with units, coordinate system and tool length offset set.",
-    ),
-    (
-        range(5161, 5187),
-        "it holds a stored point, which the machine sheet does not give",
-        "Give the point under [stored.G28] or [stored.G30] on the machine sheet.",
-    ),
-    (
-        range(5211, 5217),
-        "it holds a G92 offset, which nothing here has set",
-        "Set the offset with G92, or take it off with G92.1, on a line before this one.",
-    ),
-    (
-        range(5221, 5387),
-        "it holds an origin, which the machine sheet does not give",
-        "Give the origin on the machine sheet as a number or a range, or set it with G10 L2.",
-    ),
+RESERVED = tuple(
+    (range(int(numbers.split()[0]), int(numbers.split()[1]) + 1), why, remedy)
+    for numbers, (why, remedy) in texts("parser.motion", "reserved.txt").items()
 )
 """Parameters with a use of their own: why one may not be known, and what to do about it."""
 

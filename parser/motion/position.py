@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from typing import Any
 
 from parser.language.program import Line, Word
 from parser.machine import Controller, Interval, Machine
@@ -18,7 +19,7 @@ from parser.motion.places import Afloat, Coordinate, Name, Place, bounds, minus
 NO_LENGTH_MM = 1e-9
 
 
-class Position:
+class MachinePosition:
     """The place of every axis; each move is logged under the spindle and the path control that are then in force."""
 
     def __init__(
@@ -46,55 +47,41 @@ class Position:
         minutes: float | None = None,
         arc: Arc | None = None,
         dogleg: bool = False,
-        in_work_coordinates: bool = False,
         aim: Place | None = None,
     ) -> None:
         """Add a move to ``end``; one that cannot have length is left out. ``index`` is the word that moves."""
         if arc is None and not _goes_anywhere(self.place, end):
             return
-        column, end_column = job.span(index)
+        self._log_move(job, kind, end, job.span(index), feed=feed, minutes=minutes, arc=arc, dogleg=dogleg, aim=aim)
+        self.place = end
+
+    def dwell(self, job: Job, index: int, seconds: float) -> None:
+        """Add a time in which the axes stand still."""
+        word = job.words[index]
+        self._log_move(job, "dwell", self.place, (word.column, word.end), seconds=seconds)
+
+    def _log_move(self, job: Job, kind: MoveKind, end: Place, columns: tuple[int, int], **more: Any) -> None:
+        """Add a move from here, in the state that is in force."""
         self._log.moves.append(
             Move(
                 line=job.line.number,
                 kind=kind,
                 start=self.place,
                 end=end,
-                feed=feed,
-                minutes=minutes,
-                arc=arc,
-                dogleg=dogleg,
                 spindle=self._modes.spindle,
                 path_control=self._modes.words.get(modes.PATH),
-                column=column,
-                end_column=end_column,
-                in_work_coordinates=in_work_coordinates,
-                aim=aim,
-            )
-        )
-        self.place = end
-
-    def dwell(self, job: Job, index: int, seconds: float) -> None:
-        """Add a time in which the axes stand still."""
-        self._log.moves.append(
-            Move(
-                line=job.line.number,
-                kind="dwell",
-                start=self.place,
-                end=self.place,
-                seconds=seconds,
-                spindle=self._modes.spindle,
-                path_control=self._modes.words.get(modes.PATH),
-                column=job.words[index].column,
-                end_column=job.words[index].end,
+                column=columns[0],
+                end_column=columns[1],
+                **more,
             )
         )
 
-    def rapid(self, job: Job, index: int, end: Place, *, in_work_coordinates: bool = False) -> None:
+    def rapid(self, job: Job, index: int, end: Place) -> None:
         """Add a rapid, of the kind the controller makes."""
         dogleg = self._doglegs and sum(at != end[axis] for axis, at in self.place.items()) > 1
         if not self._crossed and (self._modes.spindle is None or self._modes.said_by_hand):
             self._cross(end)
-        self.go(job, index, "rapid", end, dogleg=dogleg, in_work_coordinates=in_work_coordinates)
+        self.go(job, index, "rapid", end, dogleg=dogleg)
 
     def _cross(self, end: Place) -> None:
         """Count on the spindle as it was left where the table is crossed and the program has not seen to it."""
@@ -109,13 +96,13 @@ class Position:
         lost = {axis: somewhere(Name(kind, axis, line.number), kind, self.travel[axis]) for axis in axes}
         self.place = {**self.place, **lost}
 
-    def wait_for_operator(self, line: Line, text: str, word: Word | None = None) -> None:
+    def wait_for_operator(self, line: Line, text: str, word: Word | None = None, *, optional: bool = False) -> None:
         """A pause, in which the operator homes the machine if the program has just asked for it."""
         if not self.home_at_panel_told:
-            self._log.happen(EventKind.PAUSE, line, text, word=word)
+            self._log.happen(EventKind.PAUSE, line, text, word=word, optional=optional)
             return
         self.home_at_panel_told = False
-        self._log.happen(EventKind.HOME_AT_PANEL, line, text, tuple(self.travel), word)
+        self._log.happen(EventKind.HOME_AT_PANEL, line, text, tuple(self.travel), word, optional=optional)
         self.lose("homed", line, tuple(self.travel))
 
     def fork(self, at: Coordinate, value: Coordinate) -> None:

@@ -5,15 +5,16 @@ Facts are those of NISTIR 6556, 3.5.9.
 
 from __future__ import annotations
 
+from dataclasses import replace
 from itertools import product
 
 from parser.machine import LINEAR, Interval
-from parser.motion.checks import Fault
+from parser.motion.faults import fault
 from parser.motion.job import Job
 from parser.motion.offsets import somewhere
 from parser.motion.places import Afloat, Coordinate, Name, bounds, how_far, minus, plus
 from parser.motion.run import Run
-from parser.quantities import Length, say
+from parser.quantities import Length
 
 ANYWHERE = Interval(0.0, 1.0)
 """Shares of the way at which a probe may trip."""
@@ -33,24 +34,14 @@ def probe(run: Run, job: Job, index: int, feed: float | None) -> None:
     ways = (bounds(minus(target[axis], at)) for axis, at in run.position.place.items() if axis in LINEAR)
     least, most = how_far(ways)
     if least < LEAST_WAY_MM:
-        where = (
-            say("Probing starts {most} from its target", most=Length(most))
-            if most < LEAST_WAY_MM
-            else "From some starts probing begins at its target or closer to it than it may"
-        )
-        run.refuse(
-            Fault(
-                index,
-                "word-out-of-range",
-                say("{where}; the target has to be at least {least} away.", where=where, least=Length(LEAST_WAY_MM)),
-                "Go to a known place further away from the target first.",
-                from_some_starts=most >= LEAST_WAY_MM,
-            )
-        )
+        away = Length(LEAST_WAY_MM)
+        if most < LEAST_WAY_MM:
+            run.refuse(fault(index, "too close to probe", most=Length(most), least=away))
+        else:
+            run.refuse(replace(fault(index, "may be too close to probe", least=away), from_some_starts=True))
     share = run.trips.get(job.line.number, ANYWHERE)
     trip = {axis: _between(job, axis, at, target[axis], share) for axis, at in run.position.place.items()}
-    in_work_coordinates = not job.sense.in_machine_coordinates
-    run.position.go(job, index, "probe", trip, feed=feed, in_work_coordinates=in_work_coordinates, aim=target)
+    run.position.go(job, index, "probe", trip, feed=feed, aim=target)
     run.parameters.probed(trip)
 
 

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from math import isfinite
 
 from parser.language import values as calculation
-from parser.language.program import Binary, Parameter, RealValue
+from parser.language.program import Binary, ParameterValue, RealValue
 from parser.motion.assumptions import NOTHING, Assumption, Rests, added, for_good
 from parser.motion.places import Afloat, Coordinate, bounds, minus, plus, times
 
@@ -68,7 +68,7 @@ def evaluate(value: RealValue, parameters: Callable[[float], Known]) -> Known:
         return found
 
     match value:
-        case Parameter(index):
+        case ParameterValue(index):
             number = float(calculation.parameter_number(calculation.evaluate(index, certain)))
             found, rests = parameters(number)
             return found, {**rests, **for_good(read)} if read else rests

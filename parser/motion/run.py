@@ -8,15 +8,15 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from parser.machine import Controller, Interval, Machine, Setup
-from parser.motion.checks import Fault
 from parser.motion.coordinates import Coordinates
+from parser.motion.faults import Fault
 from parser.motion.job import Job, UnusableError
 from parser.motion.log import Log
 from parser.motion.modal_state import ModalState
 from parser.motion.moves import State
 from parser.motion.parameters import Parameters
 from parser.motion.places import Place
-from parser.motion.position import Position
+from parser.motion.position import MachinePosition
 
 
 class Run:
@@ -35,7 +35,7 @@ class Run:
         self.rotary = any(axis.rotary for axis in machine.axes)
         self.log = Log()
         self.modes = ModalState(controller, machine.spindle_by_program, self.log)
-        self.position = Position(machine, controller, start, self.modes, self.log)
+        self.position = MachinePosition(machine, controller, start, self.modes, self.log)
         self.coordinates = Coordinates(machine, setup, self.modes, self.log)
         self.parameters = Parameters(machine.names, self.coordinates, self.modes, self.log)
         self.ended = False

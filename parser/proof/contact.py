@@ -32,7 +32,8 @@ from math import hypot, inf, nextafter
 from parser.machine import Box as Solid
 from parser.machine import Interval, Machine
 from parser.proof.axis_motion import TOUCH, WHOLE, AxisMotion, Line, Times, at, at_most
-from parser.proof.plan_view import Asked, Seen, seen
+from parser.proof.plan_sides import Closeness, Seen
+from parser.proof.plan_view import seen
 
 FAR = 1e9
 """mm: a face that is not there, as of an enclosure along an axis that the head does not carry."""
@@ -276,21 +277,21 @@ class Heights:
         return start, max(tie * start + low, self.lowest, start + self.least_rise)
 
 
-def _questions(obstacle: Obstacle, body: Body, cut: float) -> list[tuple[Heights, Asked]]:
+def _questions(obstacle: Obstacle, body: Body, cut: float) -> list[tuple[Heights, Closeness]]:
     """What meets the obstacle: pairs of what is asked of Z and of the plan view at one t. ``cut`` is what a rounded
     corner may cut by, mm: p may be anywhere that far from the straight way."""
     margin, length, radius = obstacle.margin, body.length, body.radius
     if body.rides:
-        return [(Heights(inf), Asked(0.0, margin, cut, outside=not obstacle.clear_as_drawn))]
+        return [(Heights(inf), Closeness(0.0, margin, cut, outside=not obstacle.clear_as_drawn))]
     thinnest, shortest = (0.0, 0.0) if body.any_size else (radius, length)
     highest, lower = obstacle.top + margin + length + cut - TOUCH, cut - TOUCH
     underside = obstacle.bottom > -inf and body.name != "nose"
     lowest = obstacle.bottom - margin - cut + TOUCH if underside else -inf
     floor = nextafter(obstacle.bottom, inf) if underside else -inf  # a start just at the bottom stands below it
     above = obstacle.top + shortest
-    within = Asked(0.0, radius + margin, cut, anyhow=True)
+    within = Closeness(0.0, radius + margin, cut, anyhow=True)
     beside_from = floor if body.upper_end else -inf  # what is no wider than the nose may stand beside it at any height
-    found = [(Heights(highest, lowest, above=beside_from), Asked(thinnest, radius + margin, cut, outside=True))]
+    found = [(Heights(highest, lowest, above=beside_from), Closeness(thinnest, radius + margin, cut, outside=True))]
     if obstacle.top == inf:  # the head has no height of its own
         return found
     found.append((Heights(highest, lowest, above=above, most_rise=lower), within))
@@ -299,13 +300,13 @@ def _questions(obstacle: Obstacle, body: Body, cut: float) -> list[tuple[Heights
         found += [
             (
                 Heights(highest, lowest, above=floor, most_rise=lower),
-                Asked(thinnest, radius, margin + cut, outside=True),
+                Closeness(thinnest, radius, margin + cut, outside=True),
             ),
-            (Heights(highest, lowest, above=above, most_rise=rise), Asked(0.0, radius + margin, cut)),
+            (Heights(highest, lowest, above=above, most_rise=rise), Closeness(0.0, radius + margin, cut)),
         ]
     if underside and body.upper_end:
         found += [
-            (Heights(highest, lowest, below=obstacle.bottom), Asked(0.0, radius + margin, cut)),
+            (Heights(highest, lowest, below=obstacle.bottom), Closeness(0.0, radius + margin, cut)),
             (Heights(highest, lowest, below=obstacle.bottom, least_rise=-lower), within),
         ]
     return found

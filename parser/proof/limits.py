@@ -21,7 +21,10 @@ from functools import partial
 
 from parser.machine import Interval, Limit
 from parser.proof.axis_motion import TOUCH, AxisMotion, Box, Line, Times, at, at_most
-from parser.proof.passages import TOLERANCE, Motions, Passage, entangled, find, fired_from, seek
+from parser.proof.following import find
+from parser.proof.passages import Motions, Passage, entangled, fired_from
+from parser.proof.seeking import seek
+from parser.proof.some_cases import TOLERANCE
 
 
 @dataclass(frozen=True, slots=True)

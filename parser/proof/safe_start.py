@@ -18,8 +18,8 @@ from parser.machine import LINEAR, Interval, Limit, Machine
 from parser.motion.offsets import within_margins
 from parser.proof.axis_motion import Box
 from parser.proof.contact import possible
-from parser.proof.passages import TOLERANCE
 from parser.proof.rules.base import Breaks
+from parser.proof.some_cases import TOLERANCE
 from parser.quantities import Bound, counted, joined, say, sentence_list
 from parser.report import SafeStart
 
@@ -389,15 +389,9 @@ def _shared(box: Box, other: Box) -> float:
 def _forbids(limit: Limit, box: Box) -> bool:
     """Whether a limit of the sheet is broken by every start of a box, so that none of them can be."""
     (when, when_op, when_value), (then, then_op, then_value) = limit.when, limit.then
-    return _holds_all(box[when], when_op, when_value) and _fails_all(box[then], then_op, then_value)
-
-
-def _holds_all(side: Interval, op: str, value: float) -> bool:
-    return side.low >= value if ">" in op else side.high <= value
-
-
-def _fails_all(side: Interval, op: str, value: float) -> bool:
-    return side.high <= value if ">" in op else side.low >= value
+    on, asked = box[when], box[then]
+    holds = on.low >= when_value if ">" in when_op else on.high <= when_value
+    return holds and (asked.high <= then_value if ">" in then_op else asked.low >= then_value)
 
 
 def _with_face(side: Interval, face: float, low: bool) -> Interval:

@@ -1,4 +1,4 @@
-"""Macros that run one after the other: what one leaves behind, and whether the proof of the next still stands.
+"""Macros that run one after the other: whether the proof of the next still stands after what one leaves behind.
 
 A macro is proved from every start and in any mode, so most of what another leaves cannot hurt it. What can is what its
 proof takes as the sheet says it: work origins, no G92 offset, stored points, and modes, a feed rate, parameters or kept
@@ -9,69 +9,30 @@ of the other (``Left``), by what they are about; no sentence is read.
 
 from __future__ import annotations
 
-from bisect import bisect_right
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from math import inf
 
 from parser.findings import Finding, Severity
-from parser.machine import AXES, MM_PER_INCH, Interval
+from parser.machine import Interval
 from parser.motion import modes
 from parser.motion.assumptions import (
-    ANYTHING,
     FEED,
     KEPT,
-    SPINDLE,
-    TOOL,
     Assumption,
     Kind,
     Lasting,
-    mode_of,
     parameter,
 )
-from parser.motion.interpreter import trace
-from parser.motion.moves import State, Trace
 from parser.motion.offsets import within_margins
-from parser.motion.parameters import PROBED, holding
+from parser.motion.parameters import holding
 from parser.motion.places import Afloat, Place, bounds
-from parser.quantities import Reading, figure, joined, lines_in_words, say, sentence_list
+from parser.proof.left_behind import MODES, Aftermath, Left, Standing, aftermath, standings
+from parser.quantities import Reading, joined, lines_in_words, say, sentence_list
 from parser.report import Report
 
 RULE = "sequence-breaks-proof"
+
 SLACK = 1e-9
-MODES: Mapping[int, Lasting] = {group: mode_of(group) for group in modes.STAKES}
-
-
-@dataclass(frozen=True, slots=True)
-class Left:
-    """One thing that a macro leaves behind, and the line that did it.
-
-    ``at`` is where an origin then is; ``word`` the mode, the feed or the tool in force, or what has made the kept
-    offsets what they are, G92 or G92.1.
-    """
-
-    about: Lasting
-    line: int
-    at: Interval | None = None
-    word: str = ""
-
-
-@dataclass(frozen=True, slots=True)
-class Aftermath:
-    """Something left behind and when: at the end (``whole``), or where the hand lets go after one of ``lines``."""
-
-    left: Left
-    lines: tuple[int, ...]
-    whole: bool
-
-
-@dataclass(frozen=True, slots=True)
-class Standing:
-    """Where the axes stand once a line is done; ``whole`` where it is the last one."""
-
-    line: int
-    place: Place
-    whole: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,120 +57,6 @@ def runner(name: str, report: Report) -> Runner:
 def breaches(runners: Sequence[Runner]) -> list[Finding]:
     """Every ordered pair, a macro and itself included, after which the proof of the second no longer stands."""
     return [finding for first in runners for second in runners for finding in between(first, second)]
-
-
-# What is left behind
-
-
-def aftermath(report: Report) -> Iterator[Aftermath]:
-    """What a macro leaves behind when it runs whole or is interrupted, the block delete switch off and on."""
-    found: dict[Left, tuple[set[int], bool]] = {}
-    for followed in _traces(report):
-        for number, (line, lefts) in enumerate(_after_each_line(followed), start=1):
-            last = number == len(followed.states)
-            for left in lefts:
-                lines, whole = found.get(left, (set(), False))
-                found[left] = (lines if last else lines | {line}, whole or last)
-    for left, (lines, whole) in found.items():
-        yield Aftermath(left, tuple(sorted(lines)), whole)
-
-
-def _traces(report: Report) -> Iterator[Trace]:
-    yield report.trace
-    if any(line.block_delete for line in report.program.lines):
-        words = " ".join(report.trace.before.modes.values())
-        yield trace(
-            report.program, report.machine, report.controller, start=report.start, assume=words, block_delete=True
-        )
-
-
-def _after_each_line(followed: Trace) -> Iterator[tuple[int, list[Left]]]:
-    """Each line that was executed, with what has been left otherwise once it is done."""
-    since: dict[Lasting, tuple[str, int]] = {}
-    called = min((event.line for event in followed.events if event.kind == "call"), default=inf)
-    probes = [move.line for move in followed.moves if move.kind == "probe"]
-    before = followed.before
-    last_feed, feed = before.feed, ""
-    for state in followed.states:
-        if state.feed != last_feed:
-            last_feed, feed = state.feed, _feed_word(state)
-        in_force = {group: word for group, word in state.modes.items() if word != before.modes.get(group)}
-        now = {MODES[group]: word for group, word in in_force.items() if group in MODES}
-        if state.spindle in ("clockwise", "counter-clockwise"):
-            now[SPINDLE] = state.spindle
-        if state.tool not in (None, before.tool):
-            now[TOOL] = f"T{state.tool}"
-        if feed:
-            now[FEED] = feed
-        if state.kept != before.kept:
-            now[KEPT] = state.kept
-        if state.line >= called:
-            now[ANYTHING] = "calls another program"
-        since = {
-            about: since[about] if about in since and since[about][0] == word else (word, state.line)
-            for about, word in now.items()
-        }
-        lefts = [Left(about, line, word=word) for about, (word, line) in since.items()]
-        yield state.line, [*_changed(state), *_probed(probes[: bisect_right(probes, state.line)]), *lefts]
-
-
-def _feed_word(state: State) -> str:
-    """The feed rate in force as somebody would write it, "" where none is known."""
-    if state.feed is None:
-        return ""
-    inches = state.modes.get(modes.UNITS) == "G20"
-    return f"F{figure(state.feed / MM_PER_INCH)} under G20" if inches else f"F{figure(state.feed)}"
-
-
-def _changed(state: State) -> Iterator[Left]:
-    for about, line in state.changed.items():
-        match about.kind:
-            case "origin":
-                yield Left(about, line, at=bounds(state.origins[about]))
-            case "offset":
-                for each in (each for each in state.origins if each.kind == "offset"):
-                    yield Left(each, line)
-            case "feed":
-                yield Left(about, line, word="a feed rate that is not known")
-            case "anything":
-                yield Left(about, line, word="does something that is not known")
-            case "stored" | "parameter":
-                yield Left(about, line)
-
-
-def _probed(lines: Sequence[int]) -> Iterator[Left]:
-    """A probe puts where it tripped into parameters 5061 to 5066, those of all axes (NISTIR 6556, 3.5.9)."""
-    if lines:
-        yield from (Left(parameter(PROBED + place), lines[-1]) for place in range(len(AXES)))
-
-
-def standings(report: Report) -> Iterator[Standing]:
-    """Where a macro leaves the axes after each of its lines, the block delete switch off and on."""
-    for followed in _traces(report):
-        done, place = 0, followed.start
-        losses = [(event.before, event.line) for event in followed.events if event.kind.loses_position]
-        for number, state in enumerate(followed.states, start=1):
-            while done < len(followed.moves) and followed.moves[done].line <= state.line:
-                place = followed.moves[done].end
-                done += 1
-            ahead = followed.moves[done].start if done < len(followed.moves) else followed.end
-            lost = [line for before, line in losses if before == done]
-            for at in _may_stand_at(place, ahead, state.line, lost):
-                yield Standing(state.line, at, number == len(followed.states))
-
-
-def _may_stand_at(place: Place, ahead: Place, line: int, lost: list[int]) -> list[Place]:
-    """Where the axes may be after a line: where its last move took them, unless the position has been lost since.
-
-    ``ahead`` is where the next move starts, ``lost`` are the lines on which the position is lost before it. Where it is
-    lost and none of these tells on which line, it may be on any.
-    """
-    if ahead == place or (lost and min(lost) > line):
-        return [place]
-    return [ahead] if lost else [place, ahead]
-
-
-# Whether the second still stands after the first
 
 
 def between(first: Runner, second: Runner) -> Iterator[Finding]:
@@ -241,9 +88,6 @@ def between(first: Runner, second: Runner) -> Iterator[Finding]:
     yield from _stands_outside(first, second)
 
 
-# How what was left breaks the proof of the second macro, "" where it does not
-
-
 def _moved_origin(left: Left, second: Runner) -> str:
     counted, at = second.counts.get(left.about), left.at
     if counted is None or at is None:
@@ -261,18 +105,31 @@ def _moved_origin(left: Left, second: Runner) -> str:
     )
 
 
-def _offset(left: Left, second: Runner) -> str:
-    if left.about not in second.counts:
-        return ""
-    where = f"(its line {second.counts[left.about][0].line})"
-    axis = left.about.axis.upper()
-    return f"leaves a G92 offset in force in {axis}, and {second.name} is proved only where there is none {where}"
+PLAIN: Mapping[Kind, str] = {
+    "offset": "leaves a G92 offset in force in {axis}, and {second} is proved only where there is none "
+    "(its line {line})",
+    "stored": "changes the stored point of {of}, and {second} goes to the one on the sheet",
+    "feed": "leaves {word} in force, and {second} moves at whatever feed is in force (its line {line})",
+    "spindle": "leaves the spindle turning, and {second} {does} (its line {line})",
+    "tool": "leaves {word} named, and {second} changes to whatever tool is named (its line {line})",
+}
+"""What is said where the second counts on what the first has left otherwise."""
 
 
-def _stored_point(left: Left, second: Runner) -> str:
-    if left.about not in second.counts:
-        return _parameter(left, second)
-    return f"changes the stored point of {left.about.word}, and {second.name} goes to the one on the sheet"
+def _plain(left: Left, second: Runner) -> str:
+    """What it comes to where the second counts on just that; a stored point may be read as a parameter as well."""
+    counted = second.counts.get(left.about)
+    if not counted:
+        return _parameter(left, second) if left.about.kind == "stored" else ""
+    cycle = counted[0].word if counted[0].taken == "left" else ""
+    return PLAIN[left.about.kind].format(
+        axis=left.about.axis.upper(),
+        of=left.about.word,
+        word=left.word,
+        second=second.name,
+        line=counted[0].line,
+        does=f"needs it so for {cycle}" if cycle else "crosses the table with it",
+    )
 
 
 def _parameter(left: Left, second: Runner) -> str:
@@ -295,14 +152,6 @@ def _kept_offset(left: Left, second: Runner) -> str:
     return f"{leaves}, and {second.name} reads {read} without setting it" if read else ""
 
 
-def _feed(left: Left, second: Runner) -> str:
-    counted = second.counts.get(left.about)
-    if not counted:
-        return ""
-    line = counted[0].line
-    return f"leaves {left.word} in force, and {second.name} moves at whatever feed is in force (its line {line})"
-
-
 def _mode(left: Left, second: Runner) -> str:
     for counted in second.counts.get(left.about, ()):
         if left.about.number == modes.MOTION and counted.taken != "by hand":
@@ -317,38 +166,17 @@ def _mode(left: Left, second: Runner) -> str:
     return _parameter(left, second)
 
 
-def _spindle(left: Left, second: Runner) -> str:
-    counted = second.counts.get(left.about)
-    if not counted:
-        return ""
-    cycle = counted[0].word if counted[0].taken == "left" else ""
-    what = f"needs it so for {cycle}" if cycle else "crosses the table with it"
-    return f"leaves the spindle turning, and {second.name} {what} (its line {counted[0].line})"
-
-
-def _tool(left: Left, second: Runner) -> str:
-    counted = second.counts.get(left.about)
-    if not counted:
-        return ""
-    line = counted[0].line
-    return f"leaves {left.word} named, and {second.name} changes to whatever tool is named (its line {line})"
-
-
 def _anything(left: Left, second: Runner) -> str:
     given = _given(second)
     return f"{left.word}, which may change what {second.name} is proved for: {sentence_list(given)}" if given else ""
 
 
 WHY: Mapping[Kind, Callable[[Left, Runner], str]] = {
+    **dict.fromkeys(PLAIN, _plain),
     "origin": _moved_origin,
-    "offset": _offset,
     "kept": _kept_offset,
-    "stored": _stored_point,
     "parameter": _parameter,
     "mode": _mode,
-    "feed": _feed,
-    "spindle": _spindle,
-    "tool": _tool,
     "anything": _anything,
 }
 
@@ -409,6 +237,7 @@ REMEDIES: Mapping[Kind, str] = {
     "tool": "Write T with the number of the tool in {second}.",
     "anything": "See what the other program changes, or take the call out.",
 }
+
 OUTSIDE = "Look at the readout before firing, or raise first so that {second} needs no condition."
 
 

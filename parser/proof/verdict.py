@@ -75,10 +75,20 @@ def claim(evidence: Evidence, result: Verdict, findings: Sequence[Finding], acce
     if result == "refused":
         return f"Not proved: {how_many(sum(finding.severity is Severity.REFUSE for finding in findings), 'refusal')}"
     if result == "accepted":
-        reasons = [f"{because} ({rule})" for rule, because in accepted.items() if _lowered(rule, findings)]
-        return f"Not proved: accepted because {'; '.join(reasons)}{_undecided(findings)}"
-    scope = "on this sheet" if _has_space(evidence.machine) else "within travel only"
-    return joined("", ["Proved", _open(findings), f" {scope} from ", _starts(evidence)])
+        lowered = {finding.rule for finding in findings if finding.lowered}
+        reasons = [f"{because} ({rule})" for rule, because in accepted.items() if rule in lowered]
+        left = _open(findings, "something")
+        return f"Not proved: accepted because {'; '.join(reasons)}{f'; {left} could not be decided' if left else ''}"
+    left = _open(findings, "what could not be decided")
+    return joined(" ", [f"Proved but for {left}" if left else "Proved", scope(evidence, result)])
+
+
+def scope(evidence: Evidence, result: Verdict) -> str:
+    """Where a proof holds: on all of the sheet or within travel only, and from which starts; "" where nothing is."""
+    if result in ("refused", "accepted"):
+        return ""
+    where = "on this sheet" if _has_space(evidence.machine) else "within travel only"
+    return joined("", [f"{where} from ", _starts(evidence)])
 
 
 def sentence(result: Verdict, claimed: str, assumed: Sequence[str]) -> str:
@@ -89,24 +99,10 @@ def sentence(result: Verdict, claimed: str, assumed: Sequence[str]) -> str:
     return joined("", [claimed, *given, ". ", NOT_CHECKED])
 
 
-def _lowered(rule: str, findings: Sequence[Finding]) -> bool:
-    return any(finding.lowered and finding.rule == rule for finding in findings)
-
-
-def _open(findings: Sequence[Finding]) -> str:
-    """What a proof leaves out because it could not be decided, by line where it has one."""
+def _open(findings: Sequence[Finding], unnamed: str) -> str:
+    """What could not be decided, by line where it has one, ``unnamed`` where it has none; "" for nothing."""
     undecided = [finding.line for finding in findings if finding.undecided]
-    if not undecided:
-        return ""
-    return f" but for {'what could not be decided' if None in undecided else _lines(undecided)}"
-
-
-def _undecided(findings: Sequence[Finding]) -> str:
-    """What could not be decided of a macro that is accepted, by line where it has one."""
-    undecided = [finding.line for finding in findings if finding.undecided]
-    if not undecided:
-        return ""
-    return f"; {'something' if None in undecided else _lines(undecided)} could not be decided"
+    return unnamed if None in undecided else _lines(undecided) if undecided else ""
 
 
 def _lines(numbers: Sequence[int | None]) -> str:

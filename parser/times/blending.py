@@ -8,7 +8,7 @@ and least and most are the same. Otherwise both are bounds that hold for every s
   (least), once with a stop there and only half of a move to get up to speed in, for a corner takes no more (most).
 * A move that depends on the start itself takes no less than over its shortest way, at full speed at its loose ends,
   and no more than from rest to rest over its longest.
-* Outgoing round a rounded corner takes no longer than stopping at it, but for the way round: that is at most
+* Going round a rounded corner takes no longer than stopping at it, but for the way round: that is at most
   sqrt(8 tolerance / a), a being the weakest axis' acceleration, for the radius r of a turn of t radians is at most
   8 tolerance / t^2 and the square of the speed at least a r. Half of it is added to the most at each loose end.
 

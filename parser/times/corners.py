@@ -26,11 +26,10 @@ SMALLEST = 1e-9
 class Corners:
     """Arcs at the joints of a path, one row each; where the path is not rounded, radius and lengths are zero.
 
-    ``turn`` is in radians, ``tangent`` and ``length`` in mm; ``across`` the unit vector towards the centre where the
-    arc begins. ``normal`` and ``along`` are N and T above, by axis; ``top`` is the highest speed on the arc.
+    ``radius``, ``tangent`` and ``length`` are in mm; ``across`` is the unit vector towards the centre where the arc
+    begins. ``normal`` and ``along`` are N and T above, by axis; ``top`` is the highest speed on the arc.
     """
 
-    turn: Array
     radius: Array
     tangent: Array
     length: Array
@@ -76,7 +75,7 @@ def round_off(
     bends = (turn > STRAIGHT) & (turn < np.pi - STRAIGHT) & (radius > SMALLEST)
     radius = np.where(bends, radius, 0.0)
     top = np.sqrt(radius * np.where(bends, turning, 0.0))
-    return Corners(turn, radius, radius * half, radius * turn, across, normal, along, np.minimum(top, fastest))
+    return Corners(radius, radius * half, radius * turn, across, normal, along, np.minimum(top, fastest))
 
 
 def _shares(arriving: Array, leaving: Array, across: Array, turn: Array) -> tuple[Array, Array]:

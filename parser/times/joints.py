@@ -17,7 +17,7 @@ from bisect import bisect_right
 from collections.abc import Sequence
 
 from parser.arrays import Array, Flags, Small, np
-from parser.motion.moves import Event, EventKind, Move, Trace
+from parser.motion.moves import Move, Trace
 from parser.times.corners import STRAIGHT, turn_between
 from parser.times.path_planning import Joint
 
@@ -29,12 +29,13 @@ are no better on arcs of a few tenths of a mm."""
 def may_run_on(trace: Trace, pairs: Sequence[tuple[int, int]], *, at_all: bool = False) -> list[bool]:
     """Whether nothing but the angle can stop the machine between each pair of moves, given by their numbers.
 
-    ``at_all`` counts what only may stop it for nothing, as the proof has to: M1 with its switch off, a dwell of no
-    time, a spindle word where the spindle may be in that state already. An estimate of time takes them for stops.
+    ``at_all`` counts what only may stop it for nothing, as the proof has to: an event that may be none (the table of
+    ``EventKind`` says which), a dwell of no time, any word for the spindle, which may be in that state already or be
+    switched on at no speed. An estimate of time takes them for stops.
     """
     dwells = [i for i, move in enumerate(trace.moves) if move.kind == "dwell" and (move.seconds > 0 or not at_all)]
-    waits = [event for event in trace.events if event.kind.interrupts and not (at_all and _may_be_off(event))]
-    rests = sorted([event.before for event in waits] + dwells)
+    stops = [event for event in trace.events if (event.surely_stops if at_all else event.kind.interrupts)]
+    rests = sorted([event.before for event in stops] + dwells)
     return [
         bisect_right(rests, one) == bisect_right(rests, other)
         and _flowing(trace.moves[one], trace.moves[other], at_all)
@@ -42,16 +43,11 @@ def may_run_on(trace: Trace, pairs: Sequence[tuple[int, int]], *, at_all: bool =
     ]
 
 
-def _may_be_off(event: Event) -> bool:
-    return event.kind is EventKind.PAUSE and event.text == "M1"
-
-
 def _flowing(one: Move, other: Move, at_all: bool) -> bool:
-    turning = one.spindle, other.spindle
     return (
         not (one.dogleg or other.dogleg)
         and one.kind != "probe" != other.kind
-        and (one.spindle == other.spindle or (at_all and None in turning))
+        and (at_all or one.spindle == other.spindle)
         and "G61.1" not in (one.path_control, other.path_control)
     )
 

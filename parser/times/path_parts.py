@@ -30,7 +30,7 @@ NEGLIGIBLE = 1e-9
 
 
 @dataclass(frozen=True, slots=True)
-class Part:
+class MovePart:
     """One part of a move: mm covered, with its limits in mm/s, mm/s^2 and mm/s^3 (degrees for a rotary axis).
 
     ``jerk`` is infinite where there is no limit. ``shares`` is the largest share of the part's speed that each axis
@@ -46,7 +46,7 @@ class Part:
     rotary: bool = False
 
 
-def parts(move: Move, machine: Machine) -> tuple[Part, ...]:
+def parts(move: Move, machine: Machine) -> tuple[MovePart, ...]:
     """The parts of a move that may go anywhere; none for a dwell."""
     circle = (_circle(move.arc, machine),) if move.arc is not None else ()
     plane = move.arc.axes if move.arc is not None else ()
@@ -55,7 +55,7 @@ def parts(move: Move, machine: Machine) -> tuple[Part, ...]:
     return tuple(part for part in (*circle, *straight) if part.covers.most > NEGLIGIBLE)
 
 
-def measured(pieces: Sequence[Part]) -> tuple[Part, ...]:
+def measured(pieces: Sequence[MovePart]) -> tuple[MovePart, ...]:
     """The parts that make up the length of the path: X, Y and Z where any of them may move, else the rotary ones.
 
     A feed rate is taken along these too: mm/min along the path of X, Y and Z as if no rotary axis moved, degrees/min
@@ -64,7 +64,7 @@ def measured(pieces: Sequence[Part]) -> tuple[Part, ...]:
     return tuple(part for part in pieces if not part.rotary) or tuple(pieces)
 
 
-def path_length(pieces: Sequence[Part]) -> Spread:
+def path_length(pieces: Sequence[MovePart]) -> Spread:
     """Length of the path where all parts go together."""
     return norm([part.covers for part in measured(pieces)])
 
@@ -74,7 +74,7 @@ def norm(spreads: Sequence[Spread]) -> Spread:
     return Spread(*(hypot(*map(attrgetter(which), spreads)) for which in ("least", "most", "typical")))
 
 
-def pace(pieces: Sequence[Part], covers: Sequence[float], feed: float = inf, minutes: float = 0.0) -> DoubleS:
+def pace(pieces: Sequence[MovePart], covers: Sequence[float], feed: float = inf, minutes: float = 0.0) -> DoubleS:
     """The profile of s from 0 to 1 where the parts cover ``covers``; its length is zero where nothing moves.
 
     ``feed`` is in mm/s along the path; ``minutes`` what the whole way takes at full speed, for inverse time.
@@ -97,14 +97,14 @@ def middle_limits(move: Move, machine: Machine, feed: float, minutes: float = 0.
     return _measure(pieces, covers), pace(pieces, covers, feed, minutes)
 
 
-def _measure(pieces: Sequence[Part], covers: Sequence[float]) -> float:
+def _measure(pieces: Sequence[MovePart], covers: Sequence[float]) -> float:
     linear = hypot(*(far for part, far in zip(pieces, covers, strict=True) if not part.rotary))
     return linear or hypot(*covers)
 
 
-def _along(axis: Axis, move: Move) -> Part:
+def _along(axis: Axis, move: Move) -> MovePart:
     covers = _apart(minus(move.end[axis.name], move.start[axis.name]))
-    return Part(
+    return MovePart(
         covers,
         axis.rapid / 60.0,
         axis.acceleration,
@@ -127,7 +127,7 @@ def _apart(difference: Coordinate) -> Spread:
     return Spread(*(value if value > NEGLIGIBLE else 0.0 for value in (least, far, abs(middle(difference)))))
 
 
-def _circle(arc: Arc, machine: Machine) -> Part:
+def _circle(arc: Arc, machine: Machine) -> MovePart:
     """The circle of an arc or helix.
 
     The acceleration is split between holding the circle and gaining speed: v^2/r and the tangential acceleration are
@@ -143,7 +143,7 @@ def _circle(arc: Arc, machine: Machine) -> Part:
     speeds = (axis.rapid / 60.0 / share for (axis, _), (_, share) in zip(turned, shares, strict=True) if share > 0.0)
     speed = min(sqrt(acceleration * arc.radius), *speeds)
     jerk = min(jerk_of(first), jerk_of(second))
-    return Part(same(arc.radius * radians(abs(arc.sweep))), speed, acceleration, jerk, shares, travels)
+    return MovePart(same(arc.radius * radians(abs(arc.sweep))), speed, acceleration, jerk, shares, travels)
 
 
 def largest_sine(begins: float, sweep: float) -> float:

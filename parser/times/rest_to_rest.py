@@ -20,7 +20,7 @@ from parser.arrays import np
 from parser.machine import Controller, Machine
 from parser.motion.moves import Move
 from parser.times.double_s import DoubleS
-from parser.times.path_parts import Part, measured, norm, pace, parts, path_length
+from parser.times.path_parts import MovePart, measured, norm, pace, parts, path_length
 from parser.times.timing import NOTHING, Spread, Timing, same
 
 PANELS = 16
@@ -49,7 +49,7 @@ def feed_of(move: Move, controller: Controller) -> float:
     return (move.feed or controller.first_run_rate) / 60.0
 
 
-def _together(pieces: Sequence[Part], feed: float, minutes: float) -> Timing:
+def _together(pieces: Sequence[MovePart], feed: float, minutes: float) -> Timing:
     """A move whose parts start and end together."""
     least, most, typical = _covers(pieces)
     if least == most:
@@ -82,13 +82,13 @@ def _together(pieces: Sequence[Part], feed: float, minutes: float) -> Timing:
     return built(pieces, path_length(pieces), seconds, top, speeds)
 
 
-def may_turn_alone(pieces: Sequence[Part]) -> bool:
+def may_turn_alone(pieces: Sequence[MovePart]) -> bool:
     """Whether, from some starts, only the rotary ones among the parts move."""
     linear = [part for part in pieces if not part.rotary]
     return 0 < len(linear) < len(pieces) and all(part.covers.least == 0.0 for part in linear)
 
 
-def _dogleg(pieces: Sequence[Part]) -> Timing:
+def _dogleg(pieces: Sequence[MovePart]) -> Timing:
     """A rapid on which each axis runs its own profile."""
     near, far, usual = (
         [DoubleS(covers, part.speed, part.acceleration, part.jerk) for part, covers in zip(pieces, each, strict=True)]
@@ -122,7 +122,9 @@ def _path(profiles: Sequence[DoubleS]) -> tuple[float, float]:
     return float((ends - begins) / (3.0 * PANELS) @ (weights @ speeds)), float(speeds.max())
 
 
-def built(pieces: Sequence[Part], length: Spread, seconds: Spread, speed: Spread, speeds: Sequence[Spread]) -> Timing:
+def built(
+    pieces: Sequence[MovePart], length: Spread, seconds: Spread, speed: Spread, speeds: Sequence[Spread]
+) -> Timing:
     """A timing from its figures along the path and the speed of each part."""
     ramp, bend = _stop(pieces, speeds)
     return Timing(
@@ -138,7 +140,7 @@ def built(pieces: Sequence[Part], length: Spread, seconds: Spread, speed: Spread
     )
 
 
-def _stop(pieces: Sequence[Part], speeds: Sequence[Spread]) -> tuple[float, float]:
+def _stop(pieces: Sequence[MovePart], speeds: Sequence[Spread]) -> tuple[float, float]:
     """Seconds from the top speed to rest, and of each bend of it, all parts together: each may hold back another."""
     even = max(top.most / part.acceleration for part, top in zip(pieces, speeds, strict=True))
     bent = max(top.most / part.jerk for part, top in zip(pieces, speeds, strict=True))
@@ -148,10 +150,10 @@ def _stop(pieces: Sequence[Part], speeds: Sequence[Spread]) -> tuple[float, floa
     return even + bend, bend
 
 
-def _covers(pieces: Sequence[Part]) -> list[list[float]]:
+def _covers(pieces: Sequence[MovePart]) -> list[list[float]]:
     return [[getattr(part.covers, which) for part in pieces] for which in ("least", "most", "typical")]
 
 
-def _norm(pieces: Sequence[Part], speeds: Sequence[Spread]) -> Spread:
+def _norm(pieces: Sequence[MovePart], speeds: Sequence[Spread]) -> Spread:
     counted = measured(pieces)
     return norm([speed for part, speed in zip(pieces, speeds, strict=True) if part in counted])

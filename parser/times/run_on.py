@@ -8,8 +8,8 @@ leaves no more than the way to brake. A stop that cuts power is not predicted.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from functools import partial
 from itertools import groupby
 
 from parser.machine import Controller, Machine
@@ -33,20 +33,8 @@ UNFORESEEN = {
 """Kinds of event in which the controller moves on a path that is not known."""
 
 Row = tuple[Move, Timing]
-
-
-@dataclass(frozen=True, slots=True)
-class _Left:
-    """Motion that remains at one moment: path in mm, seconds, mm (degrees) by axis, and the line that runs."""
-
-    millimetres: float
-    seconds: float
-    by_axis: Mapping[str, float]
-    line: int
-
-    @property
-    def size(self) -> tuple[float, float, float]:
-        return self.millimetres, sum(self.by_axis.values()), self.seconds
+Left = Callable[[float, float, Mapping[str, float], int], RunOn]
+"""Makes what remains at one moment of its path in mm, seconds, mm (degrees) by axis, and the line that runs."""
 
 
 def run_on(trace: Trace, timings: Sequence[Timing], machine: Machine, controller: Controller) -> RunOn:
@@ -57,18 +45,18 @@ def run_on(trace: Trace, timings: Sequence[Timing], machine: Machine, controller
     for a controller may be done with them on arrival. Nothing runs past a pause before the operator says so.
     """
     runs_out = controller.release in RUNS_OUT
-    segments = list(_between_pauses(trace, timings))
-    cases = [left for rows in segments for left in _cases(rows, machine, controller)]
-    unforeseen = [UNFORESEEN[event.kind] for event in trace.events if event.kind in UNFORESEEN] if runs_out else []
-    if not cases and not unforeseen:
-        return RunOn(0.0, 0.0, {}, None, True, "the program moves nothing")
     because = _because(machine, controller)
+    events = trace.events if runs_out else ()
+    unforeseen = next((UNFORESEEN[event.kind] for event in events if event.kind in UNFORESEEN), "")
     if unforeseen:
-        because += f"; {unforeseen[0]} goes on too, on a path that no figure here counts"
-    if not cases:
+        because += f"; {unforeseen} goes on too, on a path that no figure here counts"
+    left = partial(RunOn, stops=not runs_out, because=because)
+    cases = [case for rows in _between_pauses(trace, timings) for case in _cases(rows, machine, controller, left)]
+    if cases:
+        return max(cases, key=lambda each: (each.millimetres, sum(each.by_axis.values()), each.seconds))
+    if unforeseen:
         return RunOn(0.0, 0.0, {}, None, False, because)
-    worst = max(cases, key=lambda left: left.size)
-    return RunOn(worst.millimetres, worst.seconds, worst.by_axis, worst.line, not runs_out, because)
+    return RunOn(0.0, 0.0, {}, None, True, "the program moves nothing")
 
 
 def _because(machine: Machine, controller: Controller) -> str:
@@ -83,14 +71,15 @@ def _because(machine: Machine, controller: Controller) -> str:
     return f"{what}, because {RUNS_OUT[controller.release]}"
 
 
-def _cases(rows: Sequence[Row], machine: Machine, controller: Controller) -> Iterator[_Left]:
+def _cases(rows: Sequence[Row], machine: Machine, controller: Controller, left: Left) -> Iterator[RunOn]:
     """What remains at each moment between two pauses that may be the worst."""
     if controller.release in BRAKES:
-        yield from _braking(rows, machine.latency)
+        yield from _braking(rows, machine.latency, left)
         return
     moving = [i for i, (_, timing) in enumerate(rows) if timing.travel]
     lines = [list(group) for _, group in groupby(moving, key=lambda i: rows[i][0].line)]
-    held = len(lines) if controller.call else _lines_at_once(controller)
+    at_once = 1 if controller.acknowledge_means == "done" else controller.queue_depth + 1
+    held = len(lines) if controller.call else at_once
     if lines:
         lengths = [sum(rows[i][1].path_mm.most for i in line) for line in lines]
         turns = [sum(covers.most for i in line for covers in rows[i][1].travel.values()) for line in lines]
@@ -99,19 +88,14 @@ def _cases(rows: Sequence[Row], machine: Machine, controller: Controller) -> Ite
             key=lambda first: (sum(lengths[first : first + held]), sum(turns[first : first + held])),
         )
         window = lines[first : first + held]
-        yield _all_of(rows[window[0][0] : window[-1][-1] + 1])
+        yield _all_of(rows[window[0][0] : window[-1][-1] + 1], left)
 
 
-def _lines_at_once(controller: Controller) -> int:
-    """How many lines that move the controller may have at one time, the one that runs among them."""
-    return 1 if controller.acknowledge_means == "done" else controller.queue_depth + 1
-
-
-def _all_of(rows: Sequence[Row]) -> _Left:
+def _all_of(rows: Sequence[Row], left: Left) -> RunOn:
     by_axis: Counter[str] = Counter()
     for _, timing in rows:
         by_axis.update({name: covers.most for name, covers in timing.travel.items()})
-    return _Left(
+    return left(
         sum(timing.path_mm.most for _, timing in rows),
         sum(timing.seconds.most for _, timing in rows),
         dict(by_axis),
@@ -119,7 +103,7 @@ def _all_of(rows: Sequence[Row]) -> _Left:
     )
 
 
-def _braking(rows: Sequence[Row], latency: float) -> Iterator[_Left]:
+def _braking(rows: Sequence[Row], latency: float, left: Left) -> Iterator[RunOn]:
     """Letting go at the top speed of each row: v * latency + v^2 / 2a (plane mechanics), never more than what is left.
 
     With a jerk limit the way to rest is v / 2 times the longer time that it takes, and the worst moment is while the
@@ -133,7 +117,7 @@ def _braking(rows: Sequence[Row], latency: float) -> Iterator[_Left]:
         if timing.travel:
             at_top_speed = latency + timing.bend + timing.ramp / 2.0
             path = timing.speed.most if timing.path_mm.most > 0.0 else 0.0
-            yield _Left(
+            yield left(
                 min(path * at_top_speed, millimetres),
                 min(latency + timing.bend + timing.ramp, seconds),
                 {name: min(speed * at_top_speed, by_axis[name]) for name, speed in timing.axis_speed.items()},

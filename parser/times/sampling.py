@@ -9,7 +9,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from math import ceil
 
 from parser.arrays import Array, Whole, np
 from parser.machine import Controller, Machine
@@ -37,26 +36,14 @@ class Samples:
     lines: Whole
 
 
-def sample(
-    trace: Trace,
-    machine: Machine,
-    controller: Controller,
-    start: Mapping[str, float],
-    step_seconds: float = 0.02,
-) -> Samples:
-    """Samples of the run from ``start`` (machine coordinates by axis), evenly spaced, at most ``step_seconds`` apart.
-
-    An axis that ``start`` leaves out begins at the middle of where it may; other unknowns are at their middle too.
-    """
-    run = timed_path(trace, machine, controller, start_values(trace, start))
-    steps = max(1, ceil(run.total / step_seconds))
-    return _samples(run, trace, start, np.linspace(0.0, run.total, steps + 1))
-
-
 def sample_at(
     trace: Trace, machine: Machine, controller: Controller, start: Mapping[str, float], times: Array
 ) -> Samples:
-    """The same at ``times`` in seconds; before the start and after the end the machine stands still."""
+    """Samples of the run from ``start`` (machine coordinates by axis) at ``times`` in seconds.
+
+    An axis that ``start`` leaves out begins at the middle of where it may; other unknowns are at their middle too.
+    Before the start and after the end the machine stands still.
+    """
     return _samples(timed_path(trace, machine, controller, start_values(trace, start)), trace, start, times)
 
 

@@ -55,29 +55,17 @@ class TimedPath:
         """Place and speed along a segment, between its corners."""
         assert self.paced is not None
         limits, paced = self.paced.segments.limits, self.paced
-        begins, ends = float(paced.begins[segment]), float(paced.ends[segment])
-        return DoubleS(
-            float(paced.length[segment]),
-            max(float(limits.top[segment]), begins, ends),
-            float(limits.acceleration[segment]),
-            float(limits.jerk[segment]),
-            begins,
-            ends,
-        )
+        columns = (paced.length, limits.top, limits.acceleration, limits.jerk, paced.begins, paced.ends)
+        length, top, acceleration, jerk, begins, ends = (float(column[segment]) for column in columns)
+        return DoubleS(length, max(top, begins, ends), acceleration, jerk, begins, ends)
 
     def corner(self, joint: int) -> DoubleS:
         """Place and speed along the rounded corner after a segment."""
         assert self.paced is not None
         paced = self.paced
-        begins, ends = float(paced.ends[joint]), float(paced.begins[joint + 1])
-        return DoubleS(
-            float(paced.corners.length[joint]),
-            max(begins, ends),
-            float(paced.corner_acceleration[joint]),
-            float(paced.corner_jerk[joint]),
-            begins,
-            ends,
-        )
+        columns = (paced.corners.length, paced.corner_acceleration, paced.corner_jerk, paced.ends, paced.begins[1:])
+        length, acceleration, jerk, begins, ends = (float(column[joint]) for column in columns)
+        return DoubleS(length, max(begins, ends), acceleration, jerk, begins, ends)
 
 
 def start_values(trace: Trace, start: Mapping[str, float]) -> dict[Name, float]:

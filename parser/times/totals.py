@@ -17,7 +17,7 @@ from operator import add
 
 from parser.machine import LINEAR, Interval, Machine
 from parser.motion.moves import Move, Trace
-from parser.motion.places import Afloat, Coordinate, Name, Place, Unknown, minus
+from parser.motion.places import Afloat, Coordinate, Name, Unknown, minus
 from parser.times.timing import NOTHING, Spread, Timing, Totals
 
 CELLS = {1: 64, 2: 8, 3: 4}
@@ -43,10 +43,11 @@ def totals(
     together = [move for move, part in zip(trace.moves, taking_part, strict=True) if part]
     usual = _sum([row for row, part in zip(rows, taking_part, strict=True) if part], machine)
     cells = [
-        _sum([(move, timed(move)) for move in (_within(each, cell) for each in together)], machine)
+        _sum([(move, timed(move)) for move in (_narrowed(each, cell) for each in together)], machine)
         for cell in _cells(shared.values())
     ]
-    whole = _each(lambda *spreads: _hull(spreads[0], spreads[1:]), usual, *cells)
+    widest = _each(lambda *each: Spread(min(c.least for c in each), max(c.most for c in each), 0.0), *cells)
+    whole = with_typical(widest, usual)
     return replace(_each(lambda *spreads: reduce(add, spreads), _sum(apart, machine), whole), operator_pauses=pauses)
 
 
@@ -83,10 +84,6 @@ def _each(combine: Callable[..., Spread], *parts: Totals) -> Totals:
     return Totals(**made)  # type: ignore[arg-type]
 
 
-def _hull(usual: Spread, cells: Sequence[Spread]) -> Spread:
-    return Spread(min(cell.least for cell in cells), max(cell.most for cell in cells), usual.typical)
-
-
 def _shared(moves: Sequence[Move]) -> dict[Name, Unknown]:
     """The unknowns that have a part in the length of more than one move."""
     found = [_unknowns(move) for move in moves]
@@ -111,13 +108,10 @@ def _cells(unknowns: Iterable[Unknown]) -> Iterator[dict[Name, Interval]]:
         }
 
 
-def _within(move: Move, cell: Mapping[Name, Interval]) -> Move:
+def _narrowed(move: Move, cell: Mapping[Name, Interval]) -> Move:
     """A move whose unknowns are narrowed to a cell."""
-    return replace(move, start=_narrowed(move.start, cell), end=_narrowed(move.end, cell))
-
-
-def _narrowed(place: Place, cell: Mapping[Name, Interval]) -> Place:
-    return {axis: _narrow(at, cell) for axis, at in place.items()}
+    start, end = ({axis: _narrow(at, cell) for axis, at in place.items()} for place in (move.start, move.end))
+    return replace(move, start=start, end=end)
 
 
 def _narrow(at: Coordinate, cell: Mapping[Name, Interval]) -> Coordinate:

@@ -8,13 +8,13 @@ from pathlib import Path
 import pytest
 from lark import Lark
 
-from parser.language import reader
 from parser.language.layout import lay_out
 from parser.language.reader import read
 from parser.machine import Axis, Controller, Interval, Machine
 from parser.motion.interpreter import trace
 from tests.benchmarks.measuring import PAIRS, in_turns, keeps_to
 from tests.benchmarks.mixed import distinct, mixed, split
+from tests.parser.language.plainly import read_plainly
 
 pytestmark = pytest.mark.long
 
@@ -84,7 +84,7 @@ def test_lines_that_are_all_different_cost_hardly_more_than_parsing_each():
     texts = parts(distinct(IN_PARTS))
     by_likeness, plainly = in_turns(
         lambda number: read(texts[number], CONTROLLER),
-        lambda number: reader._read_plainly(texts[number], CONTROLLER),
+        lambda number: read_plainly(texts[number], CONTROLLER),
     )
     keeps_to("read lines that are all different", by_likeness, plainly)
 

@@ -13,6 +13,7 @@ from library import documents
 from library.proving import prove_macro
 from library.store import Workshop
 from parser.times import sampling
+from parser.times.timed_path import start_values, timed_path
 from tests.bulk import mostly_long
 from tests.workshops import keep
 
@@ -175,8 +176,8 @@ def test_the_head_can_be_dragged_to_another_start_and_all_is_drawn_from_there(to
     assert start["y"] - middle["y"] == pytest.approx(-20 / scale, abs=1.0 / scale)
     assert start["z"] == pytest.approx(middle["z"])
     end = seek(page, 1e6)
-    run = sampling.sample(report.trace, report.machine, report.controller, start)
-    assert end == pytest.approx(run.times[-1], abs=0.02)
+    run = timed_path(report.trace, report.machine, report.controller, start_values(report.trace, start))
+    assert end == pytest.approx(run.total, abs=0.02)
 
 
 def test_a_start_can_be_typed_and_stays_while_a_step_is_edited(tour):

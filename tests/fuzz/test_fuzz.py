@@ -18,15 +18,15 @@ import time
 import parsimonious.expressions
 import pytest
 
-from parser.language import reader
 from parser.language.formatter import tidy
-from parser.language.layout import bare
+from parser.language.layout import bare, lay_out
 from parser.language.reader import read
 from parser.language.shapes import shape
 from parser.machine import Axis, Interval, Machine, Tool
 from parser.motion.interpreter import trace
 from tests.bulk import mostly_long
 from tests.fuzz.inputs import CONTROLLERS, text
+from tests.parser.language.plainly import read_plainly
 
 MACHINE = Machine(
     "Mill", tuple(Axis(name, Interval(-300.0, 300.0), 2400.0, 220.0) for name in "xyz"), tools=(Tool(1, 40.0, 3.0),)
@@ -42,7 +42,7 @@ def try_one(seed):
     chance = random.Random(seed)
     written, controller = text(chance), chance.choice(CONTROLLERS)
     program = read(written, controller)
-    assert program == reader._read_plainly(written, controller), "the lines differ from those read one by one"
+    assert program == read_plainly(written, controller), "the lines differ from those read one by one"
     reported = {trouble.line for trouble in program.troubles if trouble.rule == "unreadable-line"}
     sheets = {bare(line) for line in (*controller.homing, controller.pause, controller.settle)} - {""}
     unread = {line.number for line in program.lines if not line.readable and bare(line.text) not in sheets}
@@ -85,7 +85,7 @@ HARD_TO_PARSE = [
 
 @pytest.mark.parametrize("line", HARD_TO_PARSE, ids=[line[:12] for line in HARD_TO_PARSE])
 def test_the_steps_to_parse_a_line_grow_no_faster_than_its_length(steps, line):
-    shape(line)
+    shape(lay_out(line))
     assert steps[0] <= STEPS_PER_CHARACTER * (len(line) + 1)
 
 
@@ -93,7 +93,7 @@ def test_the_steps_to_parse_any_text_grow_no_faster_than_its_length(steps):
     for seed in range(500):
         for line in text(random.Random(seed)).split("\n"):
             steps[0] = 0
-            shape(line)
+            shape(lay_out(line))
             assert steps[0] <= STEPS_PER_CHARACTER * (len(line) + 1), f"seed {seed}"
 
 

@@ -31,7 +31,8 @@ def lines(block, on=None, **values):
 
 
 def note(block, on=None, **values):
-    return REGISTRY[block].moves_note(values, on or bench())
+    block, on = REGISTRY[block], on or bench()
+    return block.note(block.values(values, on), on)
 
 
 def on_side(side):

@@ -4,16 +4,22 @@ from __future__ import annotations
 
 import json
 from copy import deepcopy
+from typing import get_args
 
 import pytest
 from click.testing import CliRunner
 from jsonschema import Draft202012Validator, ValidationError
 
 import parser
-from library import pack, starter, written
+from library import documents, pack, starter, written
 from library.pack import Gathered
+from library.sheets import ControllerSheet
+from library.sheets.pendant import Gesture
 from parser import Box, Question, Setup
+from parser.findings import Severity
+from parser.motion.moves import MoveKind
 from parser.proof.rules import RULES
+from parser.report import Verdict
 from tests.library.test_pack import BROKEN, LOW, SLOTS, made
 from tests.parser.scene import MILL, controller, mill
 from webapp.cli import main
@@ -129,17 +135,18 @@ def test_the_slot_table_and_the_manifest_are_as_their_schemas_say(make):
 
 
 def objects(schema):
-    return [part for part in (schema, *schema.get("$defs", {}).values()) if "properties" in part]
+    parts = {"the whole": schema, **schema["$defs"]}
+    return {name: part for name, part in parts.items() if "properties" in part}
 
 
 @pytest.mark.parametrize("kind", written.KINDS)
 def test_a_schema_is_good_and_describes_every_key(kind):
     schema = written.schema(kind)
     Draft202012Validator.check_schema(schema)
-    for part in objects(schema):
-        assert part["description"], part["title"]
+    for title, part in objects(schema).items():
+        assert part["description"], title
         for name, key in part["properties"].items():
-            assert key.get("description"), f"{part['title']}: {name}"
+            assert key.get("description"), f"{title}: {name}"
 
 
 @pytest.mark.parametrize("kind", written.KINDS)
@@ -158,3 +165,40 @@ def test_a_key_more_a_key_less_and_a_wrong_value_do_not_fit():
 def test_a_script_that_validates_still_takes_what_later_versions_add():
     said = CASES["nothing at all"]()
     Draft202012Validator(written.schema("report")).validate({**said, "extra": 1})
+
+
+def enums(part):
+    """Every list of choices in a schema, by the key that it belongs to."""
+    if isinstance(part, list):
+        part = dict(enumerate(part))
+    for key, inner in part.items() if isinstance(part, dict) else ():
+        if isinstance(inner, dict) and "enum" in inner:
+            yield key, tuple(inner["enum"])
+        yield from enums(inner)
+
+
+CHOICES = {
+    "Severity": tuple(Severity),
+    "verdict": get_args(Verdict),
+    "kind": get_args(MoveKind),
+    "line_ending": get_args(ControllerSheet.model_fields["line_ending"].annotation),
+    "acknowledge_means": get_args(ControllerSheet.model_fields["acknowledge_means"].annotation),
+    "release": get_args(ControllerSheet.model_fields["release"].annotation),
+    "propertyNames": tuple(kind for kind in documents.KINDS if kind != "macro"),
+}
+
+
+@pytest.mark.parametrize("kind", written.KINDS)
+def test_the_choices_that_a_schema_lists_are_those_of_the_program(kind):
+    found = list(enums(written.schema(kind)))
+    assert found
+    for key, listed in found:
+        assert listed == CHOICES[key], key
+
+
+def test_the_gesture_of_the_slot_table_is_that_of_the_pendant_sheet():
+    written_there = written.schema("slots")["$defs"]["Gesture"]["properties"]
+    here = Gesture.model_json_schema()["properties"]
+    assert written_there == {
+        name: {key: value for key, value in each.items() if key != "title"} for name, each in here.items()
+    }

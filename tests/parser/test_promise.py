@@ -12,7 +12,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 import parser
-from parser import Controller, Interval, Machine, ParserError, Question, Report, SheetError
+from parser import Controller, Finding, Interval, Machine, ParserError, Question, Report, SheetError
+from parser.checking import checks_of
+from parser.findings import Witness
 from parser.language.program import Program
 from parser.motion.moves import Trace
 from parser.proof.evidence import Evidence
@@ -26,11 +28,9 @@ TRACE = parser.trace(PROGRAM, MILL, CONTROLLER)
 OFF, ON = parser.evidence(PROGRAM, MILL, CONTROLLER, QUESTION)
 REPORT = parser.examine(TEXT, MILL, CONTROLLER, QUESTION)
 
-CLASSES = {type(each).__name__ for each in GOOD.values()} | {"Question", "Report"}
+CLASSES = {type(each).__name__ for each in GOOD.values()} | {"Question", "Report", "Finding"}
 ENUMERATIONS = {"Severity", "Verdict"}
 ERRORS = {"ParserError", "SheetError", "AssumeError"}
-NOT_MADE = {"Finding"}
-"""Read off a report and given to nothing."""
 
 CALLS = {
     "read": {"text": TEXT, "controller": CONTROLLER, "progress": print},
@@ -130,7 +130,7 @@ def refused(work):
 
 
 def test_every_name_that_is_exported_is_tried_here_or_in_the_test_of_machines():
-    tried = CLASSES | set(CALLS) | ENUMERATIONS | ERRORS | NOT_MADE
+    tried = CLASSES | set(CALLS) | ENUMERATIONS | ERRORS
     assert set(parser.__all__) == tried
     assert len(parser.__all__) <= 25
 
@@ -168,6 +168,49 @@ def test_a_question_holds_only_what_makes_sense(data):
         assert SENSE[name](value)
 
 
+KINDS = {
+    "rule": of(str),
+    "severity": of(parser.Severity),
+    "message": of(str),
+    "remedy": of(str),
+    "line": lambda value: value is None or counts(value),
+    "column": lambda value: value is None or counts(value),
+    "end": lambda value: value is None or counts(value),
+    "step": lambda value: value is None or counts(value),
+    "case": of(str, type(None)),
+    "witness": of(Witness, type(None)),
+    "figures": lambda value: (
+        isinstance(value, Mapping)
+        and all(isinstance(name, str) and isinstance(each, int | float) for name, each in value.items())
+    ),
+    "undecided": of(bool),
+    "runners": lambda value: (
+        value is None or (isinstance(value, tuple) and [type(each) for each in value] == [str, str])
+    ),
+    "because": of(str),
+    "cause": of(str),
+    "axis": of(str),
+}
+"""What each field of a finding may be, said once more."""
+
+
+@settings(max_examples=400, deadline=None)
+@given(st.data())
+def test_a_finding_holds_only_what_makes_sense(data):
+    assert list(KINDS) == [field.name for field in fields(Finding)]
+    name = data.draw(st.sampled_from([*KINDS]))
+    value = data.draw(NONSENSE)
+    if not refused(lambda: replace(REPORT.findings[0], **{name: value})):
+        assert KINDS[name](value)
+
+
+def test_a_finding_that_makes_no_sense_says_which_field_it_is():
+    with pytest.raises(SheetError, match=r"^line of a finding is 0\."):
+        replace(REPORT.findings[0], line=0)
+    with pytest.raises(SheetError, match=r'^severity of a finding is "refuse"\.'):
+        replace(REPORT.findings[0], severity="refuse")
+
+
 @settings(max_examples=300, deadline=None)
 @given(st.data())
 def test_a_report_holds_only_what_examining_gives(data):
@@ -179,9 +222,11 @@ def test_a_report_holds_only_what_examining_gives(data):
         assert made.verdict in get_args(parser.Verdict)
 
 
-@pytest.mark.parametrize("kind", [Question, Report])
-def test_every_field_has_its_check(kind):
-    assert list(kind.CHECKS) == [field.name for field in fields(kind)]
+@pytest.mark.parametrize("kind", [Question, Report, Finding])
+def test_every_field_has_a_check_by_its_type(kind):
+    for name, check in checks_of(kind).items():
+        with pytest.raises(ParserError, match=f"^{name} is <object object|.*{name} is <object object"):
+            check(name, object())
 
 
 @pytest.mark.parametrize("name", ["proved", "accepted", "conditional"])

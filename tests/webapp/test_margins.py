@@ -7,7 +7,9 @@ import pytest
 from webapp.drawings import margins, svg
 
 SVG = f"{{{svg.NAMESPACE}}}"
-BOTH = {"vise": (margins.beside_the_vise, margins.VISE), "frame": (margins.under_the_frame, margins.DUCT)}
+BOTH = {"vise": margins.beside_the_vise, "frame": margins.under_the_frame}
+SIZES = {"vise": (84.0, 50.0), "frame": (96.0, 28.0)}
+"""Width and height of the vise and of the box on the frame, mm."""
 
 
 def classed(root, *names):
@@ -24,9 +26,8 @@ def sides(one):
     return min(xs), min(ys), max(xs), max(ys)
 
 
-def drawn(name, **given):
-    draw, _ = BOTH[name]
-    return ElementTree.fromstring(str(draw(**given)))
+def drawn(name):
+    return ElementTree.fromstring(str(BOTH[name]()))
 
 
 def box_and_margin(root):
@@ -40,9 +41,9 @@ def tools(root):
 
 
 @pytest.mark.parametrize("name", BOTH)
-@pytest.mark.parametrize("margin", [6.0, margins.MARGIN])
-def test_the_margin_is_drawn_as_far_from_the_box_as_it_says(name, margin):
-    (left, top, right, bottom), around = box_and_margin(drawn(name, margin=margin))
+def test_the_margin_is_drawn_as_far_from_the_box_as_it_says(name):
+    margin = margins.MARGIN
+    (left, top, right, bottom), around = box_and_margin(drawn(name))
     below = margin if name == "frame" else 0.0
     assert around == pytest.approx((left - margin, top - margin, right + margin, bottom + below), abs=0.011)
 
@@ -50,13 +51,11 @@ def test_the_margin_is_drawn_as_far_from_the_box_as_it_says(name, margin):
 @pytest.mark.parametrize("name", BOTH)
 def test_a_box_is_drawn_to_the_scale_of_the_view_box(name):
     (left, top, right, bottom), _ = box_and_margin(drawn(name))
-    box = BOTH[name][1]
-    assert (right - left, bottom - top) == pytest.approx((box.right - box.left, box.top - box.bottom))
+    assert (right - left, bottom - top) == pytest.approx(SIZES[name])
 
 
-@pytest.mark.parametrize("margin", [12.0, margins.MARGIN])
-def test_the_tools_beside_the_vise_stand_clear_of_it_and_within_its_margin(margin):
-    root = drawn("vise", margin=margin)
+def test_the_tools_beside_the_vise_stand_clear_of_it_and_within_its_margin():
+    root = drawn("vise")
     vise, around = box_and_margin(root)
     away, into = tools(root)
     assert around[0] < away[2] < vise[0]

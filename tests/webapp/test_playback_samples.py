@@ -75,7 +75,7 @@ class TestWhatTheScriptGets:
         times = np.linspace(3600.0, data["seconds"], 997)
         exact = sampling.sample_at(found.trace, found.machine, found.controller, {}, times).positions
         assert np.abs(np.interp(times, data["times"], data["positions"]["x"]) - exact["x"]).max() < 0.005
-        assert len(played.times) < 5_000
+        assert len(played.samples.times) < 5_000
 
     def test_a_blended_corner_is_played_as_it_is_planned(self):
         """Within the tolerance of the corner, and without coming to rest there."""
@@ -85,12 +85,12 @@ class TestWhatTheScriptGets:
         x, y = (np.array(data["positions"][axis]) for axis in "xy")
         missed = np.hypot(x - 150.0, y - 50.0).min()
         assert 0.1 < missed <= 0.5 + 1e-3
-        turning = np.hypot(played.positions["x"] - 150.0, played.positions["y"] - 50.0) < 1.0
-        assert played.path_speed[turning].min() > 1.0
+        turning = np.hypot(played.samples.positions["x"] - 150.0, played.samples.positions["y"] - 50.0) < 1.0
+        assert played.samples.path_speed[turning].min() > 1.0
 
     def test_stretches_of_one_speed_are_left_out(self):
         played = playback_samples.run(report())
-        assert len(json.loads(playback_samples.as_json(played, "mm"))["times"]) < len(played.times) / 2
+        assert len(json.loads(playback_samples.as_json(played, "mm"))["times"]) < len(played.samples.times) / 2
 
     def test_it_says_what_carries_each_axis(self):
         assert json.loads(playback_samples.as_json(playback_samples.run(report()), "mm"))["carried"] == {

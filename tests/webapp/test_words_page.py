@@ -41,9 +41,9 @@ def test_what_the_controller_sheet_departs_in_is_shown(app):
 
 
 def test_the_dwell_reads_the_word_of_the_controller():
-    rows = {row.word: row for row in word_rows(Controller(dwell_word="S"))}
-    assert rows["G4"].reads == "S"
-    assert rows["G82"].reads.split()[-1] == "P"
+    reads = {info.word: letters for info, _, letters, _ in word_rows(Controller(dwell_word="S"))}
+    assert reads["G4"] == "S"
+    assert reads["G82"].split()[-1] == "P"
 
 
 def test_all_that_a_sheet_may_say_of_a_word_is_told():

@@ -28,7 +28,7 @@ class Face:
 
 
 @dataclass(frozen=True, slots=True)
-class Stroke:
+class EdgePart:
     """A stretch of an edge, seen or hidden behind a nearer face."""
 
     begin: Point
@@ -36,19 +36,19 @@ class Stroke:
     hidden: bool
 
 
-def strokes(face: Face, others: Sequence[Face]) -> list[Stroke]:
+def strokes(face: Face, others: Sequence[Face]) -> list[EdgePart]:
     """The edges of ``face``, cut where nearer faces of ``others`` begin and cease to cover them."""
     nearer = [other for other in others if other.nearness > face.nearness]
     return [stroke for begin, end in face.sides() for stroke in _cut(begin, end, nearer)]
 
 
-def _cut(begin: Point, end: Point, covers: Sequence[Face]) -> Iterator[Stroke]:
+def _cut(begin: Point, end: Point, covers: Sequence[Face]) -> Iterator[EdgePart]:
     spans = [span for cover in covers if (span := _covered(begin, end, cover)) is not None]
     marks = sorted({0.0, 1.0, *(mark for span in spans for mark in span)})
     for low, high in pairwise(marks):
         middle = (low + high) / 2
         hidden = any(span[0] < middle < span[1] for span in spans)
-        yield Stroke(_between(begin, end, low), _between(begin, end, high), hidden)
+        yield EdgePart(_between(begin, end, low), _between(begin, end, high), hidden)
 
 
 def _covered(begin: Point, end: Point, cover: Face) -> tuple[float, float] | None:

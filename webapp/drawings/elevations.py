@@ -27,13 +27,13 @@ from dataclasses import dataclass
 from markupsafe import Markup
 
 from parser.findings import Finding, Witness
-from parser.machine import AXES, MM_PER_INCH, Box, Corner, Machine
+from parser.machine import AXES, Box, Corner, Machine
 from parser.quantities import Units, sentence_list
 from parser.report import Report
 from webapp.drawings import layers, marks, scene
 from webapp.drawings.edges import Point
-from webapp.drawings.figures import length, plain_length, round_step
-from webapp.drawings.lettering import Desk, Patch, width_of, wrap
+from webapp.drawings.figures import length, plain_length
+from webapp.drawings.lettering import Desk, Patch
 from webapp.drawings.scene import Scene
 from webapp.drawings.svg import (
     Element,
@@ -41,13 +41,13 @@ from webapp.drawings.svg import (
     element,
     group,
     line,
-    markup,
     number,
     picture,
     polyline,
     rectangle,
     text,
 )
+from webapp.drawings.title_block import title_block
 from webapp.drawings.views import View
 
 WITNESS_STUB = 1.8
@@ -61,7 +61,7 @@ LEFT, RIGHT, ABOVE, BETWEEN, BELOW = 4.6, 2.2, 3.4, 4.8, 3.6
 
 
 @dataclass(frozen=True, slots=True)
-class Layout:
+class DrawingLayout:
     """The page: its size, the size of lettering to leave room for, and the two views on it."""
 
     width: float
@@ -79,40 +79,24 @@ def draw(
     focus: Finding | None = None,
     start: Mapping[str, float] | None = None,
     units: Units = "mm",
-    setup: str = "",
-    height: float | None = None,
-    prefix: str = "elevations",
 ) -> Markup:
-    """The drawing of a report, from ``start`` in machine coordinates or its typical start.
+    """The drawing of a report in its first setup, from ``start`` in machine coordinates or its typical start.
 
-    ``focus`` is a finding to show: its witness is drawn from its start to the point where the rule breaks, with the
-    tool of the witness, and called out in both views. ``setup`` names the setup to show, the first where empty.
-    ``height`` fixes the height in pixels; without it the drawing fills the width it is given. ``prefix`` begins
-    every id, so that two drawings can stand on one page.
+    ``focus`` is a finding to show: its witness is drawn from its start to the point where the rule breaks, in its
+    setup, with the tool of the witness, and called out in both views.
     """
-    shown = scene.of_report(report, setup=setup, finding=focus, start=start)
-    heading = title or report.machine.name
+    shown = scene.of_report(report, finding=focus, start=start)
     words = _in_words(shown, report, focus, units)
-    return _draw(shown, heading, words, focus, units, height, prefix)
+    return _draw(shown, title or report.machine.name, words, focus, units, "elevations")
 
 
-def draw_machine(
-    machine: Machine,
-    *,
-    title: str = "",
-    units: Units = "mm",
-    setup: str = "",
-    height: float | None = None,
-    prefix: str = "machine",
-) -> Markup:
+def draw_machine(machine: Machine, *, units: Units = "mm") -> Markup:
     """The drawing of a machine sheet alone: travel, table, keep-outs, work zeros and the head raised."""
-    shown = scene.of_machine(machine, setup)
-    return _draw(shown, title or machine.name, _machine_in_words(shown, units), None, units, height, prefix)
+    shown = scene.of_machine(machine)
+    return _draw(shown, machine.name, _machine_in_words(shown, units), None, units, "machine")
 
 
-def _draw(
-    shown: Scene, heading: str, words: str, focus: Finding | None, units: Units, height: float | None, prefix: str
-) -> Markup:
+def _draw(shown: Scene, heading: str, words: str, focus: Finding | None, units: Units, prefix: str) -> Markup:
     witness = focus.witness if focus else None
     sheet = _lay_out(shown, witness)
     hatch = f"{prefix}-hatch"
@@ -124,8 +108,9 @@ def _draw(
     views = [
         _view(view, shown, sheet, focus, units, hatch, f"{prefix}-{view.name.lower()}", room) for view, room in rooms
     ]
-    block, bottom = _title_block(shown, heading, sheet, units, witness, hatch)
-    root = picture(
+    place = (0.4 * sheet.em, sheet.width - 0.4 * sheet.em, sheet.bottom)
+    block, bottom = title_block(shown, heading, place, sheet.em, units, witness, hatch)
+    return picture(
         sheet.width,
         bottom,
         sheet.em / NARROW,
@@ -137,12 +122,10 @@ def _draw(
         block,
         class_="elevations",
         prefix=prefix,
-        pixels_high=height,
     )
-    return markup(root)
 
 
-def _lay_out(shown: Scene, witness: Witness | None) -> Layout:
+def _lay_out(shown: Scene, witness: Witness | None) -> DrawingLayout:
     machine, solid = shown.machine, _solid(shown)
     stub = max(machine.nose_radius * (0.9 if witness is None else WITNESS_STUB), 12.0)
     poses = [shown.begin, shown.finish or shown.begin]
@@ -173,7 +156,7 @@ def _lay_out(shown: Scene, witness: Witness | None) -> Layout:
     plan = View("Plan", 0, 1, (left - west, top + north), Patch(0.2 * em, top - em, right, middle + em), 0.0, 0.0)
     patch = Patch(0.2 * em, front_top - em, right, bottom + em)
     front = View("Front", 0, 2, (left - west, front_top + high), patch, shown.tool.length, machine.tool_stick_out)
-    return Layout(width, bottom + BELOW * em, em, plan, front, stub)
+    return DrawingLayout(width, bottom + BELOW * em, em, plan, front, stub)
 
 
 def _solid(shown: Scene) -> list[Box]:
@@ -189,7 +172,14 @@ def _solid(shown: Scene) -> list[Box]:
 
 
 def _view(
-    view: View, shown: Scene, sheet: Layout, focus: Finding | None, units: Units, hatch: str, prefix: str, room: Patch
+    view: View,
+    shown: Scene,
+    sheet: DrawingLayout,
+    focus: Finding | None,
+    units: Units,
+    hatch: str,
+    prefix: str,
+    room: Patch,
 ) -> Element:
     """One view with all that slides about in it kept within its own part of the page, ``room``."""
     em, machine, solid = sheet.em, shown.machine, _solid(shown)
@@ -231,8 +221,9 @@ def _view(
         layers.envelope(view, shown),
         group(*dimensions, class_="all-dimensions"),
     ]
+    clip = rectangle(room.left, room.top, room.right - room.left, room.bottom - room.top, "room")
     return group(
-        element("defs", element("clipPath", _filled(room), id=f"{prefix}-room")),
+        element("defs", element("clipPath", clip, id=f"{prefix}-room")),
         text(0.8 * em, view.patch.top + 0.2 * em, view.name, "view-name"),
         marks.axes((0.9 * em, view.patch.bottom + 0.9 * em), "X", "Y" if view.plan else "Z", em),
         group(
@@ -260,10 +251,6 @@ def _view(
     )
 
 
-def _filled(patch: Patch) -> Element:
-    return rectangle(patch.left, patch.top, patch.right - patch.left, patch.bottom - patch.top, "room")
-
-
 def _ends(view: View, poses: Sequence[tuple[Corner, str]], shown: Scene, desk: Desk, em: float) -> Iterator[Element]:
     """Names of the start and the end, once where both look alike in this view."""
     words = {"start": "typical start" if shown.start_is_open and not shown.chosen else "start", "end": "end"}
@@ -282,7 +269,7 @@ def _ends(view: View, poses: Sequence[tuple[Corner, str]], shown: Scene, desk: D
         yield group(circle(*at, 0.2 * em, "dot"), lettering)
 
 
-def _called_out(view: View, shown: Scene, sheet: Layout, witness: Witness, desk: Desk) -> Iterator[Element]:
+def _called_out(view: View, shown: Scene, sheet: DrawingLayout, witness: Witness, desk: Desk) -> Iterator[Element]:
     """The start of the witness and the point where the rule breaks, with leader lines and words; the outlines named."""
     em, at = sheet.em, scene.point_of(witness.at)
     lowest = view.page(at) if witness.body in ("nose", "holder") else view.tip(at)
@@ -306,7 +293,7 @@ def _what_happens(witness: Witness) -> str:
     return "breaks the rule here"
 
 
-def _operator(shown: Scene, sheet: Layout) -> Element:
+def _operator(shown: Scene, sheet: DrawingLayout) -> Element:
     """Where the operator stands, beside the plan."""
     patch, em = sheet.plan.patch, sheet.em
     x, y, _ = shown.travel
@@ -334,96 +321,6 @@ def _hatch(name: str, em: float) -> Element:
         patternUnits="userSpaceOnUse",
         patternTransform="rotate(45)",
     )
-
-
-def _title_block(
-    shown: Scene, heading: str, sheet: Layout, units: Units, witness: Witness | None, hatch: str
-) -> tuple[Element, float]:
-    """The frame under the views: heading, key, scale bar, symbol and notes; and where it ends."""
-    em = sheet.em
-    pad = 0.8 * em
-    left, right, top = 0.4 * em, sheet.width - 0.4 * em, sheet.bottom
-    unit = 1.0 if units == "mm" else MM_PER_INCH
-    bar = round_step(sheet.width / unit, 6) * unit
-    symbol_x = right - pad - 3.3 * em
-    bar_x = symbol_x - 2.4 * em - bar
-    row = top + 2.1 * em
-    room = bar_x - left - 2 * pad
-    parts = [
-        marks.third_angle((symbol_x, top + 1.5 * em), em),
-        marks.scale_bar((bar_x, top + 1.9 * em), bar, length(bar, units), em),
-    ]
-    for words in wrap(heading, room, 1.15 * em)[:3]:
-        parts.append(text(left + pad, row, words, "heading"))
-        row += 1.5 * em
-    row = max(row, top + 3.4 * em)
-    parts.append(line(left, row - 0.6 * em, right, row - 0.6 * em, "rule"))
-    row += 0.9 * em
-    x = left + pad
-    for sample, words in _key(shown, em, witness, hatch):
-        wide = 3.2 * em + width_of(words, 0.9 * em) + 1.2 * em
-        if x + wide > right and x > left + pad:
-            x, row = left + pad, row + 1.5 * em
-        move = f"translate({number(x)} {number(row)})"
-        parts.append(group(*sample, text(3.1 * em, 0, words, "note"), transform=move, class_="key"))
-        x += wide
-    row += 0.5 * em
-    for note in _notes(shown, heading, units):
-        for words in wrap(note, right - left - 2 * pad, 0.9 * em):
-            row += 1.25 * em
-            parts.append(text(left + pad, row, words, "note"))
-    bottom = row + 0.9 * em
-    frame = rectangle(left, top, right - left, bottom - top, "frame")
-    return group(frame, *parts, class_="title-block"), bottom + 0.4 * em
-
-
-def _key(shown: Scene, em: float, witness: Witness | None, hatch: str) -> Iterator[tuple[list[Element], str]]:
-    """Samples of the line types that the drawing uses, each with its meaning."""
-    y, wide = -0.32 * em, 2.6 * em
-    looks = {stretch.look for stretch in shown.path}
-    if "rapid" in looks:
-        yield [polyline([(0, y), (wide, y)], "path rapid"), marks.arrowhead((wide, y), (1, 0), 0.9 * em)], "rapid"
-    if "feed" in looks:
-        yield [polyline([(0, y), (wide, y)], "path feed"), marks.arrowhead((wide, y), (1, 0), 0.9 * em)], "feed"
-    if "dogleg" in looks:
-        yield [polyline([(0, y), (wide, y)], "path dogleg")], "somewhere in the box round it"
-    if shown.start_is_open:
-        yield [rectangle(0, y - 0.5 * em, wide, em, "start-swatch", fill=f"url(#{hatch})")], "may start anywhere here"
-    if witness is not None:
-        yield [polyline([(0, y), (wide, y)], "phantom end")], "head at the start"
-    elif shown.finish is not None:
-        yield [polyline([(0, y), (wide, y)], "phantom end")], "head at the end"
-    yield [polyline([(0, y), (wide, y)], "phantom travel")], "travel"
-
-
-def _notes(shown: Scene, heading: str, units: Units) -> Iterator[str]:
-    machine = shown.machine
-    name = machine.name if machine.name != heading else ""
-    setup = f"setup: {shown.setup.name}" if shown.setup.name else ""
-    if setup and len(machine.setups) > 1:
-        setup += f", one of {len(machine.setups)}"
-    if name or setup:
-        words = "; ".join(part for part in (name, setup) if part)
-        yield f"{words[0].upper()}{words[1:]}."
-    yield f"Drawn as if the tool moved; {_who_moves(machine)}."
-    if shown.tool.length > 0:
-        tool = f"a tool {length(shown.tool.length, units)} long"
-        yield f"In the front view path, travel and work zero are those of the tip of {tool}; Z is the nose reading."
-    elif machine.tool_stick_out > 0:
-        yield "Drawn without a tool: in the front view path and travel are those of the spindle nose."
-    turning = [axis.name.upper() for axis in machine.axes if axis.rotary]
-    if turning:
-        yield f"Not drawn: what turns with {sentence_list(turning)}."
-
-
-def _who_moves(machine: Machine) -> str:
-    """Which part carries which axes, as a clause."""
-    clauses = []
-    for part in ("table", "head"):
-        carried = [axis.name.upper() for axis in machine.axes if axis.carried_by == part and not axis.rotary]
-        if carried:
-            clauses.append(f"the {part} carries {sentence_list(carried)}")
-    return "in fact " + " and ".join(clauses) if clauses else "the sheet names no axis"
 
 
 def _in_words(shown: Scene, report: Report, focus: Finding | None, units: Units) -> str:

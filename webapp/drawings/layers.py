@@ -11,10 +11,10 @@ from parser.machine import Box, Corner, Machine
 from parser.quantities import Units
 from webapp.drawings import marks
 from webapp.drawings.edges import Point, strokes
-from webapp.drawings.figures import length
+from webapp.drawings.figures import length, plain_length
 from webapp.drawings.lettering import SURFACE, Desk, Patch, width_of
 from webapp.drawings.scene import DrawnPath, Scene
-from webapp.drawings.svg import Element, circle, element, group, line, polygon, polyline, rectangle, text
+from webapp.drawings.svg import Element, between, circle, element, group, line, polygon, polyline, rectangle, text
 from webapp.drawings.views import View
 
 NUMBERED_AT_MOST = 60
@@ -30,33 +30,27 @@ def start_area(view: View, scene: Scene, hatch: str) -> Element | None:
     if not scene.start_is_open:
         return None
     low, high = (tuple(getattr(interval, end) for interval in scene.start) for end in ("low", "high"))
-    left, bottom = view.tip((low[0], low[1], low[2]))
-    right, top = view.tip((high[0], high[1], high[2]))
+    corners = view.tip((low[0], low[1], low[2])), view.tip((high[0], high[1], high[2]))
     return group(
         element("title", "The macro may fire with the tool anywhere in here"),
-        rectangle(left, top, right - left, bottom - top, "start-area", fill=f"url(#{hatch})"),
+        between(*corners, "start-area", fill=f"url(#{hatch})"),
     )
 
 
 def envelope(view: View, scene: Scene) -> Element:
     """The travel: how far the tip reaches at the ends of the axes."""
     x, y, z = scene.travel
-    left, bottom = view.tip((x.low, y.low, z.low))
-    right, top = view.tip((x.high, y.high, z.high))
-    return group(
-        element("title", "Travel"), rectangle(left, top, right - left, bottom - top, "phantom travel"), class_="travel"
-    )
+    corners = view.tip((x.low, y.low, z.low)), view.tip((x.high, y.high, z.high))
+    return group(element("title", "Travel"), between(*corners, "phantom travel"), class_="travel")
 
 
 def boxes(view: View, solid: Sequence[Box], obstacle: str) -> Iterator[Element]:
     """Table and keep-outs, nearest last; edges behind a nearer box are drawn as hidden ones."""
     faces = sorted((view.face(box) for box in solid), key=lambda face: face.nearness)
     for face in faces:
-        left, bottom = view.flat(face.low)
-        right, top = view.flat(face.high)
         kind = "table" if face.name == "Table" else "keep-out"
         role = f"{kind} obstacle" if face.name == obstacle else kind
-        body = rectangle(left, top, right - left, bottom - top, "body")
+        body = between(view.flat(face.low), view.flat(face.high), "body")
         yield group(element("title", face.name), body, class_=role)
     for face in faces:
         for stroke in strokes(face, faces):
@@ -71,9 +65,7 @@ def frame_boxes(view: View, machine: Machine) -> Iterator[Element]:
     if any(carried.get("xyz"[index]) != "head" for index in (view.across, view.up)):
         return
     for box in machine.enclosures:
-        left, bottom = view.page(box.low)
-        right, top = view.page(box.high)
-        outline = rectangle(left, top, right - left, bottom - top, "phantom enclosure")
+        outline = between(view.page(box.low), view.page(box.high), "phantom enclosure")
         yield group(element("title", box.name), outline)
 
 
@@ -133,8 +125,7 @@ def path(view: View, stretches: Sequence[DrawnPath], em: float, focus_line: int 
         role = f"path {stretch.look}" + (" in-focus" if stretch.line == focus_line else "")
         parts = [polyline(points, role)]
         if stretch.look == "dogleg":
-            (x1, y1), (x2, y2) = points[0], points[-1]
-            parts.append(rectangle(min(x1, x2), min(y1, y2), abs(x2 - x1), abs(y2 - y1), "swept"))
+            parts.append(between(points[0], points[-1], "swept"))
         if few and extent(points) > 1.2 * em:
             tip, direction = along(points, 0.62)
             parts.append(marks.arrowhead(tip, direction, 1.1 * em, "arrow in-focus" if "focus" in role else "arrow"))
@@ -314,10 +305,10 @@ def travel_dimensions(view: View, scene: Scene, left: float, above: float, em: f
     (west, south), (east, north) = corners
     upright, name = scene.travel[view.up], "XYZ"[view.up]
     beside = _readings(name, upright.low, upright.high, units)
-    parts = [marks.dimension_up((west, south), (west, north), left, beside, em)]
+    parts = [marks.dimension((west, south), (west, north), left, beside, em)]
     if view.plan:
         over = _readings("X", x.low, x.high, units)
-        parts.append(marks.dimension_across((west, north), (east, north), above, over, em))
+        parts.append(marks.dimension((west, north), (east, north), above, over, em))
     return parts
 
 
@@ -354,5 +345,4 @@ def _beside_path(points: Sequence[Point], em: float) -> Iterator[tuple[Patch, Po
 
 
 def _readings(axis: str, low: float, high: float, units: Units) -> str:
-    from_, to = (length(value, units) for value in (low, high))
-    return f"{axis} {from_.rsplit(' ', 1)[0]} to {to}"
+    return f"{axis} {plain_length(low, units)} to {length(high, units)}"

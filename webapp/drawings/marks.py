@@ -22,39 +22,28 @@ def arrowhead(tip: Point, direction: Point, size: float, class_: str = "arrow") 
     )
 
 
-def dimension_across(left: Point, right: Point, level: float, words: str, em: float) -> Element:
-    """A dimension line over two points, with extension lines up (or down) to ``level``."""
-    beyond = math.copysign(0.35 * em, level - left[1])
-    return group(
-        line(left[0], left[1], left[0], level + beyond, "extension"),
-        line(right[0], right[1], right[0], level + beyond, "extension"),
-        line(left[0], level, right[0], level, "dimension"),
-        arrowhead((left[0], level), (-1, 0), 0.75 * em, "arrow-dimension"),
-        arrowhead((right[0], level), (1, 0), 0.75 * em, "arrow-dimension"),
-        text((left[0] + right[0]) / 2, level, words, "figure", dy="-0.4em", text_anchor="middle"),
-        class_="dimensions",
-    )
+def dimension(low: Point, high: Point, level: float, words: str, em: float) -> Element:
+    """A dimension line with extension lines to ``level``: over two points side by side, or beside one above the other.
 
+    The words of an upright one read from the right (ISO 129-1).
+    """
+    upright = low[0] == high[0]
+    beyond = level + math.copysign(0.35 * em, level - low[0 if upright else 1])
 
-def dimension_up(low: Point, high: Point, level: float, words: str, em: float) -> Element:
-    """A dimension line beside two points, one above the other; its words read from the right (ISO 129-1)."""
-    beyond = math.copysign(0.35 * em, level - low[0])
-    middle = (low[1] + high[1]) / 2
+    def at(point: Point, off: float) -> Point:
+        return (off, point[1]) if upright else (point[0], off)
+
+    begin, end = at(low, level), at(high, level)
+    x, y = (begin[0] + end[0]) / 2, (begin[1] + end[1]) / 2
+    out = (0, 1) if upright else (-1, 0)
+    turned = f"rotate(-90 {number(x)} {number(y)})" if upright else None
     return group(
-        line(low[0], low[1], level + beyond, low[1], "extension"),
-        line(high[0], high[1], level + beyond, high[1], "extension"),
-        line(level, low[1], level, high[1], "dimension"),
-        arrowhead((level, low[1]), (0, 1), 0.75 * em, "arrow-dimension"),
-        arrowhead((level, high[1]), (0, -1), 0.75 * em, "arrow-dimension"),
-        text(
-            level,
-            middle,
-            words,
-            "figure",
-            dy="-0.4em",
-            text_anchor="middle",
-            transform=f"rotate(-90 {number(level)} {number(middle)})",
-        ),
+        line(*low, *at(low, beyond), "extension"),
+        line(*high, *at(high, beyond), "extension"),
+        line(*begin, *end, "dimension"),
+        arrowhead(begin, out, 0.75 * em, "arrow-dimension"),
+        arrowhead(end, (-out[0], -out[1]), 0.75 * em, "arrow-dimension"),
+        text(x, y, words, "figure", dy="-0.4em", text_anchor="middle", transform=turned),
         class_="dimensions",
     )
 

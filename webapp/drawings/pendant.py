@@ -9,7 +9,7 @@ filled pip has a macro. A pip is a link. Classes for the style sheet: ``drawing`
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 
 from markupsafe import Markup
 
@@ -17,7 +17,7 @@ from library.sheets import PendantSheet, Position
 from webapp.drawings.edges import Point
 from webapp.drawings.figures import trimmed
 from webapp.drawings.lettering import wrap
-from webapp.drawings.svg import Element, circle, element, group, line, markup, picture, polygon, rectangle, text
+from webapp.drawings.svg import Element, circle, element, group, line, picture, polygon, rectangle, text
 
 WIDTH, CASE_LEFT, CASE_TOP, CASE_WIDTH, CASE_HEIGHT = 300.0, 26.0, 6.0, 268.0, 474.0
 EM = 13.0
@@ -36,25 +36,20 @@ def draw(
     sheet: PendantSheet,
     names: Mapping[str, str] | None = None,
     selected: tuple[str, str] | None = None,
-    *,
-    link: Callable[[str, str], str] | None = None,
-    prefix: str = "pendant",
 ) -> Markup:
     """The pendant of a sheet.
 
     ``names`` gives a macro's name by its id. ``selected`` is the position and the increment both selectors point at,
-    the first of each without it. ``link`` makes the address of a slot from its position and increment; without it a pip
-    leads to the id that ``slot_id`` makes, on the same page.
+    the first of each without it. A pip leads to the id that ``slot_id`` makes, on the same page.
     """
     names = names or {}
     label, increment = selected or (sheet.positions[0].label, sheet.increments[0])
-    link = link or (lambda position, step: f"#{slot_id(position, step)}")
     gesture = _gesture(sheet)
     notes = [*wrap(gesture, WIDTH - 0.6 * EM, 0.9 * EM)]
     bottom = CASE_TOP + CASE_HEIGHT + 0.6 * EM
     parts = [
         rectangle(CASE_LEFT, CASE_TOP, CASE_WIDTH, CASE_HEIGHT, "case", rx=34),
-        *_axis_selector(sheet, names, label, increment, link),
+        *_axis_selector(sheet, names, label, increment),
         *_increment_selector(sheet, increment),
         _stop(),
         _enable(sheet.gesture.enable_held),
@@ -64,10 +59,9 @@ def draw(
         parts.append(text(0.3 * EM, bottom + 1.25 * EM * (number + 0.8), words, "note"))
     height = bottom + 1.25 * EM * len(notes) + 0.6 * EM
     description = " ".join([*_in_words(sheet, names), gesture])
-    root = picture(
-        WIDTH, height, EM / NARROW, sheet.name, description, *parts, class_="pendant", prefix=prefix, role="group"
+    return picture(
+        WIDTH, height, EM / NARROW, sheet.name, description, *parts, class_="pendant", prefix="pendant", role="group"
     )
-    return markup(root)
 
 
 def slot_id(position: str, increment: str) -> str:
@@ -76,13 +70,7 @@ def slot_id(position: str, increment: str) -> str:
     return "-".join(("slot", *safe))
 
 
-def _axis_selector(
-    sheet: PendantSheet,
-    names: Mapping[str, str],
-    label: str,
-    increment: str,
-    link: Callable[[str, str], str],
-) -> Iterator[Element]:
+def _axis_selector(sheet: PendantSheet, names: Mapping[str, str], label: str, increment: str) -> Iterator[Element]:
     angles = _spread(len(sheet.positions), SWEEP)
     pointed = next((angle for angle, at in zip(angles, sheet.positions, strict=True) if at.label == label), angles[0])
     yield _knob(DIAL, 40.0, pointed)
@@ -97,7 +85,7 @@ def _axis_selector(
                 spot = _polar(DIAL, 82.0 + 16.0 * number, angle)
                 where = f"Position {position.label} at {step}"
                 what = f"{where}: {names.get(there, there)}" if there else f"{where}: free"
-                yield _slot(spot, what, link(position.label, step), there is not None, chosen)
+                yield _slot(spot, what, f"#{slot_id(position.label, step)}", there is not None, chosen)
 
 
 def _position(position: Position, angle: float, chosen: bool) -> Element:

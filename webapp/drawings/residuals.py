@@ -6,34 +6,32 @@ Classes: ``band``, ``middle``, ``stem``, ``dot``, ``grid``, ``figure``, ``row-na
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 
 from markupsafe import Markup
 
+from webapp.drawings.charts import EM, ROW, WIDTH, finished, rules
 from webapp.drawings.figures import round_step, trimmed
 from webapp.drawings.lettering import width_of
-from webapp.drawings.svg import Element, circle, element, group, line, markup, picture, rectangle, text
+from webapp.drawings.svg import circle, element, group, line, rectangle, text
 
-WIDTH = 460.0
-EM = 13.0
-"""Size of the lettering that room is left for: the larger one of a narrow screen."""
-NARROW = 1.3
-ROW = 1.9 * EM
 TOP = 1.6 * EM
 
 
-def draw(names: Sequence[str], residuals: Sequence[float], scatter: float, *, prefix: str = "residuals") -> Markup:
+def draw(names: Sequence[str], residuals: Sequence[float], scatter: float) -> Markup:
     """The rows ``names`` with their residuals in seconds; ``scatter`` is their standard deviation."""
     left = max(width_of(name, EM) for name in names) + 1.2 * EM
     right = WIDTH - width_of("+0.00 s", EM) - 0.8 * EM
     reach = 1.15 * max(scatter, *(abs(each) for each in residuals))
     middle, scale = (left + right) / 2, (right - left) / (2 * reach)
     bottom = TOP + ROW * len(names)
+    step = round_step(2 * reach, 4)
+    times = [count * step for count in range(-int(reach / step), int(reach / step) + 1)]
     parts = [
         rectangle(middle - scatter * scale, TOP, 2 * scatter * scale, bottom - TOP, "band"),
         text(left, TOP - 0.5 * EM, "quicker", "figure"),
         text(right, TOP - 0.5 * EM, "slower", "figure", text_anchor="end"),
-        *_grid(reach, middle, scale, bottom),
+        *rules(times, lambda time: middle + time * scale, TOP, bottom, signed),
     ]
     for index, (name, residual) in enumerate(zip(names, residuals, strict=True)):
         level, end = TOP + ROW * (index + 0.5), middle + residual * scale
@@ -49,22 +47,10 @@ def draw(names: Sequence[str], residuals: Sequence[float], scatter: float, *, pr
         )
     words = "; ".join(f"{name}: {signed(residual)}" for name, residual in zip(names, residuals, strict=True))
     title = "Measured less calculated"
-    root = picture(
-        WIDTH, bottom + 1.8 * EM, EM / NARROW, title, words, *parts, class_="timeline residuals", prefix=prefix
-    )
-    return markup(root)
+    return finished(bottom, title, words, *parts, class_="residuals")
 
 
 def signed(seconds: float) -> str:
     """Hundredths of a second with their sign: "+0.04 s"."""
     words = trimmed(seconds, 2)
     return f"+{words} s" if seconds > 0 and words != "0" else f"{words} s"
-
-
-def _grid(reach: float, middle: float, scale: float, bottom: float) -> Iterator[Element]:
-    step = round_step(2 * reach, 4)
-    count = int(reach / step)
-    for index in range(-count, count + 1):
-        x = middle + index * step * scale
-        yield line(x, TOP, x, bottom, "grid" if index else "middle")
-        yield text(x, bottom + 1.2 * EM, signed(index * step), "figure", text_anchor="middle")

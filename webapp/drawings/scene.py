@@ -39,7 +39,7 @@ class DrawnPath:
 
 
 @dataclass(frozen=True, slots=True)
-class Zero:
+class WorkZero:
     """Where a work coordinate system has its zero: the nose reading, and the ends of its range; Z nan if not known."""
 
     name: str
@@ -67,7 +67,7 @@ class Scene:
     finish: Corner | None
     path: tuple[DrawnPath, ...]
     fan: tuple[DrawnPath, ...]
-    zeros: tuple[Zero, ...]
+    zeros: tuple[WorkZero, ...]
     chosen: bool = False
 
     @property
@@ -77,8 +77,8 @@ class Scene:
 
 
 def of_machine(machine: Machine, setup: str = "") -> Scene:
-    """The machine at rest, its head in the middle of the travel and all the way up."""
-    chosen = _setup(machine, setup)
+    """The machine at rest in a setup, its head in the middle of the travel and all the way up."""
+    chosen = next((each for each in machine.setups if each.name == setup), machine.setups[0])
     travel = _travel(machine)
     home = (travel[0].middle, travel[1].middle, travel[2].high)
     here = (Interval(home[0], home[0]), Interval(home[1], home[1]), Interval(home[2], home[2]))
@@ -99,13 +99,11 @@ def of_machine(machine: Machine, setup: str = "") -> Scene:
     )
 
 
-def of_report(
-    report: Report, *, setup: str = "", finding: Finding | None = None, start: Mapping[str, float] | None = None
-) -> Scene:
+def of_report(report: Report, *, finding: Finding | None = None, start: Mapping[str, float] | None = None) -> Scene:
     """The macro of a report from ``start`` or its typical start, or as the witness of ``finding`` has it."""
     trace = report.trace
     witness = finding.witness if finding else None
-    bare = of_machine(report.machine, (witness.setup if witness else "") or setup)
+    bare = of_machine(report.machine, witness.setup if witness else "")
     values, tool = settle(trace, start), bare.tool
     if witness is not None:
         values = _as_witnessed(trace, witness, finding.line if finding else None)
@@ -113,7 +111,7 @@ def of_report(
         tool = witness.tool or (ToolSize(0.0, 0.0) if by_itself else tool)
     path = tuple(_stretches(trace.moves, values, report.steps))
     begin, finish = _corner(trace.start, values), _corner(trace.end, values)
-    box = tuple(_interval(report.start, axis, begin[index]) for index, axis in enumerate(LINEAR))
+    box = tuple(report.start.get(axis, Interval(at, at)) for axis, at in zip(LINEAR, begin, strict=True))
     scene = replace(
         bare,
         start=(box[0], box[1], box[2]),
@@ -186,10 +184,6 @@ def point_of(place: Mapping[str, float]) -> Corner:
     return place.get("x", 0.0), place.get("y", 0.0), place.get("z", 0.0)
 
 
-def _setup(machine: Machine, name: str) -> Setup:
-    return next((setup for setup in machine.setups if setup.name == name), machine.setups[0])
-
-
 def _is_table(box: Box) -> bool:
     return box.name == TABLE
 
@@ -199,17 +193,13 @@ def _travel(machine: Machine) -> tuple[Interval, Interval, Interval]:
     return x, y, z
 
 
-def _interval(ranges: Mapping[str, Interval], axis: str, otherwise: float) -> Interval:
-    return ranges.get(axis, Interval(otherwise, otherwise))
-
-
-def _zeros(setup: Setup, systems: Iterable[str]) -> Iterator[Zero]:
+def _zeros(setup: Setup, systems: Iterable[str]) -> Iterator[WorkZero]:
     for system in systems:
         origin = setup.origins.get(system)
         if origin is not None and "x" in origin.axes and "y" in origin.axes:
             x, y, z = origin.axes["x"], origin.axes["y"], origin.axes.get("z")
             middle, low, high = (z.middle, z.low, z.high) if z else (math.nan,) * 3
-            yield Zero(system, (x.middle, y.middle, middle), (x.low, y.low, low), (x.high, y.high, high))
+            yield WorkZero(system, (x.middle, y.middle, middle), (x.low, y.low, low), (x.high, y.high, high))
 
 
 def _corner(place: Place, values: Mapping[Name, float]) -> Corner:

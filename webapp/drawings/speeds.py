@@ -2,7 +2,7 @@
 
 An axis' speed is drawn up for its positive direction and down for its negative one. Each strip has a line type of its
 own, so that they are told apart by pattern. Classes: ``speed`` with ``path-speed`` or ``axis-x`` and so on, ``nought``,
-``grid``, ``step-band``, ``figure``, ``row-name``, ``row-time``; the line ``cursor`` (id PREFIX-cursor, with data-left,
+``grid``, ``step-band``, ``figure``, ``row-name``, ``row-time``; the line ``cursor`` (id speeds-cursor, with data-left,
 data-scale in units per second) stands at the moment that is played.
 """
 
@@ -16,15 +16,12 @@ from markupsafe import Markup
 
 from parser.machine import MM_PER_INCH, ROTARY
 from parser.quantities import Units
+from webapp.drawings.charts import EM, WIDTH, finished, rules
 from webapp.drawings.figures import duration, round_step, trimmed
 from webapp.drawings.lettering import width_of
-from webapp.drawings.svg import Element, element, group, line, markup, picture, polyline, rectangle, text
-from webapp.pages.playback_samples import Array, Run, bends, round_up
+from webapp.drawings.svg import Element, element, group, line, polyline, rectangle, text
+from webapp.pages.playback_samples import Array, Played, bends, round_up
 
-WIDTH = 460.0
-EM = 13.0
-"""Size of the lettering that room is left for: the larger one of a narrow screen."""
-NARROW = 1.3
 LEFT = 5.4 * EM
 RIGHT = 1.0 * EM
 TOP = 1.7 * EM
@@ -34,39 +31,30 @@ SLACK = 1e-6
 """Share of the scale by which a sample has to be off the line between its neighbours to be drawn."""
 
 
-def draw(played: Run, units: Units = "mm", *, prefix: str = "speeds") -> Markup:
+def draw(played: Played, units: Units = "mm") -> Markup:
     """The strips of a run: the path, then every axis that moves."""
     seconds = max(played.seconds, 0.1)
     scale = (WIDTH - LEFT - RIGHT) / seconds
     per_unit = 1.0 if units == "mm" else 1.0 / MM_PER_INCH
-    curves = [("path", played.path_speed)]
-    curves += [(name, speed) for name, speed in played.speeds.items() if len(speed) and np.abs(speed).max() > 1e-6]
+    taken = played.samples
+    curves = [("path", taken.path_speed)]
+    curves += [(name, speed) for name, speed in taken.speeds.items() if len(speed) and np.abs(speed).max() > 1e-6]
     bottom = TOP + len(curves) * (STRIP + GAP) - GAP
-    parts: list[Element | None] = [*_steps(played, scale, bottom), *_grid(seconds, scale, bottom)]
+    step = round_step(seconds, 4)
+    times = [count * step for count in range(int(seconds / step) + 1)]
+    grid = rules(times, lambda time: LEFT + time * scale, TOP, bottom, duration)
+    parts: list[Element] = [*_steps(played, scale, bottom), *grid]
     words = []
     for index, (name, speed) in enumerate(curves):
         unit = "deg/s" if name in ROTARY else f"{'mm' if units == 'mm' else 'in'}/s"
         shown = speed * (1.0 if name in ROTARY else per_unit)
-        parts.append(_strip(name, unit, played.times, shown, TOP + index * (STRIP + GAP), scale))
+        parts.append(_strip(name, unit, taken.times, shown, TOP + index * (STRIP + GAP), scale))
         fastest = trimmed(float(np.abs(shown).max(initial=0.0)), 2)
         words.append(f"{_label(name)}: up to {fastest} {unit}")
-    parts.append(
-        line(LEFT, TOP, LEFT, bottom, "cursor", id=f"{prefix}-cursor", data_left=LEFT, data_scale=f"{scale:.6f}")
-    )
+    parts.append(line(LEFT, TOP, LEFT, bottom, "cursor", id="speeds-cursor", data_left=LEFT, data_scale=f"{scale:.6f}"))
     title = "Speed over time"
     description = f"{title}, {duration(played.seconds)} from this start. {'; '.join(words)}."
-    return markup(
-        picture(
-            WIDTH,
-            bottom + 1.8 * EM,
-            EM / NARROW,
-            title,
-            description,
-            *(part for part in parts if part is not None),
-            class_="timeline speeds",
-            prefix=prefix,
-        )
-    )
+    return finished(bottom, title, description, *parts, class_="speeds")
 
 
 def _label(name: str) -> str:
@@ -95,12 +83,14 @@ def _strip(name: str, unit: str, times: Array, speed: Array, top: float, scale: 
     )
 
 
-def _steps(played: Run, scale: float, bottom: float) -> Iterator[Element]:
+def _steps(played: Played, scale: float, bottom: float) -> Iterator[Element]:
     """A band and a number for every other step, so that the strips can be read against the operation sheet."""
     steps = played.report.steps
-    owners = [steps.get(int(number), 0) for number in played.lines] if steps else []
+    owners = [steps.get(int(number), 0) for number in played.samples.lines] if steps else []
     begins = 0.0
-    for index, (step, run) in enumerate(groupby(zip(owners, played.times, strict=False), key=lambda one: one[0])):
+    for index, (step, run) in enumerate(
+        groupby(zip(owners, played.samples.times, strict=False), key=lambda one: one[0])
+    ):
         ends = float(list(run)[-1][1])
         left, wide = LEFT + begins * scale, (ends - begins) * scale
         begins = ends
@@ -108,11 +98,3 @@ def _steps(played: Run, scale: float, bottom: float) -> Iterator[Element]:
             yield rectangle(left, TOP, wide, bottom - TOP, "step-band", data_step=str(step))
         if wide > width_of(str(step), EM) and step:
             yield text(left + wide / 2, TOP - 0.95 * EM, str(step), "figure step-of-time", text_anchor="middle")
-
-
-def _grid(seconds: float, scale: float, bottom: float) -> Iterator[Element]:
-    step = round_step(seconds, 4)
-    for count in range(int(seconds / step) + 1):
-        x = LEFT + count * step * scale
-        yield line(x, TOP, x, bottom, "grid")
-        yield text(x, bottom + 1.2 * EM, duration(count * step), "figure", text_anchor="middle")

@@ -66,6 +66,14 @@ def rectangle(
     return element("rect", x=x, y=y, width=width, height=height, class_=class_, **attributes)
 
 
+def between(
+    corner: tuple[float, float], other: tuple[float, float], class_: str, **attributes: float | str | None
+) -> Element:
+    """The upright rectangle that has two points for opposite corners."""
+    (x1, y1), (x2, y2) = corner, other
+    return rectangle(min(x1, x2), min(y1, y2), abs(x2 - x1), abs(y2 - y1), class_, **attributes)
+
+
 def circle(x: float, y: float, radius: float | str, class_: str, **attributes: float | str | None) -> Element:
     """A circle; the radius may be text, to be in em."""
     return element("circle", cx=x, cy=y, r=radius, class_=class_, **attributes)
@@ -100,16 +108,15 @@ def picture(
     *children: Child | Iterable[Element],
     class_: str,
     prefix: str,
-    pixels_high: float | None = None,
     role: str = "img",
-) -> Element:
-    """The whole drawing: ``svg`` with a view box of the given size, its title and the same picture in words.
+) -> Markup:
+    """The whole drawing, to be inserted as it is: an ``svg`` of the given size, its title and the same in words.
 
     ``type_size`` is the size of ordinary lettering in units of the view box; the style sheet may enlarge it on a narrow
     screen, which is why everything that belongs to lettering is given in em. ``role`` is "group" where it holds
     links.
     """
-    return element(
+    root = element(
         "svg",
         element("title", title, id=f"{prefix}-title"),
         element("desc", description, id=f"{prefix}-desc"),
@@ -120,10 +127,5 @@ def picture(
         role=role,
         aria_labelledby=f"{prefix}-title {prefix}-desc",
         font_size=type_size,
-        height=pixels_high,
     )
-
-
-def markup(root: Element) -> Markup:
-    """The tree as text that a template may insert as it is."""
     return Markup(ElementTree.tostring(root, encoding="unicode"))

@@ -9,22 +9,18 @@ data-step or data-line), ``bar``, ``whisker``, ``unmeasured``, ``grid``, ``figur
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from markupsafe import Markup
 
 from parser.report import Report
 from parser.times.timing import NOTHING, Spread
+from webapp.drawings.charts import EM, ROW, WIDTH, finished, rules
 from webapp.drawings.figures import duration, round_step
 from webapp.drawings.lettering import width_of
-from webapp.drawings.svg import Element, element, group, line, markup, picture, polygon, polyline, rectangle, text
+from webapp.drawings.svg import Element, element, group, polygon, polyline, rectangle, text
 
-WIDTH = 460.0
-EM = 13.0
-"""Size of the lettering that room is left for: the larger one of a narrow screen."""
-NARROW = 1.3
-ROW = 1.9 * EM
 TOP = 0.4 * EM
 ROWS_AT_MOST = 30
 """Rows beyond which neighbours share one: a long file is to be seen at a glance, its lines are listed elsewhere."""
@@ -90,8 +86,8 @@ def rows(report: Report) -> list[Bar]:
     return [_together(single[index : index + size]) for index in range(0, len(single), size)]
 
 
-def draw(report: Report, names: Mapping[int, str] | None = None, *, prefix: str = "timeline") -> Markup:
-    """The strip of a report; ``names`` gives a step's title by its number. ``prefix`` begins every id."""
+def draw(report: Report, names: Mapping[int, str] | None = None) -> Markup:
+    """The strip of a report; ``names`` gives a step's title by its number."""
     names = names or {}
     found = rows(report)
     starts = [sum(row.seconds.typical for row in found[:index]) for index in range(len(found))]
@@ -103,7 +99,9 @@ def draw(report: Report, names: Mapping[int, str] | None = None, *, prefix: str 
     left = min(max(widest + 1.2 * EM, 2.6 * EM), WIDTH * 0.42)
     scale = (WIDTH - 4.4 * EM - left) / end
     bottom = TOP + ROW * max(1, len(found))
-    parts = list(_grid(end, left, scale, bottom))
+    step = round_step(end, 4)
+    times = [count * step for count in range(int(end / step) + 1)]
+    parts = list(rules(times, lambda time: left + time * scale, TOP, bottom, duration))
     for index, (start, row) in enumerate(zip(starts, found, strict=True)):
         level = TOP + ROW * (index + 0.5)
         drawn = _row(row, row.label(names), left, left + start * scale, scale, level)
@@ -113,23 +111,13 @@ def draw(report: Report, names: Mapping[int, str] | None = None, *, prefix: str 
         parts.append(text(left, TOP + ROW * 0.6, "Nothing to time.", "row-name"))
     words = "; ".join(f"{row.label(names)}: {row.words()}" for row in found) or "Nothing to time"
     description = f"{title}. {words}. Altogether typically {duration(report.plan.totals.seconds.typical)}."
-    root = picture(WIDTH, bottom + 1.8 * EM, EM / NARROW, title, description, *parts, class_="timeline", prefix=prefix)
-    return markup(root)
+    return finished(bottom, title, description, *parts)
 
 
 def _together(neighbours: Sequence[Bar]) -> Bar:
     seconds = sum((row.seconds for row in neighbours), NOTHING)
     unmeasured = tuple(dict.fromkeys(words for row in neighbours for words in row.unmeasured))
     return Bar(neighbours[0].first, neighbours[-1].last, seconds, unmeasured)
-
-
-def _grid(end: float, left: float, scale: float, bottom: float) -> Iterator[Element]:
-    """Upright rules at round times, named underneath."""
-    step = round_step(end, 4)
-    for count in range(int(end / step) + 1):
-        x = left + count * step * scale
-        yield line(x, TOP, x, bottom, "grid")
-        yield text(x, bottom + 1.2 * EM, duration(count * step), "figure", text_anchor="middle")
 
 
 def _row(row: Bar, label: str, left: float, begins: float, scale: float, level: float) -> Element:

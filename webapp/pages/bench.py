@@ -3,16 +3,14 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
 from string import Formatter
 
 import tomlkit
 
-from library import verdicts
 from library.blocks import REGISTRY, Block, Parameter, Value
 from library.blocks.block import FORMULA_KINDS
-from library.build import Problem
 from library.fields import Units
 from library.formulas import Landmarks
 from library.macros import Step
@@ -20,19 +18,15 @@ from library.proving import Proved
 from library.sheets import PendantSheet
 from parser.findings import Finding, Severity
 from parser.machine import AXES
-from parser.motion.moves import Event
 from parser.motion.places import in_words
-from parser.quantities import Figures, counted, seconds, seconds_spread
+from parser.quantities import Figures, seconds_spread
 from parser.report import Report
-from parser.times.timing import NOTHING, Spread
+from parser.times.timing import NOTHING
 from webapp.pages import accepting
 from webapp.pages.editing import Edited, as_typed, field_name
+from webapp.pages.summary import HEAD_LABELS, sentence
 
 SEVERITY_WORDS = {Severity.REFUSE: "refused", Severity.CAUTION: "caution", Severity.NOTE: "note"}
-HEAD_LABELS = {"name": "Name", "start": "Starts from", "purpose": "Purpose"}
-VERDICT_SHAPES = {"proved": "proved", "conditional": "caution", "accepted": "caution", "refused": "refuse"}
-PROOF_RESTS_ON = "It holds if each of these is true today:"
-ACCEPTED_RESTS_ON = "What else was checked still assumes, today:"
 WAITS = {
     "pause": "waits for you",
     "home-at-panel": "waits for you to home it",
@@ -88,7 +82,7 @@ class StepRow:
 
 @dataclass(frozen=True, slots=True)
 class FindingRow:
-    """One finding; ``index`` counts from 0 in the report, ``where`` says step and line in words.
+    """A finding as it is listed; ``index`` counts from 0 in the report, ``where`` says step and line in words.
 
     ``witness`` is a case that shows it, "" where there is none or the message tells it already. ``key`` names it in ids
     and forms and stays the same while other findings come and go. ``acceptance`` is "offered" for a refusal that may be
@@ -97,16 +91,10 @@ class FindingRow:
 
     index: int
     key: str
-    severity: str
-    shape: str
-    rule: str
-    message: str
-    remedy: str
+    found: Finding
+    word: str
     where: str
-    line: int | None
-    step: int | None
     witness: str
-    drawn: bool
     acceptance: str
     alike: int
 
@@ -125,26 +113,6 @@ class LineRow:
     pieces: tuple[tuple[str, bool], ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class Summary:
-    """The verdict, and the figures of the whole macro as pairs; ``ready`` is False while values are amiss.
-
-    ``claim`` is the sentence for a page that lists the assumptions below it, ``lead`` what to say before these; there
-    are none to list under a refusal. ``reservations`` are sentences that belong beside the word wherever it stands.
-    """
-
-    shape: str
-    word: str
-    sentence: str
-    claim: str
-    lead: str
-    reservations: tuple[str, ...]
-    assumptions: tuple[str, ...]
-    figures: tuple[tuple[str, str], ...]
-    safe_start: str
-    ready: bool
-
-
 def step_rows(proved: Proved, figures: Figures) -> tuple[StepRow, ...]:
     """The operation sheet."""
     return tuple(_step_row(proved, number, step, figures) for number, step in enumerate(proved.macro.step, start=1))
@@ -160,10 +128,14 @@ def _step_row(proved: Proved, number: int, step: Step, figures: Figures) -> Step
         block=step.block,
         title=block.title if block else step.block,
         pieces=tuple(_pieces(number, step, block, built.values[number - 1], problems, proved.macro.units, figures)),
-        note=_sentence(built.notes[number - 1]),
+        note=sentence(built.notes[number - 1]),
         ends=_ends(report, number, figures),
         time=_time(report, number),
-        waits=tuple(WAITS[event.kind] for event in _events(report, number) if event.kind in WAITS),
+        waits=tuple(
+            WAITS[event.kind]
+            for event in report.trace.events
+            if event.kind in WAITS and report.steps.get(event.line) == number
+        ),
         problem="; ".join(message for name, message in problems.items() if name not in fields),
         shape=_gravest(finding for finding in report.findings if finding.step == number),
     )
@@ -205,10 +177,6 @@ def _hint(parameter: Parameter, value: Value, figures: Figures) -> str:
     if parameter.kind not in FORMULA_KINDS or not isinstance(value, float | int):
         return ""
     return f"= {figures.value(parameter.kind, value)}"
-
-
-def _events(report: Report, step: int) -> Iterator[Event]:
-    return (event for event in report.trace.events if report.steps.get(event.line) == step)
 
 
 def waits(report: Report) -> tuple[str, ...]:
@@ -254,16 +222,10 @@ def finding_rows(report: Report, figures: Figures) -> tuple[FindingRow, ...]:
         FindingRow(
             index=index,
             key=keys[index],
-            severity=SEVERITY_WORDS[finding.severity],
-            shape=str(finding.severity),
-            rule=finding.rule,
-            message=finding.told,
-            remedy=finding.remedy,
+            found=finding,
+            word=SEVERITY_WORDS[finding.severity],
             where=_where(finding),
-            line=finding.line,
-            step=finding.step,
             witness=_witness(finding, figures),
-            drawn=finding.witness is not None,
             acceptance=_acceptance(finding),
             alike=refused[finding.rule],
         )
@@ -332,98 +294,6 @@ def _marked(text: str, findings: Sequence[Finding]) -> tuple[tuple[str, bool], .
         return ((text, finding.severity is Severity.REFUSE),)
     begin, end = finding.column - 1, finding.end - 1
     return ((text[:begin], False), (text[begin:end], True), (text[end:], False))
-
-
-def summary(proved: Proved, figures: Figures) -> Summary:
-    """The verdict with its assumptions, and the figures of the whole macro."""
-    report = proved.report
-    problems = proved.problems
-    word = "Not ready" if problems else verdict_word(proved)
-    told = _amiss(problems) if problems else report.sentence
-    return Summary(
-        shape="refuse" if problems else VERDICT_SHAPES[report.verdict],
-        word=word,
-        sentence=told,
-        claim=told if problems else f"{report.claim.removeprefix(f'{word} ')}.",
-        lead=ACCEPTED_RESTS_ON if report.verdict == "accepted" else PROOF_RESTS_ON,
-        reservations=() if problems else tuple(reservations(proved)),
-        assumptions=() if problems or report.refused else report.assumptions,
-        figures=tuple(_totals(report, figures)),
-        safe_start=report.safe_start.sentence,
-        ready=not problems,
-    )
-
-
-def verdict_word(proved: Proved) -> str:
-    """The verdict as every page names it."""
-    return verdicts.in_words(proved.report)
-
-
-def reservations(proved: Proved) -> Iterator[str]:
-    """What a verdict that is not a plain one leaves to the reader, one sentence each without a full stop."""
-    report = proved.report
-    if report.refused:
-        return
-    yield from accepting.reasons(proved)
-    if proved.macro.conditioned:
-        yield f"Only where {proved.macro.start.strip()}: the pendant cannot check this"
-    undecided = verdicts.left_open(report)
-    if undecided and report.verdict == "accepted":
-        what = "something" if None in undecided else verdicts.named(undecided)
-        yield f"{what[0].upper()}{what[1:]} could not be decided"
-
-
-def unusable(summary: Summary, typed: Iterable[str]) -> Summary:
-    """A summary for a page with fields that no document can hold: its verdict would be taken for one on those."""
-    names = " and ".join(HEAD_LABELS.get(name, name) for name in typed)
-    told = f"“{names}” cannot be used as typed. Below is the macro as it was kept."
-    return replace(
-        summary,
-        shape="refuse",
-        word="Not ready",
-        sentence=told,
-        claim=told,
-        reservations=(),
-        assumptions=(),
-        ready=False,
-    )
-
-
-def _amiss(problems: Sequence[Problem]) -> str:
-    whole = [problem.message for problem in problems if problem.step is None]
-    steps = dict.fromkeys(problem.step for problem in problems if problem.step is not None)
-    if steps:
-        where = counted("step", [str(step) for step in steps])
-        whole.append(f"{where} cannot be written yet; the rest is shown as far as it goes")
-    return _sentence("; ".join(whole))
-
-
-def _sentence(text: str) -> str:
-    return f"{text[:1].upper()}{text[1:]}." if text else ""
-
-
-def _totals(report: Report, figures: Figures) -> Iterator[tuple[str, str]]:
-    totals, run_on = report.plan.totals, report.plan.run_on
-    yield "Time", _with_typical(seconds_spread(totals.seconds), seconds(totals.seconds.typical), totals.seconds)
-    if totals.operator_pauses:
-        yield "Waits for you", "once" if totals.operator_pauses == 1 else f"{totals.operator_pauses} times"
-    yield (
-        "Rapid",
-        _with_typical(figures.length_spread(totals.rapid_mm), figures.length(totals.rapid_mm.typical), totals.rapid_mm),
-    )
-    if totals.feed_mm.most:
-        yield (
-            "Feed",
-            _with_typical(
-                figures.length_spread(totals.feed_mm), figures.length(totals.feed_mm.typical), totals.feed_mm
-            ),
-        )
-    stops = "" if run_on.stops else "; letting go stops nothing"
-    yield "Run-on", f"up to {figures.length(run_on.millimetres)}, {seconds(run_on.seconds)}{stops}"
-
-
-def _with_typical(reach: str, typical: str, spread: Spread) -> str:
-    return reach if spread.least == spread.most else f"{reach}, typically {typical}"
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
-from webapp.pages.bench import HEAD_LABELS, Field, StepRow
+from webapp.pages.bench import Field, StepRow
 from webapp.pages.editing import Edited
+from webapp.pages.summary import HEAD_LABELS
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,7 +8,7 @@ another has changed meanwhile; where both changed one field, the person chooses.
 from __future__ import annotations
 
 import json
-from collections.abc import Callable, Collection, Iterator, Mapping
+from collections.abc import Callable, Collection, Mapping
 from dataclasses import dataclass, field
 
 from library import documents, macros
@@ -69,19 +69,13 @@ def as_typed(value: object) -> str:
 
 def field_values(macro: Macro) -> dict[str, str]:
     """Every field of the form with the text it holds for a macro."""
-    return dict(_field_values(macro))
-
-
-def _field_values(macro: Macro) -> Iterator[tuple[str, str]]:
-    for key in HEADER:
-        yield key, getattr(macro, key)
+    values = {key: str(getattr(macro, key)) for key in HEADER}
     for number, step in enumerate(macro.step, start=1):
         block = REGISTRY.get(step.block)
         for parameter in block.parameters if block else ():
-            yield (
-                field_name(number, parameter.name),
-                as_typed(step.values.get(parameter.name, parameter.default_in(macro.units))),
-            )
+            given = step.values.get(parameter.name, parameter.default_in(macro.units))
+            values[field_name(number, parameter.name)] = as_typed(given)
+    return values
 
 
 def base_of(macro: Macro, values: Mapping[str, str]) -> str:
@@ -190,21 +184,16 @@ def press(text: str, button: str, form: Mapping[str, str]) -> Edited:
     return act(text, argument, form) if act else Edited(text)
 
 
-def _up(text: str, argument: str, form: Mapping[str, str]) -> Edited:
-    number = step_number(argument)
-    if number < 2:
-        return Edited(text)
-    to = number - 1
-    return Edited(macros.move_step(text, number, to), f"Moved step {number} up", f"up-{to}" if to > 1 else f"down-{to}")
-
-
-def _down(text: str, argument: str, form: Mapping[str, str]) -> Edited:
+def _moved(text: str, argument: str, way: str) -> Edited:
+    """The text with a step moved "up" or "down"; the focus goes with it, to the other button at either end."""
     number, count = step_number(argument), len(documents.parse("macro", text).step)
-    if not 1 <= number < count:
+    to = number - 1 if way == "up" else number + 1
+    if not (1 <= number <= count and 1 <= to <= count):
         return Edited(text)
-    to = number + 1
-    focus = f"down-{to}" if to < count else f"up-{to}"
-    return Edited(macros.move_step(text, number, to), f"Moved step {number} down", focus)
+    at_the_end = to == (1 if way == "up" else count)
+    other = "down" if way == "up" else "up"
+    focus = f"{other if at_the_end else way}-{to}"
+    return Edited(macros.move_step(text, number, to), f"Moved step {number} {way}", focus)
 
 
 def _remove(text: str, argument: str, form: Mapping[str, str]) -> Edited:
@@ -234,8 +223,8 @@ def step_number(argument: str) -> int:
 
 
 BUTTONS: Mapping[str, Callable[[str, str, Mapping[str, str]], Edited]] = {
-    "up": _up,
-    "down": _down,
+    "up": lambda text, argument, form: _moved(text, argument, "up"),
+    "down": lambda text, argument, form: _moved(text, argument, "down"),
     "remove": _remove,
     "add": _add,
     "start": _start,

@@ -10,15 +10,15 @@ from functools import lru_cache
 
 from library import fixes
 from library.blocks import REGISTRY
-from library.fixes import Change, Fix
+from library.difference import DifferentLine
+from library.fixes import Fix
 from parser.findings import Severity
 from parser.quantities import how_many
 from parser.report import Report
-from webapp.pages import bench as bench_page
 from webapp.pages import shelf as shelf_page
 from webapp.pages.editing import VERDICT, Edited, field_name
+from webapp.pages.summary import VERDICT_SHAPES, verdict_word
 
-KINDS = {"-": "gone", "+": "new", " ": "same"}
 NO_LONGER = "This fix no longer fits the macro as it is now; those offered below do."
 
 
@@ -32,8 +32,8 @@ class Offer:
     id: str
     value: str
     label: str
-    steps: tuple[tuple[str, Change], ...]
-    lines: tuple[tuple[str, Change], ...]
+    steps: tuple[DifferentLine, ...]
+    lines: tuple[DifferentLine, ...]
     shape: str
     word: str
     sentence: str
@@ -115,10 +115,10 @@ def _offer(chosen: Fix, before: Report, count: int) -> Offer:
         "fix-" + re.sub("[^a-z0-9-]", "-", chosen.key),
         f"fix {chosen.key}",
         chosen.title,
-        tuple((KINDS[each.mark], each) for each in chosen.steps),
-        tuple((KINDS[each.mark], each) for each in chosen.lines),
-        bench_page.VERDICT_SHAPES[report.verdict],
-        bench_page.verdict_word(chosen.proved),
+        chosen.steps,
+        chosen.lines,
+        VERDICT_SHAPES[report.verdict],
+        verdict_word(chosen.proved),
         _gain(before, report, count) if report.refused else report.sentence,
         count,
     )

@@ -11,7 +11,7 @@ from typing import Any
 import click
 
 from library.blocks import Block
-from parser.language.words import G_GROUP_NAMES, M_GROUP_NAMES, WORDS
+from parser.language.words import G_GROUP_NAMES, M_GROUP_NAMES, WORDS, WordInfo
 from parser.machine import Controller
 from parser.motion.checks import why_unsupported
 
@@ -54,7 +54,7 @@ class Table:
 
 
 @dataclass(frozen=True, slots=True)
-class Command:
+class CommandHelp:
     """A command of the terminal: how it is called and what its arguments and options mean."""
 
     name: str
@@ -63,27 +63,12 @@ class Command:
     options: tuple[Key, ...] = field(default=())
 
 
-@dataclass(frozen=True, slots=True)
-class WordRow:
-    """A published word as Help lists it: its group, what it does and reads, and why macros may not use it ("")."""
-
-    word: str
-    group: str
-    does: str
-    reads: str
-    section: str
-    refused: str
-
-
-def word_rows(controller: Controller) -> tuple[WordRow, ...]:
-    """Every published word, and whether it can be used on this controller."""
-    rows = []
+def word_rows(controller: Controller) -> Iterator[tuple[WordInfo, str, str, str]]:
+    """Every published word with its group, the letters it reads and why macros may not use it here ("")."""
     for info in WORDS.values():
         group = (G_GROUP_NAMES if info.letter == "G" else M_GROUP_NAMES)[info.group]
         reads = info.takes.replace("P", controller.dwell_word) if info.word == "G4" else info.takes
-        refused = why_unsupported(controller, info.word)
-        rows.append(WordRow(info.word, group, info.meaning, " ".join(reads), info.section, refused))
-    return tuple(rows)
+        yield info, group, " ".join(reads), why_unsupported(controller, info.word)
 
 
 def extra_word_rows(controller: Controller) -> tuple[tuple[str, str], ...]:
@@ -186,14 +171,14 @@ def written(value: object) -> str:
     return json.dumps(value)
 
 
-def commands(root: click.Command, name: str) -> tuple[Command, ...]:
+def commands(root: click.Command, name: str) -> tuple[CommandHelp, ...]:
     """Every command below ``root`` with its options; ``root`` itself first."""
     context = click.Context(root, info_name=name)
     group = root if isinstance(root, click.Group) else None
     names = group.list_commands(context) if group else []
     below = [(short, group and group.get_command(context, short)) for short in names]
     return (
-        Command(
+        CommandHelp(
             name, _first_words(root), " ".join([name, *root.collect_usage_pieces(context)]), options(root, context)
         ),
         *(each for short, found in below if found for each in commands(found, f"{name} {short}")),

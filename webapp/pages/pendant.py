@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from library.sequences import WholePendant, names
 from parser.findings import Finding, Severity
 from webapp.pages import bench as bench_page
+from webapp.pages.summary import VERDICT_SHAPES
 
 Pair = tuple[str, str]
 
@@ -49,7 +50,7 @@ def whole(pendant: WholePendant) -> Whole:
             for macro in dict.fromkeys(pair):
                 broken[macro] = (*broken.get(macro, ()), f"whole-{number}")
     return Whole(
-        bench_page.VERDICT_SHAPES[pendant.verdict],
+        VERDICT_SHAPES[pendant.verdict],
         pendant.word,
         pendant.sentence,
         tuple(rows),

@@ -9,10 +9,11 @@ from dataclasses import dataclass
 from markupsafe import Markup
 
 from parser.machine import MM_PER_INCH, ROTARY
-from parser.quantities import Figures, seconds
+from parser.quantities import Figures
 from parser.report import Report
 from webapp.drawings import speeds
 from webapp.pages import playback_samples
+from webapp.pages.text_fields import number
 
 NAME = "at-"
 """What the names of the fields of the start begin with in a form or an address."""
@@ -35,13 +36,12 @@ class StartField:
 
 @dataclass(frozen=True, slots=True)
 class Playback:
-    """The section. ``run`` is for the script; ``seconds`` is how long it plays, ``lasts`` the same in words."""
+    """The section. ``run`` is for the script; ``seconds`` is how long it plays."""
 
     fields: tuple[StartField, ...]
     chosen: bool
     run: str
     seconds: str
-    lasts: str
     speeds: Markup
 
     @property
@@ -65,11 +65,8 @@ def asked(values: Mapping[str, str], report: Report, figures: Figures) -> Asked 
         return None
     start, unreadable = {}, {}
     for axis, words in typed.items():
-        try:
-            value = float(words.replace(",", ".").replace("\N{MINUS SIGN}", "-"))
-        except ValueError:
-            value = math.nan
-        if math.isfinite(value):
+        value = number(words)
+        if value is not None:
             start[axis] = value * _size(axis, figures)
         elif words:
             unreadable[axis] = words
@@ -85,13 +82,12 @@ def shown(report: Report, figures: Figures, wanted: Asked | None = None) -> tupl
         chosen=played.chosen,
         run=playback_samples.as_json(played, figures.units),
         seconds=f"{played.seconds:.4f}",
-        lasts=seconds(played.seconds),
         speeds=speeds.draw(played, figures.units),
     )
     return section, played.start
 
 
-def _field(axis: str, played: playback_samples.Run, wanted: Asked | None, figures: Figures) -> StartField:
+def _field(axis: str, played: playback_samples.Played, wanted: Asked | None, figures: Figures) -> StartField:
     unit = "deg" if axis in ROTARY else figures.unit
     reach = f"{figures.interval(axis, played.box[axis])} {unit}"
     given = wanted.start.get(axis) if wanted else None

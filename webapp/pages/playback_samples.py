@@ -17,7 +17,7 @@ from parser.machine import LINEAR, MM_PER_INCH, Interval
 from parser.motion.places import bounds, middle
 from parser.quantities import Units
 from parser.report import Report
-from parser.times import sampling
+from parser.times.sampling import Samples, sample_at
 from parser.times.timed_path import TimedPath, start_values, timed_path
 
 Array = npt.NDArray[np.float64]
@@ -31,8 +31,8 @@ ROUNDING = 1e-7
 
 
 @dataclass(frozen=True, slots=True)
-class Run:
-    """What happens from ``start``: positions and speeds by axis, the path's speed and the line at each time.
+class Played:
+    """A run of a report from ``start``, with its samples.
 
     ``box`` is where the macro may start; ``chosen`` tells a start that was asked for from the typical one.
     """
@@ -41,18 +41,14 @@ class Run:
     start: Mapping[str, float]
     box: Mapping[str, Interval]
     chosen: bool
-    times: Array
-    positions: Mapping[str, Array]
-    speeds: Mapping[str, Array]
-    path_speed: Array
-    lines: npt.NDArray[np.int_]
+    samples: Samples
 
     @property
     def seconds(self) -> float:
-        return float(self.times[-1]) if len(self.times) else 0.0
+        return float(self.samples.times[-1])
 
 
-def run(report: Report, start: Mapping[str, float] | None = None) -> Run:
+def run(report: Report, start: Mapping[str, float] | None = None) -> Played:
     """The run from ``start``, brought inside of where the macro may start; from the typical start without one."""
     box = {axis: report.start.get(axis, bounds(at)) for axis, at in report.trace.start.items()}
     asked = start or {}
@@ -61,18 +57,8 @@ def run(report: Report, start: Mapping[str, float] | None = None) -> Run:
         for axis, at in report.trace.start.items()
     }
     made = timed_path(report.trace, report.machine, report.controller, start_values(report.trace, begins))
-    taken = sampling.sample_at(report.trace, report.machine, report.controller, begins, moments(made))
-    return Run(
-        report,
-        begins,
-        box,
-        start is not None,
-        taken.times,
-        taken.positions,
-        taken.speeds,
-        taken.path_speed,
-        taken.lines,
-    )
+    taken = sample_at(report.trace, report.machine, report.controller, begins, moments(made))
+    return Played(report, begins, box, start is not None, taken)
 
 
 def moments(made: TimedPath) -> Array:
@@ -105,15 +91,15 @@ def bends(times: Array, *curves: Array, slack: float) -> npt.NDArray[np.intp]:
     return np.flatnonzero(keep)
 
 
-def as_json(played: Run, units: Units) -> str:
+def as_json(played: Played, units: Units) -> str:
     """What the page needs to play it: times, X Y Z in mm, the line at each time, and what carries each axis.
 
     ``units`` is what the read-out is in: ``unit`` and how many mm it has.
     """
-    machine = played.report.machine
-    names = [name for name in played.positions if name in LINEAR]
-    changes = np.concatenate(([0.0], np.diff(played.lines).astype(float))) if len(played.lines) else np.zeros(0)
-    kept = bends(played.times, *(played.positions[name] for name in names), slack=ROUNDING)
+    machine, taken = played.report.machine, played.samples
+    names = [name for name in taken.positions if name in LINEAR]
+    changes = np.concatenate(([0.0], np.diff(taken.lines).astype(float)))
+    kept = bends(taken.times, *(taken.positions[name] for name in names), slack=ROUNDING)
     kept = np.union1d(kept, np.flatnonzero(changes)).astype(np.intp)
     steps = played.report.steps
     return json.dumps(
@@ -121,10 +107,10 @@ def as_json(played: Run, units: Units) -> str:
             "seconds": played.seconds,
             "unit": "mm" if units == "mm" else "in",
             "size": 1.0 if units == "mm" else MM_PER_INCH,
-            "times": rounded(played.times[kept]),
-            "positions": {name: rounded(played.positions[name][kept]) for name in names},
-            "lines": [int(line) for line in played.lines[kept]],
-            "steps": [steps.get(int(line)) for line in played.lines[kept]],
+            "times": rounded(taken.times[kept]),
+            "positions": {name: rounded(taken.positions[name][kept]) for name in names},
+            "lines": [int(line) for line in taken.lines[kept]],
+            "steps": [steps.get(int(line)) for line in taken.lines[kept]],
             "carried": {axis.name: axis.carried_by for axis in machine.axes if axis.name in LINEAR},
             "box": {name: [played.box[name].low, played.box[name].high] for name in names},
         },

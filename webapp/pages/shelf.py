@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import difflib
 from collections.abc import Mapping
 from contextlib import suppress
 from dataclasses import dataclass
@@ -20,6 +19,7 @@ from library.store import Workshop
 from parser.quantities import seconds_spread
 from webapp import progress
 from webapp.pages import bench as bench_page
+from webapp.pages.summary import summary
 
 ONLY = "workshop"
 Others = tuple[tuple[str, str], ...]
@@ -27,7 +27,7 @@ Others = tuple[tuple[str, str], ...]
 
 
 @dataclass(frozen=True, slots=True)
-class Entry:
+class ShelfEntry:
     """A macro on the shelf. ``shape`` goes with the word of its verdict; ``slots`` are labels such as "4 x10".
 
     ``reservations`` say what the verdict leaves to whoever fires it: a start condition, the reason for which it is
@@ -48,15 +48,6 @@ class Entry:
     @property
     def bench(self) -> str:
         return f"/bench/{self.id}"
-
-
-@dataclass(frozen=True, slots=True)
-class DifferentLine:
-    """A line of a comparison; ``kind`` is "gone", "new", "place" or "same", ``mark`` its sign."""
-
-    kind: str
-    mark: str
-    text: str
 
 
 def bench(machine: str, controller: str, others: Others = ()) -> Bench:
@@ -92,7 +83,7 @@ def proved(macro: str, machine: str, controller: str, others: Others = ()) -> Pr
     return prove_macro(documents.parse("macro", macro), on, progress=progress.told)
 
 
-def entry(shop: Workshop, name: str) -> Entry:
+def entry(shop: Workshop, name: str) -> ShelfEntry:
     """One macro of the workshop ``shop``; one whose document cannot be used says so in place of a verdict."""
     sheets = shop.bench()
     on = labels(sheets.pendant).get(name, ())
@@ -100,10 +91,10 @@ def entry(shop: Workshop, name: str) -> Entry:
         text = shop.text("macro", name)
         found = proved(text, shop.text("machine", ONLY), shop.text("controller", ONLY), others(shop, text))
     except documents.DocumentError as error:
-        return Entry(name, name, "", (), "refuse", "Cannot be read", str(error), "", on)
-    told = bench_page.summary(found, sheets.figures)
+        return ShelfEntry(name, name, "", (), "refuse", "Cannot be read", str(error), "", on)
+    told = summary(found, sheets.figures)
     totals = found.report.plan.totals
-    return Entry(
+    return ShelfEntry(
         id=name,
         name=found.macro.name,
         purpose=found.macro.purpose,
@@ -117,7 +108,7 @@ def entry(shop: Workshop, name: str) -> Entry:
     )
 
 
-def entries(shop: Workshop) -> tuple[Entry, ...]:
+def entries(shop: Workshop) -> tuple[ShelfEntry, ...]:
     """Every macro on the shelf, by name."""
     return tuple(sorted((entry(shop, name) for name in shop.ids("macro")), key=lambda each: each.name.casefold()))
 
@@ -166,13 +157,3 @@ def labels(pendant: PendantSheet) -> Mapping[str, tuple[str, ...]]:
     for slot in slots(pendant):
         found[slot.macro] = (*found.get(slot.macro, ()), slot.label)
     return found
-
-
-def difference(old: str, new: str) -> tuple[DifferentLine, ...]:
-    """What changed between two texts, with three lines around each place."""
-    kinds = {"-": "gone", "+": "new", "@": "place", " ": "same"}
-    lines = list(difflib.unified_diff(old.splitlines(), new.splitlines(), lineterm="", n=3))[2:]
-    return tuple(
-        DifferentLine("place", " ", "...") if line[0] == "@" else DifferentLine(kinds[line[0]], line[0], line[1:])
-        for line in lines
-    )

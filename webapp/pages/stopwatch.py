@@ -15,6 +15,7 @@ from parser.machine import AXES, ROTARY
 from parser.quantities import figure
 from webapp.drawings import residuals
 from webapp.pages import machine_form
+from webapp.pages.text_fields import number
 
 ROWS = 6
 """Rows that the form offers."""
@@ -105,7 +106,7 @@ def _worked_out(section: Stopwatch, axis: Mapping[str, Any]) -> Stopwatch:
         timed, error = _timed(row)
         rows.append(replace(row, error=error))
         timings.append(timed)
-    hand = _number(section.hand)
+    hand = number(section.hand)
     hand_error = "" if hand and 0.0 < hand <= 10.0 else "Write a time in seconds, such as 0.1"
     section = replace(section, rows=tuple(rows), hand_error=hand_error)
     sound = [timed for timed in timings if timed]
@@ -147,18 +148,10 @@ def _rounded(value: float) -> float:
 
 def _timed(row: TimedRow) -> tuple[Timed | None, str]:
     """The timing of a row, or what is wrong with it."""
-    distance, seconds = _number(row.distance), _number(row.seconds)
+    distance, seconds = number(row.distance), number(row.seconds)
     if not distance or not seconds or distance < 0.0 or seconds < 0.0:
         return None, "Write a distance and a time above zero, such as 250 and 6.4"
-    moves = _number(row.moves or "1")
+    moves = number(row.moves or "1")
     if not moves or moves != int(moves) or not 1 <= moves <= LARGEST_COUNT:
         return None, f"The moves in a row are counted: a whole number from 1 to {LARGEST_COUNT}"
     return Timed(distance, seconds, int(moves)), ""
-
-
-def _number(typed: str) -> float | None:
-    try:
-        value = float(typed.replace(",", "."))
-    except ValueError:
-        return None
-    return value if math.isfinite(value) else None

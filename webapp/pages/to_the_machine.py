@@ -13,6 +13,7 @@ from werkzeug.datastructures import MultiDict
 
 from library import verdicts
 from library.bench import Bench
+from library.difference import DifferentLine, difference
 from library.fields import in_mm
 from library.macros import ANYWHERE
 from library.pack import Gathered, Printing, manifest
@@ -20,8 +21,7 @@ from library.proving import Reason
 from library.slots import slots
 from parser.machine import ROTARY
 from parser.quantities import figure
-from webapp.pages import bench as bench_page
-from webapp.pages.shelf import DifferentLine, difference
+from webapp.pages.summary import VERDICT_SHAPES
 
 PAGES = (".svg", ".html")
 """What is printed: a difference between two of them says nothing line by line."""
@@ -68,7 +68,7 @@ class Wishes:
 
 
 @dataclass(frozen=True, slots=True)
-class Outgoing:
+class PackedMacro:
     """A macro of the pack, as its manifest names it. ``slow`` is its slow copy, "" where it has none."""
 
     id: str
@@ -162,15 +162,15 @@ def files(made: Mapping[str, bytes]) -> Iterator[File]:
         yield File(path, f"{len(content)} bytes", manifest.digest(content), content.decode())
 
 
-def outgoing(made: Mapping[str, bytes]) -> Iterator[Outgoing]:
+def outgoing(made: Mapping[str, bytes]) -> Iterator[PackedMacro]:
     """The macros that go, read off the manifest that goes with them."""
     for each in json.loads(made[manifest.NAME])["macros"]:
-        yield Outgoing(
+        yield PackedMacro(
             id=each["id"],
             name=each["name"],
             file=each["file"],
             slots=tuple(each["slots"]),
-            shape=bench_page.VERDICT_SHAPES[each["verdict"]],
+            shape=VERDICT_SHAPES[each["verdict"]],
             word=_word(each),
             sentence=each["sentence"],
             slow=each["first_run"].get("file", ""),

@@ -24,6 +24,7 @@ from webapp.pages import bench as bench_page
 from webapp.pages import fixes as fixes_page
 from webapp.pages import playback as playback_page
 from webapp.pages import shelf as shelf_page
+from webapp.pages import summary as summary_page
 from webapp.pages.accepting import Accepted
 from webapp.pages.clashes import Clash, clashes, with_typed
 from webapp.pages.editing import Edited
@@ -65,7 +66,7 @@ class Page:
     chosen: str
     landmarks: tuple[tuple[str, tuple[tuple[str, str], ...]], ...]
     slots: tuple[bench_page.SlotChoice, ...]
-    summary: bench_page.Summary
+    summary: summary_page.Summary
     findings: tuple[bench_page.FindingRow, ...]
     further: int
     fixes: Offers
@@ -267,7 +268,7 @@ def assemble(
         show = dict(zip(keys, range(len(keys)), strict=True)).get(request.values.get("shown", ""))
     focus = dict(enumerate(report.findings)).get(-1 if show is None else show)
     focus = focus if focus and focus.witness else None
-    summary = bench_page.summary(proved, figures)
+    summary = summary_page.summary(proved, figures)
     findings = bench_page.finding_rows(report, figures)
     wanted = playback_page.asked(request.values, report, figures)
     if focus and focus.witness:
@@ -290,7 +291,7 @@ def assemble(
         chosen=chosen,
         landmarks=bench_page.landmark_lists(bench.landmarks, figures),
         slots=bench_page.slot_choices(bench.pendant),
-        summary=bench_page.unusable(summary, edited.problems) if edited.problems else summary,
+        summary=summary_page.unusable(summary, edited.problems) if edited.problems else summary,
         findings=findings[:MOST_FINDINGS],
         further=len(findings[MOST_FINDINGS:]),
         fixes=fixes_page.offers(*proof),

@@ -18,7 +18,7 @@ from webapp.pages import handbook
 from webapp.pages import pendant as pendant_page
 from webapp.pages import sheet as sheet_page
 from webapp.pages import shelf as shelf_page
-from webapp.pages.shelf import ONLY, Entry
+from webapp.pages.shelf import ONLY, ShelfEntry
 
 blueprint = Blueprint("pendant", __name__, url_prefix="/pendant")
 
@@ -36,14 +36,14 @@ CHANGED_MEANWHILE = (
 
 
 @dataclass(frozen=True, slots=True)
-class Slot:
+class SlotRow:
     """A slot: its id on the page, its field in the form, the macro id on it and what is known of that macro."""
 
     id: str
     name: str
     increment: str
     macro: str
-    on_shelf: Entry | None
+    on_shelf: ShelfEntry | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,7 +52,7 @@ class SelectorRow:
 
     label: str
     drives: str
-    slots: tuple[Slot, ...]
+    slots: tuple[SlotRow, ...]
 
 
 @blueprint.get("")
@@ -127,13 +127,13 @@ def facts(error: str = "") -> dict[str, Any]:
     }
 
 
-def rows(pendant: PendantSheet, shelf: dict[str, Entry]) -> tuple[SelectorRow, ...]:
+def rows(pendant: PendantSheet, shelf: dict[str, ShelfEntry]) -> tuple[SelectorRow, ...]:
     """The positions in the order of the selector, the spare ones with a slot for each increment."""
     found = []
     for place, position in enumerate(pendant.positions):
         held = pendant.slots.get(position.label, {})
         slots = tuple(
-            Slot(
+            SlotRow(
                 drawing.slot_id(position.label, increment),
                 f"slot.{place}.{column}",
                 increment,

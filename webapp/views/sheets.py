@@ -10,12 +10,12 @@ from flask import Blueprint, Response, redirect, render_template, request, url_f
 from werkzeug.wrappers import Response as BaseResponse
 
 from library import documents, sheets
+from library.difference import difference
 from library.merging import ClashError
 from library.store import StoreError
 from webapp import workshop
 from webapp.pages import handbook, machine_form
 from webapp.pages import sheet as sheet_page
-from webapp.pages import shelf as shelf_page
 from webapp.pages import stopwatch as stopwatch_page
 from webapp.pages.stopwatch import Stopwatch
 from webapp.pages.text_fields import from_textarea
@@ -186,7 +186,7 @@ def page(kind: str, refused: Refused | None = None, *, stopwatch: Stopwatch | No
         "titles": sheet_page.TITLES,
         "name": sheet.name,
         "seen": head.number,
-        "newer": shelf_page.difference(seen_text(kind), kept) if refused and refused.now is not None else (),
+        "newer": difference(seen_text(kind), kept) if refused and refused.now is not None else (),
         "text": text,
         "rows": min(max(text.count("\n") + 2, 12), 40),
         "summary": sheet_page.summary(sheet),

@@ -9,6 +9,7 @@ from flask import Blueprint, Response, abort, redirect, render_template, request
 from werkzeug.wrappers import Response as BaseResponse
 
 from library import documents, macros
+from library.difference import difference
 from library.fields import slug
 from library.merging import ClashError
 from library.store import Head, Revision
@@ -204,7 +205,7 @@ def macro_page(name: str, *, error: str = "", typed_name: str | None = None) -> 
         "typed_name": entry.name if typed_name is None else typed_name,
         "revisions": revisions,
         "compared": (old and old.number, new and new.number),
-        "difference": shelf_page.difference(old.text or "", new.text or "") if asked and old and new else None,
+        "difference": difference(old.text or "", new.text or "") if asked and old and new else None,
         "notice": NOTICES.get(request.args.get("done", "")),
         "error": error,
     }

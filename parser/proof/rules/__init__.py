@@ -9,11 +9,14 @@ from pkgutil import iter_modules
 from parser.proof.rules.base import Manual, Reported, Result, Rule, register
 
 FAMILIES = ("language", "controller", "modes", "space", "hands", "pendant")
-"""The order in which families are checked and shown; others follow by name."""
+"""The order in which families are shown; others follow by name."""
+
+MODULES = ("language", "controller", "modes", "travel", "contacts", "space", "hands", "pendant")
+"""The order in which rules are checked, by the file that they are in; others follow by name."""
 
 _found = sorted(
     (module.name for module in iter_modules(__path__) if module.name != "base"),
-    key=lambda name: (FAMILIES.index(name) if name in FAMILIES else len(FAMILIES), name),
+    key=lambda name: (MODULES.index(name) if name in MODULES else len(MODULES), name),
 )
 for _name in _found:
     import_module(f"{__name__}.{_name}")

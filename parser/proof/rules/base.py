@@ -13,6 +13,7 @@ from dataclasses import dataclass, field
 from typing import ClassVar
 
 from parser.findings import Finding, Severity, Trouble
+from parser.motion.moves import Move
 from parser.proof.axis_motion import Box
 from parser.proof.evidence import Evidence
 
@@ -73,6 +74,10 @@ class Rule:
     def finding(self, message: str, remedy: str, *, line: int | None = None, **more: object) -> Finding:
         """A finding of this rule."""
         return Finding(self.id, self.severity, message, remedy, line=line, **more)  # type: ignore[arg-type]
+
+    def on(self, move: Move, message: str, remedy: str, **more: object) -> Finding:
+        """A finding of this rule on a move."""
+        return self.finding(message, remedy, line=move.line, column=move.column, end=move.end_column, **more)
 
     @classmethod
     def manual(cls) -> Manual:

@@ -199,12 +199,8 @@ class OffsetLeftChanged(Rule):
                 yield self.finding(
                     f"The {what} is left as {word}, whatever it was before",
                     f"Check that the next program sets its own {what}, or list {word} among the resting modes.",
-                    line=_first_with(evidence.trace.states, group, word),
+                    line=next((state.line for state in evidence.trace.states if state.modes.get(group) == word), None),
                 )
-
-
-def _first_with(states: tuple[State, ...], group: int, word: str) -> int | None:
-    return next((state.line for state in states if state.modes.get(group) == word), None)
 
 
 @register

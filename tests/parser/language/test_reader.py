@@ -4,10 +4,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from parser.language import reader
-from parser.language.program import Arctangent, Binary, Comment, Parameter, Unary, Word
+from parser.language.program import Arctangent, Binary, Comment, ParameterValue, Unary, Word
 from parser.language.reader import LONGEST_LINE, read
 from parser.machine import Controller
+from tests.parser.language.plainly import read_plainly
 
 AS_PUBLISHED = Controller()
 SEMICOLON = Controller(comments="semicolon")  # common practice, no source
@@ -125,13 +125,13 @@ def test_powers_come_before_products_and_products_before_sums():
 
 def test_a_parameter_sign_binds_tighter_than_any_operation():
     # NISTIR 6556, 3.3.2.1
-    assert value_of("[#1+2]") == Binary("+", Parameter(1.0), 2.0)
-    assert value_of("#[1+2]") == Parameter(Binary("+", 1.0, 2.0))
+    assert value_of("[#1+2]") == Binary("+", ParameterValue(1.0), 2.0)
+    assert value_of("#[1+2]") == ParameterValue(Binary("+", 1.0, 2.0))
 
 
 def test_a_parameter_may_name_another():
     # NISTIR 6556, 3.3.2.1
-    assert value_of("##2") == Parameter(Parameter(2.0))
+    assert value_of("##2") == ParameterValue(ParameterValue(2.0))
 
 
 @pytest.mark.parametrize("name", FUNCTIONS)
@@ -433,7 +433,7 @@ LINES_ALIKE = st.lists(
 @given(TEXTS | LINES_ALIKE, CONTROLLERS)
 @settings(max_examples=400, deadline=None)
 def test_reading_lines_by_their_likeness_gives_what_reading_each_gives(text, controller):
-    assert read(text, controller) == reader._read_plainly(text, controller)
+    assert read(text, controller) == read_plainly(text, controller)
 
 
 @given(TEXTS, CONTROLLERS)

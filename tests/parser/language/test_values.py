@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from parser.language.program import Arctangent, Binary, Parameter, Unary
+from parser.language.program import Arctangent, Binary, ParameterValue, Unary
 from parser.language.reader import read
 from parser.language.values import Arithmetic, evaluate, parameter_number
 from parser.machine import Controller
@@ -143,7 +143,7 @@ def test_a_parameter_number_may_be_off_by_a_ten_thousandth():
 
 def test_what_the_look_up_raises_passes_through():
     with pytest.raises(KeyError):
-        evaluate(Parameter(4.0), STORED.__getitem__)
+        evaluate(ParameterValue(4.0), STORED.__getitem__)
 
 
 FUNCTIONS = ["ABS", "ACOS", "ASIN", "COS", "EXP", "FIX", "FUP", "LN", "ROUND", "SIN", "SQRT", "TAN"]
@@ -155,7 +155,7 @@ CALCULATIONS = st.recursive(
         st.builds(Unary, st.sampled_from(FUNCTIONS), inner)
         | st.builds(Binary, st.sampled_from(OPERATIONS), inner, inner)
         | st.builds(Arctangent, inner, inner)
-        | st.builds(Parameter, inner)
+        | st.builds(ParameterValue, inner)
     ),
     max_leaves=12,
 )

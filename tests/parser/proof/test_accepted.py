@@ -206,6 +206,13 @@ def test_the_claim_of_a_verdict_leaves_out_what_it_assumes_and_what_is_not_check
         assert report.claim == report.sentence.partition(", if: ")[0].partition(". Not checked")[0]
 
 
+def test_a_claim_ends_in_where_it_holds_and_what_is_not_proved_holds_nowhere():
+    proved, refused = examined("G53 G0 Z-2"), examined("G53 G0 X261")
+    assert proved.claim == f"Proved {proved.scope}"
+    assert proved.scope == "on this sheet from every homed start"
+    assert (refused.verdict, refused.scope) == ("refused", "")
+
+
 def test_a_finding_carries_its_facts_beside_its_words():
     (found,) = (each for each in examined("G53 G0 X261").findings if each.rule == "beyond-travel")
     assert (found.cause, found.axis) == ("outside", "x")

@@ -18,15 +18,17 @@ import pytest
 from parser import pipeline
 from parser.motion.offsets import Offsets
 from parser.motion.parameters import Parameters
-from parser.proof import contact, passages, plan_view
+from parser.proof import contact, passages, plan_bound, plan_sides, plan_view
 from parser.proof.evidence import Evidence
 from parser.proof.passages import Passage
-from parser.proof.rules import space
+from parser.proof.rules import contacts
 from tests.parser.proof import test_solver_agrees as solver
 from tests.parser.proof.trial.common import DisagreementError
 from tests.parser.proof.trial.scenes import check
 
 STARTS = 5_000
+PLAN = (plan_view, plan_sides, plan_bound)
+"""The modules that decide in plan view."""
 
 
 def by_solver(seed: int) -> bool:
@@ -68,7 +70,7 @@ def keep_out_grown(box, machine):
 
 
 def margin_used_for_the_start(patch: pytest.MonkeyPatch) -> None:
-    patch.setattr(space, "keep_out", keep_out_grown)
+    patch.setattr(contacts, "keep_out", keep_out_grown)
 
 
 def tolerance_of_corners_used_for_the_start(patch: pytest.MonkeyPatch) -> None:
@@ -76,11 +78,11 @@ def tolerance_of_corners_used_for_the_start(patch: pytest.MonkeyPatch) -> None:
         margin = machine.keep_out_margin
         return replace(keep_out_grown(box, replace(machine, keep_out_margin=0.0)), margin=margin)
 
-    patch.setattr(space, "keep_out", grown)
+    patch.setattr(contacts, "keep_out", grown)
 
 
 def box_on_the_frame_without_an_underside(patch: pytest.MonkeyPatch) -> None:
-    patch.setattr(space, "enclosure", lambda box, machine: replace(contact.enclosure(box, machine), bottom=-inf))
+    patch.setattr(contacts, "enclosure", lambda box, machine: replace(contact.enclosure(box, machine), bottom=-inf))
 
 
 def nose_that_answers_for_what_stands_below(patch: pytest.MonkeyPatch) -> None:
@@ -102,7 +104,7 @@ def end_of_an_arc_put_on_its_circle(patch: pytest.MonkeyPatch) -> None:
 
 def body_without_length_left_out(patch: pytest.MonkeyPatch) -> None:
     patch.setattr(
-        space,
+        contacts,
         "bodies",
         lambda machine: tuple(each for each in contact.bodies(machine) if each.length or not each.any_size),
     )
@@ -117,11 +119,12 @@ def setups_after_the_first_forgotten(patch: pytest.MonkeyPatch) -> None:
 
 
 def touching_taken_for_far_off(patch: pytest.MonkeyPatch) -> None:
-    patch.setattr(plan_view, "TOUCH", 0.5)
+    for module in (plan_view, plan_sides):
+        patch.setattr(module, "TOUCH", 0.5)
 
 
 def starts_at_the_bound_not_looked_at(patch: pytest.MonkeyPatch) -> None:
-    patch.setattr(plan_view, "_at_the_bound", lambda *_: iter(()))
+    patch.setattr(plan_view, "at_the_bound", lambda *_: iter(()))
 
 
 def coming_down_taken_for_a_retreat(patch: pytest.MonkeyPatch) -> None:
@@ -138,7 +141,8 @@ def pause_that_begins_nothing_anew(patch: pytest.MonkeyPatch) -> None:
 
 
 def slanting_face_of_a_corner_taken_for_square(patch: pytest.MonkeyPatch) -> None:
-    patch.setattr(plan_view, "hypot", max)
+    for module in PLAN:
+        patch.setattr(module, "hypot", max)
 
 
 def value_of_a_probe_that_rests_on_nothing(patch: pytest.MonkeyPatch) -> None:

@@ -237,12 +237,15 @@ def test_no_part_of_the_starts_is_forgotten_where_cycles_split_them_into_very_ma
         assert any(each.line == 31 for each in refused(report, "beyond-travel"))
 
 
-@pytest.mark.parametrize("waits", ["M1", "M5", "G4 P0"])
+@pytest.mark.parametrize("waits", ["M1", "M5", "G4 P0", "T1 M6", "M3 S0", "M1\nT1 M6\nM4 S0\nM5"])
 def test_a_corner_is_rounded_where_what_stands_in_it_may_stop_nothing(waits):
-    """With its switch off M1 does nothing, M5 changes nothing where the spindle stands, and no time is no wait."""
+    """With its switch off M1 does nothing, M5 changes nothing where the spindle stands, and no time is no wait.
+
+    The tool that M6 changes to may be in the spindle, and a spindle switched on at no speed stands as it stood.
+    """
     tall = post((100.0, 50.0), (150.0, 100.0), (-130.0, -20.0))
     machine = bare(tall, corner="blend", tolerance=20.0, tool_stick_out=15.0, tool_radius=0.0, nose_radius=0.0)
-    lines = "F100\nG53 G0 Z0\nG53 G0 X90 Y20\nG53 G0 Z-60\nG1 X90 Y110\n{}G1 X170 Y110\nG80\n"
+    lines = "F100\nM5\nG53 G0 Z0\nG53 G0 X90 Y20\nG53 G0 Z-60\nG1 X90 Y110\n{}G1 X170 Y110\nG80\n"
     assert refused(checked(lines.format(f"{waits}\n"), machine), "crosses-keep-out")
     for stops in ("M0", "G4 P1"):
         assert not refused(checked(lines.format(f"{stops}\n"), machine), "crosses-keep-out")

@@ -12,7 +12,8 @@ from hypothesis import strategies as st
 
 from parser.machine import Interval
 from parser.proof.axis_motion import AxisMotion, at
-from parser.proof.plan_view import Asked, seen
+from parser.proof.plan_sides import Closeness
+from parser.proof.plan_view import seen
 
 SIDES = (Interval(0.0, 100.0), Interval(0.0, 50.0))
 CORNER = (Interval(103.0, 104.0), Interval(53.0, 54.0))
@@ -39,7 +40,7 @@ def first(x, y, asked, times=(0.0, 1.0), **how):
 
 
 def closer(box, by, radius=8.0, least=0.0):
-    return first(step(box[0], by[0]), step(box[1], by[1]), Asked(least, radius, 0.0, outside=True))
+    return first(step(box[0], by[0]), step(box[1], by[1]), Closeness(least, radius, 0.0, outside=True))
 
 
 @pytest.mark.parametrize("by", [(5.0, -1.0), (5.0, 0.0), (0.0, 0.0), (3.0, 3.0), (-1.0, 5.0)])
@@ -63,7 +64,7 @@ def test_an_approach_that_stays_further_off_than_the_radius_does_not_count():
 
 @pytest.mark.parametrize(("end", "comes"), [(108.0, False), (108.0 - 2e-6, True)])
 def test_touching_at_the_radius_is_no_approach_and_two_millionths_further_is(end, comes):
-    found = first(going(Interval(150.0, 200.0), end), step(Interval(20.0, 20.0), 0.0), Asked(0.0, 8.0, 0.0, True))
+    found = first(going(Interval(150.0, 200.0), end), step(Interval(20.0, 20.0), 0.0), Closeness(0.0, 8.0, 0.0, True))
     assert (found is not None) is comes
 
 
@@ -80,7 +81,7 @@ def test_a_line_on_a_face_that_goes_in_has_come_closer_and_one_inside_has_not(x,
 
 def test_a_line_without_a_margin_meets_what_it_passes_through():
     x, y = going(Interval(150.0, 200.0), 120.0), step(Interval(20.0, 20.0), 0.0)
-    asked = Asked(0.0, 0.0, 0.0, outside=True)
+    asked = Closeness(0.0, 0.0, 0.0, outside=True)
     assert first(x, y, asked) is None
     assert first(going(Interval(150.0, 200.0), 50.0), y, asked) is not None
 
@@ -88,7 +89,7 @@ def test_a_line_without_a_margin_meets_what_it_passes_through():
 def test_only_a_start_between_the_ends_of_its_range_comes_near_enough():
     """From X anywhere in 120 to 180 by a step of -50 and Y a fixed 55: at either end X passes beyond what is near."""
     x, y = step(Interval(120.0, 180.0), 0.0, before=-50.0), known(55.0, 55.0)
-    found = first(x, y, Asked(60.0, 60.0, -53.0))
+    found = first(x, y, Closeness(60.0, 60.0, -53.0))
     assert found is not None
     assert 100.0 < found.start[0] < 180.0
 
@@ -96,7 +97,7 @@ def test_only_a_start_between_the_ends_of_its_range_comes_near_enough():
 def test_axes_that_go_along_each_in_its_own_time_reach_what_the_straight_line_does_not():
     """From (20, -20) to (-20, 20) beside a block in the corner that the line cuts off: only the sweep comes near."""
     corner = (Interval(-30.0, -15.0), Interval(-30.0, -15.0))
-    asked = Asked(0.0, 5.0, 0.0, outside=True)
+    asked = Closeness(0.0, 5.0, 0.0, outside=True)
     for together, comes in ((True, False), (False, True)):
         found = next(seen(known(20.0, -20.0), known(-20.0, 20.0), corner, asked, (0.0, 1.0), together=together), None)
         assert (found is not None) is comes
@@ -133,11 +134,11 @@ def axes(draw):
 
 
 asks = st.one_of(
-    st.builds(lambda most, slack: Asked(0.0, most, slack, outside=True), lengths, st.sampled_from([0.0, 3.0])),
-    st.builds(lambda r, m: Asked(r, r + m, 0.0, outside=True), decimals(1, 30), st.sampled_from([0.0, 2.0, 25.0])),
-    st.builds(lambda r, m: Asked(r, r, m, outside=True), decimals(1, 30), st.sampled_from([0.0, 2.0, 25.0])),
-    st.builds(lambda most: Asked(0.0, most, 0.0, anyhow=True), lengths),
-    st.builds(lambda most: Asked(0.0, most, 0.0), lengths),
+    st.builds(lambda most, slack: Closeness(0.0, most, slack, outside=True), lengths, st.sampled_from([0.0, 3.0])),
+    st.builds(lambda r, m: Closeness(r, r + m, 0.0, outside=True), decimals(1, 30), st.sampled_from([0.0, 2.0, 25.0])),
+    st.builds(lambda r, m: Closeness(r, r, m, outside=True), decimals(1, 30), st.sampled_from([0.0, 2.0, 25.0])),
+    st.builds(lambda most: Closeness(0.0, most, 0.0, anyhow=True), lengths),
+    st.builds(lambda most: Closeness(0.0, most, 0.0), lengths),
 )
 
 

@@ -11,8 +11,9 @@ from parser.findings import Severity
 from parser.machine import Axis, Box, Interval, Limit, Origin, Setup
 from parser.pipeline import examine
 from parser.proof.contact import Body, keep_out
-from parser.proof.passages import hit, passages
+from parser.proof.passages import passages
 from parser.proof.rules import FAMILIES, RULES
+from parser.proof.seeking import hit
 from parser.question import Question
 from tests.parser.scene import MILL, VISE, controller, mill
 

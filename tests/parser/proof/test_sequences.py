@@ -5,8 +5,9 @@ from __future__ import annotations
 import pytest
 
 from parser.findings import Severity
-from parser.machine import Interval, Origin, Setup
+from parser.machine import Interval, Origin, Setup, Tool
 from parser.pipeline import examine
+from parser.proof.left_behind import followed_both_ways
 from parser.proof.sequences import breaches, runner
 from parser.question import Question
 from tests.parser.scene import VISE, controller, mill
@@ -403,3 +404,14 @@ def test_a_start_that_was_given_by_hand_is_one_the_first_may_leave():
     start = {"x": Interval(100.0, 100.0), "y": Interval(50.0, 50.0), "z": Interval(-5.0, -5.0)}
     step = ran("Step", "G21 G91\nG0 X100\nG90", bare, start=start)
     assert "X 200 mm, and Step is proved only from the start that was given" in breaches([step])[0].message
+
+
+def test_words_that_somebody_has_said_hold_in_both_positions_of_the_switch():
+    """The number of the tool belongs to its length, and a feed or an origin is said as well as a mode."""
+    shop = mill(tools=(Tool(1, 40.0, 3.0),))
+    said = "G94 G21 G43 H1 F100 G10 L2 P1 X10"
+    first = ran("First", "G21 G90\nG53 G0 Z-2\n/G4 P1", shop, assume=said)
+    assert breaches([first]) == []
+    off, on = first.report.trace, list(followed_both_ways(first.report))[1]
+    assert on.before == off.before
+    assert (on.before.feed, on.before.modes[8]) == (100.0, "G43")

@@ -1,6 +1,7 @@
 """Samples of a run: that they are the plan's, from any start, with dwells, arcs, doglegs and corners."""
 
 from dataclasses import replace
+from math import ceil
 
 import numpy as np
 import pytest
@@ -10,7 +11,8 @@ from parser.machine import Controller, Interval, Origin, Setup
 from parser.motion.geometry import point_at
 from parser.motion.interpreter import trace
 from parser.times.planner import plan
-from parser.times.sampling import sample, sample_at
+from parser.times.sampling import sample_at
+from parser.times.timed_path import start_values, timed_path
 from tests.parser.motion.moving import MILL, anywhere, circle, dwell, feed, place, rapid, trace_of
 
 PUBLISHED = Controller()
@@ -40,6 +42,12 @@ G1 X5 Y1 A30
 G0 X0 Y0
 """
 START = {"x": 10.0, "y": 20.0, "z": -50.0, "a": 0.0}
+
+
+def sample(trace, machine, controller, start, step=0.02):
+    """Samples of all of a run, evenly spaced and at most so many seconds apart."""
+    total = timed_path(trace, machine, controller, start_values(trace, start)).total
+    return sample_at(trace, machine, controller, start, np.linspace(0.0, total, max(1, ceil(total / step)) + 1))
 
 
 def followed(machine, dogleg=False, start=START):

@@ -1,0 +1,126 @@
+"""Passages that are followed again from fewer starts, where their moves are no sum of a start and something else.
+
+What is found on one from all starts together is looked at again in parts of them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import replace
+from functools import partial
+from itertools import islice, pairwise, product
+from math import prod
+from typing import TypeVar
+
+from parser.machine import Interval, Machine
+from parser.motion.moves import Move, Trace
+from parser.motion.places import Afloat, minus
+from parser.motion.probing import ANYWHERE
+from parser.proof.axis_motion import Box
+from parser.proof.passages import Passage, entangled, passages
+from parser.proof.some_cases import MOST_SINGLE, SomeCases
+
+Found = TypeVar("Found")
+
+Follow = Callable[[SomeCases], Trace]
+"""What follows the same program in a part of all cases."""
+
+
+def followed_by_need(trace: Trace, machine: Machine, whole: Box, follow: Follow) -> tuple[Passage, ...]:
+    """The passages of a trace, to be followed again in parts of all cases where it takes that.
+
+    Where a probe that goes from an unknown place to a fixed one trips is no sum of a start and something else, and
+    neither is the higher of where an axis stands and where a canned cycle begins; and where one trips that goes
+    slanting, all axes are at one share of its way. For all cases together such a place is taken to be anywhere between
+    the two ends, each axis by itself. The same goes for what is ``entangled``.
+    """
+    found = passages(trace, machine)
+    lines = {move.line: ANYWHERE for move in trace.moves if move.kind == "probe" and _no_sum(move)}
+    if not lines and not trace.forks and not any(map(entangled, found)):
+        return found
+    known: dict[tuple[object, ...], tuple[Passage, ...]] = {SomeCases(whole, lines).key: found}
+
+    def again(line: int, part: SomeCases) -> Sequence[Passage]:
+        if part.key not in known:
+            if len(known) > MOST_KNOWN:
+                del known[next(islice(known, 1, None))]
+            known[part.key] = passages(follow(part), machine)
+        return [each for each in known[part.key] if each.move.line == line]
+
+    parts = partial(_forked, trace.forks, lines)
+    return tuple(replace(each, again=partial(again, each.move.line), parts=parts) for each in found)
+
+
+def _forked(forks: Sequence[tuple[str, float]], trips: Mapping[int, Interval], box: Box) -> list[SomeCases]:
+    """The parts of the starts in a box in which each is on one side of every fork.
+
+    Where these are too many, on one side of every other one: what is followed from a part covers all that it may do.
+    """
+    marks = {
+        axis: sorted({value for of, value in forks if of == axis and side.low < value < side.high})
+        for axis, side in box.items()
+    }
+    while prod(len(each) + 1 for each in marks.values()) > MOST_PARTS:
+        most = max(marks, key=lambda axis: len(marks[axis]))
+        marks[most] = marks[most][1::2]
+    sides = [
+        [Interval(low, high) for low, high in pairwise([side.low, *marks[axis], side.high])]
+        for axis, side in box.items()
+    ]
+    return [SomeCases(dict(zip(box, part, strict=True)), trips) for part in product(*sides)]
+
+
+def _no_sum(move: Move) -> bool:
+    """Whether where a probe trips is no sum of where it began and something of one axis alone."""
+    steps = [minus(move.furthest[axis], at) for axis, at in move.start.items()]
+    return any(isinstance(step, Afloat) for step in steps) or sum(step != 0 for step in steps) > 1
+
+
+MOST_PARTS = 64
+"""Parts of all cases that a line is followed in before what may be met on it counts as found."""
+
+FEW_PARTS, FEW_SINGLE = 8, 3
+"""The same, and the single cases of each, where only the answer counts and a false alarm costs a little of a box."""
+
+MOST_KNOWN = 256
+"""Parts for which the passages are kept: several things are asked of one in a row."""
+
+
+def find(
+    passage: Passage,
+    box: Box,
+    decide: Callable[[Passage, Box], Found | None],
+    doubt: Callable[[Found], Found],
+    *,
+    shown: bool = True,
+) -> Found | None:
+    """What ``decide`` finds on a passage from a start in ``box``, followed again in parts of all cases at need.
+
+    A part in which something is found is tried in single cases, where nothing is left open, and then halved. What is
+    found in the end in no single case is in ``doubt``.
+    """
+    if passage.again is None or passage.parts is None:
+        return decide(passage, box)
+    again = passage.again
+
+    def found_in(part: SomeCases) -> Found | None:
+        each = (decide(one, part.box) for one in again(part))
+        return next((found for found in each if found is not None), None)
+
+    left, tried = passage.parts(box), 0
+    most, singles = (MOST_PARTS, MOST_SINGLE) if shown else (FEW_PARTS, FEW_SINGLE)
+    while left:
+        part = left.pop()
+        found = found_in(part)
+        if found is None:
+            continue
+        cases = islice(part.singles(), singles if not tried else FEW_SINGLE)
+        single = next((one for case in cases if (one := found_in(case)) is not None), None)
+        if single is not None:
+            return single
+        tried += 1
+        smaller = part.halves()
+        if tried >= most or not smaller:
+            return doubt(found)
+        left += smaller
+    return None

@@ -1,0 +1,21 @@
+"""Reading without any likeness: each line parsed on its own. It has to give the same program."""
+
+from parser.language.forms import kind_of_one
+from parser.language.reader import AS_PUBLISHED, _read, _Reader
+from parser.progress import unheard
+
+
+class PlainReader(_Reader):
+    """Reads single lines, each parsed on its own."""
+
+    def line(self, number, text, likeness):
+        return self._with_care(number, text, likeness)
+
+    def _kind(self, likeness):
+        return kind_of_one(likeness)
+
+
+def read_plainly(text, controller=AS_PUBLISHED):
+    """The program that a text holds, each line parsed on its own."""
+    text = text.replace("\r\n", "\n")
+    return _read(text, text, PlainReader(controller), unheard)
