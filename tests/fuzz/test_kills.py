@@ -1,0 +1,136 @@
+"""A process that is killed in the middle of saving or of writing a pack leaves all that it acknowledged, and no half.
+
+``.ci/run`` kills 40 savers and 10 writers of packs, at moments that differ each day. More, by hand, from the project's
+folder:
+
+    python -m tests.fuzz.test_kills 3000 saving
+    python -m tests.fuzz.test_kills 3000 taking
+"""
+
+from __future__ import annotations
+
+import os
+import random
+import signal
+import sqlite3
+import sys
+import tempfile
+import time
+from contextlib import closing
+from datetime import UTC, datetime
+from pathlib import Path
+
+import pytest
+
+from library import pack
+from library.pack import PackError
+from library.store import Workshop
+
+pytestmark = [pytest.mark.long, pytest.mark.skipif(not hasattr(os, "fork"), reason="needs a system that can fork")]
+
+SEED = int(datetime.now(UTC).strftime("%Y%m%d"))
+
+
+def killed(work, seconds):
+    """What a forked process has acknowledged before it is killed: ``work`` gets the function to acknowledge with."""
+    reading, writing = os.pipe()
+    child = os.fork()
+    if child == 0:
+        try:
+            os.close(reading)
+            work(lambda said: os.write(writing, f"{said}\n".encode()))
+        finally:
+            os._exit(0)
+    os.close(writing)
+    time.sleep(seconds)
+    os.kill(child, signal.SIGKILL)
+    os.waitpid(child, 0)
+    with os.fdopen(reading) as pipe:
+        return pipe.read().split()
+
+
+def kill_a_saver(folder, chance):
+    """Saves acknowledged before one kill, each of which has to be there."""
+    shop = Workshop(folder)
+    begun = chance.randrange(1_000_000)
+
+    def work(acknowledge):
+        for number in range(begun, begun + 10_000):
+            if number % 3:
+                shop.change("macro", "park", lambda _, to=number: (f"text {to}", "by a saver"))
+            else:
+                shop.create("macro", "made", lambda _, to=number: f"text {to}", "by a saver")
+            acknowledge(number)
+
+    said = [int(each) for each in killed(work, chance.uniform(0.0, 0.06))]
+    kept = {each.text for kind in ("park", *shop.ids("macro")) for each in shop.revisions("macro", kind)}
+    lost = [number for number in said if f"text {number}" not in kept]
+    assert not lost, f"acknowledged and lost: {lost}"
+    with closing(sqlite3.connect(shop.file)) as connection:
+        assert connection.execute("PRAGMA integrity_check").fetchone() == ("ok",)
+    return len(said)
+
+
+def kill_a_writer(folder, made, chance):
+    """Packs acknowledged before one kill; whatever has a name by then has to be whole."""
+    name = f"{chance.randrange(10**9)}{chance.choice(('', '.zip'))}"
+
+    def work(acknowledge):
+        pack.write(made, folder / name)
+        acknowledge(name)
+
+    said = killed(work, chance.uniform(0.0, 1.2))
+    for path in folder.iterdir():
+        if not path.name.startswith(".clickstop-"):
+            assert pack.verify(path) == [], f"{path} is not whole"
+    assert all((folder / each).exists() for each in said)
+    whole = [path for path in folder.iterdir() if not path.name.startswith(".clickstop-")]
+    for path in whole:
+        path.rename(path.with_name(f".clickstop-done-{path.name}"))
+    return len(said)
+
+
+def make_small(shop):
+    """A pack of two macros of a workshop."""
+    gathered = pack.gather(shop)
+    try:
+        return pack.make(gathered)
+    except PackError as error:
+        raise AssertionError(error) from error
+
+
+@pytest.mark.parametrize("part", range(4))
+def test_every_acknowledged_save_outlives_a_kill(tmp_path, part):
+    chance = random.Random(SEED + part)
+    Workshop.open(tmp_path / "w")
+    counts = [kill_a_saver(tmp_path / "w", chance) for _ in range(10)]
+    assert sum(counts) > 0, f"seed {SEED + part}: nothing was saved before any kill"
+
+
+def test_a_pack_is_whole_or_absent_after_a_kill(tmp_path):
+    chance = random.Random(SEED)
+    made = make_small(Workshop.open(tmp_path / "w"))
+    (tmp_path / "out").mkdir()
+    for _ in range(10):
+        kill_a_writer(tmp_path / "out", made, chance)
+
+
+def main(times, what):
+    """Kill so many, in folders that are renewed every hundred kills."""
+    total, begun = 0, time.monotonic()
+    for first in range(0, times, 100):
+        with tempfile.TemporaryDirectory() as folder:
+            shop = Workshop.open(Path(folder) / "w")
+            made = make_small(shop) if what == "taking" else None
+            (Path(folder) / "out").mkdir()
+            for number in range(first, min(first + 100, times)):
+                chance = random.Random(SEED * 1000 + number)
+                if made:
+                    total += kill_a_writer(Path(folder) / "out", made, chance)
+                else:
+                    total += kill_a_saver(shop.path, chance)
+    print(f"{times} kills of {what}, {total} acknowledged, none lost, {time.monotonic() - begun:.0f} s, seed {SEED}")
+
+
+if __name__ == "__main__":
+    main(int(sys.argv[1]), sys.argv[2])
