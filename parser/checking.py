@@ -1,7 +1,8 @@
 """Checks of one value each, for the classes and functions of ``parser`` that somebody else gives values to.
 
 A check takes what the value is called and the value, and raises SheetError where that makes no sense. That of a field
-is read off its type: ``Annotated[float, not_negative]`` names one, and any other type stands for itself.
+is read off its type: ``Annotated[float, not_negative]`` names one, and any other type stands for itself. Modules whose
+classes are checked so have their annotations as they are, not as texts, which would have to be compiled at each start.
 """
 
 from __future__ import annotations

@@ -1,11 +1,9 @@
 """What a check found, in the three severities a machinist acts on."""
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from enum import StrEnum
-from typing import Annotated, NoReturn
+from typing import Annotated, NoReturn, Self
 
 from parser.checking import check_fields, one_among, refused, whole_number
 from parser.quantities import Figures, Quantity, Readout, Said, as_sentence, joined
@@ -135,6 +133,6 @@ class Finding:
         """Whether the message itself says from where it happens."""
         return any(isinstance(each, Readout) for each in self.quantities.values())
 
-    def worded(self, figures: Figures) -> Finding:
+    def worded(self, figures: Figures) -> Self:
         """The same with its texts in some units."""
         return replace(self, message=figures.said(self.message), remedy=figures.said(self.remedy))

@@ -7,11 +7,9 @@ Lengths mm, rates mm/min, accelerations mm/s^2, jerk mm/s^3; rotary axes the sam
 Positions are machine coordinates: the tool relative to the table (ISO 841), Z the reading of the spindle nose.
 """
 
-from __future__ import annotations
-
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
-from typing import Annotated, Literal
+from typing import Annotated, Literal, Self
 
 from parser.checking import (
     LEAST,
@@ -105,13 +103,13 @@ class Interval:
     def length(self) -> float:
         return self.high - self.low
 
-    def meets(self, other: Interval) -> bool:
+    def meets(self, other: Self) -> bool:
         return self.low <= other.high and other.low <= self.high
 
     def contains(self, value: float, slack: float = 0.0) -> bool:
         return self.low - slack <= value <= self.high + slack
 
-    def hull(self, other: Interval) -> Interval:
+    def hull(self, other: "Interval") -> "Interval":
         return Interval(min(self.low, other.low), max(self.high, other.high))
 
 

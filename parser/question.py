@@ -1,7 +1,5 @@
 """What is asked of a text, beside the machine and the controller: from where, and with what taken for granted."""
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Annotated

@@ -1,11 +1,9 @@
 """Everything that reading, tracing, planning and proving found out about one text, and its JSON form."""
 
-from __future__ import annotations
-
 import re
 from collections.abc import Mapping
 from dataclasses import asdict, dataclass, replace
-from typing import Annotated, Literal
+from typing import Annotated, Literal, Self
 
 from parser.checking import check_fields, refused, text
 from parser.findings import Finding, Number, Severity
@@ -68,7 +66,7 @@ class Report:
         """Whether any finding is a refusal."""
         return any(finding.severity is Severity.REFUSE for finding in self.findings)
 
-    def worded(self, units: Units) -> Report:
+    def worded(self, units: Units) -> Self:
         """The same with its texts in the units of the reader; mm as it comes."""
         figures = Figures(units)
         safe = self.safe_start
