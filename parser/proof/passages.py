@@ -16,6 +16,7 @@ from parser.motion.places import Afloat, Coordinate, Name, Place, bounds, minus
 from parser.motion.probing import ANYWHERE
 from parser.proof.axis_motion import TOUCH, WHOLE, AxisMotion, Box, Times, axis_motion, offset, reach
 from parser.proof.contact import FAR, Body, Hit, Obstacle, hit_on, penetration
+from parser.proof.effort import BOX, spend
 from parser.times.joints import may_run_on, roundable
 
 TOLERANCE = 1e-3
@@ -512,6 +513,7 @@ def seek(
 
     A part of an arc no longer than ``tolerance``, mm, that is not known to be clear counts as found.
     """
+    spend(BOX)
     move = passage.move
     if move.arc is not None:
         return _seek_on_arc(passage, move.arc, box, decide, shown, tolerance, 0.0, 1.0)
@@ -538,6 +540,7 @@ def _seek_on_corner(
 
     As for an arc: what is clear as a box is clear, the middle is a real case, and the rest is cut in four.
     """
+    spend(BOX)
     part = _beside(along, corner.off(angles, shares))
     if decide(part, False, False, WHOLE, 0.0) is None:
         return None
@@ -591,6 +594,7 @@ def _seek_on_arc(
     A part that is clear as a box is clear. Otherwise its ends and its middle are tried, which are real cases; and where
     that decides nothing the part is halved until it is smaller than ``tolerance``, which counts as found.
     """
+    spend(BOX)
     part = _arc_part(passage, arc, box, first, last)
     if decide(part, False, False, WHOLE, 0.0) is None:
         return None

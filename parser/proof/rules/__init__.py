@@ -8,7 +8,7 @@ from pkgutil import iter_modules
 
 from parser.proof.rules.base import Manual, Reported, Result, Rule, register
 
-FAMILIES = ("language", "controller", "modes", "space", "hands", "pendant")
+FAMILIES = ("language", "controller", "modes", "space", "hands", "pendant", "limits")
 """The order in which families are checked and shown; others follow by name."""
 
 _found = sorted(

@@ -26,6 +26,7 @@ from parser.proof.contact import (
     riding,
     table_carries_z,
 )
+from parser.proof.effort import TRAVEL, spend
 from parser.proof.evidence import Case, Evidence
 from parser.proof.limits import Breach, breach
 from parser.proof.passages import Passage, entangled, find, fired_from, hit, motions, place_on_the_way
@@ -262,6 +263,7 @@ def _goes_out(
 ) -> _Over | None:
     if axis not in passage.move.moving:
         return None
+    spend(TRAVEL)
     along = motions(passage, box)[axis]
     for high in which:
         turned, limit, sign = (along, allowed.high, 1.0) if high else (along.mirrored(), -allowed.low, -1.0)
