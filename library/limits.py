@@ -42,6 +42,7 @@ SLOTS = Allowance("a pendant sheet", 120, "slots in use", "every macro is compar
 STEPS_IN_ALL = Allowance(
     "a macro with those it runs", 1_000, "steps", "counted before any is written, as each may run others twice"
 )
+MACROS_DEEP = Allowance("macros that run one another", 16, "levels", "nobody follows more by eye")
 PACK_BYTES = Allowance("a pack, its files unpacked", 64_000_000, "bytes", "a larger one is none of ours")
 PACK_ENTRIES = Allowance("a pack", 2_000, "files", "a pack has some dozen")
 REMEMBERED_BYTES = Allowance("what is remembered of reports", 64_000_000, "bytes", "the oldest are forgotten")
@@ -57,6 +58,7 @@ TABLE: tuple[Allowance, ...] = (
     *(each for lists in COUNTS.values() for each in lists.values()),
     SLOTS,
     STEPS_IN_ALL,
+    MACROS_DEEP,
     PACK_BYTES,
     PACK_ENTRIES,
     REMEMBERED_BYTES,

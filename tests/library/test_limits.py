@@ -7,6 +7,7 @@ import time
 import pytest
 
 from library import documents, limits, measured, starter
+from library.build import build
 from library.documents import DocumentError
 
 MACRO = 'format = "clickstop-macro/1"\nid = "m"\nname = "M"\n'
@@ -109,3 +110,74 @@ def test_what_stands_in_texts_and_comments_does_not_count(text):
 def test_the_starter_documents_are_far_within_all_of_them(kind, text):
     measured.require_text(text * 3)
     documents.parse(kind, text)
+
+
+def shelf_of(count, runs, last='[[step]]\nblock = "raise"\n'):
+    """Macros m0, m1 ... that each run what ``runs`` says of their number."""
+    texts = {
+        f"m{n}": f'format = "clickstop-macro/1"\nid = "m{n}"\nname = "M{n}"\n{runs(n) or last}' for n in range(count)
+    }
+    return {id: documents.parse("macro", text) for id, text in texts.items()}
+
+
+def run(*names):
+    return "".join(f'[[step]]\nblock = "run-macro"\nmacro = "{name}"\n' for name in names)
+
+
+def built(shelf):
+    begun = time.process_time()
+    made = build(shelf["m0"], documents.bench(SHEETS["machine"], SHEETS["controller"], shelf=shelf))
+    assert time.process_time() - begun < SOON
+    return made
+
+
+def test_macros_that_each_run_the_next_one_thrice_are_counted_and_not_written():
+    made = built(shelf_of(16, lambda n: run(*[f"m{n + 1}"] * 3) if n < 15 else ""))
+    assert "takes at most 1,000 steps" in str(made.problems[0])
+    assert made.problems[0].step == 1
+    assert made.problems[0].parameter == "macro"
+    assert len(made.lines) < 10
+
+
+@pytest.mark.parametrize("count", [23, 300])
+def test_macros_that_run_one_another_too_deeply_are_told_in_a_sentence(count):
+    made = built(shelf_of(count, lambda n: run(*[f"m{n + 1}"] * 2) if n < count - 1 else ""))
+    assert "more than 16 levels" in str(made.problems[0])
+    assert len(made.lines) < 10
+
+
+def test_macros_that_all_run_each_other_are_told_in_a_sentence():
+    made = built(shelf_of(23, lambda n: run(*(f"m{k}" for k in range(23) if k != n))))
+    assert "would run itself" in str(made.problems[0])
+
+
+def test_macros_that_run_each_other_twice_are_told_in_a_sentence():
+    made = built(shelf_of(2, lambda n: run(f"m{1 - n}", f"m{1 - n}")))
+    assert "the macro m0 would run itself (m0, m1, m0)" in str(made.problems[0])
+
+
+def test_as_many_steps_as_may_be_are_written():
+    fifty = "".join('[[step]]\nblock = "raise"\n' for _ in range(50))
+    shelf = shelf_of(2, lambda n: run(*["m1"] * 20) if n == 0 else "", last=fifty)
+    assert built(shelf).problems == ()
+    assert built(shelf).text.count("Z-2") >= 1
+    shelf = shelf_of(2, lambda n: run(*["m1"] * 21) if n == 0 else "", last=fifty)
+    (problem,) = built(shelf).problems
+    assert problem.step == 21
+
+
+def test_steps_of_a_hundred_sweeps_each_stop_where_no_more_lines_are_read():
+    macro = documents.parse("macro", MACRO + '[[step]]\nblock = "sweep"\ntimes = "100"\n' * 500)
+    begun = time.process_time()
+    made = build(macro, documents.bench(SHEETS["machine"], SHEETS["controller"]))
+    assert time.process_time() - begun < 5 * SOON
+    (problem,) = made.problems
+    assert "more than 20,000 lines are not read" in problem.message
+    assert len(made.values) == len(made.notes) == 500
+
+
+def test_own_lines_may_begin_with_an_empty_line():
+    text = f"{MACRO}[[step]]\nblock = \"own-lines\"\nlines = '''\n\nG4 P1\n'''\n"
+    made = build(documents.parse("macro", text), documents.bench(SHEETS["machine"], SHEETS["controller"]))
+    assert made.problems == ()
+    assert "G4 P1" in made.lines
