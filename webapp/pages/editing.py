@@ -15,6 +15,9 @@ from library.blocks import REGISTRY
 from library.documents import DocumentError
 from library.macros import Macro
 
+MOST_DIGITS = 6
+"""Digits of the number of a step; a longer one is none."""
+
 HEADER = ("name", "start", "purpose")
 VERDICT = "verdict"
 """Id of the verdict on the page: where to go on after a button beside it, which may be gone by then."""
@@ -96,7 +99,8 @@ def fill_in(text: str, form: Mapping[str, str]) -> Edited:
 
 
 def _given(form: Mapping[str, str], name: str, otherwise: str) -> str:
-    return form.get(name, otherwise).replace("\r\n", "\n")
+    """What a field holds. Empty lines before the first do nothing, and are not kept."""
+    return form.get(name, otherwise).replace("\r\n", "\n").lstrip("\n")
 
 
 def sent_values(macro: Macro, form: Mapping[str, str], problems: Collection[str]) -> dict[str, str]:
@@ -113,7 +117,7 @@ def _base(given: str, macro: Macro) -> tuple[list[str], dict[str, str]]:
     try:
         base = json.loads(given)
         return list(base["blocks"]), {str(name): str(value) for name, value in base["values"].items()}
-    except (ValueError, TypeError, KeyError, AttributeError):
+    except (ValueError, TypeError, KeyError, AttributeError, RecursionError):
         return [step.block for step in macro.step], field_values(macro)
 
 
@@ -144,7 +148,7 @@ def press(text: str, button: str, form: Mapping[str, str]) -> Edited:
 
 
 def _up(text: str, argument: str, form: Mapping[str, str]) -> Edited:
-    number = _number(argument)
+    number = step_number(argument)
     if number < 2:
         return Edited(text)
     to = number - 1
@@ -152,7 +156,7 @@ def _up(text: str, argument: str, form: Mapping[str, str]) -> Edited:
 
 
 def _down(text: str, argument: str, form: Mapping[str, str]) -> Edited:
-    number, count = _number(argument), len(documents.parse("macro", text).step)
+    number, count = step_number(argument), len(documents.parse("macro", text).step)
     if not 1 <= number < count:
         return Edited(text)
     to = number + 1
@@ -161,7 +165,7 @@ def _down(text: str, argument: str, form: Mapping[str, str]) -> Edited:
 
 
 def _remove(text: str, argument: str, form: Mapping[str, str]) -> Edited:
-    number, count = _number(argument), len(documents.parse("macro", text).step)
+    number, count = step_number(argument), len(documents.parse("macro", text).step)
     focus = f"remove-{min(number, count - 1)}" if count > 1 else "add"
     return Edited(macros.remove_step(text, number), f"Removed step {number}", focus)
 
@@ -181,8 +185,9 @@ def _start(text: str, argument: str, form: Mapping[str, str]) -> Edited:
     return Edited(macros.set_header(text, "start", argument), f"Starts from: {argument}", VERDICT)
 
 
-def _number(argument: str) -> int:
-    return int(argument) if argument.isdecimal() else 0
+def step_number(argument: str) -> int:
+    """The number of a step as a button names it, 0 for what is none."""
+    return int(argument) if argument.isdecimal() and len(argument) <= MOST_DIGITS else 0
 
 
 BUTTONS: Mapping[str, Callable[[str, str, Mapping[str, str]], Edited]] = {

@@ -153,7 +153,10 @@ def removed(shop: Workshop) -> tuple[Removed, ...]:
 
 def when(saved: str) -> str:
     """The moment of a revision, from ISO 8601 as people write it: "25 Nov 2026, 09:51 UTC"."""
-    moment = datetime.fromisoformat(saved).astimezone(UTC)
+    try:
+        moment = datetime.fromisoformat(saved).astimezone(UTC)
+    except (ValueError, OverflowError):
+        return f"an unreadable time ({saved[:40]})"
     return f"{moment.day} {moment:%b %Y, %H:%M} UTC"
 
 

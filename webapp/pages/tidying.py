@@ -5,7 +5,7 @@ from __future__ import annotations
 from library import documents, macros
 from library.sheets import plain_controller
 from parser.language.formatter import tidy
-from webapp.pages.editing import Edited
+from webapp.pages.editing import Edited, step_number
 
 BLOCK = "own-lines"
 PARAMETER = "lines"
@@ -17,7 +17,7 @@ def tidied(text: str, argument: str, controller: str) -> Edited:
     A step that has no lines of its own is left as it is. Raises DocumentError.
     """
     steps = documents.parse("macro", text).step
-    number = int(argument) if argument.isdecimal() else 0
+    number = step_number(argument)
     if not 1 <= number <= len(steps) or steps[number - 1].block != BLOCK:
         return Edited(text)
     written = str(steps[number - 1].values.get(PARAMETER, ""))
