@@ -15,9 +15,10 @@ from pydantic import BaseModel, ValidationError
 from pydantic.fields import FieldInfo
 from pydantic_core import ErrorDetails
 
-from library import measured, toml_text
+from library import measured, reading, toml_text
 from library.bench import Bench
 from library.fields import In, Part, Units, in_inches, in_mm
+from library.limits import DOCUMENT_BYTES
 from library.macros import Macro
 from library.nearest import did_you_mean
 from library.sheets import ControllerSheet, MachineSheet, PendantSheet, plain_controller, plain_machine, preset_text
@@ -111,7 +112,9 @@ def controller_text(given: str) -> str:
 def read_file(path: str | Path) -> str:
     """The text of a file; raises DocumentError where it is missing, a directory, unreadable or not UTF-8 text."""
     try:
-        return Path(path).read_bytes().decode("utf-8-sig")
+        return reading.content(path, DOCUMENT_BYTES).decode("utf-8-sig")
+    except reading.ReadError as error:
+        raise DocumentError(str(error), source=str(path)) from None
     except FileNotFoundError:
         raise DocumentError("there is no such file; check the name and the folder", source=str(path)) from None
     except IsADirectoryError:
