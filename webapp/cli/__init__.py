@@ -22,6 +22,7 @@ from typing import Any
 import click
 
 from library.errors import LibraryError
+from library.limits import TABLE
 from parser.errors import ParserError
 from webapp.cli.common import InputError, fail, full, give_up, put
 
@@ -51,6 +52,11 @@ class Command(click.Group):
     def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
         """A command by its name."""
         return command(cmd_name) if cmd_name in COMMANDS else None
+
+    def format_epilog(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        """The limits, below the commands."""
+        with formatter.section("Limits, the same as on the Help page of that name"):
+            formatter.write_dl([(str(each), f"of {each.of}") for each in TABLE])
 
     def main(
         self,
