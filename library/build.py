@@ -7,11 +7,14 @@ from dataclasses import dataclass, replace
 
 from library.bench import Bench
 from library.blocks.block import BlockError, Value, Values, block_of
+from library.blocks.run_macro import BLOCK as RUN_MACRO
+from library.blocks.run_macro import PARAMETER, Count
 from library.blocks.writer import Writer
 from library.heading import title
 from library.macros import Macro, Step
 from library.nearest import did_you_mean
 from parser import read
+from parser.limits import PROGRAM_LINES
 from parser.proof.rules import RULES
 
 LINE_ENDS = {"lf": "\n", "crlf": "\r\n"}
@@ -68,8 +71,15 @@ def build(macro: Macro, bench: Bench) -> Built:
         problems.append(Problem(None, "", "it has no steps; add one"))
     problems += _accepted_in_vain(macro)
     ended = 0
+    count = Count(bench.shelf, bench.inside)
     for number, step in enumerate(macro.step, start=1):
         before = len(out.lines)
+        told = count.with_step(step) or _too_many_lines(before)
+        if told:
+            problems.append(Problem(number, PARAMETER if step.block == RUN_MACRO.id else "", told))
+            values += [Values()] * (len(macro.step) + 1 - number)
+            notes += [""] * (len(macro.step) + 1 - number)
+            break
         evaluated, note, found = _write(step, number, bench, out)
         written = out.lines[before:]
         if ended and written:
@@ -87,6 +97,13 @@ def build(macro: Macro, bench: Bench) -> Built:
     if controller.percent:
         out.as_given("%")
     return Built(joined(out.lines, bench), steps, tuple(values), tuple(notes), tuple(problems))
+
+
+def _too_many_lines(lines: int) -> str:
+    """Why no further step is written, "" where there is room."""
+    if lines <= PROGRAM_LINES.most:
+        return ""
+    return f"the steps before it come to {lines:,} lines; more than {PROGRAM_LINES} are not read, so write fewer"
 
 
 def with_heading(built: Built, heading: Sequence[str], bench: Bench) -> Built:

@@ -15,9 +15,10 @@ from pydantic import BaseModel, ValidationError
 from pydantic.fields import FieldInfo
 from pydantic_core import ErrorDetails
 
-from library import toml_text
+from library import measured, reading, toml_text
 from library.bench import Bench
 from library.fields import In, Part, Units, in_inches, in_mm
+from library.limits import DOCUMENT_BYTES
 from library.macros import Macro
 from library.merging import differences
 from library.nearest import did_you_mean
@@ -38,6 +39,9 @@ KINDS: Mapping[str, type[Part]] = {
 }
 
 VERSIONS: Mapping[str, int] = {"machine": 1, "controller": 1, "pendant": 1, "macro": 1}
+
+MOST_ERRORS = 20
+"""Errors of a document among which the first in the text is looked for: one is shown, and each costs a reading."""
 
 UPGRADES: dict[tuple[str, int], Callable[[dict[str, Any]], dict[str, Any]]] = {}
 """How the data of a kind and version becomes that of the next version; every version so far is the first."""
@@ -61,7 +65,9 @@ def parse(kind: str, text: str, source: str = "") -> Part:
     A sheet that the parser would not take is refused here too, so that every other place can turn it into what the
     parser knows without a thought.
     """
+    measured.require_text(text, source)
     data = _upgraded(kind, toml_text.read(text, source), text, source)
+    measured.require_counts(kind, data, source)
     try:
         document = KINDS[kind].model_validate(data)
         if isinstance(document, MachineSheet):
@@ -107,7 +113,9 @@ def controller_text(given: str) -> str:
 def read_file(path: str | Path) -> str:
     """The text of a file; raises DocumentError where it is missing, a directory, unreadable or not UTF-8 text."""
     try:
-        return Path(path).read_bytes().decode("utf-8-sig")
+        return reading.content(path, DOCUMENT_BYTES).decode("utf-8-sig")
+    except reading.ReadError as error:
+        raise DocumentError(str(error), source=str(path)) from None
     except FileNotFoundError:
         raise DocumentError("there is no such file; check the name and the folder", source=str(path)) from None
     except IsADirectoryError:
@@ -220,9 +228,11 @@ def _first(
     errors: Sequence[ErrorDetails], model: type[Part], data: dict[str, Any], text: str, source: str
 ) -> DocumentError:
     """The error to show: a misspelt key before the key that is missing because of it, else the first in the text."""
+    rank = {"extra_forbidden": 0, "missing": 2}
+    gravest = sorted(errors, key=lambda error: rank.get(error["type"], 1))
+    errors = gravest[:MOST_ERRORS]
     places = [_path(error, data) for error in errors]
     lines = [toml_text.line_of(text, path) for path in places]
-    rank = {"extra_forbidden": 0, "missing": 2}
     order = sorted(range(len(errors)), key=lambda at: (rank.get(errors[at]["type"], 1), lines[at] or 0))
     chosen = order[0]
     path = places[chosen]

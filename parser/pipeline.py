@@ -10,6 +10,7 @@ from parser.arguments import checked
 from parser.findings import Finding, Severity, Trouble
 from parser.language.program import Program
 from parser.language.reader import read
+from parser.limits import COMPARISONS, PROGRAM_BYTES, PROGRAM_LINES, RULE, SEEKING, Allowance
 from parser.machine import Controller, Interval, Machine, Setup
 from parser.motion.geometry import extents
 from parser.motion.interpreter import trace
@@ -18,9 +19,11 @@ from parser.motion.places import bounds
 from parser.motion.undone import LEAVES_UNDONE
 from parser.progress import Progress, part, unheard
 from parser.proof.axis_motion import Box
+from parser.proof.effort import MOVE_AGAIN, TooMuchError, limited, spend
 from parser.proof.evidence import Case, Evidence
 from parser.proof.following import followed_by_need
 from parser.proof.rules import RULES, Result
+from parser.proof.rules.limits import OverLimit
 from parser.proof.safe_start import NONE_FOUND, safe_start, widened
 from parser.proof.some_cases import SomeCases, single_starts
 from parser.proof.switches import counted_on, positions, told_apart
@@ -34,6 +37,9 @@ from parser.times.totals import with_typical
 ORDER = {Severity.REFUSE: 0, Severity.CAUTION: 1, Severity.NOTE: 2}
 
 NOT_SOUGHT = SafeStart(None, "", "")
+NOT_TO_THE_END = SafeStart(
+    None, f"no safe start was sought to the end: that takes more than {SEEKING} of moves with boxes", ""
+)
 
 READ, FOLLOWED = 0.05, 0.5
 """Shares of the work: of all of it once the text is read, of one position of the switch once that is followed."""
@@ -53,7 +59,32 @@ def examine(
     ``progress`` is told the share done; what it raises ends the work. Raises ``AssumeError`` where the words to assume
     are themselves in error, ``SheetError`` where something else makes no sense, as a start outside travel.
     """
-    program = read(text, controller, progress=part(progress, 0.0, READ))
+    with limited(COMPARISONS.most):
+        return _examined(
+            _within_limits(text, controller, part(progress, 0.0, READ)), machine, controller, question, progress
+        )
+
+
+def _within_limits(text: str, controller: Controller, progress: Progress) -> Program:
+    """The program that a text holds; of one that is over a limit nothing is read, and that is its trouble."""
+    lines = text.count("\n") + 1
+    if lines > PROGRAM_LINES.most + 1:
+        return _unread(PROGRAM_LINES, f"{lines} lines")
+    size = len(text) if text.isascii() else len(text.encode(errors="replace"))
+    if size > PROGRAM_BYTES.most:
+        return _unread(PROGRAM_BYTES, f"{size} bytes")
+    return read(text, controller, progress=progress)
+
+
+def _unread(limit: Allowance, size: str) -> Program:
+    message = f"The program has {size}; nothing of one with more than {limit} is read."
+    trouble = Trouble(RULE, None, None, None, message, "Check a shorter part by itself.")
+    return Program((), (trouble,), False, 0)
+
+
+def _examined(
+    program: Program, machine: Machine, controller: Controller, question: Question, progress: Progress
+) -> Report:
     asked = _Asked(program, machine, controller, question)
     box, reasons = asked.box, question.accepted
     cases, results = asked.judged(box, part(progress, READ, 1.0))
@@ -74,7 +105,7 @@ def examine(
         scope=scope(evidence, reached),
         assumptions=assumed,
         start=box,
-        safe_start=_safe_start(asked, cases, results, box) if question.seek_start else NOT_SOUGHT,
+        safe_start=_sought(asked, cases, results, box) if question.seek_start else NOT_SOUGHT,
         extents=_extents([each.trace for each in cases], box),
         steps=dict(question.steps),
     )
@@ -95,9 +126,15 @@ def evidence(
 @checked
 def prove(evidence: Evidence, progress: Progress = unheard) -> Iterator[Result]:
     """What every rule finds in the evidence, rule by rule."""
+    told = False
     for number, rule in enumerate(RULES.values()):
         progress(number / len(RULES))
-        yield from rule().results(evidence)
+        try:
+            yield from rule().results(evidence)
+        except TooMuchError:
+            if not told:
+                yield OverLimit.not_finished(evidence)
+            told = True
 
 
 @dataclass(frozen=True, slots=True)
@@ -154,7 +191,9 @@ class _Asked:
         )
 
     def _followed_in(self, setup: Setup | None, block_delete: bool, part: SomeCases) -> Trace:
-        return self._followed(setup, block_delete, unheard, part.box, part.trips)
+        followed = self._followed(setup, block_delete, unheard, part.box, part.trips)
+        spend(MOVE_AGAIN * (1 + len(followed.moves)))
+        return followed
 
     def _followed(
         self,
@@ -233,6 +272,15 @@ def _in_order(findings: Iterator[Finding]) -> tuple[Finding, ...]:
             findings, key=lambda found: (ORDER[found.severity], not found.lowered, found.line or 0, found.column or 0)
         )
     )
+
+
+def _sought(asked: _Asked, cases: Sequence[Evidence], results: Sequence[Result], box: Box) -> SafeStart:
+    """The safe start, or that it was not sought to the end."""
+    try:
+        with limited(SEEKING.most):
+            return _safe_start(asked, cases, results, box)
+    except TooMuchError:
+        return NOT_TO_THE_END
 
 
 def _safe_start(asked: _Asked, cases: Iterable[Evidence], results: Sequence[Result], box: Box) -> SafeStart:

@@ -16,15 +16,16 @@ from jinja2_fragments.flask import render_block
 from werkzeug.exceptions import Conflict, HTTPException
 from werkzeug.wrappers import Response as BaseResponse
 
-from library import backup, documents, starter
+from library import backup, documents, shown, starter
 from library.documents import DocumentError
 from library.errors import LibraryError
+from library.limits import REQUEST_BYTES
 from library.sheets import MachineSheet
 from library.store import DamagedError, StoreError
 from parser.errors import ParserError
 from webapp import guard, progress, views, workshop
 
-LARGEST_REQUEST = 4 * 1024 * 1024  # our choice
+LARGEST_REQUEST = REQUEST_BYTES.most
 PLAIN_WORDS = {
     400: "This request could not be read. Go back, reload the page and try again.",
     404: "There is no such page here. It may have been renamed or removed; the names above lead to what there is.",
@@ -32,6 +33,9 @@ PLAIN_WORDS = {
     413: f"That is larger than {LARGEST_REQUEST >> 20} MB, more than a sheet or macro takes. Choose another file.",
     500: "Something went wrong in the program itself. What you had saved is kept; go back and try another way.",
 }
+
+
+DISK = "The folder of the workshop cannot be used ({}). See to its rights and to the disk, then reload the page."
 
 
 class Clickstop(Flask):
@@ -45,7 +49,8 @@ class Clickstop(Flask):
         while traceback and traceback.tb_next:
             traceback = traceback.tb_next
         place = f"{traceback.tb_frame.f_code.co_filename}:{traceback.tb_lineno}" if traceback else "?"
-        self.logger.error("%s %s failed: %s: %s (%s)", request.method, request.path, type(error).__name__, error, place)
+        told = f"{request.method} {request.path} failed: {type(error).__name__}: {error} ({place})"
+        self.logger.error("%s", shown.line(told))
         self.logger.debug("", exc_info=error)
 
 
@@ -70,6 +75,7 @@ def create_app(
     app.register_error_handler(DamagedError, damaged)
     for unusable in (LibraryError, ParserError):
         app.register_error_handler(unusable, lambda error: plain_error(Conflict(str(error))))
+    app.register_error_handler(OSError, lambda error: plain_error(Conflict(DISK.format(error.strerror or error))))
     for found in iter_modules(views.__path__):
         blueprint = getattr(import_module(f"{views.__name__}.{found.name}"), "blueprint", None)
         if blueprint is not None:

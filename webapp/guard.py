@@ -20,20 +20,37 @@ the program runs. It keeps visitors out; it is no substitute for a network that 
 from __future__ import annotations
 
 import hmac
+import ipaddress
+import math
+import re
 import secrets
 import time
-from collections import deque
+from collections import OrderedDict
 from collections.abc import Callable, Sequence
+from threading import Lock
 from urllib.parse import urlencode, urlsplit
 
 from flask import Flask, Response, abort, redirect, render_template, request
 from werkzeug.wrappers import Response as BaseResponse
 
+from parser.quantities import how_many
+
 LOOPBACK = ("127.0.0.1", "localhost", "[::1]")
 SAFE_METHODS = frozenset({"GET", "HEAD", "OPTIONS"})
 COOKIE = "clickstop-access"
 OPEN_TO_ALL = ("/static/", "/access")
-TRIES_A_MINUTE = 10  # our choice
+OUR_PATH = re.compile(r"/(?:[!-.0-\[\]-~][!-\[\]-~]*)?")
+"""A slash, then printable ASCII without a backslash that does not begin with a second slash."""
+
+FREE_TRIES, FIRST_WAIT, LONGEST_WAIT = 10, 15.0, 900.0
+"""Wrong codes from one address before it has to wait, and the seconds it waits then, twice as many each time."""
+
+FORGOTTEN_AFTER = 3600.0
+"""Seconds after which the wrong codes of an address no longer count."""
+
+MOST_ADDRESSES = 1000
+"""Addresses whose wrong codes are counted; beyond that the one that was quiet the longest is forgotten (our choice, as
+are the figures above)."""
 
 HEADERS = {  # CSP 3; Permissions Policy; Referrer Policy; the Fetch and HTML standards (all memory)
     "Content-Security-Policy": (
@@ -70,8 +87,12 @@ def is_htmx() -> bool:
 
 
 def local_path(target: str) -> str:
-    """``target`` if it is a path on this site, else the first page."""
-    return target if target.startswith("/") and not target.startswith(("//", "/\\")) else "/"
+    """``target`` if it is a path on this site, else the first page.
+
+    Browsers drop tabs and line ends from an address and take a backslash for a slash (URL Standard, 4.4; memory), so a
+    path with one of these, or with anything but printable ASCII, is none of ours.
+    """
+    return target if OUR_PATH.fullmatch(target) else "/"
 
 
 def refuse_strange_host(hosts: Sequence[str]) -> Callable[[], Response | None]:
@@ -80,7 +101,10 @@ def refuse_strange_host(hosts: Sequence[str]) -> Callable[[], Response | None]:
     told = f"This program does not answer to that name. Open it as {' or '.join(hosts)}, at the address it printed.\n"
 
     def check() -> Response | None:
-        known = urlsplit(f"//{request.host}").hostname in ours
+        try:
+            known = urlsplit(f"//{request.host}").hostname in ours
+        except ValueError:
+            known = False
         return None if known else Response(told, 400, mimetype="text/plain")
 
     return check
@@ -92,9 +116,17 @@ def refuse_other_origins() -> None:
         return
     site = request.headers.get("Sec-Fetch-Site")
     origin = request.headers.get("Origin")
-    elsewhere = site not in ("same-origin", "none") if site else origin and urlsplit(origin).netloc != request.host
+    elsewhere = site not in ("same-origin", "none") if site else origin and _host_of(origin) != request.host
     if elsewhere:
         abort(403, "This form was sent from another site and has been refused. Open the page here and send it again.")
+
+
+def _host_of(origin: str) -> str:
+    """Host and port of an origin, "" where there is none to be read."""
+    try:
+        return urlsplit(origin).netloc
+    except ValueError:
+        return ""
 
 
 def add_headers(response: Response) -> Response:
@@ -106,13 +138,49 @@ def add_headers(response: Response) -> Response:
     return response
 
 
+def address_of(client: str) -> str:
+    """What counts as one sender: an address, of IPv6 the half that names a network (RFC 4291, 2.5.4; memory)."""
+    try:
+        whole = ipaddress.ip_address(client.partition("%")[0])
+    except ValueError:
+        return client
+    if isinstance(whole, ipaddress.IPv6Address):
+        return str(whole.ipv4_mapped or ipaddress.ip_network((whole, 64), strict=False))
+    return str(whole)
+
+
+class Wrong:
+    """The wrong codes of each address, and how long it has to wait for them; no other address waits with it."""
+
+    def __init__(self) -> None:
+        self._counts: OrderedDict[str, tuple[int, float]] = OrderedDict()
+        self._lock = Lock()
+
+    def wait(self, address: str) -> float:
+        """Seconds until the address may try again, 0 or less where it may now."""
+        with self._lock:
+            count, last = self._counts.get(address, (0, 0.0))
+            if count < FREE_TRIES:
+                return 0.0
+            return last + min(FIRST_WAIT * 2.0 ** min(count - FREE_TRIES, 60), LONGEST_WAIT) - time.monotonic()
+
+    def add(self, address: str) -> None:
+        """Count one more."""
+        now = time.monotonic()
+        with self._lock:
+            count, last = self._counts.pop(address, (0, now))
+            self._counts[address] = (1 if now - last > FORGOTTEN_AFTER else count + 1, now)
+            if len(self._counts) > MOST_ADDRESSES:
+                self._counts.popitem(last=False)
+
+
 class Gate:
     """Asks for the access code once in a browser and remembers it until the program stops."""
 
     def __init__(self, access_code: str) -> None:
         self._code = access_code.encode()
         self._pass = hmac.new(secrets.token_bytes(32), self._code, "sha256").hexdigest()
-        self._wrong: deque[float] = deque(maxlen=TRIES_A_MINUTE)
+        self._wrong = Wrong()
 
     def put_before(self, app: Flask) -> None:
         """Ask on every page of ``app`` and add the page that asks."""
@@ -129,17 +197,19 @@ class Gate:
             abort(401, "The access code is asked for again, as the program was restarted. Reload the page.")
         return redirect("/access?" + urlencode({"next": request.path}))
 
-    def ask(self) -> BaseResponse | tuple[str, int]:
-        """The form for the code. 401 with the form again for a wrong one, 429 after ten wrong ones in a minute."""
+    def ask(self) -> BaseResponse | tuple[str, int] | tuple[str, int, dict[str, str]]:
+        """The form for the code. 401 with the form again for a wrong one, 429 while the address has to wait."""
         target = local_path(request.values.get("next", "/"))
         if request.method == "GET":
             return render_template("access.html", next=target, message=""), 200
-        if len(self._wrong) == TRIES_A_MINUTE and time.monotonic() - self._wrong[0] < 60:
-            return render_template(
-                "access.html", next=target, message="Too many tries. Wait a minute, then try again."
-            ), 429
+        address = address_of(request.remote_addr or "")
+        wait = self._wrong.wait(address)
+        if wait > 0:
+            seconds = math.ceil(wait)
+            told = f"Too many wrong codes from your address. Wait {how_many(seconds, 'second')}, then try again."
+            return render_template("access.html", next=target, message=told), 429, {"Retry-After": str(seconds)}
         if not hmac.compare_digest(request.form.get("code", "").encode(), self._code):
-            self._wrong.append(time.monotonic())
+            self._wrong.add(address)
             return render_template(
                 "access.html",
                 next=target,

@@ -2,21 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 
 from library.blocks.block import Bench, Block, BlockError, Parameter, Values, Writer, block_of
+from library.limits import MACROS_DEEP, STEPS_IN_ALL
 from library.macros import Macro, Step
 from library.nearest import did_you_mean
 
 PARAMETER = "macro"
+MANY = 1_000_000
+"""Steps from which on their number is not spelled out."""
 
 
 def write(values: Values, bench: Bench, out: Writer) -> None:
     name = values.text(PARAMETER)
-    if name in bench.inside:
-        way = ", ".join([*bench.inside[bench.inside.index(name) :], name])
-        raise BlockError(f"the macro {name} would run itself ({way}); take one of these steps out", PARAMETER)
+    _require_level(name, bench.inside)
     macro = bench.shelf.get(name)
     if macro is None:
         raise BlockError(
@@ -31,6 +32,58 @@ def write(values: Values, bench: Bench, out: Writer) -> None:
 def run_by(macro: Macro) -> tuple[str, ...]:
     """Ids of the macros that the steps of a macro run."""
     return tuple(str(step.values.get(PARAMETER, "")) for step in macro.step if step.block == BLOCK.id)
+
+
+class Count:
+    """The steps of a macro together with those of the macros it runs, counted before any is written.
+
+    Macros that each run the next one twice double with every one of them, and those that run each other have no end.
+    Each macro is looked at once. ``inside`` are those that are being written.
+    """
+
+    def __init__(self, shelf: Mapping[str, Macro], inside: tuple[str, ...]) -> None:
+        self._shelf = shelf
+        self._inside = inside
+        self._known: dict[str, int] = {}
+        self._total = 0
+
+    def with_step(self, step: Step) -> str:
+        """Why there is no room for one more step, "" where there is."""
+        try:
+            self._total += self._of_step(step, self._inside)
+        except BlockError as error:
+            return str(error)
+        if self._total > STEPS_IN_ALL.most:
+            return f"up to here there are {_many(self._total)} steps with those of the macros that are run; " + (
+                f"{STEPS_IN_ALL.of} takes at most {STEPS_IN_ALL}, so run fewer"
+            )
+        return ""
+
+    def _of_step(self, step: Step, inside: tuple[str, ...]) -> int:
+        if step.block != BLOCK.id:
+            return 1
+        name = str(step.values.get(PARAMETER, "")).strip()
+        _require_level(name, inside)
+        if name not in self._known:
+            macro = self._shelf.get(name)
+            self._known[name] = 1
+            if macro is not None:
+                self._known[name] = sum(self._of_step(each, (*inside, name)) for each in macro.step)
+        return self._known[name]
+
+
+def _many(count: int) -> str:
+    return f"{count:,}" if count < MANY else f"more than {MANY:,}"
+
+
+def _require_level(name: str, inside: tuple[str, ...]) -> None:
+    """Raise BlockError where a macro would be run within itself, or within too many others."""
+    if name in inside:
+        way = ", ".join([*inside[inside.index(name) :], name])
+        raise BlockError(f"the macro {name} would run itself ({way}); take one of these steps out", PARAMETER)
+    if len(inside) > MACROS_DEEP.most:
+        way = ", ".join([*inside[:2], "...", name])
+        raise BlockError(f"the macro {name} would be run within more than {MACROS_DEEP} of others ({way})", PARAMETER)
 
 
 def _write(step: Step, bench: Bench, out: Writer) -> None:

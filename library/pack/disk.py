@@ -4,16 +4,22 @@ from __future__ import annotations
 
 import errno
 import io
+import lzma
 import os
 import shutil
+import struct
 import tempfile
 import time
 import zipfile
 import zlib
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager, suppress
+from dataclasses import replace
+from itertools import islice
 from pathlib import Path
 
+from library import reading
+from library.limits import PACK_BYTES, PACK_ENTRIES
 from library.outgoing import Gathered, PackError
 from library.pack.contents import Pack
 from library.pack.verifying import Difference, differences, since
@@ -28,8 +34,22 @@ LONGEST_WRITE = 3600.0
 _WORKING = ".clickstop-"
 _THERE = "{} is there already; choose another name, or replace it with --replace"
 
-LARGEST = 64_000_000
-"""Bytes of a pack; a larger one is not ours (our choice)."""
+LARGEST = PACK_BYTES.most
+"""Bytes of a pack; a larger one is not ours."""
+
+UNREADABLE = (
+    zipfile.BadZipFile,
+    NotImplementedError,
+    RuntimeError,
+    EOFError,
+    ValueError,
+    OverflowError,
+    OSError,
+    struct.error,
+    zlib.error,
+    lzma.LZMAError,
+)
+"""What reading a damaged zip may raise, whichever way its entries are packed."""
 
 
 def zipped(made: Pack) -> bytes:
@@ -80,7 +100,9 @@ def read(path: Path) -> dict[str, bytes]:
         if path.is_dir():
             return _read_folder(path)
         if path.is_file():
-            return _unpack(path.read_bytes(), str(path))
+            return _unpack(reading.content(path, PACK_BYTES), str(path))
+    except reading.ReadError as error:
+        raise PackError(f"{path}: {error}") from error
     except OSError as error:
         raise PackError(f"{path} cannot be read: {error.strerror or error}") from error
     raise PackError(f"{path} does not exist")
@@ -166,15 +188,22 @@ def _write_file(target: Path, content: bytes) -> None:
 
 
 def _read_folder(folder: Path) -> dict[str, bytes]:
-    found = [path for path in sorted(folder.rglob("*")) if path.is_symlink() or not path.is_dir()]
-    for path in found:
+    paths = list(islice(folder.rglob("*"), 2 * PACK_ENTRIES.most))
+    files = [path for path in sorted(paths) if path.is_symlink() or not path.is_dir()]
+    if len(files) > PACK_ENTRIES.most:
+        raise PackError(f"{folder} holds more than {PACK_ENTRIES}; name the folder that was written")
+    found: dict[str, bytes] = {}
+    room = LARGEST
+    for path in files:
         if path.is_symlink() or not path.is_file():
             kind = "a link" if path.is_symlink() else "no file"
             raise PackError(f"{path} is {kind}; a pack is plain files in folders, so that all of it can be read")
-    files = found
-    if sum(path.stat().st_size for path in files) > LARGEST:
-        raise PackError(f"{folder} holds more than a pack can; name the folder that was written")
-    return {path.relative_to(folder).as_posix(): path.read_bytes() for path in files}
+        content = reading.content(path, replace(PACK_BYTES, most=room)) if path.stat().st_size <= room else None
+        if content is None:
+            raise PackError(f"{folder} holds more than {PACK_BYTES}; name the folder that was written")
+        room -= len(content)
+        found[path.relative_to(folder).as_posix()] = content
+    return found
 
 
 def pack(files: Mapping[str, bytes]) -> bytes:
@@ -194,9 +223,11 @@ def _unpack(content: bytes, source: str) -> dict[str, bytes]:
         with zipfile.ZipFile(io.BytesIO(content)) as archive:
             entries = [entry for entry in archive.infolist() if not entry.is_dir()]
             if sum(entry.file_size for entry in entries) > LARGEST:
-                raise PackError(f"{source} holds more than a pack can")
+                raise PackError(f"{source} holds more than {PACK_BYTES} unpacked, which is no pack")
+            if len(entries) > PACK_ENTRIES.most:
+                raise PackError(f"{source} holds more than {PACK_ENTRIES}, which is no pack")
             if len({entry.filename for entry in entries}) != len(entries):
                 raise PackError(f"{source} holds two files of one name")
             return {entry.filename: archive.read(entry) for entry in entries}
-    except (zipfile.BadZipFile, NotImplementedError, RuntimeError, EOFError, ValueError, zlib.error) as error:
+    except UNREADABLE as error:
         raise PackError(f"{source} is not a zip that can be read: {error}") from error

@@ -9,7 +9,9 @@ from dataclasses import dataclass
 
 WHITE_SPACE = " \t"
 _STRETCH = re.compile(r"(?P<comment>\([^()]*\)?|;.*)|[^ \t(;]+", re.DOTALL)
-_COMMENT = re.compile(r"\([^)]*\)|;.*")
+_COMMENT = re.compile(r"\([^)]*(?:\)|\Z)|;.*")
+"""One that is not closed is matched to the end, else it would be looked for anew from each of its parentheses."""
+
 _LINE_NUMBER = re.compile(r"^N\d+")
 _CAPITALS = str.maketrans(string.ascii_lowercase, string.ascii_uppercase)
 _PLAIN = {**_CAPITALS, **dict.fromkeys(map(ord, WHITE_SPACE))}
@@ -40,7 +42,13 @@ def close_up(text: str) -> str:
 
 def bare(text: str) -> str:
     """A line without comments, spaces, case and line number, to tell whether two lines are the same."""
-    return _LINE_NUMBER.sub("", "".join(_COMMENT.sub("", text).upper().split()))
+    return _LINE_NUMBER.sub("", "".join(_COMMENT.sub(_unclosed, text).upper().split()))
+
+
+def _unclosed(comment: re.Match[str]) -> str:
+    """What stays of a comment: all of one in parentheses that is not closed, for it is none."""
+    text = comment.group()
+    return "" if text[0] == ";" or text[-1] == ")" else text.partition(";")[0]
 
 
 def lay_out(text: str) -> Layout:

@@ -15,12 +15,13 @@ from parser.language.layout import WHITE_SPACE, bare
 from parser.language.program import PERCENT, UNREADABLE, Line, Program, Spot, digits_before
 from parser.language.shapes import Stop
 from parser.language.words import whole
+from parser.limits import LINE
 from parser.machine import Controller
 from parser.progress import Progress, unheard
 
 AS_PUBLISHED = Controller()
-LONGEST_LINE = 10_000
-"""Characters beyond which a line is reported and not read, so that no input takes unbounded time (our choice)."""
+LONGEST_LINE = LINE.most
+"""Characters beyond which a line is reported and not read, so that no input takes unbounded time."""
 
 _LONGEST_REMEMBERED = 256
 _LINES_PER_PROGRESS = 2_000
@@ -97,6 +98,8 @@ class _Reader:
 
     def line(self, number: int, text: str, likeness: str) -> Line:
         """The line; a trouble more where it cannot be read or is too long."""
+        if len(text) > LONGEST_LINE:
+            return self._with_care(number, text, likeness)
         found = self._kind(likeness)
         if (
             len(text) > self._unremarkable

@@ -29,13 +29,13 @@ from parser.language.program import (
     Unary,
     WordForm,
 )
+from parser.limits import DEPTH, OPERATIONS
 
 GRAMMAR = Grammar(files("parser.language").joinpath("rs274.peg").read_text(encoding="utf-8"))
 
-DEEPEST = 32
-"""Levels of brackets and # within one another: far beyond use, far from exhausting the stack (our choice)."""
-MOST_OPERATIONS = 256
-"""Operations on one line: a line of the published 256 characters has no room for as many."""
+DEEPEST = DEPTH.most
+"""Levels of brackets and # within one another: far from exhausting the stack."""
+MOST_OPERATIONS = OPERATIONS.most
 FEWER_LEVELS = "fewer levels"
 FEWER_OPERATIONS = "fewer operations"
 

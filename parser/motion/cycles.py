@@ -11,6 +11,8 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 
 from parser.language.words import whole
+from parser.limits import MOVES
+from parser.limits import STROKES as STROKES_OF_A_LINE
 from parser.machine import Interval
 from parser.motion import modes
 from parser.motion.assumptions import SPINDLE
@@ -24,8 +26,11 @@ from parser.motion.ranges import Value, measured
 from parser.motion.run import Run
 
 SECONDS = {"s": 1.0, "ms": 0.001}
-MOST_STROKES = 10_000
-"""Strokes of one line beyond which a number on it is taken for a mistake (our choice)."""
+MOST_STROKES = STROKES_OF_A_LINE.most
+"""Strokes of one line beyond which a number on it is taken for a mistake."""
+
+MOVES_OF_A_HOLE, MOVES_OF_A_PECK, MOVES_OF_A_BACK_BORE = 5, 3, 10
+"""The most moves that a hole comes to: beside its pecks, for each peck, and where it is bored from below."""
 
 BACKED_OFF_MM = 0.254
 """How far above the bottom of the hole a peck ends its rapid: "a bit" in the report (3.5.16.4), the figure is ours."""
@@ -108,7 +113,14 @@ def drill(run: Run, job: Job, index: int, motion: str, feed: float | None) -> No
     clearance = plus(zero, measured(numbers["R"], scale))
     bottom = plus(clearance if relative else zero, measured(numbers[normal.upper()], scale))
     gap = _depth(run, job, index, clearance, bottom)
-    _judge_size(job, index, numbers, repeats, gap, scale)
+    pecks = _judge_size(job, index, numbers, repeats, gap, scale)
+    of_each = MOVES_OF_A_BACK_BORE if motion == "G87" else MOVES_OF_A_HOLE + (MOVES_OF_A_PECK * pecks if pecks else 0)
+    if len(run.log.moves) + repeats * of_each > MOVES.most:
+        asked = (
+            f"Up to this line there are {len(run.log.moves)} moves, and it asks for about {repeats * of_each:.0f} more"
+        )
+        run.log.overfill(job.line, job.words[index], asked)
+        return
     cycle.plane, cycle.numbers = plane, numbers
     run.position.fork(old, clearance)
     between = _higher(old, clearance, Name("level", normal, job.line.number))
@@ -190,9 +202,9 @@ def _depth(run: Run, job: Job, index: int, clearance: Coordinate, bottom: Coordi
 
 def _judge_size(
     job: Job, index: int, numbers: Mapping[str, Value], repeats: int, gap: Coordinate, scale: float
-) -> None:
-    """A line may not ask for more strokes than a mistake would."""
-    pecks = 1.0
+) -> float:
+    """How often a hole is pecked, 0 for one that is not; a line may not ask for more strokes than a mistake would."""
+    pecks = 0.0
     if "Q" in numbers:
         if isinstance(gap, Afloat):
             raise unusable(index, "pecks in a range")
@@ -200,6 +212,7 @@ def _judge_size(
     if repeats * max(pecks, 1.0) > MOST_STROKES:
         letter = "Q" if pecks > repeats else "L"
         raise unusable(job.sense.at.get(letter, index), "too many strokes", most=MOST_STROKES, letter=letter)
+    return pecks
 
 
 def _higher(old: Coordinate, clearance: Coordinate, name: Name) -> Coordinate:

@@ -17,6 +17,7 @@ from parser.language.layout import bare
 from parser.language.program import Line, Program, Word
 from parser.language.reader import read
 from parser.language.words import G_GROUPS, M_GROUPS, WORDS, canonical
+from parser.limits import MOVES
 from parser.machine import HOME_AT_PANEL, Controller, Interval, Machine, Range, Setup
 from parser.motion import modes
 from parser.motion.arithmetic import set_parameter, setting_values, word_values
@@ -73,6 +74,9 @@ def trace(
             progress(line.number / len(program.lines))
         if not (block_delete and line.block_delete):
             follower.follow(line)
+        if run.log.full or len(run.log.moves) > MOVES.most:
+            run.log.overfill(line, None, "Up to this line the program makes more moves than that")
+            break
     follower.close(program)
     return Trace(
         start=start_place,

@@ -6,12 +6,15 @@ from collections.abc import Iterable, Mapping
 
 from parser.findings import Trouble
 from parser.language.program import Line, Setting, Word
+from parser.limits import MOVES, RULE
 from parser.motion.assumptions import Assumption, Lasting, Taken
 from parser.motion.faults import Fault, told
 from parser.motion.job import Job
 from parser.motion.moves import Event, EventKind, Move, State
 from parser.motion.places import Name
 from parser.quantities import Value
+
+SHORTER = "Check a shorter part by itself, or repeat less often."
 
 
 class Log:
@@ -25,6 +28,7 @@ class Log:
         self.troubles: list[Trouble] = []
         self.counted_on: dict[Assumption, int] = {}
         self.changed: Mapping[Lasting, int] = {}
+        self.full = False
         self._excused: set[int | str | Name] = set()
 
     def happen(
@@ -46,6 +50,14 @@ class Log:
     def blame(self, job: Job, fault: Fault) -> None:
         """Note what is wrong with a word of the line."""
         self._note(job.line, job.words[fault.index], fault)
+
+    def overfill(self, line: Line, place: Word | Setting | None, asked: str) -> None:
+        """Note that the program asks for more moves than are followed; nothing after it is."""
+        if not self.full:
+            self.full = True
+            column, end = (place.column, place.end) if place else (None, None)
+            message = f"{asked}; more than {MOVES} of one program are not followed."
+            self.troubles.append(Trouble(RULE, line.number, column, end, message, SHORTER))
 
     def blame_place(self, line: Line, place: Word | Setting, name: str, /, **values: Value) -> None:
         """Note what is wrong at a place of a line, by its name."""

@@ -13,6 +13,7 @@ from parser.motion.moves import Arc
 from parser.proof.axis_motion import TOUCH, WHOLE, AxisMotion, Box, Times
 from parser.proof.contact import FAR, Body, Hit, Obstacle, hit_on, penetration
 from parser.proof.corners import Corner
+from parser.proof.effort import BOX, spend
 from parser.proof.following import Found, find
 from parser.proof.passages import Motions, Passage, arc_part, entangled, fired_from, motions, straight_motions
 from parser.proof.some_cases import TOLERANCE
@@ -78,6 +79,7 @@ def seek(
 
     A part of an arc no longer than ``tolerance``, mm, that is not known to be clear counts as found.
     """
+    spend(BOX)
     move = passage.move
     if move.arc is not None:
         return _by_parts(_on_arc(passage, move.arc, box, 0.0, 1.0), decide, shown, tolerance)
@@ -105,6 +107,7 @@ def _by_parts(piece: Piece, decide: Decide[Found], shown: bool, tolerance: float
 
     Where that decides nothing it is cut up until it is smaller than ``tolerance``, which counts as found.
     """
+    spend(BOX)
     if decide(piece.extents, False, False, WHOLE, 0.0) is None:
         return None
     tried = (decide(case, False, shown, WHOLE, 0.0) for case in piece.cases())

@@ -88,7 +88,7 @@ def test_from_an_empty_macro_to_a_zip_for_the_machine(bench, site, tmp_path):
     page.get_by_role("link", name="To the machine").click()
     expect(page.get_by_role("row", name="To the corner")).to_contain_text("6 x100")
     with page.expect_download() as downloading:
-        page.get_by_role("link", name="Download the zip").click()
+        page.get_by_role("button", name="Download the zip").click()
     path, files = unpacked(downloading.value, tmp_path)
     assert without_comments(files["macros/to-the-corner.nc"].decode().splitlines()) == without_comments(on_the_page)
     assert json.loads(files["slots.json"])

@@ -122,7 +122,7 @@ def test_the_whole_journey_needs_no_mouse(keys, tmp_path):
     expect(page.locator("#slots")).to_contain_text("Position 6 at x100")
     keys.enter(keys.link("To the machine"))
     expect(page.get_by_role("row", name="By hand")).to_contain_text("6 x100")
-    download = keys.link("Download the zip")
+    download = keys.button("Download the zip")
     keys.tab_to(download)
     with page.expect_download() as downloading:
         keys.press("Enter")

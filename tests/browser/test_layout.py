@@ -69,7 +69,7 @@ def test_the_journey_works_without_scripts(plain, site, tmp_path):
     expect(plain.locator("#slots")).to_contain_text("Position 6 at x100")
     plain.goto(f"{site.address}/to-the-machine")
     with plain.expect_download() as downloading:
-        plain.get_by_role("link", name="Download the zip").click()
+        plain.get_by_role("button", name="Download the zip").click()
     _, files = unpacked(downloading.value, tmp_path)
     assert b"G4 P2" in files["macros/plain.nc"]
 

@@ -28,7 +28,7 @@ def test_what_was_chosen_is_shown_printed_and_taken(page, site, tmp_path):
     # 96 px to the inch (CSS Values 4, 6.2): 112 mm with the cut marks
     assert drawing.evaluate("image => image.naturalWidth") == pytest.approx(112 / 25.4 * 96, abs=1)
     with page.expect_download() as downloading:
-        page.get_by_role("link", name="Download the zip").click()
+        page.get_by_role("button", name="Download the zip").click()
     _, files = unpacked(downloading.value, tmp_path)
     assert "macros/home.nc" not in files
     page.get_by_role("link", name="Print the prove-out sheets").click()
@@ -64,7 +64,7 @@ def test_the_printed_pages_come_with_their_styles_from_the_site_as_well(page, si
 def test_what_has_changed_since_is_told_on_coming_back(page, site):
     page.goto(f"{site.address}/to-the-machine")
     with page.expect_download():
-        page.get_by_role("link", name="Download the zip").click()
+        page.get_by_role("button", name="Download the zip").click()
     page.reload()
     expect(page.get_by_text("every byte is as it was taken")).to_be_visible()
     shop = Workshop.open(site.folder)

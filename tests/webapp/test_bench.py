@@ -420,3 +420,28 @@ class TestSlots:
         )
         client.post(f"{BENCH}/slot", data={"slot": taken, "do": "clear"})
         assert shop.text("pendant", "workshop") == before
+
+
+# What a page of ours never sends
+
+
+@pytest.mark.parametrize("button", ["up", "down", "remove", "tidy"])
+@pytest.mark.parametrize("number", ["9" * 5000, "²", "-1", "1e9", ""])
+def test_a_step_number_that_is_none_changes_nothing(client, shop, button, number):
+    before = shop.text("macro", "park")
+    assert client.post("/bench/park", data={"do": f"{button} {number}"}).status_code < 500
+    assert shop.text("macro", "park") == before
+
+
+@pytest.mark.parametrize("base", ["[" * 1500, '{"blocks":' + "[" * 50_000, "[1]", "null", '{"blocks": 1, "values": 2}'])
+def test_a_spoilt_base_counts_as_none(client, base):
+    assert client.post("/bench/park/save", data={"base": base}).status_code == 200
+
+
+def test_own_lines_that_begin_with_empty_lines_are_kept_without_them(client, shop):
+    client.post("/shelf/new", data={"name": "By hand"})
+    client.post("/bench/by-hand", data={"do": "add", "add": "own-lines"})
+    answer = client.post("/bench/by-hand", data={"do": "apply", "step.1.lines": "\r\n\r\nG4 P1\r\n\r\nG4 P2"})
+    assert answer.status_code == 303
+    step = documents.parse("macro", shop.text("macro", "by-hand")).step[0]
+    assert step.values["lines"] == "G4 P1\n\nG4 P2"

@@ -15,7 +15,7 @@ import pytest
 from click.testing import CliRunner
 
 import parser
-from library import documents, starter
+from library import documents, limits, starter
 from library.store import Workshop
 from parser import SheetError
 from tests.workshops import keep
@@ -82,6 +82,13 @@ def test_every_command_and_option_says_what_it_does(name, command):
         if isinstance(option, click.Option):
             assert option.help, f"{name} {option.name}"
             assert option.help.endswith("."), f"{name} {option.name}"
+
+
+def test_the_help_lists_every_limit(run):
+    told = " ".join(run("--help").output.split())
+    for allowed in limits.TABLE:
+        assert str(allowed) in told
+        assert allowed.of.split()[-1] in told
 
 
 def test_the_commands_are_those_of_the_design(run):

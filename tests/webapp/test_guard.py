@@ -3,7 +3,9 @@
 What a browser sends: W3C, Fetch Metadata Request Headers; RFC 6454, 7 (Origin); both (memory).
 """
 
+import re
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
 
@@ -32,7 +34,9 @@ def test_a_form_from_another_site_is_refused(app, site):
     assert "another site" in answer.text
 
 
-@pytest.mark.parametrize("origin", ["http://elsewhere.example", "http://127.0.0.1:9999", "null"])
+@pytest.mark.parametrize(
+    "origin", ["http://elsewhere.example", "http://127.0.0.1:9999", "null", "http://[", "http://[::1", "//", "]"]
+)
 def test_a_form_with_another_origin_is_refused(app, origin):
     answer = app.test_client().post("/shelf/new", headers={"Origin": origin, "Host": "127.0.0.1:8470"})
     assert answer.status_code == 403
@@ -87,15 +91,90 @@ class TestAccessCode:
         assert "not the access code" in answer.text
         assert client.get("/pendant").status_code == 302
 
-    def test_ten_wrong_ones_in_a_minute_make_it_wait_even_for_the_right_one(self, client):
-        for _ in range(guard.TRIES_A_MINUTE):
-            client.post("/access", data={"code": "guess"})
-        assert client.post("/access", data={"code": "seven turns"}).status_code == 429
+    @pytest.fixture
+    def clock(self, monkeypatch):
+        """The time, as the guard sees it."""
+        now = [1000.0]
+        monkeypatch.setattr(guard, "time", SimpleNamespace(monotonic=lambda: now[0]))
+        return now
 
-    def test_it_does_not_lead_to_another_site(self, client):
-        for target in ("//elsewhere.example", "https://elsewhere.example", "/\\elsewhere.example"):
-            answer = client.post("/access", data={"code": "seven turns", "next": target})
-            assert answer.location == "/"
+    def send(self, client, code, address="192.0.2.7"):
+        return client.post("/access", data={"code": code}, environ_overrides={"REMOTE_ADDR": address})
+
+    def test_ten_wrong_ones_make_their_address_wait_even_for_the_right_one(self, client, clock):
+        for _ in range(guard.FREE_TRIES):
+            assert self.send(client, "six turns").status_code == 401
+        answer = self.send(client, "seven turns")
+        assert answer.status_code == 429
+        assert "Wait 15 seconds" in answer.text
+        assert answer.headers["Retry-After"] == "15"
+
+    def test_nobody_else_waits_with_it(self, client, clock):
+        for _ in range(50):
+            self.send(client, "six turns")
+        assert self.send(client, "seven turns", "192.0.2.8").status_code == 302
+        assert self.send(client, "seven turns", "2001:db8::1").status_code == 302
+
+    def test_each_further_wrong_one_waits_twice_as_long_up_to_a_quarter_of_an_hour(self, client, clock):
+        for _ in range(guard.FREE_TRIES):
+            self.send(client, "six turns")
+        waits = []
+        for _ in range(9):
+            waits.append(int(self.send(client, "six turns").headers["Retry-After"]))
+            clock[0] += waits[-1]
+            assert self.send(client, "six turns").status_code == 401
+        assert waits == [15, 30, 60, 120, 240, 480, 900, 900, 900]
+
+    def test_after_the_wait_the_right_one_opens(self, client, clock):
+        for _ in range(guard.FREE_TRIES):
+            self.send(client, "six turns")
+        clock[0] += guard.FIRST_WAIT
+        assert self.send(client, "seven turns").status_code == 302
+
+    def test_wrong_ones_of_an_hour_ago_no_longer_count(self, client, clock):
+        for _ in range(guard.FREE_TRIES - 1):
+            self.send(client, "six turns")
+        clock[0] += guard.FORGOTTEN_AFTER + 1
+        assert self.send(client, "six turns").status_code == 401
+        assert self.send(client, "six turns").status_code == 401
+
+    def test_addresses_of_one_network_of_ipv6_are_one_sender(self, client, clock):
+        for number in range(guard.FREE_TRIES):
+            self.send(client, "six turns", f"2001:db8::{number + 1:x}")
+        assert self.send(client, "seven turns", "2001:db8::ffff").status_code == 429
+
+    def test_any_number_of_addresses_takes_no_more_room(self):
+        wrong = guard.Wrong()
+        for number in range(3 * guard.MOST_ADDRESSES):
+            wrong.add(f"sender {number}")
+        assert len(wrong._counts) == guard.MOST_ADDRESSES
+
+    ELSEWHERE = (
+        "//elsewhere.example",
+        "/\\elsewhere.example",
+        "http://elsewhere.example",
+        "/\t/elsewhere.example",
+        "\t//elsewhere.example",
+        "/\n/elsewhere.example",
+        "/\r\n/elsewhere.example",
+        "/pendant\r\nSet-Cookie: a=b",
+        "/\x00/elsewhere.example",
+        "/ /elsewhere.example",
+        "/\u2028/elsewhere.example",
+        "\\\\elsewhere.example",
+        "pendant",
+        "",
+    )
+
+    @pytest.mark.parametrize("target", ELSEWHERE)
+    def test_it_never_leads_to_another_site(self, client, target):
+        answer = client.post("/access", data={"code": "seven turns", "next": target})
+        assert answer.status_code == 302
+        assert answer.location == "/"
+
+    @pytest.mark.parametrize("target", ["/", "/pendant", "/bench/park-2", "/shelf/a.toml", "/help/rules/over-limit"])
+    def test_it_leads_to_every_page_of_ours(self, target):
+        assert guard.local_path(target) == target
 
     def test_a_fragment_is_refused_with_a_message_instead_of_a_page_in_the_page(self, client):
         answer = client.get("/pendant", headers={"HX-Request": "true"})
@@ -112,3 +191,16 @@ class TestAccessCode:
 def test_any_host_name_needs_an_access_code(tmp_path: Path):
     with pytest.raises(ValueError, match="access code"):
         create_app(tmp_path, hosts=None)
+
+
+def test_no_get_writes_into_the_workshop(client, shop):
+    def kept():
+        return {path.name: path.read_bytes() for path in shop.path.iterdir() if not path.name.endswith("-shm")}
+
+    client.get("/")
+    before = kept()
+    for rule in client.application.url_map.iter_rules():
+        if "GET" in (rule.methods or ()):
+            address = re.sub("<(name|macro_id)>", "park", rule.rule)
+            client.get(re.sub("<[^>]*>", "machine", address), headers={"Sec-Fetch-Site": "cross-site"})
+    assert kept() == before

@@ -9,7 +9,7 @@ from importlib.resources import files
 
 import pytest
 
-from library import documents, pack
+from library import documents, limits, pack
 from library.blocks import REGISTRY
 from parser.proof.rules import RULES
 from tests.workshops import keep
@@ -36,6 +36,13 @@ def fields(shop):
 
 
 class TestHelp:
+    @pytest.mark.parametrize("allowed", limits.TABLE, ids=str)
+    def test_every_limit_is_on_its_page(self, client, allowed):
+        shown = html.unescape(page(client, "/help/limits"))
+        assert str(allowed) in shown
+        assert allowed.of[1:] in shown
+        assert allowed.why[1:] in shown
+
     @pytest.mark.parametrize("name", list(help_pages.TOPICS))
     def test_every_topic_has_a_page(self, client, name):
         assert help_pages.TOPICS[name].title in page(client, f"/help/{name}")

@@ -254,4 +254,4 @@ class TestADamagedStore:
     def test_a_day_that_is_none_is_shown_as_not_known(self, client, shop):
         with sqlite3.connect(shop.file) as connection:
             connection.execute("UPDATE revisions SET saved = 'never' WHERE id = 'park'")
-        assert "at a time that is not known" in client.get("/shelf/park").text
+        assert "an unreadable time (never)" in client.get("/shelf/park").text

@@ -7,6 +7,9 @@ when it is called: to check a file takes no web server.
 
 from __future__ import annotations
 
+from webapp.cli import starting
+
+# isort: split
 import atexit
 import gc
 import sys
@@ -19,8 +22,9 @@ from typing import Any
 import click
 
 from library.errors import LibraryError
+from library.limits import TABLE
 from parser.errors import ParserError
-from webapp.cli.common import InputError, fail
+from webapp.cli.common import InputError, fail, full, give_up, put
 
 INTERRUPTED = 130  # 128 and the number of the signal (common practice)
 
@@ -51,6 +55,11 @@ class Command(click.Group):
         """A command by its name."""
         return command(cmd_name) if cmd_name in COMMANDS else None
 
+    def format_epilog(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        """The limits, below the commands."""
+        with formatter.section("Limits, the same as on the Help page of that name"):
+            formatter.write_dl([(str(each), f"of {each.of}") for each in TABLE])
+
     def main(
         self,
         args: Sequence[str] | None = None,
@@ -72,14 +81,25 @@ class Command(click.Group):
             fail(f"{error.format_message().rstrip('.')}; see {command} --help")
         except click.ClickException as error:
             fail(error.format_message())
-        except click.Abort:
+        except (click.Abort, KeyboardInterrupt):
             sys.exit(INTERRUPTED)
         except CANNOT_BE_USED as error:
             fail(str(error))
+        except BrokenPipeError:
+            give_up(sys.stdout)
+            sys.exit(0)
+        except OSError as error:
+            if error.filename is None:  # a help or a version, which click writes itself
+                full(error)
+            fail(f"{error.filename} cannot be used ({error.strerror or error}); check its name and the rights to it")
+        except MemoryError:
+            fail("there is not enough memory for this; check a shorter part by itself")
         except Exception as error:
             where = traceback.extract_tb(error.__traceback__)[-1]
             place = f"{Path(where.filename).name}, line {where.lineno}"
             fail(f"something went wrong in the program itself ({type(error).__name__}: {error}; {place})")
+        if sys.stdout is not None:
+            put("")  # what click has written itself, as a help, may still wait for a disk that is full
         sys.exit(status if isinstance(status, int) else 0)
 
 
@@ -104,3 +124,6 @@ def command(name: str) -> click.Command:
         if collecting:
             gc.enable()
     return found
+
+
+starting.over()

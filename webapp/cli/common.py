@@ -5,10 +5,13 @@ from __future__ import annotations
 import os
 import sys
 from collections.abc import Callable
+from contextlib import suppress
 from pathlib import Path
-from typing import Any, NoReturn
+from typing import Any, NoReturn, TextIO
 
 import click
+
+from library import shown
 
 REFUSED = 1  # our choice, as is the next
 UNUSABLE = 2
@@ -20,17 +23,55 @@ class InputError(Exception):
 
 def fail(message: str) -> NoReturn:
     """One line on standard error and exit status 2."""
-    click.echo("clickstop: " + " ".join(message.split()), err=True)
+    tell("clickstop: " + " ".join(shown.text(message).split()))
     sys.exit(UNUSABLE)
 
 
 def put(content: str | bytes) -> None:
-    """Write to standard output; a reader that has gone away is no error of ours."""
+    """Write results to standard output; a reader that has gone away is no error of ours, a full disk is told.
+
+    Characters that are not seen are made visible, but for the bytes of a file that are not sent to a terminal.
+    """
+    out = sys.stdout
+    if out is None:
+        fail("standard output is closed, so there is nowhere to write the result; leave it open, or name a file")
     try:
-        click.echo(content, nl=False)
-        sys.stdout.flush()
+        if isinstance(content, bytes) and not out.isatty():
+            click.echo(content, nl=False)
+        else:
+            plain = content.decode("utf-8", "replace") if isinstance(content, bytes) else content
+            out.write(shown.encoded(plain, out.encoding))
+        out.flush()
     except BrokenPipeError:
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        give_up(out)
+    except OSError as error:
+        full(error)
+
+
+def full(error: OSError) -> NoReturn:
+    """Say that the results could not be written."""
+    give_up(sys.stdout)
+    fail(f"standard output cannot be written ({error.strerror or error}); make room, or write somewhere else")
+
+
+def tell(message: str) -> None:
+    """A remark on standard error, where there is one, and somewhere to put it: one line, nothing in it unseen."""
+    out = sys.stderr
+    if not message or out is None:
+        return
+    try:
+        out.write(shown.encoded(shown.line(message), out.encoding) + "\n")
+        out.flush()
+    except OSError:
+        give_up(out)
+
+
+def give_up(out: TextIO | None) -> None:
+    """Let nothing more reach a stream that cannot be written, not even what is left in it when the program ends."""
+    if out is None:
+        return
+    with suppress(OSError, ValueError):
+        os.dup2(os.open(os.devnull, os.O_WRONLY), out.fileno())
 
 
 def workshop_option() -> Callable[[Callable[..., Any]], Callable[..., Any]]:
@@ -51,9 +92,3 @@ def sheet_options(command: Callable[..., Any]) -> Callable[..., Any]:
         help="Controller sheet, or presets joined with +, such as as-published+dwell-milliseconds.",
     )(command)
     return click.option("--machine", metavar="FILE", help="Machine sheet; else the workshop's.")(command)
-
-
-def tell(message: str) -> None:
-    """A remark on standard error, where there is one."""
-    if message:
-        click.echo(message, err=True)

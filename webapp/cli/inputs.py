@@ -4,18 +4,21 @@ from __future__ import annotations
 
 import math
 import re
+import sys
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-import click
 from platformdirs import user_data_path
 
-from library import documents, starter
+from library import documents, reading, starter
+from library import shown as as_shown
 from library.bench import Bench
 from library.fields import in_mm
+from library.limits import DOCUMENT_BYTES
 from library.macros import Macro
 from library.store import FILE, SINGLETON, Shelf, Workshop
+from parser.limits import PROGRAM_BYTES, Allowance
 from parser.machine import Interval
 from parser.quantities import figure
 from webapp.cli.common import InputError
@@ -26,6 +29,8 @@ PROGRAM_SUFFIXES = frozenset({".nc", ".ngc", ".tap"})
 MACRO_SUFFIX = ".toml"
 FORMAT = re.compile(r"^\s*format\s*=\s*[\"']clickstop-(\w+)/", re.MULTILINE)
 ANYWHERE = "anywhere"
+STANDARD_INPUT = "-"
+"""The name of what is sent to the command instead of a file (common practice)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,13 +106,15 @@ def _searched(name: str) -> Iterator[str]:
     if not name.strip():
         raise InputError("the name of a file to check is empty; write one, or the name of a folder")
     folder = Path(name)
-    if not folder.is_dir():
-        yield name
-        return
     try:
+        if name == STANDARD_INPUT or not folder.is_dir():
+            yield name
+            return
         found = sorted(str(path) for path in folder.iterdir() if path.is_file() and _belongs(path))
     except OSError as error:
-        raise InputError(f"{shown(name)} cannot be searched: {error.strerror}") from error
+        raise InputError(
+            f"{shown(name)} cannot be searched ({error.strerror}); check its name and the rights to it"
+        ) from error
     if not found:
         endings = ", ".join(sorted(PROGRAM_SUFFIXES))
         raise InputError(f"{shown(name)} holds nothing to check: no file ending in {endings} and no macro in TOML")
@@ -120,30 +127,44 @@ def _belongs(path: Path) -> bool:
         return True
     if path.suffix.lower() != MACRO_SUFFIX:
         return False
-    kind = FORMAT.search(path.read_bytes().decode("utf-8", "replace"))
-    return kind is not None and kind[1] == "macro"
+    try:
+        return _is_macro(reading.content(path, DOCUMENT_BYTES).decode("utf-8", "replace"))
+    except reading.ReadError:
+        return False
 
 
 def read_input(name: str) -> Input:
     """One file: a macro where its name ends in .toml, else RS-274."""
-    text = _text(name)
-    if Path(name).suffix.lower() == MACRO_SUFFIX:
-        return Input(shown(name), text, documents.parse("macro", text, shown(name)))
-    return Input(shown(name), text)
+    text = _text(name, DOCUMENT_BYTES if _is_document(name) else PROGRAM_BYTES)
+    called = "standard input" if name == STANDARD_INPUT else shown(name)
+    if _is_document(name) or (name == STANDARD_INPUT and _is_macro(text)):
+        return Input(called, text, documents.parse("macro", text, called))
+    return Input(called, text)
 
 
 def read_macro(name: str) -> Macro:
     """The macro in a file; raises InputError and DocumentError."""
-    return documents.parse("macro", _text(name), shown(name))
+    return documents.parse("macro", _text(name, DOCUMENT_BYTES), shown(name))
 
 
-def _text(name: str) -> str:
+def _is_document(name: str) -> bool:
+    return Path(name).suffix.lower() == MACRO_SUFFIX
+
+
+def _is_macro(text: str) -> bool:
+    kind = FORMAT.search(text)
+    return kind is not None and kind[1] == "macro"
+
+
+def _text(name: str, allowed: Allowance = PROGRAM_BYTES) -> str:
     try:
-        content = Path(name).read_bytes()
+        content = _standard_input(allowed) if name == STANDARD_INPUT else reading.content(name, allowed)
     except FileNotFoundError:
         raise InputError(f"{shown(name)}: there is no such file; check the name and the folder") from None
     except IsADirectoryError:
         raise InputError(f"{shown(name)}: this is a folder; name a file in it") from None
+    except reading.ReadError as error:
+        raise InputError(f"{shown(name)}: {error}") from None
     except (OSError, ValueError) as error:
         why = getattr(error, "strerror", None) or error
         raise InputError(f"{shown(name)}: the file cannot be read ({why})") from None
@@ -161,9 +182,15 @@ def _text(name: str) -> str:
         ) from None
 
 
+def _standard_input(allowed: Allowance) -> bytes:
+    if sys.stdin is None:
+        raise InputError("standard input is closed, so there is nothing to check; name a file")
+    return reading.within(sys.stdin.buffer.read(allowed.most + 1), allowed)
+
+
 def shown(name: str) -> str:
     """A file's name as it can be printed on any terminal, on one line."""
-    return " ".join(click.format_filename(name).split())
+    return as_shown.line(name)
 
 
 def start_place(given: str, bench: Bench) -> Mapping[str, Interval]:

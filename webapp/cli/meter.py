@@ -8,6 +8,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from typing import TextIO
 
+from library import shown
 from parser.progress import Progress
 
 PATIENCE_SECONDS = 1.0
@@ -17,16 +18,16 @@ RENEWED_AFTER_SECONDS = 0.1
 @contextmanager
 def meter(name: str, out: TextIO | None = None) -> Iterator[Progress]:
     """What to tell the progress of ``name`` to; shown only on a terminal, from one second on, and wiped at the end."""
-    terminal = out or sys.stderr
+    terminal: TextIO | None = out or sys.stderr
     shown_next = time.monotonic() + PATIENCE_SECONDS
     width = 0
 
     def told(share: float) -> None:
         nonlocal shown_next, width
         now = time.monotonic()
-        if terminal.isatty() and now >= shown_next:
+        if terminal is not None and terminal.isatty() and now >= shown_next:
             shown_next = now + RENEWED_AFTER_SECONDS
-            line = f"{name}: {share:4.0%} (Ctrl-C cancels)"
+            line = f"{shown.line(name)}: {share:4.0%} (Ctrl-C cancels)"
             width = max(width, len(line))
             terminal.write(f"\r{line:<{width}}")
             terminal.flush()
@@ -34,6 +35,6 @@ def meter(name: str, out: TextIO | None = None) -> Iterator[Progress]:
     try:
         yield told
     finally:
-        if width:
+        if width and terminal is not None:
             terminal.write(f"\r{'':<{width}}\r")
             terminal.flush()

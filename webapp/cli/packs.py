@@ -7,7 +7,7 @@ from pathlib import Path
 
 import click
 
-from library import documents, pack
+from library import documents, pack, shown
 from library.bench import Bench
 from library.slots import slots
 from library.store import Workshop
@@ -34,7 +34,8 @@ def take(workshop: Path | None, to: Path, replace: bool, card: str | None, start
     made = pack.make(dataclasses.replace(pack.gather(opened), printing=wish))
     aside = pack.write(made, to, replace=replace)
     pack.remember(opened.file.parent, made)
-    put(f"Written to {to}, read back and proved again:\n" + "".join(f"  {path}\n" for path in made.files))
+    paths = "".join(f"  {shown.line(path)}\n" for path in made.files)
+    put(f"Written to {shown.line(str(to))}, read back and proved again:\n{paths}")
     tell(f"What was there before is kept as {aside}." if aside else "")
     for name, reason in made.left_out.items():
         tell(f"Left out: {name}: {reason}")
@@ -71,7 +72,7 @@ def verify(written: Path, workshop: Path | None) -> int:
     """Read a pack again: is every byte the one that was proved, and is it still proved?"""
     found = pack.verify(written, pack.gather(Workshop(workshop)) if workshop else None)
     if not found:
-        put(f"{written}: every file is as it was proved\n")
+        put(f"{shown.line(str(written))}: every file is as it was proved\n")
         return 0
-    put("".join(f"{difference}\n" for difference in found))
+    put("".join(f"{shown.line(str(difference))}\n" for difference in found))
     return REFUSED

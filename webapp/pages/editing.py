@@ -16,6 +16,9 @@ from library.blocks import REGISTRY
 from library.documents import DocumentError
 from library.macros import Macro
 
+MOST_DIGITS = 6
+"""Digits of the number of a step; a longer one is none."""
+
 HEADER = ("name", "start", "purpose")
 VERDICT = "verdict"
 """Id of the verdict on the page: where to go on after a button beside it, which may be gone by then."""
@@ -219,7 +222,7 @@ def _start(text: str, argument: str, form: Mapping[str, str]) -> Edited:
 
 def step_number(argument: str) -> int:
     """The number that a button names its step by, 0 for none."""
-    return int(argument) if argument.isdecimal() and len(argument) < 6 else 0
+    return int(argument) if argument.isdecimal() and len(argument) <= MOST_DIGITS else 0
 
 
 BUTTONS: Mapping[str, Callable[[str, str, Mapping[str, str]], Edited]] = {

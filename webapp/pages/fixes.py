@@ -6,7 +6,6 @@ import re
 from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from functools import lru_cache
 
 from library import fixes
 from library.blocks import REGISTRY
@@ -18,6 +17,7 @@ from parser.report import Report
 from webapp.pages import shelf as shelf_page
 from webapp.pages.editing import VERDICT, Edited, field_name
 from webapp.pages.summary import VERDICT_SHAPES, verdict_word
+from webapp.remembered import remembered, report_bytes
 
 NO_LONGER = "This fix no longer fits the macro as it is now; those offered below do."
 
@@ -55,7 +55,12 @@ class Offers:
     start: str
 
 
-@lru_cache(maxsize=64)
+def _bytes_of(found: tuple[tuple[Fix, ...], Fix | None]) -> int:
+    fixed, condition = found
+    return sum(report_bytes(each.proved.report) for each in (*fixed, *([condition] if condition else [])))
+
+
+@remembered(_bytes_of)
 def _found(macro: str, machine: str, controller: str, others: shelf_page.Others) -> tuple[tuple[Fix, ...], Fix | None]:
     bench = shelf_page.bench(machine, controller, others)
     proved = shelf_page.proved(macro, machine, controller, others)

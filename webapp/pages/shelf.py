@@ -6,7 +6,6 @@ from collections.abc import Mapping
 from contextlib import suppress
 from dataclasses import dataclass
 from datetime import UTC, datetime
-from functools import lru_cache
 
 from library import documents, sequences
 from library.bench import Bench
@@ -20,6 +19,7 @@ from parser.quantities import seconds_spread
 from webapp import progress
 from webapp.pages import bench as bench_page
 from webapp.pages.summary import summary
+from webapp.remembered import remembered, report_bytes
 
 ONLY = "workshop"
 Others = tuple[tuple[str, str], ...]
@@ -73,7 +73,11 @@ def others(shop: Workshop, macro: str) -> Others:
     return tuple(readable)
 
 
-@lru_cache(maxsize=256)
+def _bytes_of(found: Proved) -> int:
+    return report_bytes(found.report)
+
+
+@remembered(_bytes_of)
 def proved(macro: str, machine: str, controller: str, others: Others = ()) -> Proved:
     """A macro proved on two sheets, all given as the text of their documents, with the macros that it runs.
 
@@ -147,7 +151,7 @@ def when(saved: str) -> str:
     try:
         moment = datetime.fromisoformat(saved).astimezone(UTC)
     except (ValueError, OverflowError):
-        return "at a time that is not known"
+        return f"an unreadable time ({saved[:40]})"
     return f"{moment.day} {moment:%b %Y, %H:%M} UTC"
 
 

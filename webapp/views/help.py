@@ -10,11 +10,11 @@ from typing import Any
 import tomlkit
 from flask import Blueprint, abort, render_template, url_for
 
-from library import blocks, documents
+from library import blocks, documents, limits
 from library.errors import BlockError
 from parser.language import words
 from parser.proof.rules import RULES
-from webapp import workshop
+from webapp import guard, workshop
 from webapp.drawings import margins
 from webapp.pages import bench as bench_page
 from webapp.pages import handbook
@@ -59,6 +59,7 @@ PARTS: Mapping[str, tuple[Topic, ...]] = {
     "Reference": (
         Topic("documents", "Documents", "Every key of the sheets and of a macro."),
         Topic("commands", "The command line", "The same work from a terminal."),
+        Topic("limits", "Limits", "How much of anything is read, written and checked."),
     ),
 }
 TOPICS: Mapping[str, Topic] = {topic.name: topic for part in PARTS.values() for topic in part}
@@ -170,6 +171,10 @@ def _commands() -> dict[str, Any]:
     return {"commands": handbook.commands(import_module("webapp.cli").main, "clickstop")}
 
 
+def _limits() -> dict[str, Any]:
+    return {"limits": limits.TABLE, "front": import_module("webapp.cli.front"), "guard": guard}
+
+
 def _proof() -> dict[str, Any]:
     return {"beside_the_vise": margins.beside_the_vise(), "under_the_frame": margins.under_the_frame()}
 
@@ -182,4 +187,5 @@ FACTS: Mapping[str, Callable[[], dict[str, Any]]] = {
     "words": _words,
     "documents": _documents,
     "commands": _commands,
+    "limits": _limits,
 }

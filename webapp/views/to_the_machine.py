@@ -5,11 +5,13 @@ from __future__ import annotations
 import base64
 import hashlib
 import re
+from collections.abc import Callable
 
 from flask import Blueprint, Response, abort, render_template, request
 
 from library import pack
 from library.pack import Gathered
+from library.pack.contents import Pack
 from library.pack.printed import CARD, CARD_PAGE, PROVE_OUT
 from library.pack.printed.card import size_of
 from library.toml_text import DocumentError
@@ -53,14 +55,24 @@ def show() -> str | tuple[str, int]:
 
 @blueprint.get("/pack.zip")
 def download() -> Response | tuple[str, int]:
-    """The zip, read back and proved again before it is sent; 409 with the reason where that fails."""
+    """The zip, read back and proved again before it is sent; 409 with the reason where that fails. Nothing is kept."""
+    return _zip(lambda made: None)
+
+
+@blueprint.post("/pack.zip")
+def take() -> Response | tuple[str, int]:
+    """The same, and it is kept as the last that was taken: what the next one is compared with."""
+    return _zip(lambda made: pack.remember(workshop.current().file.parent, made))
+
+
+def _zip(taken: Callable[[Pack], None]) -> Response | tuple[str, int]:
     gathered, wishes = _wished()
     try:
         made = pack.make(gathered)
         content = pack.zipped(made)
     except (pack.PackError, DocumentError) as error:
         return _cannot(error, wishes)
-    pack.remember(workshop.current().file.parent, made)
+    taken(made)
     return Response(
         content, mimetype="application/zip", headers={"Content-Disposition": f"attachment; filename={ZIP_NAME}"}
     )

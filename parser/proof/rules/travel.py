@@ -12,6 +12,7 @@ from parser.motion.moves import Move
 from parser.motion.offsets import within_margins
 from parser.motion.places import Afloat, Coordinate
 from parser.proof.axis_motion import TOUCH, Box, offset, reach
+from parser.proof.effort import TRAVEL, spend
 from parser.proof.evidence import Case, Evidence
 from parser.proof.following import find
 from parser.proof.limits import Breach, breach
@@ -220,6 +221,7 @@ def _goes_out(
 ) -> _Over | None:
     if axis not in passage.move.moving:
         return None
+    spend(TRAVEL)
     along = motions(passage, box)[axis]
     for high in which:
         turned, limit, sign = (along, allowed.high, 1.0) if high else (along.mirrored(), -allowed.low, -1.0)

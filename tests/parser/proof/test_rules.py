@@ -30,7 +30,7 @@ SEVERITIES = {
         word-out-of-range unknown-word arc-does-not-close axis-words-twice no-motion-mode bad-arithmetic
         feed-before-units word-not-supported home-word-differs ends-the-caller mode-assumed feed-not-set
         mode-left-changed beyond-travel crosses-keep-out enters-enclosure slot-clash line-too-long-for-pendant
-        table-too-big sequence-breaks-proof""",
+        table-too-big sequence-breaks-proof over-limit""",
     "caution": """ending-missing lines-after-end offset-left-changed left-if-interrupted crossing-not-raised
         work-zero-unknown not-referenced path-not-known moves-with-spindle-on
         relies-on-operator release-does-not-stop long-run-on""",

@@ -1,0 +1,102 @@
+"""The server in front of the pages: whole requests within a deadline, so that a slow client holds up nobody else.
+
+A connection on which no whole request arrives in time is closed. Where there are as many as may be, the one that has
+been waiting longest with nothing asked makes room for the next.
+"""
+
+from __future__ import annotations
+
+import os
+import socket
+import time
+from collections.abc import Callable
+from typing import Any
+
+from waitress.adjustments import Adjustments
+from waitress.channel import HTTPChannel
+from waitress.server import TcpWSGIServer
+
+from library.limits import REQUEST_BYTES
+
+REQUEST_SECONDS = 20.0  # our choice, as are the next
+"""From the first byte of a request, or from connecting, to its last."""
+
+IDLE_SECONDS = 60
+CONNECTIONS = 200
+ROOM = 20
+"""Connections that are closed at once where there are as many as may be."""
+
+THREADS = 8
+HEADER_BYTES = 65_536
+BESIDE_FORM = 65_536
+"""Bytes of a request beside its form, so that one that is a little too large is told so by a page."""
+
+Application = Callable[..., Any]
+
+
+class Channel(HTTPChannel):  # type: ignore[misc]
+    """A connection that knows since when it has been waited for."""
+
+    def __init__(self, *given: Any, **named: Any) -> None:
+        super().__init__(*given, **named)
+        self.waited_since = time.monotonic()
+        self.ever_asked = False
+
+    def received(self, data: bytes) -> Any:
+        """Take in what has come; whoever has sent a whole request is waited for anew."""
+        before = self.request is not None
+        taken = super().received(data)
+        if not before or self.request is None:
+            self.waited_since = time.monotonic()
+        self.ever_asked = self.ever_asked or bool(self.requests)
+        return taken
+
+    @property
+    def asks_nothing(self) -> bool:
+        """Whether no whole request is being answered on it."""
+        return not (self.requests or self.total_outbufs_len or self.will_close)
+
+    @property
+    def half_asked(self) -> bool:
+        """Whether a request has begun, or none has ever come."""
+        return self.request is not None or not self.ever_asked
+
+
+class Server(TcpWSGIServer):  # type: ignore[misc]
+    """Answers on one socket that listens already."""
+
+    channel_class = Channel
+
+    def maintenance(self, now: float) -> None:
+        """Close what has been idle too long, and what has not asked in time; the loop does so when it comes by."""
+        super().maintenance(now)
+        late = time.monotonic() - REQUEST_SECONDS
+        for channel in self.active_channels.values():
+            if channel.asks_nothing and channel.half_asked and channel.waited_since < late:
+                channel.will_close = True
+
+    def handle_accept(self) -> None:
+        """Take in one more, and make room for the next."""
+        super().handle_accept()
+        if len(self.active_channels) >= CONNECTIONS:
+            waiting = [channel for channel in self.active_channels.values() if channel.asks_nothing]
+            waiting.sort(key=lambda channel: channel.waited_since)
+            for channel in waiting[:ROOM]:
+                channel.will_close = True
+
+
+def server(application: Application, listening: socket.socket) -> Server:
+    """A server of the application on a socket that listens."""
+    settings = Adjustments(
+        sockets=[listening],
+        channel_timeout=IDLE_SECONDS,
+        cleanup_interval=1,
+        connection_limit=2 * CONNECTIONS,
+        asyncore_use_poll=os.name == "posix",
+        threads=THREADS,
+        max_request_body_size=REQUEST_BYTES.most + BESIDE_FORM,
+        max_request_header_size=HEADER_BYTES,
+        ident=None,
+    )
+    about = (listening.family, listening.type, listening.proto, listening.getsockname())
+    return Server(application, {}, True, listening, adj=settings, bind_socket=False, sockinfo=about)
