@@ -77,9 +77,9 @@ def clash(slot: Slot, bench: Bench) -> Finding | None:
     if position is None:
         has = ", ".join(each.label for each in pendant.positions)
         return _refusal("slot-clash", slot, f"the pendant has no position {slot.position!r}; it has {has}", _MOVE_IT)
-    if position.drives:
-        message = f"position {slot.position} of the selector drives the {position.drives.upper()} axis"
-        return _refusal("slot-clash", slot, message, _MOVE_IT)
+    if not position.spare:
+        what = f"drives the {position.drives.upper()} axis" if position.drives else "is dead"
+        return _refusal("slot-clash", slot, f"position {slot.position} of the selector {what}", _MOVE_IT)
     if slot.increment not in pendant.increments:
         has = ", ".join(pendant.increments)
         return _refusal("slot-clash", slot, f"the pendant has no increment {slot.increment!r}; it has {has}", _MOVE_IT)
@@ -109,7 +109,7 @@ def check_pendant(bench: Bench) -> list[Finding]:
         total += size(stages_sent)
         long = too_long(slot, stages_sent, pendant)
         findings += [long] if long else []
-    if total > pendant.memory.bytes:
+    if total > pendant.memory.flash:
         findings.append(too_big(total, pendant))
     return findings
 
@@ -134,8 +134,8 @@ def too_big(total: int, pendant: PendantSheet) -> Finding:
     return Finding(
         "table-too-big",
         Severity.REFUSE,
-        f"the lines of all slots take {total} bytes; the pendant has room for {pendant.memory.bytes}",
-        "Clear a slot or shorten a macro, or raise memory.bytes on the pendant sheet if there really is more room.",
+        f"the lines of all slots take {total} bytes; the pendant has room for {pendant.memory.flash}",
+        "Clear a slot or shorten a macro, or raise memory.flash on the pendant sheet if there really is more room.",
         figures={"bytes": float(total)},
     )
 

@@ -433,7 +433,7 @@ class Controller:
     unsupported: frozenset[str] = frozenset()
     line_limit: int = 256
     acknowledge_means: Acknowledged = "queued"
-    queue_depth: int = 16
+    queue_depth: int = 8
     release: Release = "nothing"
     stop_line: str = ""
     first_run_rate: float = 500.0

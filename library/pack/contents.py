@@ -160,7 +160,7 @@ def _memory(goes: Outgoing) -> dict[str, int]:
     memory = goes.bench.pendant.memory
     return {
         "bytes_used": goes.bytes_used,
-        "bytes": memory.bytes,
+        "bytes": memory.flash,
         "longest_line_used": goes.longest_line,
         "longest_line": memory.longest_line,
     }

@@ -53,7 +53,7 @@ def taken(bench: Bench, used: Iterable[Slot], left_out: dict[str, str], dates: M
         on.setdefault(slot.macro, []).append(slot)
     found: dict[str, Taken] = {}
     owners: dict[str, str] = {}
-    room = bench.pendant.memory.bytes
+    room = bench.pendant.memory.flash
     for id, its_slots in on.items():
         try:
             each = _one(bench.shelf[id], number_of[id], its_slots[0], bench, dates)

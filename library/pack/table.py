@@ -57,7 +57,7 @@ def as_json(outgoing: Outgoing) -> bytes:
         "stop_line": sending.stop_line,
         "memory": {
             "bytes_used": outgoing.bytes_used,
-            "bytes": pendant.memory.bytes,
+            "bytes": pendant.memory.flash,
             "longest_line_used": outgoing.longest_line,
             "longest_line": pendant.memory.longest_line,
         },

@@ -85,7 +85,7 @@ def _opening(outgoing: Outgoing) -> str:
         controller=_in_comment(outgoing.bench.controller.name),
         program=own_name(),
         used=outgoing.bytes_used,
-        room=outgoing.bench.pendant.memory.bytes,
+        room=outgoing.bench.pendant.memory.flash,
     )
 
 
@@ -100,7 +100,7 @@ def _constants(outgoing: Outgoing) -> Iterator[str]:
         "CLICKSTOP_LINE_END": f'"{line_end}"',
         "CLICKSTOP_SETTLE_MS": f"{_milliseconds(gesture.settle)}u",
         "CLICKSTOP_ENABLE_HELD": str(int(gesture.enable_held)),
-        "CLICKSTOP_CLICKS": str(gesture.clicks),
+        "CLICKSTOP_CLICKS": str(gesture.runs[0]),
         "CLICKSTOP_WINDOW_MS": f"{_milliseconds(gesture.window)}u",
         "CLICKSTOP_WAITS_FOR_IDLE": str(int(sending.waits_for_idle)),
         "CLICKSTOP_USUAL_QUIET_MS": f"{_milliseconds(sending.quiet)}u",

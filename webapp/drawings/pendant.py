@@ -2,8 +2,8 @@
 
 Every spare position of the axis selector carries one pip for each increment, the first one nearest to the dial; a
 filled pip has a macro. A pip is a link. Classes for the style sheet: ``drawing`` ``pendant``; ``case`` ``dial``
-``knob`` ``pointer`` ``wheel`` ``click`` ``enable`` ``stop``; ``position`` with ``driven`` or ``spare`` and ``chosen``;
-``slot`` with ``taken`` or ``free`` and ``chosen``; lettering ``label`` ``note``.
+``knob`` ``pointer`` ``wheel`` ``click`` ``enable`` ``stop``; ``position`` with ``driven``, ``dead`` or ``spare``
+and ``chosen``; ``slot`` with ``taken`` or ``free`` and ``chosen``; lettering ``label`` ``note``.
 """
 
 from __future__ import annotations
@@ -13,6 +13,7 @@ from collections.abc import Callable, Iterator, Mapping
 
 from markupsafe import Markup
 
+from library import gestures
 from library.sheets import PendantSheet, Position
 from webapp.drawings.edges import Point
 from webapp.drawings.figures import trimmed
@@ -27,7 +28,8 @@ DIAL: Point = (160.0, 150.0)
 STEPS: Point = (92.0, 278.0)
 STOP: Point = (226.0, 276.0)
 WHEEL: Point = (160.0, 392.0)
-CLICKS_A_TURN = 100
+MOST_DRAWN = 200
+"""Click stops that can still be told apart on the wheel."""
 SWEEP = 130.0
 """Half of the arc that the positions of a selector are spread over, in degrees from straight up."""
 
@@ -58,7 +60,7 @@ def draw(
         *_increment_selector(sheet, increment),
         _stop(),
         _enable(sheet.gesture.enable_held),
-        *_wheel(sheet.gesture.clicks),
+        *_wheel(gestures.short(sheet.gesture), sheet.wheel.clicks_per_turn),
     ]
     for number, words in enumerate(notes):
         parts.append(text(0.3 * EM, bottom + 1.25 * EM * (number + 0.8), words, "note"))
@@ -89,7 +91,7 @@ def _axis_selector(
     for angle, position in zip(angles, sheet.positions, strict=True):
         yield line(*_polar(DIAL, 44.0, angle), *_polar(DIAL, 50.0, angle), "dial")
         yield _position(position, angle, position.label == label)
-        if position.drives is None:
+        if position.spare:
             macros = sheet.slots.get(position.label, {})
             for number, step in enumerate(sheet.increments):
                 there = macros.get(step)
@@ -102,9 +104,10 @@ def _axis_selector(
 
 def _position(position: Position, angle: float, chosen: bool) -> Element:
     x, y = _polar(DIAL, 63.0, angle)
-    spare = position.drives is None
-    told = "spare" if spare else f"drives {position.drives.upper()}" if position.drives else ""
-    role = " ".join(["position", "spare" if spare else "driven", *(["chosen"] if chosen else [])])
+    spare = position.spare
+    told = f"drives {position.drives.upper()}" if position.drives else "spare" if spare else "dead"
+    kind = "spare" if spare else "driven" if position.drives else "dead"
+    role = " ".join(["position", kind, *(["chosen"] if chosen else [])])
     return group(
         element("title", f"Position {position.label}: {told}"),
         circle(x, y, f"{max(0.85, 0.32 * len(position.label)):g}em", "position-ring") if spare else None,
@@ -159,23 +162,24 @@ def _enable(held: bool) -> Element:
     )
 
 
-def _wheel(clicks: int) -> Iterator[Element]:
+def _wheel(clicks: str, in_a_turn: int) -> Iterator[Element]:
     x, y = WHEEL
     yield circle(x, y, 72.0, "wheel")
-    for number in range(CLICKS_A_TURN):
-        angle = 360.0 * number / CLICKS_A_TURN
+    drawn = min(in_a_turn, MOST_DRAWN)
+    for number in range(drawn):
+        angle = 360.0 * number / drawn
         inner = 62.0 if number % 10 == 0 else 67.0
         yield line(*_polar(WHEEL, inner, angle), *_polar(WHEEL, 72.0, angle), "click")
     yield circle(x, y, 54.0, "wheel")
     yield circle(*_polar(WHEEL, 38.0, 45.0), 11.0, "knob")
-    yield text(x, y + 0.6 * EM, f"{clicks} clicks", "label", text_anchor="middle")
+    yield text(x, y + 0.6 * EM, clicks, "label", text_anchor="middle")
 
 
 def _gesture(sheet: PendantSheet) -> str:
     gesture = sheet.gesture
     held = ", the enable button held" if gesture.enable_held else ""
     order = f"; from the dial outwards {', '.join(sheet.increments)}" if len(sheet.increments) > 1 else ""
-    clicks = "1 click" if gesture.clicks == 1 else f"{gesture.clicks} clicks one way"
+    clicks = gestures.turning(gesture)
     return (
         f"A macro fires on {clicks} within {trimmed(gesture.window, 2)} s{held}. Filled pip: a macro is there{order}."
     )
@@ -186,6 +190,8 @@ def _in_words(sheet: PendantSheet, names: Mapping[str, str]) -> Iterator[str]:
     for position in sheet.positions:
         if position.drives:
             yield f"Position {position.label} drives {position.drives.upper()}."
+        elif position.dead:
+            yield f"Position {position.label} is dead."
         else:
             there = sheet.slots.get(position.label, {})
             macros = [f"{names.get(there[step], there[step])} at {step}" for step in sheet.increments if step in there]

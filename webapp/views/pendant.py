@@ -40,10 +40,10 @@ class Slot:
 
 @dataclass(frozen=True, slots=True)
 class SelectorRow:
-    """A position of the selector with its slots; ``drives`` names the axis of one that is not spare."""
+    """A position of the selector with its slots; ``does`` says what one does that is not spare, "" of one that is."""
 
     label: str
-    drives: str
+    does: str
     slots: tuple[Slot, ...]
 
 
@@ -123,5 +123,6 @@ def rows(pendant: PendantSheet, shelf: dict[str, Entry]) -> tuple[SelectorRow, .
             )
             for column, increment in enumerate(pendant.increments)
         )
-        found.append(SelectorRow(position.label, position.drives or "", () if position.drives else slots))
+        does = f"drives {position.drives.upper()}" if position.drives else "" if position.spare else "dead"
+        found.append(SelectorRow(position.label, does, slots if position.spare else ()))
     return tuple(found)

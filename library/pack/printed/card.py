@@ -12,13 +12,13 @@ from dataclasses import dataclass
 
 from markupsafe import Markup
 
+from library import gestures
 from library.outgoing import TALLEST_CARD, WIDEST_CARD, Outgoing, Taken
 from library.pack import caveats
 from library.pack.printed.filling import render
 from library.pack.printed.lettering import ASCENT, LINE_HEIGHT, width_of, wrap
-from library.sheets import PendantSheet
 from parser.findings import Finding
-from parser.quantities import Figures, figure
+from parser.quantities import Figures
 
 MARGIN = 6.0
 """Paper around the card, for the cut marks and the scale."""
@@ -160,7 +160,7 @@ def legend(goes: Outgoing) -> Legend:
     figures = goes.bench.figures
     on = {(slot.position, slot.increment): goes.taken[slot.macro] for slot in goes.slots}
     none_stops = bool(on) and all(_finding(each, "release-does-not-stop") for each in on.values())
-    spare = [position.label for position in pendant.positions if not position.drives]
+    spare = [position.label for position in pendant.spare()]
     rows = tuple(
         (
             label,
@@ -176,18 +176,7 @@ def legend(goes: Outgoing) -> Legend:
         rows=rows,
         home_first=not goes.bench.controller.refuses_unhomed,
         letting_go=none_stops,
-        gesture=gesture(pendant),
-    )
-
-
-def gesture(pendant: PendantSheet) -> str:
-    """What fires a macro, in one line."""
-    wanted = pendant.gesture
-    clicks = "1 click" if wanted.clicks == 1 else f"{wanted.clicks} clicks one way"
-    enable = " Release, then press and hold ENABLE." if wanted.enable_held else ""
-    return (
-        f"To run: leave the selector {figure(wanted.settle)} s.{enable} "
-        f"Turn the handwheel {clicks} within {figure(wanted.window)} s."
+        gesture=gestures.line(pendant.gesture),
     )
 
 

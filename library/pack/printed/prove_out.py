@@ -9,10 +9,9 @@ import segno
 from markupsafe import Markup
 
 import parser
-from library import verdicts
+from library import gestures, verdicts
 from library.outgoing import Outgoing, SlowCopy, Taken
 from library.pack import caveats
-from library.pack.printed.card import gesture
 from library.pack.printed.filling import render
 from parser.findings import Severity
 from parser.machine import Interval
@@ -110,7 +109,7 @@ def page(goes: Outgoing, digest: str) -> str:
         controller=goes.bench.controller,
         dates=goes.dates,
         unit=goes.bench.figures.unit,
-        gesture=gesture(goes.bench.pendant),
+        gesture=gestures.line(goes.bench.pendant.gesture),
         unhomed=not goes.bench.controller.refuses_unhomed,
         not_checked=NOT_CHECKED,
         digest=digest,

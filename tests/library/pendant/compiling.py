@@ -22,7 +22,11 @@ C, CPP = ("gcc", "-std=c99"), ("g++", "-std=c++17", "-x", "c++")
 SANITIZED = ("-g", "-fsanitize=address,undefined", "-fno-sanitize-recover=all")
 
 ANSWERING = controller(acknowledge='"TAKEN"', acknowledge_means='"done"')
-SLOTS = PENDANT + '[slots."4"]\nx1 = "lift"\nx10 = "present"\n[slots."6"]\nx100 = "lift"\n'
+SLOTS = PENDANT + (
+    'positions = [ { label = "X", drives = "x" }, { label = "Y", drives = "y" }, { label = "Z", drives = "z" }, '
+    '{ label = "4" }, { label = "5" }, { label = "6" } ]\n[gesture]\nturns = [3]\nwindow = 1.5\n'
+    '[slots."4"]\nx1 = "lift"\nx10 = "present"\n[slots."6"]\nx100 = "lift"\n'
+)
 
 
 def need_compilers():
