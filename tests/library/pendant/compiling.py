@@ -24,7 +24,7 @@ SANITIZED = ("-g", "-fsanitize=address,undefined", "-fno-sanitize-recover=all")
 ANSWERING = controller(acknowledge='"TAKEN"', acknowledge_means='"done"')
 SLOTS = PENDANT + (
     'positions = [ { label = "X", drives = "x" }, { label = "Y", drives = "y" }, { label = "Z", drives = "z" }, '
-    '{ label = "4" }, { label = "5" }, { label = "6" } ]\n[gesture]\nturns = [3]\nwindow = 1.5\n'
+    '{ label = "4" }, { label = "5" }, { label = "6" } ]\n'
     '[slots."4"]\nx1 = "lift"\nx10 = "present"\n[slots."6"]\nx100 = "lift"\n'
 )
 

@@ -18,7 +18,7 @@ SHEETS = {
 
 
 def told(controller, content):
-    brief = SLOTS + "[gesture]\nsettle = 0.1\nwindow = 2.0\nclicks = 2\n"
+    brief = SLOTS + "[gesture]\nsettle = 0.1\nwindow = 2.0\nturns = [2]\n"
     program = compiled(header(controller=SHEETS[controller], pendant=brief), "anything.c", *SANITIZED)
     return subprocess.run([program], input=content, capture_output=True, timeout=120)
 
