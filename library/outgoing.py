@@ -9,8 +9,9 @@ from library.bench import Bench
 from library.errors import LibraryError
 from library.macros import Macro
 from library.proving import Proved
-from library.slots import SLOT_BYTES, Slot, size
+from library.slots import SLOT_BYTES, Slot, blind_sending, size
 from library.stages import Lines
+from parser.findings import Finding
 from parser.report import Report
 
 SMALLEST_CARD, WIDEST_CARD, TALLEST_CARD = 30.0, 180.0, 240.0
@@ -137,6 +138,12 @@ class Outgoing:
         """What the slot table takes in the pendant's memory."""
         sent = ([stage.lines for stage in each.stages] for each in self.taken.values())
         return len(self.slots) * SLOT_BYTES + sum(map(size, sent))
+
+    @property
+    def blind(self) -> Finding | None:
+        """Why the slot table stays here: lines would be sent to a controller that answers nothing."""
+        sends = {each.macro.name: tuple(stage.lines for stage in each.stages) for each in self.taken.values()}
+        return blind_sending(sends, self.bench)
 
     @property
     def longest_line(self) -> int:

@@ -20,7 +20,10 @@ from parser.report import Report
 SOURCE_FOLDER = "documents"
 
 CONTRIBUTORS: tuple[Contributor, ...] = (table.files, pendant.files)
-"""Give the files beside the macros and the documents."""
+"""Give the files beside the macros and the documents: what the pendant sends, where it may send anything."""
+
+SLOT_TABLE = "slot table"
+"""What is left out where the pendant may send nothing, beside slots and macros."""
 
 PAGES: tuple[PageContributor, ...] = (printed.files,)
 """Give the printed pages, made last because they may show the digest of the manifest."""
@@ -74,7 +77,10 @@ def outgoing(gathered: Gathered) -> Outgoing:
     left_out.update({id: f"it changes what a macro of the pendant was proved on. {why}" for id, why in broken.items()})
     taken = {id: each for id, each in taken.items() if id not in broken}
     slots = tuple(slot for slot in used if slot.macro in taken)
-    return Outgoing(bench, gathered.dates, taken, slots, left_out, gathered.printing)
+    goes = Outgoing(bench, gathered.dates, taken, slots, left_out, gathered.printing)
+    if goes.blind:
+        left_out[SLOT_TABLE] = proving.Reason(goes.blind.message, goes.blind.rule)
+    return goes
 
 
 def make(gathered: Gathered, *, left_out: Mapping[str, str] | None = None) -> Pack:
@@ -89,7 +95,7 @@ def make(gathered: Gathered, *, left_out: Mapping[str, str] | None = None) -> Pa
     files = {each.path: each.content for each in goes.taken.values()}
     files |= {each.slow_path: each.slow.content for each in goes.taken.values() if not isinstance(each.slow, str)}
     files |= _sources(gathered, goes)
-    for contribute in CONTRIBUTORS:
+    for contribute in () if goes.blind else CONTRIBUTORS:
         files |= contribute(goes)
     entries = [_entry(each, goes.slots) for each in goes.taken.values()]
     said = manifest.write(_sheets(goes), entries, files, goes.left_out, _memory(goes), goes.printing)

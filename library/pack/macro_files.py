@@ -53,13 +53,14 @@ def taken(bench: Bench, used: Iterable[Slot], left_out: dict[str, str], dates: M
         on.setdefault(slot.macro, []).append(slot)
     found: dict[str, Taken] = {}
     owners: dict[str, str] = {}
-    room = bench.pendant.memory.flash
+    room = bench.pendant.memory.flash - slot_table.PROGRAM_FLASH
     for id, its_slots in on.items():
         try:
             each = _one(bench.shelf[id], number_of[id], its_slots[0], bench, dates)
             needs = slot_table.size(stage.lines for stage in each.stages) + len(its_slots) * slot_table.SLOT_BYTES
             if needs > room:
-                raise _LeftOutError(f"its lines take {needs} bytes; the pendant's memory has {room} left")
+                spare = max(room, 0)
+                raise _LeftOutError(f"its lines take {needs} bytes; the pendant has {spare} left beside its program")
         except _LeftOutError as error:
             left_out[id] = error.reason
             continue

@@ -17,10 +17,11 @@ from hypothesis import strategies as st
 from library import pack
 from library.names import cell, file_name
 from library.pack import Gathered, PackError
+from library.slots import PROGRAM_FLASH
 from library.store import Workshop
 from tests.library.benches import MILL, PENDANT, controller
 
-CONTROLLER = controller()
+CONTROLLER = controller(acknowledge='"TAKEN"')
 SLOTS = PENDANT + '[slots."4"]\nx1 = "lift"\nx10 = "present"\n[slots."5"]\nx1 = "lift"\n'
 
 
@@ -136,7 +137,7 @@ def test_a_macro_on_no_slot_is_left_out():
 
 
 def test_a_macro_that_was_not_chosen_is_left_out_and_the_others_keep_their_numbers(tmp_path):
-    numbered = controller(file_name='"{number}.nc"')
+    numbered = controller(file_name='"{number}.nc"', acknowledge='"TAKEN"')
     taken = pack.make(replace(gathered(controller=numbered), chosen=frozenset({"present"})))
     assert taken.left_out == {"lift": "it was not chosen"}
     assert [path for path in taken.files if path.startswith("macros/")] == ["macros/2.nc"]
@@ -158,7 +159,7 @@ def test_a_line_that_the_pendant_cannot_hold_leaves_its_macro_out():
 
 def test_macros_beyond_the_memory_of_the_pendant_are_left_out():
     # lift takes 20 characters, 3 ends, 3 pointers of 4 bytes, a macro of 4, a stage of 8 and 2 slots of 6
-    taken = made(pendant=SLOTS + "[memory]\nbytes = 60\n")
+    taken = made(pendant=SLOTS + f"[memory]\nflash = {PROGRAM_FLASH + 60}\n")
     assert set(taken.left_out) == {"present"}
     assert "1 left" in taken.left_out["present"]
 
@@ -334,3 +335,14 @@ def test_a_folder_that_is_no_pack_is_one_clear_line(tmp_path):
 def test_a_path_that_does_not_exist_is_one_clear_line(tmp_path):
     with pytest.raises(PackError, match="does not exist"):
         pack.verify(tmp_path / "gone")
+
+
+# A controller that answers nothing
+
+
+def test_where_nothing_is_answered_the_macro_files_go_and_the_slot_table_does_not():
+    blind = made(controller=controller())
+    assert {"macros/lift.nc", "first-run/lift.nc", "prove-out.html"} <= set(blind.files)
+    assert not {"slots.json", "slots.csv", "clickstop_slots.h"} & set(blind.files)
+    assert "he controller answers nothing" in blind.left_out["slot table"]
+    assert pack.differences(blind.files) == []

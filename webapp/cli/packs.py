@@ -40,7 +40,7 @@ def take(workshop: Path | None, to: Path, replace: bool, card: str | None, start
         tell(f"Left out: {name}: {reason}")
     pendant = documents.parse("pendant", opened.text("pendant", "workshop"), "pendant sheet")
     wanted = {slot.macro for slot in slots(pendant)} | {f"slot {slot.label}" for slot in slots(pendant)}
-    return REFUSED if wanted & set(made.left_out) else 0
+    return REFUSED if (wanted | {pack.SLOT_TABLE}) & set(made.left_out) else 0
 
 
 def printing(card: str | None, start: str | None, bench: Bench) -> pack.Printing:
