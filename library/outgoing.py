@@ -44,11 +44,31 @@ class Printing:
 
 
 @dataclass(frozen=True, slots=True)
+class Issue:
+    """A pack by the day of its documents (ISO 8601, "" where not known) and eight hexadecimal digits of their sum."""
+
+    day: str
+    number: str
+
+    def __str__(self) -> str:
+        return f"{self.day} {self.number}".strip()
+
+
+@dataclass(frozen=True, slots=True)
+class Held:
+    """The numbers that macros and slow copies have in the issue that is fitted: by number the key and a name."""
+
+    issue: str
+    numbers: Mapping[int, tuple[str, str]]
+
+
+@dataclass(frozen=True, slots=True)
 class Gathered:
     """The documents a pack is made from, as text: one of each sheet, and macros by id.
 
     ``dates`` gives the day each kind of sheet was last saved (ISO 8601, UTC), where that is known. ``chosen`` holds the
-    ids of the macros that are wanted, None for all.
+    ids of the macros that are wanted, None for all. ``day`` is that of the issue, the latest of ``dates`` where it is
+    "". ``held`` is what the fitted issue has numbers for, None where nothing is fitted or it has none.
     """
 
     machine: str
@@ -58,6 +78,8 @@ class Gathered:
     dates: Mapping[str, str] = field(default_factory=dict)
     chosen: frozenset[str] | None = None
     printing: Printing = field(default_factory=Printing)
+    day: str = ""
+    held: Held | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,12 +94,16 @@ class Stage:
 class SlowCopy:
     """A macro with every move slow: the bytes of its file, what was proved of them, and the line each line became.
 
+    ``file`` and ``number`` are its own, never those of a macro; ``call`` is the line that runs it where it is stored.
     ``lines`` maps a line of the macro file to the one of the slow copy that makes its moves, both counted from 1.
     """
 
     content: bytes
     report: Report
     lines: Mapping[int, int]
+    file: str
+    number: int
+    call: str
 
     @property
     def texts(self) -> tuple[str, ...]:
@@ -90,7 +116,7 @@ class Taken:
     """A macro that goes: its file as it was proved, with the head, and the stages the pendant sends for it.
 
     ``proved.built`` and ``proved.report`` are of ``content``, the very bytes of ``file`` (a name in the macro folder).
-    ``slow`` is its slow copy, of the same name in another folder, or a clause that says why it has none.
+    ``slow`` is its slow copy, or a clause that says why it has none.
     """
 
     proved: Proved
@@ -107,8 +133,8 @@ class Taken:
 
     @property
     def slow_path(self) -> str:
-        """Where its slow copy is, if it has one."""
-        return f"{FIRST_RUN_FOLDER}/{self.file}"
+        """Where its slow copy is, "" where it has none."""
+        return "" if isinstance(self.slow, str) else f"{FIRST_RUN_FOLDER}/{self.slow.file}"
 
     @property
     def macro(self) -> Macro:
@@ -132,6 +158,7 @@ class Outgoing:
     slots: tuple[Slot, ...]
     left_out: Mapping[str, str]
     printing: Printing
+    issue: Issue
 
     @property
     def bytes_used(self) -> int:

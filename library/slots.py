@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass
+from itertools import count
 
 from library import stages
 from library.bench import Bench
 from library.build import Built, build
 from library.macros import Macro
-from library.sheets import PendantSheet
+from library.sheets import FIRST_RUN, ControllerSheet, PendantSheet
 from parser.findings import Finding, Severity
 from parser.quantities import sentence_list
 
@@ -52,9 +53,21 @@ def slots(pendant: PendantSheet) -> tuple[Slot, ...]:
 
 
 def numbers(bench: Bench) -> dict[str, int]:
-    """The number of each macro on a slot, counted from the controller's first; the same macro has one number."""
+    """The number of each macro on a slot by its id, and of its slow copy by ``FIRST_RUN`` and its id.
+
+    A number that the pendant sheet lists stays; any other is the first, from the controller's first, that it does not
+    list. The same macro has one number.
+    """
+    known = bench.pendant.numbers
+    free = (number for number in count(bench.controller_sheet.first_number) if number not in known.values())
     ids = dict.fromkeys(slot.macro for slot in slots(bench.pendant))
-    return {macro: number for number, macro in enumerate(ids, start=bench.controller_sheet.first_number)}
+    keys = [*ids, *(FIRST_RUN + id for id in ids)]
+    return {key: known[key] if key in known else next(free) for key in keys}
+
+
+def stored(controller: ControllerSheet) -> bool:
+    """Whether macros go by numbers on the controller, so that a number has to be kept for life."""
+    return any("{number}" in text for text in (controller.call, controller.file_name, controller.program_head))
 
 
 def sent(built: Built, macro: Macro, number: int, bench: Bench) -> tuple[stages.Lines, ...]:

@@ -197,6 +197,7 @@ class SlotsJson(Json):
     """slots.json of a pack: what the pendant sends for each slot."""
 
     format: Literal["clickstop-slots/1"] = Field(description="what this is")
+    issue: str = Field(description="the issue it belongs to: a day, where known, and eight digits")
     pendant: str = Field(description="name of the pendant")
     positions: list[str] = Field(description="labels of the selector, in its order")
     increments: list[str] = Field(description="labels of the increment selector, in its order")
@@ -234,6 +235,12 @@ class ProofJson(Json):
     findings: list[KeptFindingJson] = Field(description="the gravest first")
 
 
+class SlowJson(ProofJson):
+    """A slow copy."""
+
+    number: Amount = Field(description="number under which a controller stores it")
+
+
 class NoCopyJson(Json):
     """Why there is no slow copy."""
 
@@ -248,7 +255,7 @@ class KeptMacroJson(ProofJson):
     number: Number = Field(description="number under which a controller stores it")
     slots: list[str] = Field(description="labels of its slots")
     start: str = Field(description='its start condition; "anywhere" for none')
-    first_run: ProofJson | NoCopyJson = Field(description="the slow copy for the first run")
+    first_run: SlowJson | NoCopyJson = Field(description="the slow copy for the first run")
 
 
 class PrintingJson(Json):
@@ -258,11 +265,19 @@ class PrintingJson(Json):
     start: dict[str, float] = Field(description="where the first run starts, by axis")
 
 
+class IssueJson(Json):
+    """A pack by its day and number."""
+
+    day: str | None = Field(description="the day its last document was saved; null where not known")
+    number: str = Field(description="eight hexadecimal digits of everything it was made from")
+
+
 class ManifestJson(Json):
     """manifest.json of a pack: every file, and what was proved of it."""
 
     format: Literal["clickstop-takeaway/1"] = Field(description="what this is")
     program: str = Field(description="what wrote it, with its version")
+    issue: IssueJson = Field(description="what this pack is called on everything in it")
     formats: list[str] = Field(description="formats of the documents and tables in the pack")
     checked: str = Field(description="what was done before the pack was handed over, in words")
     sheets: dict[Literal["machine", "controller", "pendant"], KeptSheetJson] = Field(

@@ -23,6 +23,7 @@ from library.sheets import MachineSheet
 from library.store import StoreError
 from parser.errors import ParserError
 from webapp import guard, progress, views, workshop
+from webapp.pages import still_held as held
 
 LARGEST_REQUEST = 4 * 1024 * 1024  # our choice
 PLAIN_WORDS = {
@@ -65,6 +66,7 @@ def create_app(
     progress.attach(app)
     app.add_url_rule("/static/htmx.min.js", "htmx", htmx)
     app.add_template_global(sheet_names)
+    app.add_template_global(still_held)
     app.register_error_handler(HTTPException, plain_error)
     for unusable in (LibraryError, ParserError):
         app.register_error_handler(unusable, lambda error: plain_error(Conflict(str(error))))
@@ -89,6 +91,11 @@ def sheet_names() -> dict[str, str]:
         "units": machine.units,
         "invented": invented,
     }
+
+
+def still_held() -> str:
+    """What every page says of an issue on the machine that is not as it should be any more, "" where all is well."""
+    return held.still_held(workshop.current())
 
 
 @cache

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from library import documents, pendant, proving, sequences
@@ -10,8 +10,10 @@ from library import slots as slot_table
 from library.bench import Bench
 from library.blocks.run_macro import run_by
 from library.macros import Macro
-from library.outgoing import Contributor, Gathered, Outgoing, PackError, PageContributor, Taken
+from library.names import as_bytes, own_name
+from library.outgoing import Contributor, Gathered, Held, Issue, Outgoing, PackError, PageContributor, Taken
 from library.pack import macro_files, manifest, printed, table
+from library.sheets import FIRST_RUN
 from library.slots import Slot
 from library.store import SINGLETON, SINGLETONS, Workshop
 from library.toml_text import DocumentError
@@ -29,16 +31,26 @@ PAGES: tuple[PageContributor, ...] = (printed.files,)
 """Give the printed pages, made last because they may show the digest of the manifest."""
 
 
+NO_NUMBER = "0" * 8
+"""Stands for the number of an issue until that is known."""
+
+
 @dataclass(frozen=True, slots=True)
 class Pack:
-    """The bytes of every file by its path (with ``/``), and what was left out with the reason."""
+    """The bytes of every file by its path (with ``/``), and what was left out with the reason.
+
+    ``goes`` is what it was made from. ``pendant`` is the pendant sheet as it is in the pack: numbers that were given
+    for it are in it, and have to be kept.
+    """
 
     files: Mapping[str, bytes]
     left_out: Mapping[str, str]
+    goes: Outgoing
+    pendant: str
 
 
-def gather(workshop: Workshop) -> Gathered:
-    """The documents of a workshop as they stand; raises StoreError."""
+def gather(workshop: Workshop, held: Held | None = None) -> Gathered:
+    """The documents of a workshop as they stand; raises StoreError. The day is that on which the last was saved."""
     machine, controller, pendant = (workshop.text(kind, SINGLETON) for kind in SINGLETONS)
     dates = {
         kind: revision.saved[: len("2000-01-01")]
@@ -47,7 +59,7 @@ def gather(workshop: Workshop) -> Gathered:
         if revision.current
     }
     macros = {id: workshop.text("macro", id) for id in workshop.ids("macro")}
-    return Gathered(machine, controller, pendant, macros, dates)
+    return Gathered(machine, controller, pendant, macros, dates, held=held)
 
 
 def parsed(gathered: Gathered) -> tuple[Bench, dict[str, str]]:
@@ -68,16 +80,28 @@ def parsed(gathered: Gathered) -> tuple[Bench, dict[str, str]]:
 def outgoing(gathered: Gathered) -> Outgoing:
     """Every macro that is on a slot and may be taken, built, headed and proved, none of which hurts another.
 
-    Raises DocumentError where a sheet cannot be read and PackError where two macros would share one file.
+    What goes decides the issue, and the issue stands in the head of what goes. So all of it is made twice, the first
+    time with an issue of the same length.
+
+    Raises DocumentError where a sheet cannot be read and PackError where two macros would share one file, or a number
+    would mean another macro than in the issue that is fitted.
     """
+    day = gathered.day or max(gathered.dates.values(), default="")
+    first = _going(gathered, Issue(day, NO_NUMBER))
+    goes = _going(gathered, Issue(day, _number_of(gathered, first, day)))
+    _keep_numbers(goes, gathered.held)
+    return goes
+
+
+def _going(gathered: Gathered, issue: Issue) -> Outgoing:
     bench, left_out = parsed(gathered)
     used = [slot for slot in _usable_slots(bench, left_out) if _wanted(slot.macro, gathered.chosen, left_out)]
-    taken = macro_files.taken(bench, used, left_out, gathered.dates)
+    taken = macro_files.taken(bench, used, left_out, gathered.dates, str(issue))
     broken = sequences.breakers({id: each.proved for id, each in taken.items()})
     left_out.update({id: f"it changes what a macro of the pendant was proved on. {why}" for id, why in broken.items()})
     taken = {id: each for id, each in taken.items() if id not in broken}
     slots = tuple(slot for slot in used if slot.macro in taken)
-    goes = Outgoing(bench, gathered.dates, taken, slots, left_out, gathered.printing)
+    goes = Outgoing(bench, gathered.dates, taken, slots, left_out, gathered.printing, issue)
     if goes.blind:
         left_out[SLOT_TABLE] = proving.Reason(goes.blind.message, goes.blind.rule)
     return goes
@@ -90,6 +114,7 @@ def make(gathered: Gathered, *, left_out: Mapping[str, str] | None = None) -> Pa
     cannot be read and PackError where two macros would share one file.
     """
     goes = outgoing(gathered)
+    gathered = replace(gathered, pendant=_numbered(gathered.pendant, goes))
     if left_out is not None:
         goes = replace(goes, left_out=left_out)
     files = {each.path: each.content for each in goes.taken.values()}
@@ -98,14 +123,14 @@ def make(gathered: Gathered, *, left_out: Mapping[str, str] | None = None) -> Pa
     for contribute in () if goes.blind else CONTRIBUTORS:
         files |= contribute(goes)
     entries = [_entry(each, goes.slots) for each in goes.taken.values()]
-    said = manifest.write(_sheets(goes), entries, files, goes.left_out, _memory(goes), goes.printing)
+    said = manifest.write(_sheets(goes), entries, files, goes.left_out, _memory(goes), goes.printing, goes.issue)
     pages: dict[str, bytes] = {}
     for contribute_pages in PAGES:
         pages |= contribute_pages(goes, manifest.digest(said))
     files |= {manifest.NAME: said, **pages}
     if pages:
         files[manifest.PRINTED] = manifest.write_printed(pages | {manifest.NAME: said})
-    return Pack(dict(sorted(files.items())), goes.left_out)
+    return Pack(dict(sorted(files.items())), goes.left_out, goes, gathered.pendant)
 
 
 def remake(files: Mapping[str, bytes], dates: Mapping[str, str]) -> Gathered:
@@ -170,6 +195,55 @@ def _memory(goes: Outgoing) -> dict[str, int]:
         "longest_line_used": goes.longest_line,
         "longest_line": memory.longest_line,
     }
+
+
+def _number_of(gathered: Gathered, goes: Outgoing, day: str) -> str:
+    """Eight digits that stand for everything that what goes was made from."""
+    gathered = replace(gathered, pendant=_numbered(gathered.pendant, goes))
+    made_from = {
+        "program": own_name(),
+        "day": day,
+        "dates": dict(sorted(gathered.dates.items())),
+        "files": {path: manifest.digest(content) for path, content in sorted(_sources(gathered, goes).items())},
+    }
+    return manifest.digest(as_bytes(made_from))[: len(NO_NUMBER)]
+
+
+def _given(goes: Outgoing) -> Iterator[tuple[str, int, str]]:
+    """Key, number and name of everything that goes under a number."""
+    for id, each in goes.taken.items():
+        yield id, each.number, each.macro.name
+        if not isinstance(each.slow, str):
+            yield f"{FIRST_RUN}{id}", each.slow.number, f"the slow copy of {each.macro.name}"
+
+
+def numbered(bench: Bench) -> bool:
+    """Whether macros are stored under numbers that have to be kept."""
+    return slot_table.stored(bench.controller_sheet)
+
+
+def _numbered(pendant: str, goes: Outgoing) -> str:
+    """The pendant sheet with the numbers of everything that goes by one, where macros are stored under numbers."""
+    if not numbered(goes.bench):
+        return pendant
+    known = goes.bench.pendant.numbers
+    new: dict[Sequence[str | int], object] = {
+        ("numbers", key): number for key, number, _ in _given(goes) if key not in known
+    }
+    return documents.write("pendant", new, pendant) if new else pendant
+
+
+def _keep_numbers(goes: Outgoing, held: Held | None) -> None:
+    """Raises PackError where a number would mean another macro than in the issue that is fitted."""
+    if held is None or not numbered(goes.bench):
+        return
+    for key, number, name in _given(goes):
+        other, other_name = held.numbers.get(number, (key, name))
+        if other != key:
+            raise PackError(
+                f"number {number} is {other_name} in the fitted issue {held.issue}, and would be {name} in this one; "
+                f"give {key} another under numbers on the pendant sheet (number-taken)"
+            )
 
 
 def _sources(gathered: Gathered, goes: Outgoing) -> dict[str, bytes]:

@@ -42,6 +42,7 @@ def as_json(outgoing: Outgoing) -> bytes:
     sending = Sending.of(controller)
     table = {
         "format": "clickstop-slots/1",
+        "issue": str(outgoing.issue),
         "pendant": pendant.name,
         "positions": [position.label for position in pendant.positions],
         "increments": list(pendant.increments),

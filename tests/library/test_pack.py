@@ -65,8 +65,8 @@ def test_it_holds_the_macros_on_slots_the_table_the_documents_and_the_manifest()
         "card.html",
         "card.svg",
         "clickstop_slots.h",
-        "first-run/lift.nc",
-        "first-run/present.nc",
+        "first-run/lift--slow.nc",
+        "first-run/present--slow.nc",
         "macros/lift.nc",
         "macros/present.nc",
         "manifest.json",
@@ -342,7 +342,7 @@ def test_a_path_that_does_not_exist_is_one_clear_line(tmp_path):
 
 def test_where_nothing_is_answered_the_macro_files_go_and_the_slot_table_does_not():
     blind = made(controller=controller())
-    assert {"macros/lift.nc", "first-run/lift.nc", "prove-out.html"} <= set(blind.files)
+    assert {"macros/lift.nc", "first-run/lift--slow.nc", "prove-out.html"} <= set(blind.files)
     assert not {"slots.json", "slots.csv", "clickstop_slots.h"} & set(blind.files)
     assert "he controller answers nothing" in blind.left_out["slot table"]
     assert pack.differences(blind.files) == []

@@ -111,7 +111,7 @@ def test_a_start_condition_is_on_it_and_the_slow_copy_is_run_under_it():
     said = plain(sheet(pendant=on_slot("low"), low=low))
     assert "Start only from Z at or above -20 mm : the pendant cannot check this" in said
     assert "Verdict: Proved with a condition" in said
-    run = said.split("Run first-run/low.nc")[1]
+    run = said.split("Run first-run/low--slow.nc")[1]
     assert (
         "Proved on its own, as the manifest says. ONLY FROM Z at or above -20 mm: the pendant cannot check this." in run
     )
@@ -165,7 +165,7 @@ def test_where_only_the_slow_copy_is_proved_the_macro_is_still_called_not_proved
     header = 'start = "x = 10 mm and y = 10 mm and z = -60 mm"\n' + ACCEPTED
     low = document("low", "Low", step, header=header)
     said = plain(sheet(machine=BESIDE, controller=controller(rapid='"dogleg"'), pendant=on_slot("low"), low=low))
-    first, then = said.split("Run first-run/low.nc")[1].split("Back to the start.")[:2]
+    first, then = said.split("Run first-run/low--slow.nc")[1].split("Back to the start.")[:2]
     assert "Proved on its own, as the manifest says." in first
     assert "NOT PROVED: accepted because" not in first
     assert "NOT PROVED: accepted because the <vise>" in then
@@ -181,12 +181,12 @@ def test_a_macro_without_a_slow_copy_says_why():
     assert "There is no slow copy: its own lines move nothing" in said
 
 
-def test_a_slow_copy_for_a_controller_that_keeps_macros_is_fired_in_place_of_the_macro():
+def test_a_slow_copy_for_a_controller_that_keeps_macros_stands_beside_the_macro_under_its_own_number():
     # M98 and M99 are no words of RS-274/NGC; the sheet says what they do
     keeps = controller(call='"M98 P{number}"', ending='"M99"', extra_words='{ M98 = "call", M99 = "end" }')
     said = plain(sheet(pendant=PRESENT, controller=keeps))
-    assert "Put first-run/present.nc on the controller in place of the macro" in said
-    assert "which sends M98 P1" in said
+    assert "Put first-run/present--slow.nc on the controller beside the macro" in said
+    assert "at the panel enter M98 P2" in said
     assert "Do not start it as a program of its own" in said
 
 
@@ -245,7 +245,7 @@ def test_positions_are_in_the_units_of_the_machine_sheet():
 
 
 def test_the_slow_line_stands_below_the_line_it_replaces():
-    assert any("slow, line 7: G94 G53 G1 Z-2 F500" in text for text in lines(sheet(pendant=PRESENT)))
+    assert any("slow, line 8: G94 G53 G1 Z-2 F500" in text for text in lines(sheet(pendant=PRESENT)))
 
 
 def test_where_only_the_machine_can_tell_a_word_stands_for_the_position():

@@ -84,7 +84,7 @@ def test_every_command_and_option_says_what_it_does(name, command):
 
 
 def test_the_commands_are_those_of_the_design(run):
-    assert set(COMMANDS) == {"serve", "check", "build", "take", "verify", "schema"}
+    assert set(COMMANDS) == {"serve", "check", "build", "take", "verify", "fitted", "schema"}
     assert run("--help").exit_code == 0
 
 

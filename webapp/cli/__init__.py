@@ -30,6 +30,7 @@ COMMANDS = {
     "build": "webapp.cli.checking",
     "take": "webapp.cli.packs",
     "verify": "webapp.cli.packs",
+    "fitted": "webapp.cli.packs",
     "schema": "webapp.cli.schemas",
 }
 """The commands in the order of the help, each with the module that it is in."""

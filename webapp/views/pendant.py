@@ -3,17 +3,18 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import datetime
 from typing import Any
 
 from flask import Blueprint, redirect, render_template, request, url_for
 from jinja2_fragments.flask import render_block
 from werkzeug.wrappers import Response
 
-from library import documents, toml_text
+from library import documents, pack, toml_text
 from library.sheets import PendantSheet
 from webapp import guard, workshop
 from webapp.drawings import pendant as drawing
-from webapp.pages import handbook
+from webapp.pages import handbook, still_held
 from webapp.pages import pendant as pendant_page
 from webapp.pages import sheet as sheet_page
 from webapp.pages import shelf as shelf_page
@@ -24,6 +25,7 @@ blueprint = Blueprint("pendant", __name__, url_prefix="/pendant")
 NOTICES = {
     "undo": "Undone. Redo brings it back.",
     "redo": "Redone. Undo takes it back.",
+    "fitted": "Kept: this issue is on the machine.",
 }
 
 
@@ -74,6 +76,17 @@ def put() -> Response | str | tuple[str, int]:
     return answer() if guard.is_htmx() else redirect(url_for("pendant.show"))
 
 
+@blueprint.post("/fitted")
+def fit() -> Response | tuple[str, int]:
+    """Say which issue is on the machine and since when; 422 where it was never taken or the day is none."""
+    day = request.form.get("since", "").strip() or datetime.now().date().isoformat()
+    try:
+        pack.fit(workshop.current(), request.form.get("issue", ""), day)
+    except pack.IssueError as error:
+        return render_template("pendant.html", **facts(f"Not saved. {handbook.sentence(str(error))}")), 422
+    return redirect(url_for("pendant.show", done="fitted"))
+
+
 @blueprint.post("/turn-back")
 def turn_back() -> Response:
     """Undo or redo one saved revision of the pendant sheet."""
@@ -101,6 +114,8 @@ def facts(error: str = "") -> dict[str, Any]:
         "drawing": drawing.draw(bench.pendant, {name: each.name for name, each in shelf.items()}),
         "whole": pendant_page.whole(shelf_page.whole_pendant(shop)),
         "gesture": sheet_page.gesture(bench.pendant),
+        "issues": still_held.choices(shop),
+        "fitted": pack.fitted(shop),
         "can_undo": shop.can_undo("pendant", ONLY),
         "can_redo": shop.can_redo("pendant", ONLY),
         "notice": NOTICES.get(request.args.get("done", "")),

@@ -71,6 +71,7 @@ class ProveOut:
     slow_rate: str
     why_not_slow: str
     call: str
+    slow_call: str
     verdict: str
     claim: str
     accepted: tuple[str, ...]
@@ -135,10 +136,11 @@ def _sheet(each: Taken, goes: Outgoing) -> ProveOut:
         purpose=each.macro.purpose,
         slots=tuple(slot.label for slot in goes.slots if slot.macro == each.macro.id),
         path=each.path,
-        slow_path=each.slow_path if slow else "",
+        slow_path=each.slow_path,
         slow_rate=figures.rate(report.controller.first_run_rate),
         why_not_slow="" if isinstance(each.slow, SlowCopy) else each.slow,
         call=each.stages[0].lines[0] if goes.bench.controller.call else "",
+        slow_call=slow.call if slow else "",
         verdict=f"{caveats.NOT_PROVED}, accepted" if report.verdict == "accepted" else verdicts.in_words(report),
         claim=report.claim,
         accepted=tuple(f"{caveats.NOT_PROVED}: {caveats.because(one)}" for one in caveats.accepted(each.macro, report)),
