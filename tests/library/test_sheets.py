@@ -152,9 +152,16 @@ def test_an_enclosure_is_a_box_of_the_frame():
 
 
 def test_a_controller_sheet_that_says_nothing_is_the_published_one():
-    assert controller('format = "clickstop-controller/1"\n') == Controller()
-    assert controller(starter.text("controller.toml")) == Controller()
-    assert controller(sheets.preset_text("as-published")) == Controller()
+    # the pendant sends the next line only when the last is done, whatever an answer means
+    assert controller('format = "clickstop-controller/1"\n') == Controller(acknowledge_means="done")
+    assert controller(starter.text("controller.toml")) == Controller(acknowledge_means="done")
+
+
+def test_a_line_may_be_sent_while_another_runs_only_where_a_stop_is_obeyed_at_once():
+    answers = 'format = "clickstop-controller/1"\nacknowledge = "TAKEN"\n'
+    for release, means in (("nothing", "done"), ("queued-line", "done"), ("immediate", "queued"), ("wired", "queued")):
+        assert controller(f'{answers}release = "{release}"\n').acknowledge_means == means
+    assert controller(sheets.preset_text("as-published")) == Controller(acknowledge_means="done")
 
 
 def test_words_are_spelled_as_the_tables_spell_them():
