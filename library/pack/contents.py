@@ -12,7 +12,7 @@ from library.blocks.run_macro import run_by
 from library.macros import Macro
 from library.names import as_bytes, own_name
 from library.outgoing import Contributor, Gathered, Held, Issue, Outgoing, PackError, PageContributor, Taken
-from library.pack import macro_files, manifest, printed, table
+from library.pack import macro_files, manifest, printed, readme, table
 from library.sheets import FIRST_RUN
 from library.slots import Slot
 from library.store import SINGLETON, SINGLETONS, Workshop
@@ -122,6 +122,7 @@ def make(gathered: Gathered, *, left_out: Mapping[str, str] | None = None) -> Pa
     files |= _sources(gathered, goes)
     for contribute in () if goes.blind else CONTRIBUTORS:
         files |= contribute(goes)
+    files |= readme.files(goes, files)
     entries = [_entry(each, goes.slots) for each in goes.taken.values()]
     said = manifest.write(_sheets(goes), entries, files, goes.left_out, _memory(goes), goes.printing, goes.issue)
     pages: dict[str, bytes] = {}

@@ -62,9 +62,11 @@ def test_it_holds_the_macros_on_slots_the_table_the_documents_and_the_manifest()
         "documents/macros/lift.toml",
         "documents/macros/present.toml",
         "documents/pendant.toml",
+        "README.txt",
         "card.html",
         "card.svg",
         "clickstop_slots.h",
+        "commissioning.html",
         "first-run/lift--slow.nc",
         "first-run/present--slow.nc",
         "macros/lift.nc",
@@ -82,7 +84,8 @@ def test_the_manifest_has_the_digest_of_every_other_file():
     digests = {path: hashlib.sha256(content).hexdigest() for path, content in taken.files.items()}
     printed = [line.split("  ") for line in taken.files["printed.sha256"].decode().splitlines()]
     assert {path: digest for digest, path in printed} == {
-        path: digests.pop(path) for path in ("card.html", "card.svg", "manifest.json", "prove-out.html")
+        path: digests.pop(path)
+        for path in ("card.html", "card.svg", "commissioning.html", "manifest.json", "prove-out.html")
     }
     digests.pop("printed.sha256")
     assert manifest(taken)["files"] == digests

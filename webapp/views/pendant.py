@@ -114,6 +114,7 @@ def facts(error: str = "") -> dict[str, Any]:
         "drawing": drawing.draw(bench.pendant, {name: each.name for name, each in shelf.items()}),
         "whole": pendant_page.whole(shelf_page.whole_pendant(shop)),
         "gesture": sheet_page.gesture(bench.pendant),
+        "jog": pendant_page.jog(bench),
         "issues": still_held.choices(shop),
         "fitted": pack.fitted(shop),
         "can_undo": shop.can_undo("pendant", ONLY),

@@ -10,7 +10,7 @@ from flask import Blueprint, Response, abort, render_template, request
 
 from library import pack
 from library.pack import Gathered
-from library.pack.printed import CARD, CARD_PAGE, PROVE_OUT
+from library.pack.printed import CARD, CARD_PAGE, COMMISSIONING, PROVE_OUT
 from library.pack.printed.card import size_of
 from library.toml_text import DocumentError
 from webapp import workshop
@@ -21,7 +21,7 @@ from webapp.pages.to_the_machine import Wishes
 blueprint = Blueprint("to_the_machine", __name__, url_prefix="/to-the-machine")
 
 ZIP_NAME = "pack.zip"
-PRINTED = {CARD: "image/svg+xml", CARD_PAGE: "text/html", PROVE_OUT: "text/html"}
+PRINTED = {CARD: "image/svg+xml", CARD_PAGE: "text/html", PROVE_OUT: "text/html", COMMISSIONING: "text/html"}
 
 
 @blueprint.get("")
