@@ -14,7 +14,7 @@ from library import documents, pack, toml_text
 from library.sheets import PendantSheet
 from webapp import guard, workshop
 from webapp.drawings import pendant as drawing
-from webapp.pages import handbook, still_held
+from webapp.pages import handbook, still_held, trying
 from webapp.pages import pendant as pendant_page
 from webapp.pages import sheet as sheet_page
 from webapp.pages import shelf as shelf_page
@@ -76,6 +76,33 @@ def put() -> Response | str | tuple[str, int]:
     return answer() if guard.is_htmx() else redirect(url_for("pendant.show"))
 
 
+@blueprint.get("/try")
+def attempt() -> str:
+    """The pendant after the deeds of ``?did=``: what would be sent, and why nothing fires; for htmx that part alone."""
+    if not guard.is_htmx():
+        return render_template("pendant.html", **facts())
+    return render_block("pendant.html", "trying", sheet=workshop.current().bench().pendant, **tried())
+
+
+def tried() -> dict[str, Any]:
+    """What the part of the page shows in which the pendant is tried; the problem alone where it cannot be."""
+    shop = workshop.current()
+    try:
+        found = trying.tried(shop, request.args.get("did", ""))
+    except (pack.PackError, documents.DocumentError) as error:
+        return {"tried": None, "tried_problem": handbook.sentence(str(error)), "tried_drawing": ""}
+    sheet = shop.bench().pendant
+    at = (sheet.positions[found.position].label, sheet.increments[found.increment])
+    places = {each.label: number for number, each in enumerate(sheet.positions)}
+
+    def turn(position: str, step: str) -> str:
+        word = f"t{places[position]},{sheet.increments.index(step)}"
+        return url_for("pendant.attempt", did=f"{found.did} {word}".strip()) + "#try"
+
+    drawn = drawing.draw(sheet, {}, at, link=turn, prefix="try")
+    return {"tried": found, "tried_problem": "", "tried_drawing": drawn}
+
+
 @blueprint.post("/fitted")
 def fit() -> Response | tuple[str, int]:
     """Say which issue is on the machine and since when; 422 where it was never taken or the day is none."""
@@ -115,6 +142,7 @@ def facts(error: str = "") -> dict[str, Any]:
         "whole": pendant_page.whole(shelf_page.whole_pendant(shop)),
         "gesture": sheet_page.gesture(bench.pendant),
         "jog": pendant_page.jog(bench),
+        **tried(),
         "issues": still_held.choices(shop),
         "fitted": pack.fitted(shop),
         "can_undo": shop.can_undo("pendant", ONLY),
