@@ -65,13 +65,16 @@ def test_it_holds_the_macros_on_slots_the_table_the_documents_and_the_manifest()
         "README.txt",
         "card.html",
         "card.svg",
-        "clickstop_slots.h",
         "commissioning.html",
         "first-run/lift--slow.nc",
         "first-run/present--slow.nc",
         "macros/lift.nc",
         "macros/present.nc",
         "manifest.json",
+        "pendant/board.c",
+        "pendant/pendant.h",
+        "pendant/sender.h",
+        "pendant/slots.h",
         "printed.sha256",
         "prove-out.html",
         "slots.csv",
@@ -346,6 +349,6 @@ def test_a_path_that_does_not_exist_is_one_clear_line(tmp_path):
 def test_where_nothing_is_answered_the_macro_files_go_and_the_slot_table_does_not():
     blind = made(controller=controller())
     assert {"macros/lift.nc", "first-run/lift--slow.nc", "prove-out.html"} <= set(blind.files)
-    assert not {"slots.json", "slots.csv", "clickstop_slots.h"} & set(blind.files)
+    assert not {"slots.json", "slots.csv", "pendant/slots.h"} & set(blind.files)
     assert "he controller answers nothing" in blind.left_out["slot table"]
     assert pack.differences(blind.files) == []
