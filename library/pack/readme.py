@@ -76,7 +76,7 @@ def _steps(goes: Outgoing, paths: Collection[str]) -> Iterator[tuple[str, str, t
         "Power off. One system after the other, each signed before the next; then the controller, found by trial.",
         (("commissioning.html", "the sheet to print for that"),),
     )
-    tables = tuple(path for path in paths if path.startswith(("pendant/", "clickstop")))
+    tables = tuple(path for path in paths if path.startswith("pendant/"))
     if goes.blind:
         yield (
             "No table for the pendant",
@@ -137,7 +137,6 @@ _TABLES = {
     "pendant/sender.h": "the gesture and the sending",
     "pendant/pendant.h": "the whole pendant over a board: selectors, wheel, jog, lamp",
     "pendant/board.c": "the board, with the pins of the pendant sheet",
-    "clickstop_slots.h": "the tables and the program",
 }
 
 

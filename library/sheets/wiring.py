@@ -32,7 +32,9 @@ class Signal(Part):
         alias="is", description="what it is within its group: a position, an increment, A or B, or a word"
     )
     wire: Short = Field(description="what tells the conductor from the others: a colour, a number")
-    pin: Short = Field(description="where it leads to on the board")
+    pin: Short = Field(
+        description="where it leads to on the board; for the file of an 8-bit board its port and bit, such as PD2"
+    )
     closed: Literal["low", "high"] = Field(default="low", description="level of the pin while its contact is closed")
 
 

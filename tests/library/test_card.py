@@ -166,7 +166,7 @@ def test_what_holds_for_every_macro_is_on_it():
     assert "NOT WHILE A PROGRAM RUNS OR WAITS. HOME AGAIN AFTER AN EMERGENCY STOP." in told
     assert "RESUME" not in told
     held = controller(acknowledge='"TAKEN"', release='"immediate"', stop_line='"!"', stop_keeps='"held"')
-    assert "RESUME CONTINUES WHAT WAS STOPPED." in lettering(draw(legend_of(controller=held), 90, 60))
+    assert "AFTER A STOP, RESUME CONTINUES IT." in lettering(draw(legend_of(controller=held), 90, 60))
 
 
 def test_the_issue_is_on_it_with_the_tools_and_fixtures_that_the_proof_rests_on():

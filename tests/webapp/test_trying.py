@@ -60,6 +60,12 @@ def test_each_button_adds_one_deed_to_those_before(client):
     assert pips == ["/pendant/try?did=t5,0+w+t4,1#try"]
 
 
+def test_the_same_button_keeps_its_id_so_that_the_focus_stays(client):
+    texts = [client.get("/pendant/try", query_string={"did": did}).text for did in ("t5,0 w", "t5,0 w e")]
+    assert re.search(r'id="deed-enable"[^>]*>Press enable<', texts[0])
+    assert re.search(r'id="deed-enable"[^>]*>Let enable go<', texts[1])
+
+
 def test_what_is_no_deed_is_left_out(client):
     told = said(client, "t99,0 <script> xyz t5,0 w e g w w w w w w w w")
     assert "Retract was fired" in told

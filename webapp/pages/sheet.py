@@ -72,7 +72,7 @@ def summary(sheet: Sheet) -> tuple[Row, ...]:
     if isinstance(sheet, MachineSheet):
         return tuple(_machine(plain_machine(sheet), Figures(sheet.units)))
     if isinstance(sheet, ControllerSheet):
-        return tuple(_controller(plain_controller(sheet)))
+        return (*_controller(plain_controller(sheet)), *_answers(sheet))
     return tuple(_pendant(sheet))
 
 
@@ -186,6 +186,16 @@ def _controller(controller: Controller) -> Iterator[Row]:
         yield Row("Last word", controller.ending)
     yield Row("Letting go of the button", RELEASE[controller.release])
     yield Row("Words it lacks", " ".join(sorted(controller.unsupported)) or "none")
+
+
+def _answers(sheet: ControllerSheet) -> Iterator[Row]:
+    """What passes between the pendant and the controller beside the lines."""
+    more = ", and more may follow" if sheet.acknowledge_match == "start" else ""
+    yield Row("Answer to a line", f"{sheet.acknowledge}{more}" if sheet.acknowledge else "none: one line may be sent")
+    yield Row("Answer to a refused line", ", ".join(f"begins {each}" for each in sheet.error_starts) or "not known")
+    yield Row("Idle", f"told by {sheet.idle_answer} when asked" if sheet.idle_ask else "not asked for")
+    yield Row("After a stop", "it goes on when resumed" if sheet.stop_keeps == "held" else "what was stopped is gone")
+    yield Row("A click of the wheel sends", ", then ".join(sheet.jog) or "nothing")
 
 
 def _pendant(pendant: PendantSheet) -> Iterator[Row]:

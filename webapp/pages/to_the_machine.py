@@ -32,7 +32,7 @@ FEW_WORDS = 80
 Arguments = MultiDict[str, str]
 
 FIRST = (
-    "README", "macros/", "first-run/", "pendant/", "slots", "clickstop", "card", "prove-out", "commissioning",
+    "README", "macros/", "first-run/", "pendant/", "slots", "card", "prove-out", "commissioning",
     "manifest", "printed", "documents/",
 )  # fmt: skip
 """The order of the files: what runs on the machine first, the documents last."""

@@ -24,8 +24,12 @@ _DEED = re.compile(r"t(\d{1,3}),(\d{1,3})|[+-]|[grepuwbi]")
 
 @dataclass(frozen=True, slots=True)
 class Deed:
-    """Something that may be done next: what the button says, what it adds to the address, whether it is so already."""
+    """Something that may be done next: what the button says, what it adds to the address, whether it is so already.
 
+    ``id`` stays the same from one deed to the next, so that the focus does.
+    """
+
+    id: str
     label: str
     adds: str
     chosen: bool = False
@@ -82,8 +86,8 @@ def tried(shop: Workshop, did: str) -> Tried:
         increments=tuple(_increments(on)),
         hand=tuple(_hand(on)),
         controller=(
-            Deed("The controller is idle", "i", not on.kept_busy),
-            Deed("The controller is busy", "b", on.kept_busy),
+            Deed("idle", "The controller is idle", "i", not on.kept_busy),
+            Deed("busy", "The controller is busy", "b", on.kept_busy),
         ),
     )
 
@@ -123,19 +127,19 @@ def _do(on: Pendant, word: str) -> bool:
 
 def _positions(on: Pendant) -> Iterator[Deed]:
     for at, position in enumerate(on.goes.bench.pendant.positions):
-        yield Deed(position.label, f"t{at},{on.increment}", at == on.position)
+        yield Deed(f"position-{at}", position.label, f"t{at},{on.increment}", at == on.position)
 
 
 def _increments(on: Pendant) -> Iterator[Deed]:
     for at, label in enumerate(on.goes.bench.pendant.increments):
-        yield Deed(label, f"t{on.position},{at}", at == on.increment)
+        yield Deed(f"increment-{at}", label, f"t{on.position},{at}", at == on.increment)
 
 
 def _hand(on: Pendant) -> Iterator[Deed]:
     if on.goes.bench.pendant.gesture.enable_held:
-        yield Deed("Let enable go", "r") if on.held else Deed("Press enable", "e")
-    yield Deed("A click one way", "+")
-    yield Deed("A click back", "-")
-    yield Deed("The clicks of the gesture", "g")
-    yield Deed("Wait a second", "w")
-    yield Deed("Release the stop", "u") if on.stop else Deed("Press the stop", "p")
+        yield Deed("enable", "Let enable go", "r") if on.held else Deed("enable", "Press enable", "e")
+    yield Deed("click", "A click one way", "+")
+    yield Deed("click-back", "A click back", "-")
+    yield Deed("gesture", "The clicks of the gesture", "g")
+    yield Deed("wait", "Wait a second", "w")
+    yield Deed("stop", "Release the stop", "u") if on.stop else Deed("stop", "Press the stop", "p")
