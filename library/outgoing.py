@@ -67,8 +67,9 @@ class Gathered:
     """The documents a pack is made from, as text: one of each sheet, and macros by id.
 
     ``dates`` gives the day each kind of sheet was last saved (ISO 8601, UTC), where that is known. ``chosen`` holds the
-    ids of the macros that are wanted, None for all. ``day`` is that of the issue, the latest of ``dates`` where it is
-    "". ``held`` is what the fitted issue has numbers for, None where nothing is fitted or it has none.
+    ids of the macros that are wanted, None for all. ``macro_days`` is for macros what ``dates`` is for sheets. ``day``
+    is that of the issue, the latest of those of what goes where it is "". ``held`` is what the fitted issue has numbers
+    for, None where nothing is fitted or it has none.
     """
 
     machine: str
@@ -78,6 +79,7 @@ class Gathered:
     dates: Mapping[str, str] = field(default_factory=dict)
     chosen: frozenset[str] | None = None
     printing: Printing = field(default_factory=Printing)
+    macro_days: Mapping[str, str] = field(default_factory=dict)
     day: str = ""
     held: Held | None = None
 

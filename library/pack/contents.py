@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from library import documents, pendant, proving, sequences
@@ -52,14 +52,16 @@ class Pack:
 def gather(workshop: Workshop, held: Held | None = None) -> Gathered:
     """The documents of a workshop as they stand; raises StoreError. The day is that on which the last was saved."""
     machine, controller, pendant = (workshop.text(kind, SINGLETON) for kind in SINGLETONS)
-    dates = {
-        kind: revision.saved[: len("2000-01-01")]
-        for kind in SINGLETONS
-        for revision in workshop.revisions(kind, SINGLETON)
-        if revision.current
-    }
+    dates = {kind: _day(workshop, kind, SINGLETON) for kind in SINGLETONS}
     macros = {id: workshop.text("macro", id) for id in workshop.ids("macro")}
-    return Gathered(machine, controller, pendant, macros, dates, held=held)
+    macro_days = {id: _day(workshop, "macro", id) for id in macros}
+    return Gathered(machine, controller, pendant, macros, dates, macro_days=macro_days, held=held)
+
+
+def _day(workshop: Workshop, kind: str, id: str) -> str:
+    """The day a document was last saved, UTC."""
+    saved = next(each.saved for each in workshop.revisions(kind, id) if each.current)
+    return saved[: len("2000-01-01")]
 
 
 def parsed(gathered: Gathered) -> tuple[Bench, dict[str, str]]:
@@ -86,11 +88,18 @@ def outgoing(gathered: Gathered) -> Outgoing:
     Raises DocumentError where a sheet cannot be read and PackError where two macros would share one file, or a number
     would mean another macro than in the issue that is fitted.
     """
-    day = gathered.day or max(gathered.dates.values(), default="")
-    first = _going(gathered, Issue(day, NO_NUMBER))
+    first = _going(gathered, Issue(gathered.day or max(_days(gathered), default=""), NO_NUMBER))
+    needed = _needed(first)
+    day = gathered.day or max(_days(gathered, needed), default="")
     goes = _going(gathered, Issue(day, _number_of(gathered, first, day)))
     _keep_numbers(goes, gathered.held)
     return goes
+
+
+def _days(gathered: Gathered, macros: Collection[str] | None = None) -> Iterator[str]:
+    """The days on which sheets and macros were last saved, where known; of all macros, or of some."""
+    yield from gathered.dates.values()
+    yield from (day for id, day in gathered.macro_days.items() if macros is None or id in macros)
 
 
 def _going(gathered: Gathered, issue: Issue) -> Outgoing:
@@ -250,10 +259,15 @@ def _keep_numbers(goes: Outgoing, held: Held | None) -> None:
 def _sources(gathered: Gathered, goes: Outgoing) -> dict[str, bytes]:
     """The documents that all of it can be proved from again: the macros that go, and those that they run."""
     sheets = {f"{SOURCE_FOLDER}/{kind}.toml": getattr(gathered, kind).encode() for kind in SINGLETONS}
+    return sheets | {f"{SOURCE_FOLDER}/macros/{id}.toml": gathered.macros[id].encode() for id in _needed(goes)}
+
+
+def _needed(goes: Outgoing) -> list[str]:
+    """The macros that go, and those that they run."""
     needed = list(goes.taken)
     for id in needed:
         needed += [each for each in run_by(goes.bench.shelf[id]) if each not in needed]
-    return sheets | {f"{SOURCE_FOLDER}/macros/{id}.toml": gathered.macros[id].encode() for id in needed}
+    return needed
 
 
 def _text(files: Mapping[str, bytes], path: str) -> str:

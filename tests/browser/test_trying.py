@@ -41,6 +41,8 @@ def test_without_scripts_it_is_a_page_for_each_deed(chromium, site):
 def test_with_the_keyboard_the_same_button_keeps_the_focus(page, site):
     page.goto(f"{site.address}/pendant")
     do(page, "5")
+    expect(page.locator("#deed-position-5")).to_be_focused()
+    page.wait_for_function("!document.querySelector('.htmx-settling, .htmx-swapping, .htmx-request')")
     page.locator("#deed-wait").focus()
     before = page.locator("#deed-wait").get_attribute("href")
     page.keyboard.press("Enter")

@@ -150,9 +150,15 @@ def test_a_pack_of_a_day_is_what_its_documents_come_to():
     assert pack.differences(pack.make(replace(gathered(), day="2026-05-04")).files) == []
 
 
-def test_an_issue_is_of_the_day_its_sheets_were_last_saved(shop):
+def test_an_issue_is_of_the_day_the_last_of_its_documents_was_saved(shop):
     newest = max(each.saved[:10] for kind in ("machine", "pendant") for each in shop.revisions(kind, "workshop"))
     assert pack.take(shop).goes.issue.day == newest
+    sheets = {"machine": "2026-01-02", "controller": "2026-01-03", "pendant": "2026-01-04"}
+    saved = {"lift": "2026-05-04", "present": "2026-02-01", "other": "2026-09-09"}
+    other = document("other", 'block = "raise"')
+    dated = pack.make(replace(gathered(other=other), dates=sheets, macro_days=saved))
+    assert dated.goes.issue.day == "2026-05-04"  # not that of one that is on no slot
+    assert pack.differences(dated.files) == []
 
 
 def test_the_version_of_the_program_is_part_of_it(monkeypatch):
