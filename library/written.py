@@ -166,8 +166,8 @@ class PendantJson(Json):
 class MemoryJson(Json):
     """Room that the slot table takes."""
 
-    bytes_used: Amount = Field(description="bytes it takes")
-    bytes: Amount = Field(description="bytes there are")
+    bytes_used: Amount = Field(description="bytes of flash that the tables take")
+    bytes: Amount = Field(description="bytes of flash there are, for tables and program")
     longest_line_used: Amount = Field(description="characters of its longest line")
     longest_line: Amount = Field(description="characters that the pendant can hold")
 

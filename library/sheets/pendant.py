@@ -187,6 +187,16 @@ class PendantSheet(Part):
         default_factory=dict, description="macro ids by position label and increment"
     )
 
+    @model_validator(mode="before")
+    @classmethod
+    def _earlier_days_had_no_dead_position(cls, data: Any) -> Any:
+        """A sheet with keys of earlier days that names no positions means the six there were then, not one more."""
+        earlier = isinstance(data, dict) and any(
+            isinstance(data.get(table), dict) and key in data[table]
+            for table, key in (("gesture", "clicks"), ("memory", "bytes"))
+        )
+        return {**data, "positions": _USUAL_POSITIONS[1:]} if earlier and "positions" not in data else data
+
     @model_validator(mode="after")
     def _slots_exist(self) -> Self:
         labels = [position.label for position in self.positions]

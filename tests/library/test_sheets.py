@@ -259,6 +259,12 @@ def test_a_pendant_of_earlier_days_keeps_its_gesture_and_its_room():
     assert (old.memory.flash, old.memory.ram, old.memory.longest_line) == (20480, 1024, 80)
 
 
+def test_no_position_of_a_pendant_of_earlier_days_is_shifted_by_one_that_switches_off():
+    for old in ("[gesture]\nclicks = 3\n", "[memory]\nbytes = 20480\n"):
+        assert [position.label for position in pendant(old).positions] == ["X", "Y", "Z", "4", "5", "6"]
+    assert pendant("[gesture]\nturns = [3]\n").positions[0].label == "OFF"
+
+
 def test_a_change_to_a_pendant_of_earlier_days_leaves_its_other_keys_as_they_were():
     old = 'format = "clickstop-pendant/1"\n[gesture]\nclicks = 4 # as always\n'
     assert documents.write("pendant", {("name",): "Mine"}, old).endswith("clicks = 4 # as always\n")
