@@ -28,7 +28,7 @@ class PackError(LibraryError):
 class Printing:
     """How a user wants the printed pages: the card's size in mm, and where the first run starts.
 
-    ``start`` holds machine coordinates (mm, degrees); an axis that is left out starts in the middle of where it may.
+    ``start`` holds machine coordinates (mm, degrees); an axis that is left out starts where tools are clear.
     Raises ValueError for a card that cannot be held or does not go on the paper.
     """
 

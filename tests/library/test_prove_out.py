@@ -214,6 +214,13 @@ def test_a_start_that_is_clear_in_the_middle_stays_there():
     assert "Jogged to X 130 Y 75 Z -45 (machine coordinates, mm)" in plain(sheet(machine=bare, pendant=PRESENT))
 
 
+def test_over_a_place_that_was_asked_for_the_height_is_one_that_is_clear_there():
+    over = plain(sheet(pendant=PRESENT, printing=Printing(start={"x": 90.0, "y": 40.0})))
+    beside = plain(sheet(pendant=PRESENT, printing=Printing(start={"x": 20.0, "y": 140.0})))
+    assert "Jogged to X 90 Y 40 Z -38" in over
+    assert "Jogged to X 20 Y 140 Z -45" in beside
+
+
 def test_where_no_height_over_the_middle_is_clear_another_place_is_asked_for():
     tall = MILL.replace("to = [170.0, 105.0, -80.0]", "to = [170.0, 105.0, -1.0]")
     box = {axis: Interval(*ends) for axis, ends in {"x": (0, 260), "y": (0, 150), "z": (-90, 0)}.items()}

@@ -26,7 +26,7 @@ from webapp.cli.inputs import home_workshop, start_place
 @click.option(
     "--start",
     metavar='"X,Y,Z"',
-    help="Where the first run starts: machine coordinates in the units of the sheet; else the middle.",
+    help="Where the first run starts: machine coordinates in the units of the sheet; else where tools are clear.",
 )
 def take(workshop: Path | None, to: Path, replace: bool, card: str | None, start: str | None) -> int:
     """Write the pack: every macro that is on a slot and proved, the slot table and the manifest."""

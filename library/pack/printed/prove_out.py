@@ -191,11 +191,11 @@ def _findings(each: Taken, figures: Figures) -> Iterator[tuple[str, str, str]]:
 def _start(report: Report, wanted: Mapping[str, float]) -> tuple[dict[str, float], bool]:
     """Where the table begins: as wanted, else a clear place; and whether what is wanted is no start of this macro."""
     box = {axis: report.start[axis] for axis in report.machine.names}
-    middle = clear_start(box, report.machine)
     asked = {axis: at for axis, at in wanted.items() if axis in box}
     if all(box[axis].contains(at) for axis, at in asked.items()):
-        return middle | asked, False
-    return middle, True
+        narrowed = box | {axis: Interval(at, at) for axis, at in asked.items()}
+        return clear_start(narrowed, report.machine) | asked, False
+    return clear_start(box, report.machine), True
 
 
 def _run(report: Report, start: Mapping[str, float]) -> tuple[Trace, Plan]:
