@@ -77,8 +77,8 @@ struct clickstop_pendant {
 };
 
 /*
- * One look at the wheel's two signals, `levels` being 2 * A + B: how far it went since the last one, 1, 0 or -1. A jump of
- * both at once has no direction and counts as nothing. `last` keeps the levels.
+ * One look at the wheel's two signals, `levels` being 2 * A + B: how far it went since the last one: 1 where A goes
+ * first, -1 where B does. A jump of both at once has no direction and counts as nothing. `last` keeps the levels.
  */
 static inline int clickstop_wheel_edge(uint8_t *last, unsigned levels)
 {
@@ -87,7 +87,7 @@ static inline int clickstop_wheel_edge(uint8_t *last, unsigned levels)
     if (changed == 0u || changed == 3u) {
         return 0;
     }
-    return ((before >> 1) ^ (after & 1u)) != 0u ? 1 : -1;
+    return ((before >> 1) ^ (after & 1u)) != 0u ? -1 : 1;
 }
 
 /* Takes in what is closed now, CLICKSTOP_NONE for nothing: it counts once it has lasted, and what ends ends at once. */

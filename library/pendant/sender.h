@@ -439,7 +439,10 @@ static inline void clickstop_go_on(struct clickstop_sender *sender, uint32_t now
     const unsigned number = sender->line - sender->first_line;
     switch (sender->phase) {
     case CLICKSTOP_PHASE_NEXT:
-        if (clickstop_quiet(sender, now)) {
+        if (means == CLICKSTOP_BY_CALL && number == 0u && !sender->calls->controller_idle(sender->calls->context)) {
+            sender->why = CLICKSTOP_NOT_IDLE; /* it was idle when the gesture was whole, and is no more */
+            sender->state = CLICKSTOP_ENABLED;
+        } else if (clickstop_quiet(sender, now)) {
             if (sender->settling) {
                 clickstop_send(sender, clickstop_settle_line(sender->buffer, sizeof sender->buffer), now);
             } else {
