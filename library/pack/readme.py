@@ -8,7 +8,7 @@ from collections.abc import Collection, Iterator
 from library import gestures
 from library.names import own_name
 from library.outgoing import Outgoing
-from library.slots import PROGRAM_FLASH, PROGRAM_RAM
+from library.pendant import gathering, sizes
 from parser.proof.verdict import NOT_CHECKED
 from parser.quantities import sentence_list
 
@@ -59,11 +59,19 @@ def _lines(goes: Outgoing, paths: Collection[str]) -> Iterator[str]:
         yield from _item("-", assumption)
     yield from _wrapped(NOT_CHECKED)
     yield from _head("What the pendant needs")
-    yield from _wrapped(
-        f"The tables take {goes.bytes_used} bytes, counted with pointers of 32 bits; the program is allowed up to "
-        f"{PROGRAM_FLASH} bytes of flash beside them, and {PROGRAM_RAM} bytes of memory with a longest line of "
-        f"{goes.longest_line} bytes. The pendant sheet gives {bench.pendant.memory.flash} bytes of flash and "
-        f"{bench.pendant.memory.ram} of memory."
+    yield from _wrapped(_takes(goes))
+
+
+def _takes(goes: Outgoing) -> str:
+    """What the tables and the program take, and what there is."""
+    room = goes.bench.pendant.memory
+    there = f"The pendant sheet gives {room.flash} bytes of flash and {room.ram} of memory."
+    if goes.blind:
+        return there
+    took = sizes.of(gathering.table(goes))
+    return (
+        f"On an 8-bit chip the tables take {took.tables} bytes of flash, {took.flash} with the program, and {took.ram} "
+        f"bytes of memory are used beside the stack. {there}"
     )
 
 

@@ -7,6 +7,7 @@ import re
 import pytest
 
 from library.pack.readme import CAUTIONS
+from library.pendant import gathering, sizes
 from tests.library.benches import controller
 from tests.library.test_issues import KEEPS
 from tests.library.test_pack import made
@@ -67,3 +68,11 @@ def test_where_the_pendant_may_send_nothing_it_says_so():
 def test_a_controller_that_holds_what_was_stopped_is_warned_of():
     held = controller(acknowledge='"TAKEN"', release='"immediate"', stop_line='"!"', stop_keeps='"held"')
     assert "RESUME CONTINUES IT" in readme(made(controller=held))
+
+
+def test_it_says_what_the_tables_and_the_program_take_and_what_there_is():
+    taken = made(controller=KEEPS)
+    took = sizes.of(gathering.table(taken.goes))
+    said = flowing(readme(taken))
+    assert f"the tables take {took.tables} bytes of flash, {took.flash} with the program, and {took.ram} bytes" in said
+    assert "The pendant sheet gives 16384 bytes of flash and 1024 of memory." in said
