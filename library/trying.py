@@ -11,12 +11,15 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from enum import Enum, IntEnum
+from typing import Literal
 
 from library.blocks.writer import fixed
 from library.jog_figures import clicks_in_a_line
 from library.outgoing import Outgoing
 from library.sending import Sending
 from parser.machine import MM_PER_INCH, Axis
+
+Answer = Literal["taken", "fault", "silent"]
 
 LOOK = 10
 REST = 250  # our choice, as in the program
@@ -35,6 +38,7 @@ class State(Enum):
     ENABLED = "enable is held: waiting for the wheel"
     SENDING = "lines are being sent"
     FINISHED = "all is done: let go"
+    FAILED = "a line was refused or not answered: let go"
     STOPPED = "stopped: release the stop, let go, turn the selector away and back"
 
 
@@ -47,6 +51,8 @@ class Why(IntEnum):
     NO_MACRO = 3
     NOT_IDLE = 4
     LET_GO = 5
+    REFUSED = 6
+    NO_ANSWER = 7
     WAS_STOPPED = 8
     DONE = 9
 
@@ -58,6 +64,8 @@ TOLD: Mapping[Why, str] = {
     Why.NO_MACRO: "There is no macro here that may be sent.",
     Why.NOT_IDLE: "The controller is busy, or does not say that it is not.",
     Why.LET_GO: "Enable was let go, or a selector turned, before the end.",
+    Why.REFUSED: "The controller refused a line: nothing more is sent.",
+    Why.NO_ANSWER: "A line was not answered in time: nothing more is sent.",
     Why.WAS_STOPPED: "The stop was pressed.",
     Why.DONE: "All lines were sent and answered.",
 }
@@ -74,7 +82,8 @@ class _Count(Enum):
 class Pendant:
     """A pendant in a time of its own; ``sent`` is what went to the controller, ``fired`` the macros by id.
 
-    A line is answered after ``after`` and the controller busy for ``busy_for`` beyond that.
+    A line is answered after ``after``, as ``answer`` says, and the controller busy for ``busy_for`` beyond that.
+    ``at_line`` is the line that was refused or not answered, counted from 1 within what the gesture sends.
     """
 
     goes: Outgoing
@@ -86,10 +95,12 @@ class Pendant:
     held: bool = False
     stop: bool = False
     kept_busy: bool = False
+    answer: Answer = "taken"
     state: State = State.TURNED
     why: Why = Why.NOTHING
     sent: list[str] = field(default_factory=list)
     fired: list[str] = field(default_factory=list)
+    at_line: int = 0
 
     def __post_init__(self) -> None:
         bench = self.goes.bench
@@ -104,6 +115,7 @@ class Pendant:
         self._stage, self._lines, self._line = 0, tuple[str, ...](), 0
         self._phase, self._sent_at, self._idle_since = "next", self.now, -1
         self._moving = False
+        self._reply, self._patience = self.answer, 0
         self._stop_position, self._stop_let_go, self._stop_away, self._pressed = -1, False, False, False
         self._merged, self._under_way, self._jog_lines = 0, 0, list[str]()
         self._seen = (self.position, self.increment)
@@ -151,6 +163,23 @@ class Pendant:
         self.stop = False
         return self.wait(20)
 
+    # What the controller does
+
+    def taken(self) -> Pendant:
+        """From now on each line is taken."""
+        self.answer = "taken"
+        return self
+
+    def fault(self) -> Pendant:
+        """From now on each line is refused."""
+        self.answer = "fault"
+        return self
+
+    def silent(self) -> Pendant:
+        """From now on no line is answered."""
+        self.answer = "silent"
+        return self
+
     # What the program does
 
     def _idle(self) -> bool:
@@ -158,8 +187,9 @@ class Pendant:
 
     def _send(self, line: str) -> None:
         self.sent.append(line)
-        self._answered = self.now + self.after
+        self._answered, self._reply = self.now + self.after, self.answer
         self._busy_until = self._answered + self.busy_for
+        self._sent_at = self.now
         self._idle_since = -1
         self._moving = True
 
@@ -214,6 +244,8 @@ class Pendant:
             if self.now - self._turned >= self._settle:
                 self.state = State.READY if let_go else State.LET_GO_FIRST
                 self.why = self.why if let_go else Why.HELD_EARLY
+        elif self.state is State.FAILED:
+            self.state = State.READY if let_go else State.FAILED
         elif self.state is State.LET_GO_FIRST:
             if let_go:
                 self.why, self.state = Why.NOTHING, State.READY
@@ -230,6 +262,8 @@ class Pendant:
         elif self.state is State.SENDING:
             if held:
                 self._go_on()
+                if self.state is State.SENDING and self._phase != "next" and self.now - self._sent_at >= self._patience:
+                    self._fail(Why.NO_ANSWER)
             else:
                 self._cease(Why.LET_GO)
                 self.state = State.READY
@@ -296,7 +330,8 @@ class Pendant:
         elif not self._idle():
             self.why = Why.NOT_IDLE
         else:
-            self._lines, self._line = self.goes.taken[macro].stages[self._stage].lines, 0
+            stage = self.goes.taken[macro].stages[self._stage]
+            self._lines, self._line, self._patience = stage.lines, 0, _ms(stage.patience)
             self._phase, self.why, self.state = "next", Why.NOTHING, State.SENDING
             self.fired.append(macro)
 
@@ -306,7 +341,10 @@ class Pendant:
             self._line += 1
             self._phase = "answer"
         elif self._phase == "answer":
-            if self.now >= self._answered:
+            if self._reply != "silent" and self.now >= self._answered:
+                if self._reply == "fault":
+                    self._fail(Why.REFUSED)
+                    return
                 last = self._line == len(self._lines)
                 self._phase = "idle" if last or self._sending.waits_for_idle else "next"
         elif self._idle_for_long():
@@ -315,6 +353,10 @@ class Pendant:
             else:
                 self._stage = (self._stage + 1) % len(self.goes.taken[self.fired[-1]].stages)
                 self.why, self.state = Why.DONE, State.FINISHED
+
+    def _fail(self, why: Why) -> None:
+        self._cease(why)
+        self.at_line, self.state = self._line, State.FAILED
 
     def _idle_for_long(self) -> bool:
         if not self._idle():

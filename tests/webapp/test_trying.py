@@ -44,6 +44,12 @@ def test_where_nothing_fires_it_says_why_and_sends_nothing(client, did, why):
     assert "Nothing was sent so far." in told
 
 
+def test_a_line_that_is_refused_is_the_last(client):
+    told = said(client, "t5,0 w f e g w")
+    assert "The controller refused a line: nothing more is sent." in told
+    assert told.count("G53 G0 Z-2") == 0
+
+
 def test_the_lamp_shows_why(client):
     assert "The lamp flashes 3 times and pauses." in said(client, "t6,2 w e g w")
     assert "The lamp is dark." in said(client, "")

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -11,7 +11,7 @@ from library import pack
 from library.outgoing import Outgoing
 from library.pack import Gathered
 from library.store import Workshop
-from library.trying import TOLD, Pendant, Why
+from library.trying import TOLD, Answer, Pendant, Why
 
 MOST_DEEDS = 200  # our choice
 PAUSE = 100
@@ -19,7 +19,10 @@ PAUSE = 100
 
 WAIT = 1000
 
-_DEED = re.compile(r"t(\d{1,3}),(\d{1,3})|[+-]|[grepuwbi]")
+_DEED = re.compile(r"t(\d{1,3}),(\d{1,3})|[+-]|[grepuwbiafn]")
+
+
+_ANSWERS: Mapping[str, Answer] = {"a": "taken", "f": "fault", "n": "silent"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,6 +91,9 @@ def tried(shop: Workshop, did: str) -> Tried:
         controller=(
             Deed("idle", "The controller is idle", "i", not on.kept_busy),
             Deed("busy", "The controller is busy", "b", on.kept_busy),
+            Deed("takes", "It takes each line", "a", on.answer == "taken"),
+            Deed("refuses", "It refuses each line", "f", on.answer == "fault"),
+            Deed("silent", "It answers nothing", "n", on.answer == "silent"),
         ),
     )
 
@@ -119,6 +125,8 @@ def _do(on: Pendant, word: str) -> bool:
         on.wait(WAIT)
     elif word in "bi":
         on.kept_busy = word == "b"
+    elif word in _ANSWERS:
+        on.answer = _ANSWERS[word]
     else:
         {"e": on.press, "r": on.let_go, "p": on.push, "u": on.pull}[word]()
     on.wait(PAUSE)

@@ -14,6 +14,8 @@ from tests.library.handled import POSITIONS, SLOTS, TABLE
 from tests.library.pendant.compiling import C, program
 from tests.library.pendant.pendants import Pendant
 
+ANSWERS = {"taken": b"TAKEN\n", "fault": b"FAULT 7\n", "silent": None}
+
 
 @pytest.fixture(scope="module")
 def files():
@@ -24,7 +26,10 @@ def files():
 def test_what_a_hand_does_comes_to_what_the_table_says(files, row):
     on = Pendant(files, row.at)
     for name, given in row.deeds:
-        getattr(on, name)(*given)
+        if name in ANSWERS:
+            on.answer = ANSWERS[name]
+        else:
+            getattr(on, name)(*given)
     assert (tuple(line.decode().strip() for line in on.sent), on.why.name) == (row.sent, row.why)
 
 
