@@ -22,11 +22,14 @@ ROOM_OF_SIGNS = 2
 _ASKS_TO_HOME = re.compile(re.escape(HOME_AT_PANEL), re.IGNORECASE)
 
 
-def heading(macro: Macro, report: Report, bench: Bench, dates: Mapping[str, str]) -> tuple[str, ...]:
-    """The lines of the head, the name first. ``dates`` gives the day of each kind of sheet (ISO 8601), where known."""
+def heading(macro: Macro, report: Report, bench: Bench, dates: Mapping[str, str], issue: str = "") -> tuple[str, ...]:
+    """The lines of the head, the name first. ``dates`` gives the day of each kind of sheet (ISO 8601), where known.
+
+    What the proof rests on is the same for all of a pack, and stands on its card and in its README.
+    """
     out = Writer(bench)
     width = max(1, min(WIDTH, bench.controller.line_limit) - ROOM_OF_SIGNS)
-    for text in _sentences(macro, report, bench, dates):
+    for text in _sentences(macro, report, bench, dates, issue):
         for line in textwrap.wrap(_harmless(text), width):
             out.comment(line)
     return tuple(out.lines)
@@ -37,14 +40,14 @@ def title(macro: Macro) -> str:
     return _harmless(macro.name) or macro.id
 
 
-def _sentences(macro: Macro, report: Report, bench: Bench, dates: Mapping[str, str]) -> Iterator[str]:
+def _sentences(macro: Macro, report: Report, bench: Bench, dates: Mapping[str, str], issue: str) -> Iterator[str]:
     yield title(macro)
     if macro.purpose:
         yield macro.purpose
     word = verdicts.in_words(report)
-    yield f"Verdict: {word[0].lower()}{word[1:]}. {report.sentence}"
-    if report.verdict == "accepted":
-        yield f"Assumed: {'; '.join(report.assumptions)}."
+    yield f"Verdict: {word[0].lower()}{word[1:]}"
+    if issue:
+        yield f"Issue: {issue}"
     yield f"Start: {macro.start.strip() or 'anywhere'}"
     for kind, sheet in (("machine", bench.machine), ("controller", bench.controller), ("pendant", bench.pendant)):
         day = f", of {dates[kind]}" if dates.get(kind) else ""

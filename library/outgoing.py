@@ -9,8 +9,9 @@ from library.bench import Bench
 from library.errors import LibraryError
 from library.macros import Macro
 from library.proving import Proved
-from library.slots import SLOT_BYTES, Slot, size
+from library.slots import SLOT_BYTES, Slot, blind_sending, size
 from library.stages import Lines
+from parser.findings import Finding
 from parser.report import Report
 
 SMALLEST_CARD, WIDEST_CARD, TALLEST_CARD = 30.0, 180.0, 240.0
@@ -27,7 +28,7 @@ class PackError(LibraryError):
 class Printing:
     """How a user wants the printed pages: the card's size in mm, and where the first run starts.
 
-    ``start`` holds machine coordinates (mm, degrees); an axis that is left out starts in the middle of where it may.
+    ``start`` holds machine coordinates (mm, degrees); an axis that is left out starts where tools are clear.
     Raises ValueError for a card that cannot be held or does not go on the paper.
     """
 
@@ -43,11 +44,32 @@ class Printing:
 
 
 @dataclass(frozen=True, slots=True)
+class Issue:
+    """A pack by the day of its documents (ISO 8601, "" where not known) and eight hexadecimal digits of their sum."""
+
+    day: str
+    number: str
+
+    def __str__(self) -> str:
+        return f"{self.day} {self.number}".strip()
+
+
+@dataclass(frozen=True, slots=True)
+class Held:
+    """The numbers that macros and slow copies have in the issue that is fitted: by number the key and a name."""
+
+    issue: str
+    numbers: Mapping[int, tuple[str, str]]
+
+
+@dataclass(frozen=True, slots=True)
 class Gathered:
     """The documents a pack is made from, as text: one of each sheet, and macros by id.
 
     ``dates`` gives the day each kind of sheet was last saved (ISO 8601, UTC), where that is known. ``chosen`` holds the
-    ids of the macros that are wanted, None for all.
+    ids of the macros that are wanted, None for all. ``macro_days`` is for macros what ``dates`` is for sheets. ``day``
+    is that of the issue, the latest of those of what goes where it is "". ``held`` is what the fitted issue has numbers
+    for, None where nothing is fitted or it has none.
     """
 
     machine: str
@@ -57,6 +79,9 @@ class Gathered:
     dates: Mapping[str, str] = field(default_factory=dict)
     chosen: frozenset[str] | None = None
     printing: Printing = field(default_factory=Printing)
+    macro_days: Mapping[str, str] = field(default_factory=dict)
+    day: str = ""
+    held: Held | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,12 +96,16 @@ class Stage:
 class SlowCopy:
     """A macro with every move slow: the bytes of its file, what was proved of them, and the line each line became.
 
+    ``file`` and ``number`` are its own, never those of a macro; ``call`` is the line that runs it where it is stored.
     ``lines`` maps a line of the macro file to the one of the slow copy that makes its moves, both counted from 1.
     """
 
     content: bytes
     report: Report
     lines: Mapping[int, int]
+    file: str
+    number: int
+    call: str
 
     @property
     def texts(self) -> tuple[str, ...]:
@@ -89,7 +118,7 @@ class Taken:
     """A macro that goes: its file as it was proved, with the head, and the stages the pendant sends for it.
 
     ``proved.built`` and ``proved.report`` are of ``content``, the very bytes of ``file`` (a name in the macro folder).
-    ``slow`` is its slow copy, of the same name in another folder, or a clause that says why it has none.
+    ``slow`` is its slow copy, or a clause that says why it has none.
     """
 
     proved: Proved
@@ -106,8 +135,8 @@ class Taken:
 
     @property
     def slow_path(self) -> str:
-        """Where its slow copy is, if it has one."""
-        return f"{FIRST_RUN_FOLDER}/{self.file}"
+        """Where its slow copy is, "" where it has none."""
+        return "" if isinstance(self.slow, str) else f"{FIRST_RUN_FOLDER}/{self.slow.file}"
 
     @property
     def macro(self) -> Macro:
@@ -131,12 +160,19 @@ class Outgoing:
     slots: tuple[Slot, ...]
     left_out: Mapping[str, str]
     printing: Printing
+    issue: Issue
 
     @property
     def bytes_used(self) -> int:
         """What the slot table takes in the pendant's memory."""
         sent = ([stage.lines for stage in each.stages] for each in self.taken.values())
         return len(self.slots) * SLOT_BYTES + sum(map(size, sent))
+
+    @property
+    def blind(self) -> Finding | None:
+        """Why the slot table stays here: lines would be sent to a controller that answers nothing."""
+        sends = {each.macro.name: tuple(stage.lines for stage in each.stages) for each in self.taken.values()}
+        return blind_sending(sends, self.bench)
 
     @property
     def longest_line(self) -> int:

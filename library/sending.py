@@ -5,9 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from library.sheets import ControllerSheet
-
-OBEYED_AT_ONCE = ("immediate", "wired")
-"""Kinds of release that stop the machine whatever the controller still holds."""
+from library.sheets.plain import one_line_at_once
 
 BY_STOP_LINE = ("queued-line", "immediate")
 """Kinds of release in which it is the stop line that stops."""
@@ -39,9 +37,8 @@ class Sending:
         """What a controller sheet asks for; a controller that answers nothing is waited for by its being idle."""
         answers = controller.acknowledge != ""
         done = answers and controller.acknowledge_means == "done"
-        streams = answers and not done
         return cls(
-            waits_for_idle=not (streams and controller.release in OBEYED_AT_ONCE),
+            waits_for_idle=done or one_line_at_once(controller),
             stop_line=controller.stop_line if controller.release in BY_STOP_LINE else "",
             quiet=QUIET_ONCE_DONE if done else QUIET,
         )

@@ -9,12 +9,13 @@ from dataclasses import dataclass
 from library import verdicts
 from library.bench import Bench
 from library.proving import Proved
-from library.slots import Slot, check_pendant, slots
+from library.slots import Slot, beside_axis, check_pendant, slots
 from parser.findings import Finding, Severity
 from parser.proof.sequences import RULE as SEQUENCE
 from parser.proof.sequences import Runner, between, breaches, runner
 from parser.quantities import Figures, sentence_list
 from parser.report import Verdict
+from parser.times.run_on import UNFORESEEN
 
 ALL_PROVED = "Every slot and every sequence is proved, even if let go part-way"
 NOT_EVERY_SEQUENCE = "Every slot is proved alone, but not every sequence"
@@ -112,9 +113,19 @@ def whole_pendant(bench: Bench, proved: Mapping[str, Proved]) -> WholePendant:
     written = {id: proved[id] for id in on_slots if not proved[id].problems}
     unwritten = [_unwritten(slot, proved[slot.macro]) for slot in used if slot.macro in on_slots.keys() - written]
     runners = list(_runners({id: each for id, each in written.items() if each.exportable}).values())
-    findings = (*check_pendant(bench), *unwritten, *sorted(breaches(runners), key=_gravity))
+    beside = [beside_axis(slot, bench, moves=_moved(written[slot.macro])) for slot in used if slot.macro in written]
+    findings = (*check_pendant(bench), *unwritten, *filter(None, beside), *sorted(breaches(runners), key=_gravity))
     figures = bench.figures
     return WholePendant(used, written, tuple(finding.worded(figures) for finding in findings))
+
+
+def _moved(each: Proved) -> frozenset[str]:
+    """The axes that a macro moves; all of them where it homes or goes on a path that is not known."""
+    report = each.report
+    if any(event.kind in UNFORESEEN for event in report.trace.events):
+        return frozenset(report.machine.names)
+    totals = report.plan.totals
+    return frozenset(name for name, far in {**totals.by_axis_mm, **totals.by_axis_deg}.items() if far.most > 0)
 
 
 def _phrase(each: Proved) -> str:

@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass
+from itertools import count
 
 from library import stages
 from library.bench import Bench
 from library.build import Built, build
 from library.macros import Macro
-from library.sheets import PendantSheet
+from library.sheets import FIRST_RUN, ControllerSheet, PendantSheet
 from parser.findings import Finding, Severity
+from parser.quantities import sentence_list
 
 LINE_END_BYTES = 1  # our choice, as are the sizes below: those of our own header
 """What the microcontroller stores after each line to know where it ends."""
@@ -18,6 +20,9 @@ LINE_END_BYTES = 1  # our choice, as are the sizes below: those of our own heade
 POINTER_BYTES = 4
 SLOT_BYTES, MACRO_BYTES, STAGE_BYTES = 6, 4, 8
 """What the table takes beside the lines, on a microcontroller of 32 bits: for each line, slot, macro and stage."""
+
+PROGRAM_FLASH, PROGRAM_RAM = 10240, 384  # our choice, held by a test: what our own program takes of an 8-bit chip
+"""Bytes of flash and of memory, its stack included, that it needs beside its tables and the longest line."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,9 +53,21 @@ def slots(pendant: PendantSheet) -> tuple[Slot, ...]:
 
 
 def numbers(bench: Bench) -> dict[str, int]:
-    """The number of each macro on a slot, counted from the controller's first; the same macro has one number."""
+    """The number of each macro on a slot by its id, and of its slow copy by ``FIRST_RUN`` and its id.
+
+    A number that the pendant sheet lists stays; any other is the first, from the controller's first, that it does not
+    list. The same macro has one number.
+    """
+    known = bench.pendant.numbers
+    free = (number for number in count(bench.controller_sheet.first_number) if number not in known.values())
     ids = dict.fromkeys(slot.macro for slot in slots(bench.pendant))
-    return {macro: number for number, macro in enumerate(ids, start=bench.controller_sheet.first_number)}
+    keys = [*ids, *(FIRST_RUN + id for id in ids)]
+    return {key: known[key] if key in known else next(free) for key in keys}
+
+
+def stored(controller: ControllerSheet) -> bool:
+    """Whether macros go by numbers on the controller, so that a number has to be kept for life."""
+    return any("{number}" in text for text in (controller.call, controller.file_name, controller.program_head))
 
 
 def sent(built: Built, macro: Macro, number: int, bench: Bench) -> tuple[stages.Lines, ...]:
@@ -77,9 +94,9 @@ def clash(slot: Slot, bench: Bench) -> Finding | None:
     if position is None:
         has = ", ".join(each.label for each in pendant.positions)
         return _refusal("slot-clash", slot, f"the pendant has no position {slot.position!r}; it has {has}", _MOVE_IT)
-    if position.drives:
-        message = f"position {slot.position} of the selector drives the {position.drives.upper()} axis"
-        return _refusal("slot-clash", slot, message, _MOVE_IT)
+    if not position.spare:
+        what = f"drives the {position.drives.upper()} axis" if position.drives else "is dead"
+        return _refusal("slot-clash", slot, f"position {slot.position} of the selector {what}", _MOVE_IT)
     if slot.increment not in pendant.increments:
         has = ", ".join(pendant.increments)
         return _refusal("slot-clash", slot, f"the pendant has no increment {slot.increment!r}; it has {has}", _MOVE_IT)
@@ -92,8 +109,9 @@ def clash(slot: Slot, bench: Bench) -> Finding | None:
 def check_pendant(bench: Bench) -> list[Finding]:
     """What is wrong with the slots: clashes, lines the pendant cannot hold, and more than its memory takes."""
     pendant = bench.pendant
-    findings: list[Finding] = []
+    findings: list[Finding] = list(numbers_taken(pendant))
     good: dict[str, Slot] = {}
+    sends: dict[str, tuple[stages.Lines, ...]] = {}
     total = 0
     for slot in slots(pendant):
         wrong = clash(slot, bench)
@@ -105,13 +123,69 @@ def check_pendant(bench: Bench) -> list[Finding]:
     number = numbers(bench)
     for macro_id, slot in good.items():
         macro = bench.shelf[macro_id]
-        stages_sent = sent(build(macro, bench), macro, number[macro_id], bench)
+        sends[macro_id] = stages_sent = sent(build(macro, bench), macro, number[macro_id], bench)
         total += size(stages_sent)
         long = too_long(slot, stages_sent, pendant)
         findings += [long] if long else []
-    if total > pendant.memory.bytes:
-        findings.append(too_big(total, pendant))
-    return findings
+    longest = max((_length(line) for each in sends.values() for lines in each for line in lines), default=0)
+    findings += too_big(total, longest, pendant) if good else ()
+    blind = blind_sending({bench.shelf[id].name: each for id, each in sends.items()}, bench)
+    return [*findings, blind] if blind else findings
+
+
+def blind_sending(sends: Mapping[str, tuple[stages.Lines, ...]], bench: Bench) -> Finding | None:
+    """The finding on macros of several lines for a controller that answers none; ``sends`` is by name of the macro."""
+    if bench.controller_sheet.acknowledge or bench.controller.call:
+        return None
+    several = [name for name, each in sends.items() if any(len(lines) > 1 for lines in each)]
+    if not several:
+        return None
+    return Finding(
+        "blind-sending",
+        Severity.REFUSE,
+        f"the controller answers nothing, and more than one line is sent for {sentence_list(several)}: after a line "
+        "that it refuses, the others would still be sent",
+        "Write what the controller answers into acknowledge on the controller sheet, and what it says to a wrong line "
+        "into error_starts; or let it store macros and write the call. Macro files may be taken all the same.",
+    )
+
+
+def numbers_taken(pendant: PendantSheet) -> Iterator[Finding]:
+    """A finding for each number that two macros of the sheet have."""
+    owners: dict[int, str] = {}
+    for id, number in pendant.numbers.items():
+        other = owners.setdefault(number, id)
+        if other != id:
+            yield Finding(
+                "number-taken",
+                Severity.REFUSE,
+                f"number {number} is that of {other} and of {id} on the pendant sheet: one would run as the other",
+                "Give one of them a number of its own under numbers on the pendant sheet.",
+            )
+
+
+def beside_axis(slot: Slot, bench: Bench, *, moves: Collection[str]) -> Finding | None:
+    """The finding on a macro that is one detent from an axis and fires as that axis is jogged; None where all is well.
+
+    ``moves`` are the axes that it moves.
+    """
+    pendant = bench.pendant
+    carried = [axis.name for axis in bench.machine.axes if axis.name in moves and axis.carried_by == "table"]
+    here = next((at for at, each in enumerate(pendant.positions) if each.label == slot.position), None)
+    if here is None or not carried or len(pendant.gesture.runs) > 1:
+        return None
+    near = [each for at, each in enumerate(pendant.positions) if abs(at - here) == 1 and each.drives]
+    if not near:
+        return None
+    return Finding(
+        "slot-beside-axis",
+        Severity.CAUTION,
+        f"{bench.shelf[slot.macro].name} moves the table and is one detent from {near[0].label}: whoever means to jog "
+        "and is one position too far runs it",
+        f"Write turns = [{pendant.gesture.clicks}, -{pendant.gesture.clicks}] under gesture on the pendant sheet, "
+        "which no jog makes by itself, or put another macro there.",
+        case=f"slot {slot.label}",
+    )
 
 
 def too_long(slot: Slot, sent: Iterable[stages.Lines], pendant: PendantSheet) -> Finding | None:
@@ -129,15 +203,27 @@ def _length(line: str) -> int:
     return len(line.encode())
 
 
-def too_big(total: int, pendant: PendantSheet) -> Finding:
-    """The finding on a table that needs ``total`` bytes."""
-    return Finding(
-        "table-too-big",
-        Severity.REFUSE,
-        f"the lines of all slots take {total} bytes; the pendant has room for {pendant.memory.bytes}",
-        "Clear a slot or shorten a macro, or raise memory.bytes on the pendant sheet if there really is more room.",
-        figures={"bytes": float(total)},
-    )
+def too_big(total: int, longest: int, pendant: PendantSheet) -> Iterator[Finding]:
+    """The findings on tables of ``total`` bytes with a longest line of so many: flash and memory apart."""
+    flash, ram = total + PROGRAM_FLASH, longest + PROGRAM_RAM
+    if flash > pendant.memory.flash:
+        yield Finding(
+            "table-too-big",
+            Severity.REFUSE,
+            f"the tables of all slots take {total} bytes and the program up to {PROGRAM_FLASH}; the pendant has "
+            f"{pendant.memory.flash} bytes of flash",
+            "Clear a slot or shorten a macro, or raise memory.flash on the pendant sheet if there really is more room.",
+            figures={"bytes": float(total), "flash": float(flash)},
+        )
+    if ram > pendant.memory.ram:
+        yield Finding(
+            "table-too-big",
+            Severity.REFUSE,
+            f"the longest line takes {longest} bytes and the program up to {PROGRAM_RAM}; the pendant has "
+            f"{pendant.memory.ram} bytes of memory",
+            "Shorten the longest line, or raise memory.ram on the pendant sheet if there really is more room.",
+            figures={"ram": float(ram)},
+        )
 
 
 _MOVE_IT = "Move the macro to a spare position on the Pendant page."

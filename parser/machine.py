@@ -381,7 +381,7 @@ class Controller:
     unsupported: Annotated[frozenset[str], _words] = frozenset()
     line_limit: Annotated[int, whole_number(1)] = 256
     acknowledge_means: Acknowledged = "queued"
-    queue_depth: Annotated[int, whole_number(0)] = 16
+    queue_depth: Annotated[int, whole_number(0)] = 8
     release: Release = "nothing"
     stop_line: str = ""
     first_run_rate: AboveZero = 500.0

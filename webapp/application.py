@@ -24,6 +24,7 @@ from library.sheets import MachineSheet
 from library.store import DamagedError, StoreError
 from parser.errors import ParserError
 from webapp import guard, progress, views, workshop
+from webapp.pages import still_held as held
 
 LARGEST_REQUEST = REQUEST_BYTES.most
 PLAIN_WORDS = {
@@ -71,6 +72,7 @@ def create_app(
     app.add_url_rule("/static/htmx.min.js", "htmx", htmx)
     app.add_template_global(sheet_names)
     app.add_url_rule("/readable.zip", "readable", readable)
+    app.add_template_global(still_held)
     app.register_error_handler(HTTPException, plain_error)
     app.register_error_handler(DamagedError, damaged)
     for unusable in (LibraryError, ParserError):
@@ -97,6 +99,11 @@ def sheet_names() -> dict[str, str]:
         "units": machine.units,
         "invented": invented,
     }
+
+
+def still_held() -> str:
+    """What every page says of an issue on the machine that is not as it should be any more, "" where all is well."""
+    return held.still_held(workshop.current())
 
 
 @cache

@@ -1,21 +1,37 @@
 """The pack: the files for the machine, the table for the pendant, and a manifest that says what was proved."""
 
 from library.outgoing import Gathered, PackError, Printing
-from library.pack.contents import gather, make, outgoing
+from library.pack.contents import SLOT_TABLE, Pack, gather, make, outgoing
 from library.pack.disk import verify, write, zipped
+from library.pack.fitted import Change, changes, reload, told
+from library.pack.issues import Fitted, IssueError, fit, fitted, keep, known, prepared, take
 from library.pack.last import last, remember
 from library.pack.verifying import differences
 
 __all__ = [
+    "SLOT_TABLE",
+    "Change",
+    "Fitted",
     "Gathered",
+    "IssueError",
+    "Pack",
     "PackError",
     "Printing",
+    "changes",
     "differences",
+    "fit",
+    "fitted",
     "gather",
+    "keep",
+    "known",
     "last",
     "make",
     "outgoing",
+    "prepared",
+    "reload",
     "remember",
+    "take",
+    "told",
     "verify",
     "write",
     "zipped",

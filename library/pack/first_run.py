@@ -7,7 +7,7 @@ from dataclasses import replace
 from decimal import ROUND_FLOOR
 
 import parser
-from library import proving
+from library import names, proving, stages
 from library.bench import Bench
 from library.blocks.writer import fixed
 from library.build import Built, build, joined, with_heading
@@ -35,8 +35,14 @@ class NotSlowedError(Exception):
     """Why a macro has no slow copy; ``str()`` is a clause."""
 
 
-def slow_copy(proved: Proved, file: str, bench: Bench) -> SlowCopy:
+SLUG = "{id}--slow"
+"""What stands for the id in the name of a slow copy. No macro has such an id, for words there have one hyphen."""
+
+
+def slow_copy(proved: Proved, file: str, bench: Bench, number: int = 0, issue: str = "") -> SlowCopy:
     """The slow copy of a macro that goes as ``file``, read and proved from its own bytes; raises NotSlowedError.
+
+    It has a name and a ``number`` of its own, so that it never stands on the controller in place of the macro.
 
     Its rate is ``first_run_rate`` of the controller sheet; a move that is slower anyway keeps its own. It starts from
     where the macro may start, and what the macro accepts is accepted of it as well: then it says so itself.
@@ -47,23 +53,26 @@ def slow_copy(proved: Proved, file: str, bench: Bench) -> SlowCopy:
     if not any(_moves(trace)):
         raise NotSlowedError("its own lines move nothing")
     slowed, became = _slowed(plain, trace, bench)
-    whole, report = _headed(slowed, proved, file, bench)
+    whole, report = _headed(slowed, proved, file, bench, issue)
     _require_same_targets(trace, report.trace)
     head, slow_head = len(proved.built.lines) - len(plain.lines), len(whole.lines) - len(slowed.lines)
     lines = {line + head: new + slow_head for line, new in became.items()}
-    return SlowCopy(whole.text.encode(), report, lines)
+    slug = SLUG.format(id=macro.id)
+    own = names.file_name(bench.controller_sheet.file_name, slug, number)
+    call = stages.call(bench.controller.call, slug, number)
+    return SlowCopy(whole.text.encode(), report, lines, own, number, call)
 
 
-def _headed(slowed: Built, proved: Proved, file: str, bench: Bench) -> tuple[Built, Report]:
+def _headed(slowed: Built, proved: Proved, file: str, bench: Bench, issue: str) -> tuple[Built, Report]:
     """The slow copy with a head that says what was proved of it, and the report on both; raises NotSlowedError."""
     macro = proved.macro
-    head = _heading(macro, proved.report, file, bench)
+    head = _heading(macro, proved.report, file, bench, issue)
     for _ in range(ROUNDS):
         whole = with_heading(slowed, head, bench)
         report = proving.prove_macro(macro, bench, whole, seek_start=False).report
         if report.refused:
             raise NotSlowedError(f"as feed moves it is not proved. {proving.reason(report)}")
-        said, head = head, _heading(macro, report, file, bench)
+        said, head = head, _heading(macro, report, file, bench, issue)
         if said == head:
             return whole, report
     raise NotSlowedError("its head cannot say what was proved of it, because that changes with the head")
@@ -77,13 +86,14 @@ def _moves(trace: Trace) -> Iterator[Move]:
     return (move for move in trace.moves if move.kind != "dwell")
 
 
-def _heading(macro: Macro, report: Report, file: str, bench: Bench) -> tuple[str, ...]:
+def _heading(macro: Macro, report: Report, file: str, bench: Bench, issue: str) -> tuple[str, ...]:
     """The head of a copy of which this is the report; what is not proved comes first."""
     figures = bench.figures
     rate = figures.rate(bench.controller.first_run_rate)
     named = (
         f"First run of: {title(macro)}",
         f"Slow copy of {file} for its first run: the same end points, no move faster than {rate}.",
+        *((f"Issue: {issue}.",) if issue else ()),
     )
     stands = tuple(f"{each}." for each in caveats.standing(macro, report, figures))
     return caveats.comments(stands + named if report.verdict == "accepted" else named + stands, bench)

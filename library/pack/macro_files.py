@@ -13,6 +13,7 @@ from library.macros import Macro
 from library.outgoing import PackError, SlowCopy, Stage, Taken
 from library.pack import caveats, first_run
 from library.proving import Proved
+from library.sheets import FIRST_RUN
 from library.slots import Slot
 from parser.report import Report
 
@@ -42,7 +43,9 @@ class _LeftOutError(Exception):
         self.reason = reason
 
 
-def taken(bench: Bench, used: Iterable[Slot], left_out: dict[str, str], dates: Mapping[str, str]) -> dict[str, Taken]:
+def taken(
+    bench: Bench, used: Iterable[Slot], left_out: dict[str, str], dates: Mapping[str, str], issue: str
+) -> dict[str, Taken]:
     """The macros on the slots that are used, by id in the order of the slots; what does not go is put in ``left_out``.
 
     Raises PackError where two macros would share one file.
@@ -53,30 +56,35 @@ def taken(bench: Bench, used: Iterable[Slot], left_out: dict[str, str], dates: M
         on.setdefault(slot.macro, []).append(slot)
     found: dict[str, Taken] = {}
     owners: dict[str, str] = {}
-    room = bench.pendant.memory.bytes
+    room = bench.pendant.memory.flash - slot_table.PROGRAM_FLASH
     for id, its_slots in on.items():
         try:
-            each = _one(bench.shelf[id], number_of[id], its_slots[0], bench, dates)
+            each = _one(bench.shelf[id], number_of, its_slots[0], bench, dates, issue)
             needs = slot_table.size(stage.lines for stage in each.stages) + len(its_slots) * slot_table.SLOT_BYTES
             if needs > room:
-                raise _LeftOutError(f"its lines take {needs} bytes; the pendant's memory has {room} left")
+                spare = max(room, 0)
+                raise _LeftOutError(f"its lines take {needs} bytes; the pendant has {spare} left beside its program")
         except _LeftOutError as error:
             left_out[id] = error.reason
             continue
-        if each.file.lower() in owners:
-            raise PackError(
-                f"{owners[each.file.lower()]} and {id} would both be written to {each.file}; "
-                "put {slug} or {number} into file_name on the controller sheet"
-            )
-        owners[each.file.lower()] = id
+        for file in (each.file, *(() if isinstance(each.slow, str) else (each.slow.file,))):
+            if file.lower() in owners:
+                raise PackError(
+                    f"{owners[file.lower()]} and {id} would both be written to {file}; "
+                    "put {slug} or {number} into file_name on the controller sheet"
+                )
+            owners[file.lower()] = id
         room -= needs
         found[id] = each
     return found
 
 
-def _one(macro: Macro, number: int, slot: Slot, bench: Bench, dates: Mapping[str, str]) -> Taken:
+def _one(
+    macro: Macro, number_of: Mapping[str, int], slot: Slot, bench: Bench, dates: Mapping[str, str], issue: str
+) -> Taken:
     """A macro as it goes; raises _LeftOutError."""
-    proved = _headed(macro, build(macro, bench), bench, dates)
+    number = number_of[macro.id]
+    proved = _headed(macro, build(macro, bench), bench, dates, issue)
     sent = slot_table.sent(proved.built, macro, number, bench)
     long = slot_table.too_long(slot, sent, bench.pendant)
     if long:
@@ -94,18 +102,18 @@ def _one(macro: Macro, number: int, slot: Slot, bench: Bench, dates: Mapping[str
         file,
         number,
         tuple(Stage(lines, _patience(report)) for lines, report in zip(sent, reports, strict=True)),
-        _slow(proved, file, bench),
+        _slow(proved, file, bench, number_of[FIRST_RUN + macro.id], issue),
     )
 
 
-def _slow(proved: Proved, file: str, bench: Bench) -> SlowCopy | str:
+def _slow(proved: Proved, file: str, bench: Bench, number: int, issue: str) -> SlowCopy | str:
     try:
-        return first_run.slow_copy(proved, file, bench)
+        return first_run.slow_copy(proved, file, bench, number, issue)
     except first_run.NotSlowedError as reason:
         return str(reason)
 
 
-def _headed(macro: Macro, built: Built, bench: Bench, dates: Mapping[str, str]) -> Proved:
+def _headed(macro: Macro, built: Built, bench: Bench, dates: Mapping[str, str], issue: str) -> Proved:
     """The macro with a head that says what was proved of the whole, head included; raises _LeftOutError."""
     proved = proving.prove_macro(macro, bench, built)
     for _ in range(ROUNDS):
@@ -114,7 +122,7 @@ def _headed(macro: Macro, built: Built, bench: Bench, dates: Mapping[str, str]) 
         warned = caveats.warnings(macro, proved.report, bench.figures)
         head = (
             *caveats.comments((f"{each}." for each in warned), bench),
-            *heading(macro, proved.report, bench, dates),
+            *heading(macro, proved.report, bench, dates, issue),
         )
         whole = with_heading(built, head, bench)
         if whole == proved.built:

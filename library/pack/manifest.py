@@ -9,7 +9,7 @@ from typing import Any
 
 from library.macros import Macro
 from library.names import as_bytes, own_name
-from library.outgoing import Printing, SlowCopy
+from library.outgoing import Issue, Printing, SlowCopy
 from parser.findings import Finding
 from parser.report import Report
 
@@ -61,7 +61,7 @@ def macro_entry(
 
 def slow_entry(file: str, slow: SlowCopy) -> dict[str, object]:
     """What the manifest says of a slow copy."""
-    return {"file": file, "sha256": digest(slow.content), **proof(slow.report)}
+    return {"file": file, "number": slow.number, "sha256": digest(slow.content), **proof(slow.report)}
 
 
 def proof(report: Report) -> dict[str, object]:
@@ -81,15 +81,17 @@ def write(
     left_out: Mapping[str, str],
     memory: Mapping[str, int],
     printing: Printing,
+    issue: Issue,
 ) -> bytes:
     """The manifest's bytes. ``sheets`` is by kind; ``memory`` is what the slot table takes, beside what there is.
 
-    ``printing`` is what the printed pages were asked for.
+    ``printing`` is what the printed pages were asked for, ``issue`` what the whole is called.
     """
     return as_bytes(
         {
             "format": FORMAT,
             "program": own_name(),
+            "issue": {"day": issue.day or None, "number": issue.number},
             "formats": list(FORMATS),
             "checked": CHECKED,
             "sheets": {
@@ -103,6 +105,14 @@ def write(
             "files": {path: digest(content) for path, content in sorted(files.items())},
         }
     )
+
+
+def read_issue(said: Mapping[str, Any]) -> Issue:
+    """The issue a manifest is of; raises KeyError or TypeError where it is damaged."""
+    day, number = said["issue"]["day"], said["issue"]["number"]
+    if not isinstance(day, str | None) or not isinstance(number, str):
+        raise TypeError("the issue has to be a day and a number")
+    return Issue(day or "", number)
 
 
 def read_printing(said: Mapping[str, Any]) -> Printing:

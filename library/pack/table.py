@@ -42,6 +42,7 @@ def as_json(outgoing: Outgoing) -> bytes:
     sending = Sending.of(controller)
     table = {
         "format": "clickstop-slots/1",
+        "issue": str(outgoing.issue),
         "pendant": pendant.name,
         "positions": [position.label for position in pendant.positions],
         "increments": list(pendant.increments),
@@ -57,7 +58,7 @@ def as_json(outgoing: Outgoing) -> bytes:
         "stop_line": sending.stop_line,
         "memory": {
             "bytes_used": outgoing.bytes_used,
-            "bytes": pendant.memory.bytes,
+            "bytes": pendant.memory.flash,
             "longest_line_used": outgoing.longest_line,
             "longest_line": pendant.memory.longest_line,
         },

@@ -59,6 +59,7 @@ def _manifest(files: Mapping[str, bytes]) -> dict[str, Any]:
         )
         _dates(said)
         manifest.read_printing(said)
+        manifest.read_issue(said)
     except (ValueError, KeyError, TypeError, AttributeError, RecursionError) as error:
         raise PackError(f"{manifest.NAME} cannot be read: it is damaged or of another program") from error
     if not known or not shaped:
@@ -149,7 +150,8 @@ def _made_again(files: Mapping[str, bytes], said: Mapping[str, Any]) -> Iterator
     if said.get("program") != own_name() or not isinstance(left_out, dict):
         return
     try:
-        gathered = replace(contents.remake(files, _dates(said)), printing=manifest.read_printing(said))
+        printing, day = manifest.read_printing(said), manifest.read_issue(said).day
+        gathered = replace(contents.remake(files, _dates(said)), printing=printing, day=day)
         made = contents.make(gathered, left_out=left_out).files
     except PackError as error:
         yield Difference(contents.SOURCE_FOLDER, "not-proved", str(error))

@@ -6,11 +6,12 @@ units, and defaults in mm; ``plain_machine`` and ``plain_controller`` give what 
 
 from library.sheets.controller import ControllerSheet
 from library.sheets.machine import MachineSheet
-from library.sheets.pendant import Gesture, PendantSheet, Position
+from library.sheets.pendant import FIRST_RUN, Gesture, PendantSheet, Position
 from library.sheets.plain import UNDERFOOT, origins, plain_controller, plain_machine
 from library.sheets.presets import PRESETS, preset_text
 
 __all__ = [
+    "FIRST_RUN",
     "PRESETS",
     "UNDERFOOT",
     "ControllerSheet",

@@ -5,11 +5,13 @@ from __future__ import annotations
 import re
 from typing import Annotated, Literal, Self
 
-from pydantic import Field, model_validator
+from pydantic import BeforeValidator, Field, model_validator
+from pydantic_core import PydanticCustomError
 
 from library.fields import Count, Flag, Name, Part, Rate, Text, Units, wrong
 from library.nearest import did_you_mean
 from parser.language.words import G_GROUPS, M_GROUPS, WORDS
+from parser.machine import SYSTEMS
 
 
 class Dwell(Part):
@@ -26,6 +28,27 @@ class Decimals(Part):
     inch: Annotated[int, Field(strict=True, ge=0, le=6)] = Field(
         default=4, description="decimals of a length in inches"
     )
+
+
+def _sendable(value: object) -> object:
+    sendable = isinstance(value, str) and all(sign.isprintable() or "\0" < sign < " " for sign in value)
+    if isinstance(value, str) and (not sendable or set(value) & {"\r", "\n"}):
+        why = "has to be one line of printable characters and control bytes such as \\u0018"
+        raise PydanticCustomError("wrong", "{why}", {"why": why, "path": []})
+    return value
+
+
+Signs = Annotated[str, Field(strict=True, max_length=200), BeforeValidator(_sendable)]
+"""What the pendant sends as it stands; control bytes may be in it, for some controllers are stopped by one."""
+
+FIELDS = {
+    "message": {"text"},
+    "call": {"number", "slug"},
+    "file_name": {"number", "slug"},
+    "program_head": {"number", "slug"},
+    "origin_here": {"axis", "value", "system"},
+}
+"""What may be filled in within the braces of a key."""
 
 
 class ControllerSheet(Part):
@@ -58,6 +81,26 @@ class ControllerSheet(Part):
         default="G17 G21 G40 G80 G90 G94",
         description="resting modes, the words of a safe-start line: what is expected between programs",
     )
+    program_head: Text = Field(
+        default="",
+        description='first line of a stored macro where one is needed, such as "O{number}"; "" for none. It is not '
+        "written into the files yet: the commissioning sheet tells to put it in",
+    )
+    origin_here: Text = Field(
+        default="",
+        description="line that makes the place where an axis stands read {value} in a work system, from {axis}, "
+        '{value} and {system}; "" where there is none. No step writes it yet',
+    )
+    machine_system: Text = Field(
+        default="",
+        description="where machine_moves is false: a work system that is kept at 0, 0, 0 for machine coordinates, such "
+        'as "G59"; "" for none. No step uses it yet',
+    )
+    jog: tuple[Text, ...] = Field(
+        default=("G91 G1 {axis}{step} F{rate}", "G90"),
+        description="lines that the pendant sends for one click of the wheel, from {axis}, {step} and {rate}; empty: "
+        "it does not jog",
+    )
     ending: Text = Field(
         default="", description='last word of a macro: "", M2, M30 or a word of extra_words that ends it'
     )
@@ -79,19 +122,45 @@ class ControllerSheet(Part):
     )
     line_ending: Literal["lf", "crlf"] = Field(default="lf", description="how lines of a macro file end: lf or crlf")
     decimals: Decimals = Field(default_factory=Decimals, description="digits after the point")
-    acknowledge: Text = Field(default="", description="what the controller answers to a line, for the pendant's sender")
+    acknowledge: Text = Field(
+        default="",
+        description='what the controller answers to a line, for the pendant; "": nothing, and the pendant may then '
+        "send no more than one line",
+    )
+    acknowledge_match: Literal["whole", "start"] = Field(
+        default="whole", description="whole: the answer is just that; start: it begins so, and more may follow"
+    )
+    error_starts: tuple[Annotated[Text, Field(min_length=1)], ...] = Field(
+        default=(),
+        description="an answer that begins so means that the line was refused, and nothing more is sent",
+    )
     acknowledge_means: Literal["queued", "done"] = Field(
         default="queued", description="queued: the line was taken in; done: its motion has ended"
     )
     queue_depth: Count = Field(
-        default=16, description="lines the controller may hold, acknowledged and not yet run; our choice, look yours up"
+        default=8, description="lines the controller may hold, acknowledged and not yet run; our choice, look yours up"
+    )
+    idle_ask: Signs = Field(
+        default="", description='what the pendant sends to ask whether the controller is idle; "" where it cannot ask'
+    )
+    idle_answer: Text = Field(
+        default="",
+        description="how the answer to idle_ask begins that says it is idle; without it the line of settle is sent "
+        "after each line instead, if there is one",
     )
     release: Literal["nothing", "queued-line", "immediate", "wired"] = Field(
         default="nothing",
         description="what letting go of the button stops once lines are sent: nothing, queued-line (what is queued is "
         "still run, then stop_line acts), immediate (stop_line acts at once) or wired (a hard-wired stop)",
     )
-    stop_line: Text = Field(default="", description="what the pendant sends when the button is let go")
+    stop_line: Signs = Field(
+        default="",
+        description="what the pendant sends when the button is let go; \\u0018 and the like for control bytes",
+    )
+    stop_keeps: Literal["dropped", "held"] = Field(
+        default="dropped",
+        description="dropped: what was stopped is gone; held: it goes on when the controller is resumed",
+    )
     first_run_rate: Rate = Field(default=500.0, description="rate of the slow copies for the first run")
 
     @model_validator(mode="after")
@@ -112,17 +181,45 @@ class ControllerSheet(Part):
             )
         if self.message and "{text}" not in self.message:
             raise wrong("has no {text} in it; write {text} where the text goes", "message")
-        for key, fields in (("message", {"text"}), ("call", {"number", "slug"}), ("file_name", {"number", "slug"})):
-            strange = set(re.findall(r"\{([^{}]*)\}", getattr(self, key))) - fields
-            if strange:
-                known = " or ".join(f"{{{field}}}" for field in sorted(fields))
-                raise wrong(f"has {{{min(strange)}}} in it; only {known} can be filled in", key)
+        for key, fields in FIELDS.items():
+            _only_fields(getattr(self, key), fields, key)
+        for index, line in enumerate(self.jog):
+            _only_fields(line, {"axis", "step", "rate"}, "jog", index)
+        if self.jog and not all(any(field in line for line in self.jog) for field in ("{axis}", "{step}")):
+            raise wrong("has no line with {axis} and {step} in it, so that it would move nothing; or write []", "jog")
+        if self.machine_system and self.machine_system not in SYSTEMS:
+            hint = did_you_mean(self.machine_system, SYSTEMS)
+            raise wrong(f'is "{self.machine_system}", which is not a work coordinate system{hint}', "machine_system")
         if not re.search(r"\{(slug|number)\}", self.file_name):
             raise wrong("names every macro the same; put {slug} or {number} in it", "file_name")
         if re.search(r'[\\/:*?"<>|]|\.\.', self.file_name) or self.file_name.startswith("."):
             raise wrong(
                 'has to be a plain file name, without / \\ : * ? " < > | and not beginning with a point', "file_name"
             )
+        return self
+
+    @model_validator(mode="after")
+    def _answers_can_be_told_apart(self) -> Self:
+        for index, start in enumerate(self.error_starts):
+            if self.acknowledge and self.acknowledge.startswith(start):
+                raise wrong(
+                    f'is "{start}", and the acknowledgement "{self.acknowledge}" begins so too; nobody could tell them '
+                    "apart",
+                    "error_starts",
+                    index,
+                )
+        if self.acknowledge_match == "start":
+            for index, start in enumerate(self.error_starts):
+                if self.acknowledge and start.startswith(self.acknowledge):
+                    raise wrong(
+                        f'is "{start}", which begins like the acknowledgement "{self.acknowledge}"; nobody could tell '
+                        "them apart",
+                        "error_starts",
+                        index,
+                    )
+        for key, other in (("idle_ask", "idle_answer"), ("idle_answer", "idle_ask")):
+            if getattr(self, key) and not getattr(self, other):
+                raise wrong(f"is missing, and {key} does nothing without it", other)
         return self
 
     def _resting_is_one_of_each_group(self) -> None:
@@ -136,6 +233,13 @@ class ControllerSheet(Part):
             other = groups.setdefault((word[0], group), word)
             if other != word and {other, word} != {"M7", "M8"}:
                 raise wrong(f"has {other} and {word}, which cannot both be in force; take one out", "resting")
+
+
+def _only_fields(text: str, fields: set[str], *path: str | int) -> None:
+    strange = set(re.findall(r"\{([^{}]*)\}", text)) - fields
+    if strange:
+        known = " or ".join(f"{{{field}}}" for field in sorted(fields))
+        raise wrong(f"has {{{min(strange)}}} in it; only {known} can be filled in", *path)
 
 
 def canonical_word(text: str) -> str | None:

@@ -12,6 +12,9 @@ from library.sheets.machine import AxisKeys, KeepOut, MachineSheet, Point, Setup
 from parser.machine import AXES, ROTARY, SYSTEMS, Axis, Box, Controller, Interval, Limit, Machine, Origin, Setup, Tool
 from parser.quantities import Figures
 
+OBEYED_AT_ONCE = ("immediate", "wired")
+"""Kinds of release that stop the machine whatever the controller still holds."""
+
 UNDERFOOT = -10_000.0
 """Machine Z, mm, far below any table: where the keep-out under the table top ends."""
 
@@ -64,6 +67,7 @@ def plain_machine(sheet: MachineSheet) -> Machine:
 def plain_controller(sheet: ControllerSheet) -> Controller:
     """The controller as the parser knows it: words in their usual spelling, rates in mm/min."""
     other: dict[str, Any] = {
+        "acknowledge_means": "done" if one_line_at_once(sheet) else sheet.acknowledge_means,
         "dwell_word": sheet.dwell.word,
         "dwell_unit": sheet.dwell.unit,
         "resting": tuple(_words(sheet.resting.split())),
@@ -75,6 +79,15 @@ def plain_controller(sheet: ControllerSheet) -> Controller:
     return Controller(
         **{each.name: getattr(sheet, each.name) for each in fields(Controller) if each.name not in other}, **other
     )
+
+
+def one_line_at_once(sheet: ControllerSheet) -> bool:
+    """Whether the pendant sends a line only when the one before is done, whatever the answer to a line means.
+
+    It does wherever letting go stops nothing that the controller already holds, so that no more than the line that runs
+    is left to run.
+    """
+    return sheet.acknowledge == "" or sheet.release not in OBEYED_AT_ONCE
 
 
 def origins(sheet: MachineSheet) -> Iterator[Mapping[str, Origin]]:

@@ -14,11 +14,13 @@ from PIL import Image
 from library import pack
 from library.pack import Printing
 from library.pack.printed import card
+from library.pack.printed.commissioning import TITLES
 from library.store import Workshop
 from tests.browser.test_accessibility import violations
 from tests.bulk import mostly_long
-from tests.library.benches import MILL
+from tests.library.benches import MILL, PENDANT
 from tests.library.printing import document, legend_of, many, wild
+from tests.library.test_commissioning import WIRED
 from tests.library.test_pack import gathered, made, on_slot
 
 pytestmark = pytest.mark.browser
@@ -149,12 +151,12 @@ def starter(tmp_path):
 
 @pytest.mark.journey
 @pytest.mark.parametrize("paper", mostly_long(PAPERS))
-def test_each_macro_takes_one_page_where_it_fits_and_never_more_than_two(printed, paper, starter):
+def test_each_macro_of_the_starter_takes_one_page(printed, paper, starter):
     macros = sum(path.startswith("macros/") for path in starter.files)
     with printed(starter.files["prove-out.html"], paper) as pdf:
         begins, ends = ([words in page.extract_text() for page in pdf.pages] for words in ("PROVE-OUT", "Sign-off"))
         assert sum(begins) == sum(ends) == macros
-        assert len(pdf.pages) <= (2 if paper == "Letter" else 1.5) * macros
+        assert len(pdf.pages) == macros
         assert outside(pdf) == []
 
 
@@ -197,7 +199,35 @@ def test_a_table_of_many_lines_has_its_heading_on_every_page(printed):
             assert "Expected" in page.extract_text()
 
 
-@pytest.mark.parametrize("name", ["card.html", "prove-out.html"])
+def apart(pdf, number=0):
+    """How far the upright lines of a table are from each other, mm."""
+    edges = [in_mm(edge) for edge in pdf.pages[number].edges if edge["orientation"] == "v"]
+    places = sorted({round(edge["x0"], 1) for edge in edges})
+    return [right - left for at, left in enumerate(places) for right in places[at + 1 :]]
+
+
+@pytest.mark.parametrize("paper", PAPERS)
+def test_the_sheets_are_printed_at_one_to_one_to_a_fifth_of_a_millimetre(printed, paper):
+    files = made().files
+    with printed(files["prove-out.html"], paper) as pdf:  # the column of line numbers
+        assert any(far == pytest.approx(10.0, abs=0.2) for far in apart(pdf))
+    with printed(files["commissioning.html"], paper) as pdf:  # the columns of wire and pin
+        assert sum(far == pytest.approx(24.0, abs=0.2) for far in apart(pdf, 1)) >= 2
+
+
+@pytest.mark.journey
+@pytest.mark.parametrize("paper", PAPERS)
+@pytest.mark.parametrize("pendant", [PENDANT, WIRED], ids=["blank", "complete"])
+def test_the_commissioning_sheet_has_a_page_for_each_system_and_nothing_is_clipped(printed, paper, pendant):
+    with printed(made(pendant=pendant).files["commissioning.html"], paper) as pdf:
+        titles = [*TITLES.values(), "First power", "What the controller does", "Where nothing may happen"]
+        assert len(pdf.pages) == 1 + len(titles)  # supply and common come first
+        for number, title in enumerate(titles, start=1):
+            assert f"{number + 1}. {title}" in pdf.pages[number].extract_text()
+        assert outside(pdf) == []
+
+
+@pytest.mark.parametrize("name", ["card.html", "commissioning.html", "prove-out.html"])
 def test_the_printed_pages_are_free_of_what_axe_finds(page, name):
     page.set_content(made().files[name].decode())
     assert violations(page) == []

@@ -118,8 +118,8 @@ INCH_RESTING = 'format = "clickstop-controller/1"\nresting = "G17 G20 G40 G80 G9
 
 
 def bench(machine: str = MILL, controller: str = "as-published", pendant: str = PENDANT) -> Bench:
-    """``controller`` is presets, or the text of a sheet."""
-    chosen = controller if "\n" in controller else preset_text(controller)
+    """``controller`` is presets, which then answer TAKEN to each line, or the text of a sheet."""
+    chosen = controller if "\n" in controller else preset_text(controller) + 'acknowledge = "TAKEN"\n'
     return documents.bench(machine, chosen, pendant, {"lift": macro(step("raise"), id="lift")})
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 from xml.etree import ElementTree
 
@@ -12,9 +13,9 @@ from hypothesis import strategies as st
 from library import pack
 from library.pack import Printing
 from library.pack.printed import card
-from library.pack.printed.card import LETTING_GO, LETTING_GO_ALL, Entry, Legend, Note, draw
+from library.pack.printed.card import LETTING_GO_ALL, Entry, Legend, Note, draw
 from library.pack.printed.lettering import width_of, wrap
-from tests.library.benches import ROUTER, controller
+from tests.library.benches import MILL, ROUTER, controller
 from tests.library.printing import ACCEPTED, WILD_NAMES, document, legend_of, many, wild
 from tests.library.test_pack import gathered, made, on_slot
 
@@ -132,7 +133,7 @@ def test_nine_slots_with_the_longest_reasons_still_go_on_one_card():
     # 200 characters are the longest reason that a document may give
     notes = (Note("NOT PROVED", "plate"), *(Note("accepted because " + "a reason " * 22 + "ends", "strong"),) * 2)
     rows = tuple((label, (Entry("Low", notes),) * 3) for label in "456")
-    drawn = draw(Legend("Mill", ("x1", "x10", "x100"), rows, home_first=True, letting_go=True, gesture="Fire"), 90, 60)
+    drawn = draw(replace(legend_of(), rows=rows), 90, 60)
     assert drawn.width <= 180
     assert drawn.height <= 240
     assert all(words.x + words.width <= drawn.width for words in drawn.words if words.anchor == "start")
@@ -150,16 +151,56 @@ def test_home_first_is_on_it_unless_the_controller_sees_to_it():
 
 def test_what_letting_go_does_not_stop_is_said_once_where_it_is_true_of_all():
     legend = legend_of()
-    assert LETTING_GO_ALL in lettering(draw(legend, 90, 60))
-    assert LETTING_GO not in texts(entry(legend))
+    assert lettering(draw(legend, 90, 60)).count(LETTING_GO_ALL) == 1
+    assert "LETTING GO" not in " ".join(texts(entry(legend)))
 
 
-def test_what_letting_go_does_not_stop_is_said_of_the_one_it_is_true_of():
+def test_what_only_waits_for_the_panel_makes_no_exception_to_what_letting_go_does_not_stop():
     home = document("home", "Home", 'block = "home"')
     legend = legend_of(pendant=on_slot("lift") + 'x10 = "home"\n', home=home)
-    assert LETTING_GO in texts(entry(legend))
-    assert LETTING_GO not in texts(entry(legend, "4", 1))
-    assert LETTING_GO_ALL not in lettering(draw(legend, 90, 60))
+    assert LETTING_GO_ALL in lettering(draw(legend, 90, 60))
+
+
+def test_what_holds_for_every_macro_is_on_it():
+    told = lettering(draw(legend_of(), 90, 60))
+    assert "NOT WHILE A PROGRAM RUNS OR WAITS. HOME AGAIN AFTER AN EMERGENCY STOP." in told
+    assert "RESUME" not in told
+    held = controller(acknowledge='"TAKEN"', release='"immediate"', stop_line='"!"', stop_keeps='"held"')
+    assert "AFTER A STOP, RESUME CONTINUES IT." in lettering(draw(legend_of(controller=held), 90, 60))
+
+
+def test_the_issue_is_on_it_with_the_tools_and_fixtures_that_the_proof_rests_on():
+    legend = legend_of()
+    assert re.fullmatch(r"Issue [0-9a-f]{8}", legend.issue)
+    assert legend.rests_on == "Proved for tools up to 40 mm long and 12 mm thick, and Table and Vise as drawn."
+    told = lettering(draw(legend, 120, 90))
+    assert legend.issue in told
+    assert legend.rests_on in told
+
+
+@pytest.mark.parametrize(
+    ("home", "told"), [("max", "TABLE COMES FORWARD up to 150 mm"), ("min", "TABLE MAY COME FORWARD")]
+)
+def test_home_warns_that_the_table_comes_forward_though_its_path_is_not_checked(home, told):
+    # a table that carries Y comes to an operator at -y when machine Y rises (ISO 841)
+    homing = document("home", "Home", 'block = "home"')
+    mill = re.sub(r'(\[axes.y\][^[]*?\[[^[]*?home = )"min"', rf'\1"{home}"', MILL)
+    assert told in texts(entry(legend_of(machine=mill, pendant=on_slot("home"), home=homing)))
+
+
+def test_what_has_to_be_done_at_the_panel_is_on_the_slot():
+    home = document("home", "Home", 'block = "home"')
+    assert "home it AT THE PANEL: its path is not checked" in texts(
+        entry(legend_of(pendant=on_slot("home"), home=home))
+    )
+    pausing = document("lift", "Lift", 'block = "raise"', 'block = "pause"')
+    assert "let it go on AT THE PANEL" in texts(entry(legend_of(lift=pausing)))
+
+
+def test_how_fast_the_wheel_may_be_turned_is_on_it():
+    lines = legend_of().jog
+    assert len(lines) == 2  # X and Y are alike
+    assert lines[0].startswith("Jog X Y: x1 74/s, runs on 0.06 mm, x10 23/s")
 
 
 def test_where_letting_go_stops_everything_nothing_is_said_of_it():
@@ -243,7 +284,9 @@ ENTRIES = st.builds(
     height=st.floats(30, 240),
 )
 def test_nothing_leaves_the_card_or_covers_other_lettering(rows, title, width, height):
-    legend = Legend(title, ("x1", "x10"), tuple(rows), home_first=True, letting_go=True, gesture="To run: " + title)
+    more = {"issue": title, "always": "NOT WHILE", "rests_on": title, "jog": (title, title)}
+    named = {"letting_go": LETTING_GO_ALL, "gesture": "To run: " + title}
+    legend = Legend(title, ("x1", "x10"), tuple(rows), home_first=True, **named, **more)
     drawn = draw(legend, width, height)
     boxes = []
     for words in drawn.words:

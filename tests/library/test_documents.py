@@ -102,10 +102,10 @@ def test_an_unknown_key_is_named_with_its_line_and_the_nearest_known_one():
         ("controller", "(MSG, {text})", "(MSG)", "message has no {text} in it"),
         ("pendant", 'label = "5"', 'label = "4"', '"4" is there twice; labels have to differ'),
         ("pendant", 'x10 = "park"', 'x20 = "park"', "slots.5.x20 is not an increment of this pendant"),
-        ("pendant", '[slots."6"]', '[slots."7"]', "slots.7 is not a position of this pendant; it has X, Y, Z, 4, 5, 6"),
+        ("pendant", '[slots."6"]', '[slots."7"]', "slots.7 is not a position of this pendant; it has OFF, X, Y, Z"),
         ("pendant", 'x10 = "park"', 'x10 = "Park!"', "it has to be lower-case letters and digits"),
-        ("pendant", "clicks = 3", "clicks = 0", "gesture.clicks is 0; it has to be at least 1"),
-        ("pendant", 'drives = "x"', 'drives = "u"', "positions[1].drives is the text"),
+        ("pendant", "turns = [3, -3]", "clicks = 0", "gesture.clicks has to be a whole number from 1 to 100"),
+        ("pendant", 'drives = "x"', 'drives = "u"', "positions[2].drives is the text"),
     ],
 )
 def test_a_mistake_says_where_what_and_what_to_do(kind, old, new, why):

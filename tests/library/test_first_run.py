@@ -238,7 +238,7 @@ def entry(taken, id):
 
 def test_the_manifest_names_the_copy_with_what_was_proved_of_it():
     said = entry(made(), "present")["first_run"]
-    assert (said["file"], said["verdict"]) == ("first-run/present.nc", "proved")
+    assert (said["file"], said["verdict"]) == ("first-run/present--slow.nc", "proved")
 
 
 def test_a_macro_without_a_copy_goes_with_the_reason():
@@ -253,7 +253,7 @@ def test_what_is_accepted_goes_with_a_head_that_says_so_and_verifies(tmp_path):
         low = printed("low", "Low", over, header=start + ACCEPTED)
         taken = made(pendant=on_slot("low"), low=low)
         assert entry(taken, "low")["first_run"]["verdict"] == "accepted"
-        for path in ("macros/low.nc", "first-run/low.nc"):
+        for path in ("macros/low.nc", "first-run/low--slow.nc"):
             said = taken.files[path].decode().splitlines()[1]
             assert said.startswith("(NOT PROVED: accepted because the <vise> is off & stays off"), path
             assert ("ONLY FROM Z at or above -80 mm" in taken.files[path].decode()) == bool(start)
@@ -266,11 +266,11 @@ def test_the_file_of_a_macro_that_is_proved_has_no_such_head():
 
 def test_a_copy_that_goes_elsewhere_is_noticed(tmp_path):
     pack.write(made(), tmp_path / "out")
-    path = tmp_path / "out/first-run/lift.nc"
+    path = tmp_path / "out/first-run/lift--slow.nc"
     path.write_text(path.read_text().replace("Z-2", "Z-200"))
     assert {(found.path, found.kind) for found in pack.verify(tmp_path / "out")} == {
-        ("first-run/lift.nc", "changed"),
-        ("first-run/lift.nc", "not-proved"),
+        ("first-run/lift--slow.nc", "changed"),
+        ("first-run/lift--slow.nc", "not-proved"),
     }
 
 

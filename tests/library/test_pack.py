@@ -19,10 +19,11 @@ from hypothesis import strategies as st
 from library import pack
 from library.names import cell, file_name
 from library.pack import Gathered, PackError
+from library.slots import PROGRAM_FLASH
 from library.store import Workshop
 from tests.library.benches import MILL, PENDANT, controller
 
-CONTROLLER = controller()
+CONTROLLER = controller(acknowledge='"TAKEN"')
 SLOTS = PENDANT + '[slots."4"]\nx1 = "lift"\nx10 = "present"\n[slots."5"]\nx1 = "lift"\n'
 
 
@@ -63,14 +64,19 @@ def test_it_holds_the_macros_on_slots_the_table_the_documents_and_the_manifest()
         "documents/macros/lift.toml",
         "documents/macros/present.toml",
         "documents/pendant.toml",
+        "README.txt",
         "card.html",
         "card.svg",
-        "clickstop_slots.h",
-        "first-run/lift.nc",
-        "first-run/present.nc",
+        "commissioning.html",
+        "first-run/lift--slow.nc",
+        "first-run/present--slow.nc",
         "macros/lift.nc",
         "macros/present.nc",
         "manifest.json",
+        "pendant/board.c",
+        "pendant/pendant.h",
+        "pendant/sender.h",
+        "pendant/slots.h",
         "printed.sha256",
         "prove-out.html",
         "slots.csv",
@@ -83,7 +89,8 @@ def test_the_manifest_has_the_digest_of_every_other_file():
     digests = {path: hashlib.sha256(content).hexdigest() for path, content in taken.files.items()}
     printed = [line.split("  ") for line in taken.files["printed.sha256"].decode().splitlines()]
     assert {path: digest for digest, path in printed} == {
-        path: digests.pop(path) for path in ("card.html", "card.svg", "manifest.json", "prove-out.html")
+        path: digests.pop(path)
+        for path in ("card.html", "card.svg", "commissioning.html", "manifest.json", "prove-out.html")
     }
     digests.pop("printed.sha256")
     assert manifest(taken)["files"] == digests
@@ -138,7 +145,7 @@ def test_a_macro_on_no_slot_is_left_out():
 
 
 def test_a_macro_that_was_not_chosen_is_left_out_and_the_others_keep_their_numbers(tmp_path):
-    numbered = controller(file_name='"{number}.nc"')
+    numbered = controller(file_name='"{number}.nc"', acknowledge='"TAKEN"')
     taken = pack.make(replace(gathered(controller=numbered), chosen=frozenset({"present"})))
     assert taken.left_out == {"lift": "it was not chosen"}
     assert [path for path in taken.files if path.startswith("macros/")] == ["macros/2.nc"]
@@ -160,7 +167,7 @@ def test_a_line_that_the_pendant_cannot_hold_leaves_its_macro_out():
 
 def test_macros_beyond_the_memory_of_the_pendant_are_left_out():
     # lift takes 20 characters, 3 ends, 3 pointers of 4 bytes, a macro of 4, a stage of 8 and 2 slots of 6
-    taken = made(pendant=SLOTS + "[memory]\nbytes = 60\n")
+    taken = made(pendant=SLOTS + f"[memory]\nflash = {PROGRAM_FLASH + 60}\n")
     assert set(taken.left_out) == {"present"}
     assert "1 left" in taken.left_out["present"]
 
@@ -392,3 +399,14 @@ def test_what_is_no_file_is_not_waited_for(folder):
     os.mkfifo(folder / "macros" / "pipe")
     with pytest.raises(PackError, match="pipe is no file"):
         pack.verify(folder)
+
+
+# A controller that answers nothing
+
+
+def test_where_nothing_is_answered_the_macro_files_go_and_the_slot_table_does_not():
+    blind = made(controller=controller())
+    assert {"macros/lift.nc", "first-run/lift--slow.nc", "prove-out.html"} <= set(blind.files)
+    assert not {"slots.json", "slots.csv", "pendant/slots.h"} & set(blind.files)
+    assert "he controller answers nothing" in blind.left_out["slot table"]
+    assert pack.differences(blind.files) == []

@@ -8,8 +8,10 @@ import pytest
 
 import parser
 from library import proving
-from library.slots import check_pendant
+from library.sequences import whole_pendant
+from library.slots import PROGRAM_FLASH, PROGRAM_RAM, check_pendant
 from parser.machine import Interval
+from parser.proof.rules import RULES
 from tests.library.benches import MILL, PENDANT, ROUTER, bench, controller, macro, step
 
 RAISE = step("raise")
@@ -165,18 +167,75 @@ def test_a_line_that_the_pendant_cannot_hold_is_refused():
 
 def test_a_table_beyond_the_memory_is_refused():
     # "G21 G90", "G53 G0 Z-2" and "G80" are 7 + 10 + 3 characters with 3 ends and 3 pointers; a stage, a macro, a slot
-    sizes = {bytes: check(f'[slots."4"]\nx1 = "lift"\n[memory]\nbytes = {bytes}\n', lift=LIFT) for bytes in (52, 53)}
-    assert [finding.rule for finding in sizes[52]] == ["table-too-big"]
-    assert sizes[53] == []
+    room = {spare: f'[slots."4"]\nx1 = "lift"\n[memory]\nflash = {PROGRAM_FLASH + spare}\n' for spare in (52, 53)}
+    (finding,) = check(room[52], lift=LIFT)
+    assert finding.rule == "table-too-big"
+    assert f"take 53 bytes and the program up to {PROGRAM_FLASH}" in finding.message
+    assert check(room[53], lift=LIFT) == []
+
+
+def test_a_longest_line_beyond_the_memory_is_refused_apart_from_the_flash():
+    room = {spare: f'[slots."4"]\nx1 = "lift"\n[memory]\nram = {PROGRAM_RAM + spare}\n' for spare in (9, 10)}
+    (finding,) = check(room[9], lift=LIFT)
+    assert finding.rule == "table-too-big"
+    assert f"he longest line takes 10 bytes and the program up to {PROGRAM_RAM}" in finding.message
+    assert check(room[10], lift=LIFT) == []
+
+
+# Controllers that answer nothing, and gestures that a jog makes
+
+
+def pendant_rule(slots, on, **macros):
+    on = replace(on, shelf=macros)
+    proved = {id: proving.prove_macro(each, on, seek_start=False) for id, each in macros.items()}
+    return {finding.rule for finding in whole_pendant(on, proved).findings}
+
+
+PRESENT = macro(RAISE, step("present-table"), id="present")
+BOTH = '[slots."4"]\nx1 = "lift"\nx10 = "present"\n'
+
+
+@pytest.mark.parametrize(
+    ("rule", "where"),
+    [("blind-sending", "controller"), ("number-taken", "pendant"), ("slot-beside-axis", "pendant")],
+)
+def test_the_examples_of_a_rule_about_slots_are_what_its_page_says(rule, where):
+    manual = RULES[rule].manual()
+    for example, fires in ((manual.bad, True), (manual.good, False)):
+        pendant = f"{PENDANT}{example if where == 'pendant' else ''}\n{BOTH}"
+        sheet = f'format = "clickstop-controller/1"\n{example}\n' if where == "controller" else "as-published"
+        found = pendant_rule(BOTH, bench(pendant=pendant, controller=sheet), lift=LIFT, present=PRESENT)
+        assert (rule in found) == fires
+
+
+def test_a_single_line_may_be_sent_to_a_controller_that_answers_nothing():
+    one = macro(step("own-lines", lines="G21 G90 G53 G0 Z-2"), id="lift")
+    assert check('[slots."4"]\nx1 = "lift"\n', bench(controller=controller(), pendant=PENDANT), lift=one) == []
+    called = bench(controller=controller(call='"RUN {number}"'), pendant=PENDANT + BOTH)
+    assert check("", called, lift=LIFT, present=PRESENT) == []
+
+
+def test_only_a_macro_that_moves_the_table_one_detent_from_an_axis_is_told():
+    jogging = PENDANT + "gesture = { turns = [3] }\n"
+    for slots, told in (('[slots."4"]\nx1 = "lift"\n', False), ('[slots."5"]\nx1 = "present"\n', False), (BOTH, True)):
+        found = pendant_rule(slots, bench(pendant=jogging + slots), lift=LIFT, present=PRESENT)
+        assert ("slot-beside-axis" in found) == told, slots
+
+
+def test_a_macro_that_homes_moves_the_table_too():
+    sheet = controller(homing='["@SEEK"]', acknowledge='"TAKEN"')
+    jogging = PENDANT + 'gesture = { turns = [3] }\n[slots."4"]\nx1 = "home"\n'
+    on = bench(pendant=jogging, controller=sheet)
+    assert "slot-beside-axis" in pendant_rule("", on, home=macro(step("home"), id="home"))
 
 
 def test_a_macro_on_two_slots_takes_its_room_once():
-    assert check('[slots."4"]\nx1 = "lift"\nx10 = "lift"\n[memory]\nbytes = 59\n', lift=LIFT) == []
+    assert check(f'[slots."4"]\nx1 = "lift"\nx10 = "lift"\n[memory]\nflash = {PROGRAM_FLASH + 59}\n', lift=LIFT) == []
 
 
 def test_where_macros_are_called_only_the_call_takes_room():
     on = bench(
         controller=controller(call='"RUN {number}"'),
-        pendant=PENDANT + '[slots."4"]\nx1 = "lift"\n[memory]\nbytes = 28\n',
+        pendant=PENDANT + f'[slots."4"]\nx1 = "lift"\n[memory]\nflash = {PROGRAM_FLASH + 28}\n',
     )
     assert check("", on, lift=LIFT) == []

@@ -152,9 +152,16 @@ def test_an_enclosure_is_a_box_of_the_frame():
 
 
 def test_a_controller_sheet_that_says_nothing_is_the_published_one():
-    assert controller('format = "clickstop-controller/1"\n') == Controller()
-    assert controller(starter.text("controller.toml")) == Controller()
-    assert controller(sheets.preset_text("as-published")) == Controller()
+    # the pendant sends the next line only when the last is done, whatever an answer means
+    assert controller('format = "clickstop-controller/1"\n') == Controller(acknowledge_means="done")
+    assert controller(starter.text("controller.toml")) == Controller(acknowledge_means="done")
+
+
+def test_a_line_may_be_sent_while_another_runs_only_where_a_stop_is_obeyed_at_once():
+    answers = 'format = "clickstop-controller/1"\nacknowledge = "TAKEN"\n'
+    for release, means in (("nothing", "done"), ("queued-line", "done"), ("immediate", "queued"), ("wired", "queued")):
+        assert controller(f'{answers}release = "{release}"\n').acknowledge_means == means
+    assert controller(sheets.preset_text("as-published")) == Controller(acknowledge_means="done")
 
 
 def test_words_are_spelled_as_the_tables_spell_them():
@@ -225,10 +232,118 @@ def test_a_pendant_that_says_nothing_has_three_spare_positions_and_three_increme
     pendant = documents.parse("pendant", 'format = "clickstop-pendant/1"\n')
     assert [position.label for position in pendant.spare()] == ["4", "5", "6"]
     assert pendant.increments == ("x1", "x10", "x100")
-    assert (pendant.gesture.clicks, pendant.memory.longest_line, pendant.slots) == (3, 80, {})
+    assert (pendant.gesture.turns, pendant.memory.longest_line, pendant.slots) == ((3, -3), 96, {})
+    assert [position.label for position in pendant.positions if position.dead] == ["OFF"]
 
 
 def test_documents_cannot_be_changed_in_place():
     sheet = documents.parse("machine", MACHINE)
     with pytest.raises(ValueError, match="frozen"):
         sheet.name = "Other"
+
+
+# The pendant and the controller: what leaves and what comes back
+
+
+def pendant(text):
+    return documents.parse("pendant", f'format = "clickstop-pendant/1"\n{text}')
+
+
+def controlled(text):
+    return documents.parse("controller", f'format = "clickstop-controller/1"\n{text}')
+
+
+def test_a_pendant_of_earlier_days_keeps_its_gesture_and_its_room():
+    old = pendant("[gesture]\nclicks = 3\nwindow = 1.5\n[memory]\nbytes = 20480\nlongest_line = 80\n")
+    assert (old.gesture.turns, old.gesture.window) == ((3,), 1.5)
+    assert (old.memory.flash, old.memory.ram, old.memory.longest_line) == (20480, 1024, 80)
+
+
+def test_no_position_of_a_pendant_of_earlier_days_is_shifted_by_one_that_switches_off():
+    for old in ("[gesture]\nclicks = 3\n", "[memory]\nbytes = 20480\n"):
+        assert [position.label for position in pendant(old).positions] == ["X", "Y", "Z", "4", "5", "6"]
+    assert pendant("[gesture]\nturns = [3]\n").positions[0].label == "OFF"
+
+
+def test_a_change_to_a_pendant_of_earlier_days_leaves_its_other_keys_as_they_were():
+    old = 'format = "clickstop-pendant/1"\n[gesture]\nclicks = 4 # as always\n'
+    assert documents.write("pendant", {("name",): "Mine"}, old).endswith("clicks = 4 # as always\n")
+
+
+def test_runs_may_begin_either_way_round():
+    assert pendant("gesture = { turns = [-3, 2] }").gesture.runs == (3, 2)
+    assert pendant("gesture = { turns = [3, -2] }").gesture.runs == (3, 2)
+
+
+def test_a_dead_position_is_counted_and_is_not_spare():
+    sheet = pendant('positions = [ { label = "OFF", dead = true }, { label = "A", drives = "a" }, { label = "1" } ]')
+    assert [position.label for position in sheet.spare()] == ["1"]
+    assert [position.label for position in sheet.positions] == ["OFF", "A", "1"]
+
+
+def test_a_pendant_jogs_the_axes_that_it_drives_at_the_increments_that_have_a_step():
+    sheet = pendant('increments = ["fine", "far"]\njog = { step = { far = 2.5 } }')
+    assert list(sheet.jogs()) == [("x", "far", 2.5), ("y", "far", 2.5), ("z", "far", 2.5)]
+
+
+def test_a_stop_may_be_a_byte_that_nobody_can_type():
+    assert controlled('stop_line = "\\u0018"').stop_line == "\x18"
+
+
+@pytest.mark.parametrize(
+    ("text", "why"),
+    [
+        ("gesture = { turns = [3, 2] }", "gesture.turns has 3 and then 2, the same way round; write one run of 5"),
+        ("gesture = { turns = [3, 0] }", "gesture.turns[2] is 0; a run has at least one click"),
+        ("gesture = { turns = [] }", "gesture.turns is a list of 0; it has to be a list of at least 1"),
+        ("gesture = { turns = [90, -90] }", "gesture.turns comes to 180 clicks; at most 100"),
+        ("gesture = { turns = [3], clicks = 3 }", "gesture.clicks is the earlier way to write turns"),
+        ("memory = { bytes = 1, flash = 2 }", "memory.bytes is the earlier way to write flash"),
+        ("memory = { bytes = -1 }", "memory.bytes has to be a whole number"),
+        ('positions = [ { label = "X", drives = "x", dead = true } ]', "positions[1].dead is true, but the position"),
+        ("jog = { step = { x20 = 1.0 } }", "jog.step.x20 is not an increment of this pendant"),
+        ("jog = { step = { x1 = 0 } }", "jog.step.x1 is 0; it has to be more than 0"),
+        ("jog = { in_flight = 0 }", "jog.in_flight is 0; it has to be at least 1"),
+        ("wheel = { edges_per_click = 3 }", "wheel.edges_per_click is 3; it has to be 1, 2 or 4"),
+        ('numbers = { "Park!" = 1 }', "numbers"),
+        ('[[wiring.signal]]\ngroup = "selector"\nis = "W"\nwire = "red"\npin = "2"', 'wiring.signal[1].is is "W"'),
+        (
+            '[[wiring.signal]]\ngroup = "wheel"\nis = "C"\nwire = "red"\npin = "2"',
+            "the two signals of a handwheel",
+        ),
+        (
+            '[[wiring.signal]]\ngroup = "enable"\nis = "pressed"\nwire = "red"\npin = "2"\n'
+            '[[wiring.signal]]\ngroup = "stop"\nis = "pressed"\nwire = "blue"\npin = "2"',
+            'wiring.signal[2].pin "2" is there twice; a pin takes one signal',
+        ),
+    ],
+)
+def test_a_pendant_that_makes_no_sense_is_told(text, why):
+    with pytest.raises(documents.DocumentError) as caught:
+        pendant(text)
+    assert why in str(caught.value)
+
+
+@pytest.mark.parametrize(
+    ("text", "why"),
+    [
+        ('acknowledge = "TAKEN"\nerror_starts = ["TAK"]', 'error_starts[1] is "TAK", and the acknowledgement "TAKEN"'),
+        (
+            'acknowledge = "T"\nacknowledge_match = "start"\nerror_starts = ["TROUBLE"]',
+            "begins like the acknowledgement",
+        ),
+        ('error_starts = [""]', "error_starts[1] is the text"),
+        ('idle_ask = "?"', "idle_answer is missing, and idle_ask does nothing without it"),
+        ('idle_answer = "IDLE"', "idle_ask is missing"),
+        ('stop_line = "a\\nb"', "stop_line has to be one line of printable characters and control bytes"),
+        ('jog = ["G91 G1 {step}"]', "jog has no line with {axis} and {step} in it"),
+        ('jog = ["{axis}{step} {speed}"]', "jog[1] has {speed} in it; only {axis} or {rate} or {step}"),
+        ('program_head = "O{name}"', "program_head has {name} in it"),
+        ('machine_system = "G53"', 'machine_system is "G53", which is not a work coordinate system'),
+        ('stop_keeps = "kept"', 'stop_keeps is the text "kept"; it has to be "dropped" or "held"'),
+    ],
+)
+def test_a_controller_that_makes_no_sense_is_told(text, why):
+    with pytest.raises(documents.DocumentError) as caught:
+        controlled(text)
+    assert why in str(caught.value)

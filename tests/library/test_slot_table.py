@@ -168,7 +168,7 @@ def test_the_operator_gets_time_at_a_pause():
 
 def test_the_table_says_how_much_of_the_memory_it_takes():
     memory = table()["memory"]
-    assert memory["bytes"] == 20480
+    assert memory["bytes"] == 16384
     assert memory["longest_line_used"] == len("G53 G0 X130 Y145")
     assert 0 < memory["bytes_used"] < 1000
 

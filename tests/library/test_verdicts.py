@@ -48,6 +48,6 @@ def test_the_head_of_a_file_and_the_table_for_people_say_it_alike(tmp_path):
     line = text.split("\n").index("M0") + 1
     (row,) = [each for each in csv.DictReader(io.StringIO(files["slots.csv"].decode())) if each["macro"] == "home"]
     assert row["verdict"] == f"Proved but for line {line}"
-    assert f"(Verdict: proved but for line {line}." in text
+    assert f"(Verdict: proved but for line {line})" in text
     assert b"conditional" not in files["prove-out.html"]
     assert f"Verdict: Proved but for line {line}<".encode() in files["prove-out.html"]

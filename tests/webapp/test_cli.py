@@ -92,7 +92,8 @@ def test_the_help_lists_every_limit(run):
 
 
 def test_the_commands_are_those_of_the_design(run):
-    assert set(COMMANDS) == {"serve", "check", "build", "take", "verify", "schema", "backup", "restore"}
+    known = {"serve", "check", "build", "take", "verify", "fitted", "schema", "backup", "restore"}
+    assert set(COMMANDS) == known
     assert run("--help").exit_code == 0
 
 

@@ -557,7 +557,7 @@ def test_a_pendant_of_one_position_and_one_increment_can_be_drawn():
 
 def test_the_gesture_is_written_under_the_pendant():
     said = " ".join(words(tree(pendant.draw(sheet()))))
-    assert "A macro fires on 3 clicks one way within 1.5 s, the enable button held." in said
+    assert "A macro fires on 3 clicks one way, then 3 back within 3 s, the enable button held." in said
 
 
 def test_axes_and_origins_of_any_size_keep_the_sheet_finite():

@@ -100,26 +100,26 @@ class TestPendant:
         assert len(re.findall(r"<select", text)) == 9
 
     def test_a_macro_is_put_on_a_slot(self, client, shop):
-        client.post("/pendant", data={"slot.5.2": "park", "was.slot.5.2": ""})
+        client.post("/pendant", data={"slot.6.2": "park", "was.slot.6.2": ""})
         assert shop.bench().pendant.slots["6"]["x100"] == "park"
 
     def test_htmx_gets_the_board_alone(self, client):
-        answer = client.post("/pendant", data={"slot.5.2": "park"}, headers={"HX-Request": "true"})
+        answer = client.post("/pendant", data={"slot.6.2": "park"}, headers={"HX-Request": "true"})
         assert answer.text.lstrip().startswith('<div id="board"')
 
     def test_a_slot_is_emptied(self, client, shop):
         was = shop.bench().pendant.slots["4"]["x1"]
-        client.post("/pendant", data={"slot.3.0": "", "was.slot.3.0": was})
+        client.post("/pendant", data={"slot.4.0": "", "was.slot.4.0": was})
         assert "x1" not in shop.bench().pendant.slots.get("4", {})
 
     def test_slots_that_the_page_did_not_touch_keep_what_was_put_there_meanwhile(self, client, shop):
-        client.post("/pendant", data={"slot.5.2": "park", "was.slot.5.2": ""})
-        client.post("/pendant", data={"slot.5.2": "", "was.slot.5.2": "", "slot.5.1": "park", "was.slot.5.1": ""})
+        client.post("/pendant", data={"slot.6.2": "park", "was.slot.6.2": ""})
+        client.post("/pendant", data={"slot.6.2": "", "was.slot.6.2": "", "slot.6.1": "park", "was.slot.6.1": ""})
         assert shop.bench().pendant.slots["6"]["x100"] == "park"
 
     def test_undo_takes_a_macro_off_again(self, client, shop):
         before = shop.text("pendant", "workshop")
-        client.post("/pendant", data={"slot.5.2": "park"})
+        client.post("/pendant", data={"slot.6.2": "park"})
         client.post("/pendant/turn-back", data={"way": "undo"})
         assert shop.text("pendant", "workshop") == before
 

@@ -134,3 +134,14 @@ def test_help_shows_no_empty_example(read, rule):
 
 def test_help_shows_the_examples_there_are(read):
     assert "Not found in" in read("/help/rules/crosses-keep-out")
+
+
+def test_how_fast_the_wheel_may_be_turned_is_on_the_page(client):
+    text = client.get("/pendant").text
+    # worked by hand for the starter mill: 74 clicks of 0.01 mm a second on X and Y, 55 on Z
+    row = re.search(r'<th scope="row">X x1</th>(.*?)</tr>', text, re.DOTALL)[1]
+    assert "74.2 clicks a second" in row
+    assert "1 mm a second" in row
+    coarse = re.search(r'<th scope="row">Z x100</th>(.*?)</tr>', text, re.DOTALL)[1]
+    assert "5.5 clicks a second" in coarse
+    assert "95 clicks are dropped" in coarse

@@ -34,6 +34,7 @@ COMMANDS = {
     "build": "webapp.cli.checking",
     "take": "webapp.cli.packs",
     "verify": "webapp.cli.packs",
+    "fitted": "webapp.cli.packs",
     "schema": "webapp.cli.schemas",
     "backup": "webapp.cli.backups",
     "restore": "webapp.cli.backups",

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
+from datetime import datetime
 from pathlib import Path
 
 import click
@@ -25,23 +26,27 @@ from webapp.cli.inputs import home_workshop, start_place
 @click.option(
     "--start",
     metavar='"X,Y,Z"',
-    help="Where the first run starts: machine coordinates in the units of the sheet; else the middle.",
+    help="Where the first run starts: machine coordinates in the units of the sheet; else where tools are clear.",
 )
 def take(workshop: Path | None, to: Path, replace: bool, card: str | None, start: str | None) -> int:
     """Write the pack: every macro that is on a slot and proved, the slot table and the manifest."""
     opened = Workshop.open(workshop or home_workshop())
     wish = printing(card, start, opened.bench())
-    made = pack.make(dataclasses.replace(pack.gather(opened), printing=wish))
+    made = pack.take(opened, lambda gathered: dataclasses.replace(gathered, printing=wish))
     aside = pack.write(made, to, replace=replace)
     pack.remember(opened.file.parent, made)
+    pack.keep(opened, made)
     paths = "".join(f"  {shown.line(path)}\n" for path in made.files)
-    put(f"Written to {shown.line(str(to))}, read back and proved again:\n{paths}")
+    put(f"Issue {made.goes.issue}, written to {shown.line(str(to))}, read back and proved again:\n{paths}")
     tell(f"What was there before is kept as {aside}." if aside else "")
+    now = pack.fitted(opened)
+    anew = pack.reload(now.kept, made) if now else ()
+    tell(f"To load anew, as issue {now.kept.issue} is fitted: {', '.join(anew) or 'nothing'}" if now else "")
     for name, reason in made.left_out.items():
         tell(f"Left out: {name}: {reason}")
     pendant = documents.parse("pendant", opened.text("pendant", "workshop"), "pendant sheet")
     wanted = {slot.macro for slot in slots(pendant)} | {f"slot {slot.label}" for slot in slots(pendant)}
-    return REFUSED if wanted & set(made.left_out) else 0
+    return REFUSED if (wanted | {pack.SLOT_TABLE}) & set(made.left_out) else 0
 
 
 def printing(card: str | None, start: str | None, bench: Bench) -> pack.Printing:
@@ -58,6 +63,27 @@ def printing(card: str | None, start: str | None, bench: Bench) -> pack.Printing
     except ValueError as error:
         told = str(error) if str(error).startswith("a card") else "write it like 90x60"
         raise InputError(f"--card {card}: {told}") from None
+
+
+@click.command()
+@click.argument("issue", required=False)
+@click.option("--on", "day", metavar="DAY", help="The day since when, such as 2026-05-04; today if left out.")
+@workshop_option()
+def fitted(issue: str | None, day: str | None, workshop: Path | None) -> int:
+    """Say which issue is on the machine, or whether what is there is still proved and still what the workshop has."""
+    opened = Workshop.open(workshop or home_workshop())
+    if issue is None and day is not None:
+        raise InputError("--on says since when an issue is fitted; name the issue before it")
+    now = pack.fit(opened, issue, day or datetime.now().date().isoformat()) if issue else pack.fitted(opened)
+    if now is None:
+        there = ", ".join(str(each.issue) for each in pack.known(opened)) or "none yet"
+        put(f"Nobody has said what is on the machine. Issues that were taken: {there}\n")
+        return 0
+    put(f"Issue {now.kept.issue} is on the machine since {now.since}.\n")
+    found = pack.changes(now, pack.gather(opened))
+    put(f"{pack.told(now, found)}\n" if found else "All of it is proved, and is what the workshop has.\n")
+    put("".join(f"  {each.name}: {each.kind}. {each.why}\n" for each in found))
+    return REFUSED if found else 0
 
 
 @click.command()

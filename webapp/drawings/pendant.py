@@ -2,17 +2,18 @@
 
 Every spare position of the axis selector carries one pip for each increment, the first one nearest to the dial; a
 filled pip has a macro. A pip is a link. Classes for the style sheet: ``drawing`` ``pendant``; ``case`` ``dial``
-``knob`` ``pointer`` ``wheel`` ``click`` ``enable`` ``stop``; ``position`` with ``driven`` or ``spare`` and ``chosen``;
-``slot`` with ``taken`` or ``free`` and ``chosen``; lettering ``label`` ``note``.
+``knob`` ``pointer`` ``wheel`` ``click`` ``enable`` ``stop``; ``position`` with ``driven``, ``dead`` or ``spare``
+and ``chosen``; ``slot`` with ``taken`` or ``free`` and ``chosen``; lettering ``label`` ``note``.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 
 from markupsafe import Markup
 
+from library import gestures
 from library.sheets import PendantSheet, Position
 from webapp.drawings.edges import Point
 from webapp.drawings.figures import trimmed
@@ -27,7 +28,8 @@ DIAL: Point = (160.0, 150.0)
 STEPS: Point = (92.0, 278.0)
 STOP: Point = (226.0, 276.0)
 WHEEL: Point = (160.0, 392.0)
-CLICKS_A_TURN = 100
+MOST_DRAWN = 200
+"""Click stops that can still be told apart on the wheel."""
 SWEEP = 130.0
 """Half of the arc that the positions of a selector are spread over, in degrees from straight up."""
 
@@ -36,31 +38,36 @@ def draw(
     sheet: PendantSheet,
     names: Mapping[str, str] | None = None,
     selected: tuple[str, str] | None = None,
+    *,
+    link: Callable[[str, str], str] | None = None,
+    prefix: str = "pendant",
 ) -> Markup:
     """The pendant of a sheet.
 
     ``names`` gives a macro's name by its id. ``selected`` is the position and the increment both selectors point at,
-    the first of each without it. A pip leads to the id that ``slot_id`` makes, on the same page.
+    the first of each without it. ``link`` makes the address of a slot from its position and increment; without it a pip
+    leads to the id that ``slot_id`` makes, on the same page.
     """
     names = names or {}
+    link = link or (lambda position, step: f"#{slot_id(position, step)}")
     label, increment = selected or (sheet.positions[0].label, sheet.increments[0])
     gesture = _gesture(sheet)
     notes = [*wrap(gesture, WIDTH - 0.6 * EM, 0.9 * EM)]
     bottom = CASE_TOP + CASE_HEIGHT + 0.6 * EM
     parts = [
         rectangle(CASE_LEFT, CASE_TOP, CASE_WIDTH, CASE_HEIGHT, "case", rx=34),
-        *_axis_selector(sheet, names, label, increment),
+        *_axis_selector(sheet, names, label, increment, link),
         *_increment_selector(sheet, increment),
         _stop(),
         _enable(sheet.gesture.enable_held),
-        *_wheel(sheet.gesture.clicks),
+        *_wheel(gestures.short(sheet.gesture), sheet.wheel.clicks_per_turn),
     ]
     for number, words in enumerate(notes):
         parts.append(text(0.3 * EM, bottom + 1.25 * EM * (number + 0.8), words, "note"))
     height = bottom + 1.25 * EM * len(notes) + 0.6 * EM
     description = " ".join([*_in_words(sheet, names), gesture])
     return picture(
-        WIDTH, height, EM / NARROW, sheet.name, description, *parts, class_="pendant", prefix="pendant", role="group"
+        WIDTH, height, EM / NARROW, sheet.name, description, *parts, class_="pendant", prefix=prefix, role="group"
     )
 
 
@@ -70,14 +77,16 @@ def slot_id(position: str, increment: str) -> str:
     return "-".join(("slot", *safe))
 
 
-def _axis_selector(sheet: PendantSheet, names: Mapping[str, str], label: str, increment: str) -> Iterator[Element]:
+def _axis_selector(
+    sheet: PendantSheet, names: Mapping[str, str], label: str, increment: str, link: Callable[[str, str], str]
+) -> Iterator[Element]:
     angles = _spread(len(sheet.positions), SWEEP)
     pointed = next((angle for angle, at in zip(angles, sheet.positions, strict=True) if at.label == label), angles[0])
     yield _knob(DIAL, 40.0, pointed)
     for angle, position in zip(angles, sheet.positions, strict=True):
         yield line(*_polar(DIAL, 44.0, angle), *_polar(DIAL, 50.0, angle), "dial")
         yield _position(position, angle, position.label == label)
-        if position.drives is None:
+        if position.spare:
             macros = sheet.slots.get(position.label, {})
             for number, step in enumerate(sheet.increments):
                 there = macros.get(step)
@@ -85,14 +94,15 @@ def _axis_selector(sheet: PendantSheet, names: Mapping[str, str], label: str, in
                 spot = _polar(DIAL, 82.0 + 16.0 * number, angle)
                 where = f"Position {position.label} at {step}"
                 what = f"{where}: {names.get(there, there)}" if there else f"{where}: free"
-                yield _slot(spot, what, f"#{slot_id(position.label, step)}", there is not None, chosen)
+                yield _slot(spot, what, link(position.label, step), there is not None, chosen)
 
 
 def _position(position: Position, angle: float, chosen: bool) -> Element:
     x, y = _polar(DIAL, 63.0, angle)
-    spare = position.drives is None
-    told = "spare" if spare else f"drives {position.drives.upper()}" if position.drives else ""
-    role = " ".join(["position", "spare" if spare else "driven", *(["chosen"] if chosen else [])])
+    spare = position.spare
+    told = f"drives {position.drives.upper()}" if position.drives else "spare" if spare else "dead"
+    kind = "spare" if spare else "driven" if position.drives else "dead"
+    role = " ".join(["position", kind, *(["chosen"] if chosen else [])])
     return group(
         element("title", f"Position {position.label}: {told}"),
         circle(x, y, f"{max(0.85, 0.32 * len(position.label)):g}em", "position-ring") if spare else None,
@@ -147,23 +157,24 @@ def _enable(held: bool) -> Element:
     )
 
 
-def _wheel(clicks: int) -> Iterator[Element]:
+def _wheel(clicks: str, in_a_turn: int) -> Iterator[Element]:
     x, y = WHEEL
     yield circle(x, y, 72.0, "wheel")
-    for number in range(CLICKS_A_TURN):
-        angle = 360.0 * number / CLICKS_A_TURN
+    drawn = min(in_a_turn, MOST_DRAWN)
+    for number in range(drawn):
+        angle = 360.0 * number / drawn
         inner = 62.0 if number % 10 == 0 else 67.0
         yield line(*_polar(WHEEL, inner, angle), *_polar(WHEEL, 72.0, angle), "click")
     yield circle(x, y, 54.0, "wheel")
     yield circle(*_polar(WHEEL, 38.0, 45.0), 11.0, "knob")
-    yield text(x, y + 0.6 * EM, f"{clicks} clicks", "label", text_anchor="middle")
+    yield text(x, y + 0.6 * EM, clicks, "label", text_anchor="middle")
 
 
 def _gesture(sheet: PendantSheet) -> str:
     gesture = sheet.gesture
     held = ", the enable button held" if gesture.enable_held else ""
     order = f"; from the dial outwards {', '.join(sheet.increments)}" if len(sheet.increments) > 1 else ""
-    clicks = "1 click" if gesture.clicks == 1 else f"{gesture.clicks} clicks one way"
+    clicks = gestures.turning(gesture)
     return (
         f"A macro fires on {clicks} within {trimmed(gesture.window, 2)} s{held}. Filled pip: a macro is there{order}."
     )
@@ -174,6 +185,8 @@ def _in_words(sheet: PendantSheet, names: Mapping[str, str]) -> Iterator[str]:
     for position in sheet.positions:
         if position.drives:
             yield f"Position {position.label} drives {position.drives.upper()}."
+        elif position.dead:
+            yield f"Position {position.label} is dead."
         else:
             there = sheet.slots.get(position.label, {})
             macros = [f"{names.get(there[step], there[step])} at {step}" for step in sheet.increments if step in there]

@@ -5,8 +5,12 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from library.bench import Bench
+from library.jog_figures import JogFigures, jog_figures
 from library.sequences import WholePendant, names
 from parser.findings import Finding, Severity
+from parser.machine import ROTARY
+from parser.quantities import Figures, figure, seconds
 from webapp.pages import bench as bench_page
 from webapp.pages.summary import VERDICT_SHAPES
 
@@ -56,6 +60,36 @@ def whole(pendant: WholePendant) -> Whole:
         tuple(rows),
         broken,
         not pendant.slots,
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class JogRow:
+    """What the wheel does on an axis at an increment, in words."""
+
+    where: str
+    click: str
+    keeps_up: str
+    turn: str
+    runs_on: str
+
+
+def jog(bench: Bench) -> tuple[JogRow, ...]:
+    """The jog figures of every axis and increment."""
+    return tuple(_jog_row(each, bench.figures) for each in jog_figures(bench))
+
+
+def _jog_row(each: JogFigures, figures: Figures) -> JogRow:
+    def far(value: float, places: int) -> str:
+        return f"{figure(value, places)} deg" if each.axis in ROTARY else figures.length(value, places)
+
+    lost = f", {figure(each.dropped, 0)} clicks are dropped" if round(each.dropped) else ""
+    return JogRow(
+        f"{each.axis.upper()} {each.increment}",
+        far(each.step, 3),
+        f"{figure(each.keeps_up, 1)} clicks a second",
+        f"{far(each.turned, 2)} a second{lost}",
+        f"{far(each.runs_on, 2)} in {seconds(each.seconds)}",
     )
 
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from markupsafe import Markup
 
-from library import documents, toml_text
+from library import documents, gestures, toml_text
 from library.bench import Bench
 from library.fields import Units
 from library.sheets import (
@@ -72,7 +72,7 @@ def summary(sheet: Sheet) -> tuple[Row, ...]:
     if isinstance(sheet, MachineSheet):
         return tuple(_machine(plain_machine(sheet), Figures(sheet.units)))
     if isinstance(sheet, ControllerSheet):
-        return tuple(_controller(plain_controller(sheet)))
+        return (*_controller(plain_controller(sheet)), *_answers(sheet))
     return tuple(_pendant(sheet))
 
 
@@ -188,26 +188,44 @@ def _controller(controller: Controller) -> Iterator[Row]:
     yield Row("Words it lacks", " ".join(sorted(controller.unsupported)) or "none")
 
 
+def _answers(sheet: ControllerSheet) -> Iterator[Row]:
+    """What passes between the pendant and the controller beside the lines."""
+    more = ", and more may follow" if sheet.acknowledge_match == "start" else ""
+    yield Row("Answer to a line", f"{sheet.acknowledge}{more}" if sheet.acknowledge else "none: one line may be sent")
+    yield Row("Answer to a refused line", ", ".join(f"begins {each}" for each in sheet.error_starts) or "not known")
+    yield Row("Idle", f"told by {sheet.idle_answer} when asked" if sheet.idle_ask else "not asked for")
+    yield Row("After a stop", "it goes on when resumed" if sheet.stop_keeps == "held" else "what was stopped is gone")
+    yield Row("A click of the wheel sends", ", then ".join(sheet.jog) or "nothing")
+
+
 def _pendant(pendant: PendantSheet) -> Iterator[Row]:
     driving = ", ".join(f"{each.label} drives {each.drives.upper()}" for each in pendant.positions if each.drives)
-    spare = [each.label for each in pendant.positions if not each.drives]
+    spare = [each.label for each in pendant.spare()]
+    dead = [each.label for each in pendant.positions if each.dead]
     yield Row("Axes", driving or "none")
     yield Row("Spare positions", ", ".join(spare) or "none")
+    if dead:
+        yield Row("Dead positions", ", ".join(dead))
     yield Row("Increments", ", ".join(pendant.increments))
     yield Row("Slots", f"{len(spare) * len(pendant.increments)}")
+    yield Row("To run a macro", f"{gestures.turning(pendant.gesture)} within {seconds(pendant.gesture.window)}")
+    yield Row("A click of the wheel", _jog(pendant))
     yield Row(
-        "Room for the slot table", f"{pendant.memory.bytes} bytes, lines up to {pendant.memory.longest_line} characters"
+        "Room in the microcontroller",
+        f"{pendant.memory.flash} bytes for tables and program, {pendant.memory.ram} bytes of memory, "
+        f"lines up to {pendant.memory.longest_line} characters",
     )
+    yield Row("Wiring", f"{len(pendant.wiring.signal)} signals" if pendant.wiring else "not on the sheet")
+    if pendant.numbers:
+        yield Row("Numbers", ", ".join(f"{number} {id}" for id, number in pendant.numbers.items()))
+
+
+def _jog(pendant: PendantSheet) -> str:
+    """How far a click goes at each increment that jogs."""
+    steps = [f"{figure(pendant.jog.step[each])} at {each}" for each in pendant.increments if each in pendant.jog.step]
+    return f"{', '.join(steps)} (mm or degrees), at {figure(pendant.jog.rate)} a minute" if steps else "does not jog"
 
 
 def gesture(pendant: PendantSheet) -> tuple[str, ...]:
     """What the operator does to fire a macro, a sentence for each part."""
-    asked = pendant.gesture
-    wheel = "click" if asked.clicks == 1 else "clicks"
-    held = ("Release the enable button, then press and hold it.",) if asked.enable_held else ()
-    return (
-        f"Turn the selector to the position and leave it there for {seconds(asked.settle)}. Turning it starts nothing.",
-        *held,
-        f"Turn the handwheel {asked.clicks} {wheel} one way within {seconds(asked.window)}. "
-        "A click back starts the count again.",
-    )
+    return gestures.steps(pendant.gesture)

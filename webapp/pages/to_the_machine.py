@@ -31,7 +31,10 @@ FEW_WORDS = 80
 
 Arguments = MultiDict[str, str]
 
-FIRST = ("macros/", "first-run/", "slots", "clickstop", "card", "prove-out", "manifest", "printed", "documents/")
+FIRST = (
+    "README", "macros/", "first-run/", "pendant/", "slots", "card", "prove-out", "commissioning",
+    "manifest", "printed", "documents/",
+)  # fmt: skip
 """The order of the files: what runs on the machine first, the documents last."""
 
 
@@ -206,12 +209,23 @@ def _brief(reason: str) -> str:
 
 def changed(before: Mapping[str, bytes], now: Mapping[str, bytes]) -> Iterator[Changed]:
     """The files that differ, in the order of the page, with what differs in those that are lines."""
+    issues = [_issue(each) for each in (before, now)]
     for path in sorted(before.keys() | now.keys(), key=_rank):
-        old, new = before.get(path), now.get(path)
+        old, new = (each.get(path) for each in (before, now))
+        if old and new and old.replace(issues[0], issues[1]) == new:
+            continue
         if old != new:
             kind = "new" if old is None else "gone" if new is None else "changed"
             told = kind == "changed" and not path.endswith(PAGES)
             yield Changed(path, kind, difference(_text(old), _text(new)) if told else ())
+
+
+def _issue(files: Mapping[str, bytes]) -> bytes:
+    """The issue that stands on every file of a pack; that it is another is no difference between two files."""
+    try:
+        return str(manifest.read_issue(json.loads(files[manifest.NAME]))).encode()
+    except (ValueError, KeyError, TypeError):
+        return b""
 
 
 def _rank(path: str) -> tuple[list[bool], str]:

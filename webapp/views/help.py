@@ -48,6 +48,9 @@ PARTS: Mapping[str, tuple[Topic, ...]] = {
         Topic("formulas", "Formulas and landmarks", "Values that adapt to the machine."),
         Topic("words", "Words", "The words of RS-274 and which of them macros may use."),
     ),
+    "At the machine": (
+        Topic("at-the-pendant", "At the pendant", "What to do with each file of the pack, in ten minutes."),
+    ),
     "What the verdict is worth": (
         Topic("proof", "What “proved” means", "The proof in plain words, and what it leaves out."),
         Topic("rules", "Rules", "Every check: what, why, a bad and a good example, what to do."),

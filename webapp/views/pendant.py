@@ -3,18 +3,19 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import datetime
 from typing import Any
 
 from flask import Blueprint, redirect, render_template, request, url_for
 from jinja2_fragments.flask import render_block
 from werkzeug.wrappers import Response
 
-from library import documents, toml_text
+from library import documents, pack, toml_text
 from library.sheets import PendantSheet
 from library.store import Head
 from webapp import guard, workshop
 from webapp.drawings import pendant as drawing
-from webapp.pages import handbook
+from webapp.pages import handbook, still_held, trying
 from webapp.pages import pendant as pendant_page
 from webapp.pages import sheet as sheet_page
 from webapp.pages import shelf as shelf_page
@@ -26,6 +27,7 @@ NOTICES = {
     "undo": "Undone. Redo brings it back.",
     "redo": "Redone. Undo takes it back.",
     "as-it-is": "Nothing was undone or redone: there was nothing, or the sheet was changed on another page meanwhile.",
+    "fitted": "Kept: this issue is on the machine.",
 }
 
 
@@ -48,10 +50,10 @@ class SlotRow:
 
 @dataclass(frozen=True, slots=True)
 class SelectorRow:
-    """A position of the selector with its slots; ``drives`` names the axis of one that is not spare."""
+    """A position of the selector with its slots; ``does`` says what one does that is not spare, "" of one that is."""
 
     label: str
-    drives: str
+    does: str
     slots: tuple[SlotRow, ...]
 
 
@@ -92,6 +94,44 @@ def put() -> Response | str | tuple[str, int]:
     return answer() if guard.is_htmx() else redirect(url_for("pendant.show"))
 
 
+@blueprint.get("/try")
+def attempt() -> str:
+    """The pendant after the deeds of ``?did=``: what would be sent, and why nothing fires; for htmx that part alone."""
+    if not guard.is_htmx():
+        return render_template("pendant.html", **facts())
+    return render_block("pendant.html", "trying", sheet=workshop.current().bench().pendant, **tried())
+
+
+def tried() -> dict[str, Any]:
+    """What the part of the page shows in which the pendant is tried; the problem alone where it cannot be."""
+    shop = workshop.current()
+    try:
+        found = trying.tried(shop, request.args.get("did", ""))
+    except (pack.PackError, documents.DocumentError) as error:
+        return {"tried": None, "tried_problem": handbook.sentence(str(error)), "tried_drawing": ""}
+    sheet = shop.bench().pendant
+    at = (sheet.positions[found.position].label, sheet.increments[found.increment])
+    places = {each.label: number for number, each in enumerate(sheet.positions)}
+
+    def turn(position: str, step: str) -> str:
+        word = f"t{places[position]},{sheet.increments.index(step)}"
+        return url_for("pendant.attempt", did=f"{found.did} {word}".strip()) + "#try"
+
+    drawn = drawing.draw(sheet, {}, at, link=turn, prefix="try")
+    return {"tried": found, "tried_problem": "", "tried_drawing": drawn}
+
+
+@blueprint.post("/fitted")
+def fit() -> Response | tuple[str, int]:
+    """Say which issue is on the machine and since when; 422 where it was never taken or the day is none."""
+    day = request.form.get("since", "").strip() or datetime.now().date().isoformat()
+    try:
+        pack.fit(workshop.current(), request.form.get("issue", ""), day)
+    except pack.IssueError as error:
+        return render_template("pendant.html", **facts(f"Not saved. {handbook.sentence(str(error))}")), 422
+    return redirect(url_for("pendant.show", done="fitted"))
+
+
 @blueprint.post("/turn-back")
 def turn_back() -> Response:
     """Undo or redo one saved revision of the pendant sheet."""
@@ -120,6 +160,10 @@ def facts(error: str = "") -> dict[str, Any]:
         "whole": pendant_page.whole(shelf_page.whole_pendant(shop)),
         "gesture": sheet_page.gesture(bench.pendant),
         "seen": shop.head("pendant", ONLY).number,
+        "jog": pendant_page.jog(bench),
+        **tried(),
+        "issues": still_held.choices(shop),
+        "fitted": pack.fitted(shop),
         "can_undo": shop.can_undo("pendant", ONLY),
         "can_redo": shop.can_redo("pendant", ONLY),
         "notice": NOTICES.get(request.args.get("done", "")),
@@ -142,5 +186,6 @@ def rows(pendant: PendantSheet, shelf: dict[str, ShelfEntry]) -> tuple[SelectorR
             )
             for column, increment in enumerate(pendant.increments)
         )
-        found.append(SelectorRow(position.label, position.drives or "", () if position.drives else slots))
+        does = f"drives {position.drives.upper()}" if position.drives else "" if position.spare else "dead"
+        found.append(SelectorRow(position.label, does, slots if position.spare else ()))
     return tuple(found)

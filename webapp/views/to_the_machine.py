@@ -12,8 +12,9 @@ from flask import Blueprint, Response, abort, render_template, request
 from library import pack
 from library.pack import Gathered
 from library.pack.contents import Pack
-from library.pack.printed import CARD, CARD_PAGE, PROVE_OUT
+from library.pack.printed import CARD, CARD_PAGE, COMMISSIONING, PROVE_OUT
 from library.pack.printed.card import size_of
+from library.store import Workshop
 from library.toml_text import DocumentError
 from webapp import workshop
 from webapp.pages import shelf as shelf_page
@@ -23,7 +24,7 @@ from webapp.pages.to_the_machine import Wishes
 blueprint = Blueprint("to_the_machine", __name__, url_prefix="/to-the-machine")
 
 ZIP_NAME = "pack.zip"
-PRINTED = {CARD: "image/svg+xml", CARD_PAGE: "text/html", PROVE_OUT: "text/html"}
+PRINTED = {CARD: "image/svg+xml", CARD_PAGE: "text/html", PROVE_OUT: "text/html", COMMISSIONING: "text/html"}
 
 
 @blueprint.get("")
@@ -32,7 +33,8 @@ def show() -> str | tuple[str, int]:
     gathered, wishes = _wished()
     shop = workshop.current()
     try:
-        made = pack.make(gathered)
+        made = pack.prepared(shop, _as_wished)
+        now = pack.fitted(shop)
     except (pack.PackError, DocumentError) as error:
         return _cannot(error, wishes)
     before = pack.last(shop.file.parent)
@@ -46,6 +48,9 @@ def show() -> str | tuple[str, int]:
         left_out=to_the_machine_page.left_out(made.left_out, wishes),
         shelf=shop.bench().shelf,
         before=shelf_page.when(before.taken) if before else "",
+        issue=made.goes.issue,
+        fitted=now,
+        anew=pack.reload(now.kept, made) if now else (),
         changed=tuple(to_the_machine_page.changed(before.files, made.files)) if before else (),
         card=(width, height),
         larger=(width, height) != (gathered.printing.card_width, gathered.printing.card_height),
@@ -56,23 +61,28 @@ def show() -> str | tuple[str, int]:
 @blueprint.get("/pack.zip")
 def download() -> Response | tuple[str, int]:
     """The zip, read back and proved again before it is sent; 409 with the reason where that fails. Nothing is kept."""
-    return _zip(lambda made: None)
+    return _zip(pack.prepared, lambda shop, made: None)
 
 
 @blueprint.post("/pack.zip")
 def take() -> Response | tuple[str, int]:
-    """The same, and it is kept as the last that was taken: what the next one is compared with."""
-    return _zip(lambda made: pack.remember(workshop.current().file.parent, made))
+    """The same, and it is kept as an issue, with the numbers that it gave, and as the last that was taken."""
+
+    def keep(shop: Workshop, made: Pack) -> None:
+        pack.remember(shop.file.parent, made)
+        pack.keep(shop, made)
+
+    return _zip(pack.take, keep)
 
 
-def _zip(taken: Callable[[Pack], None]) -> Response | tuple[str, int]:
-    gathered, wishes = _wished()
+def _zip(make: Callable[..., Pack], keep: Callable[[Workshop, Pack], None]) -> Response | tuple[str, int]:
+    shop = workshop.current()
     try:
-        made = pack.make(gathered)
+        made = make(shop, _as_wished)
         content = pack.zipped(made)
     except (pack.PackError, DocumentError) as error:
-        return _cannot(error, wishes)
-    taken(made)
+        return _cannot(error, _wished()[1])
+    keep(shop, made)
     return Response(
         content, mimetype="application/zip", headers={"Content-Disposition": f"attachment; filename={ZIP_NAME}"}
     )
@@ -83,11 +93,10 @@ def printed(name: str) -> Response | tuple[str, int]:
     """A page to be printed, byte for byte as it goes; 404 for any other file, 409 where there is no pack."""
     if name not in PRINTED:
         abort(404)
-    gathered, wishes = _wished()
     try:
-        content = pack.make(gathered).files[name]
+        content = pack.prepared(workshop.current(), _as_wished).files[name]
     except (pack.PackError, DocumentError) as error:
-        return _cannot(error, wishes)
+        return _cannot(error, _wished()[1])
     policy = f"default-src 'none'; style-src {own_styles(content)}; base-uri 'none'; frame-ancestors 'none'"
     return Response(content, mimetype=PRINTED[name], headers={"Content-Security-Policy": policy})
 
@@ -96,6 +105,10 @@ def own_styles(page: bytes) -> str:
     """What a policy names the style sheets within a page by, which may be used there and no others (CSP 3, 2.3.1)."""
     sums = [hashlib.sha256(style).digest() for style in re.findall(rb"<style>(.*?)</style>", page, re.DOTALL)]
     return " ".join(f"'sha256-{base64.b64encode(each).decode()}'" for each in sums) or "'none'"
+
+
+def _as_wished(gathered: Gathered) -> Gathered:
+    return to_the_machine_page.wished(gathered, workshop.current().bench(), request.args)[0]
 
 
 def _wished() -> tuple[Gathered, Wishes]:

@@ -1,13 +1,13 @@
-"""The printed pages of a pack: the legend card for the pendant and the prove-out sheets for the first run."""
+"""The printed pages of a pack: legend card, prove-out sheets for the first run, commissioning sheet for the wiring."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping
 
 from library.outgoing import Outgoing
-from library.pack.printed import card, prove_out
+from library.pack.printed import card, commissioning, prove_out
 
-CARD, CARD_PAGE, PROVE_OUT = "card.svg", "card.html", "prove-out.html"
+CARD, CARD_PAGE, PROVE_OUT, COMMISSIONING = "card.svg", "card.html", "prove-out.html", "commissioning.html"
 
 
 def files(goes: Outgoing, digest: str) -> Mapping[str, bytes]:
@@ -17,4 +17,5 @@ def files(goes: Outgoing, digest: str) -> Mapping[str, bytes]:
         CARD: drawn.svg().encode(),
         CARD_PAGE: drawn.page().encode(),
         PROVE_OUT: prove_out.page(goes, digest).encode(),
+        COMMISSIONING: commissioning.page(goes).encode(),
     }

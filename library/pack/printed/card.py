@@ -12,13 +12,15 @@ from dataclasses import dataclass
 
 from markupsafe import Markup
 
+from library import gestures
+from library.jog_figures import JogFigures, jog_figures
 from library.outgoing import TALLEST_CARD, WIDEST_CARD, Outgoing, Taken
 from library.pack import caveats
 from library.pack.printed.filling import render
 from library.pack.printed.lettering import ASCENT, LINE_HEIGHT, width_of, wrap
-from library.sheets import PendantSheet
 from parser.findings import Finding
-from parser.quantities import Figures, figure
+from parser.machine import ROTARY
+from parser.quantities import Figures, figure, sentence_list
 
 MARGIN = 6.0
 """Paper around the card, for the cut marks and the scale."""
@@ -36,10 +38,21 @@ SIZES = tuple(size / 100.0 for size in range(360, 195, -10))
 NOTE_SHARE, LEAST_NOTE = 0.58, 1.5
 """Notes are in smaller lettering, never smaller than this."""
 
-LETTING_GO = "LETTING GO DOES NOT STOP THIS"
 LETTING_GO_ALL = "LETTING GO DOES NOT STOP ANY OF THESE"
+LETTING_GO_SOME = "LETTING GO DOES NOT STOP {names}"
 HOME_FIRST = "HOME FIRST"
-STOP = "To stop: the emergency stop, which has to remove drive power through a hard-wired circuit"
+HOME_AGAIN = "HOME AGAIN AFTER AN EMERGENCY STOP."
+NOT_WHILE = "NOT WHILE A PROGRAM RUNS OR WAITS."
+RESUMES = "AFTER A STOP, RESUME CONTINUES IT."
+STOP = "To stop: the emergency stop, which has to remove drive power through a hard-wired circuit."
+
+AT_THE_PANEL = {
+    "home-at-panel": "home it AT THE PANEL: its path is not checked",
+    "pause": "let it go on AT THE PANEL",
+    "tool-change": "change the tool, let it go on AT THE PANEL",
+    "by-hand": "move it by hand, let it go on AT THE PANEL",
+}
+"""What has to be done at the controller's panel while a macro waits, by kind of event."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,14 +73,22 @@ class Entry:
 
 @dataclass(frozen=True, slots=True)
 class Legend:
-    """What the card says: ``rows`` pairs a position of the selector with an entry for each increment."""
+    """What the card says: ``rows`` pairs a position of the selector with an entry for each increment.
+
+    ``letting_go`` names what letting go does not stop, "" for nothing; ``always`` is what holds for every macro,
+    ``rests_on`` the tools and fixtures of the proof, ``jog`` a line for each group of axes that jog alike.
+    """
 
     title: str
     increments: tuple[str, ...]
     rows: tuple[tuple[str, tuple[Entry, ...]], ...]
     home_first: bool
-    letting_go: bool
+    letting_go: str
     gesture: str
+    issue: str
+    always: str
+    rests_on: str
+    jog: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -159,14 +180,11 @@ def legend(goes: Outgoing) -> Legend:
     pendant = goes.bench.pendant
     figures = goes.bench.figures
     on = {(slot.position, slot.increment): goes.taken[slot.macro] for slot in goes.slots}
-    none_stops = bool(on) and all(_finding(each, "release-does-not-stop") for each in on.values())
-    spare = [position.label for position in pendant.positions if not position.drives]
+    spare = [position.label for position in pendant.spare()]
     rows = tuple(
         (
             label,
-            tuple(
-                _entry(on.get((label, increment)), figures, none_stops=none_stops) for increment in pendant.increments
-            ),
+            tuple(_entry(on.get((label, increment)), figures) for increment in pendant.increments),
         )
         for label in spare
     )
@@ -175,28 +193,71 @@ def legend(goes: Outgoing) -> Legend:
         increments=pendant.increments,
         rows=rows,
         home_first=not goes.bench.controller.refuses_unhomed,
-        letting_go=none_stops,
-        gesture=gesture(pendant),
+        letting_go=_letting_go(list(dict.fromkeys(slot.macro for slot in goes.slots)), goes),
+        gesture=gestures.line(pendant.gesture),
+        issue=f"Issue {goes.issue}",
+        always=always(goes),
+        rests_on=f"Proved for {rests_on(goes)}.",
+        jog=tuple(jog_lines(goes)),
     )
 
 
-def gesture(pendant: PendantSheet) -> str:
-    """What fires a macro, in one line."""
-    wanted = pendant.gesture
-    clicks = "1 click" if wanted.clicks == 1 else f"{wanted.clicks} clicks one way"
-    enable = " Release, then press and hold ENABLE." if wanted.enable_held else ""
-    return (
-        f"To run: leave the selector {figure(wanted.settle)} s.{enable} "
-        f"Turn the handwheel {clicks} within {figure(wanted.window)} s."
+def _letting_go(ids: Sequence[str], goes: Outgoing) -> str:
+    """What letting go does not stop, told once for the card."""
+    ids = [id for id in ids if any(move.kind != "dwell" for move in goes.taken[id].report.trace.moves)]
+    going_on = [id for id in ids if _finding(goes.taken[id], "release-does-not-stop")]
+    if not going_on or len(going_on) == len(ids):
+        return LETTING_GO_ALL if going_on else ""
+    return LETTING_GO_SOME.format(names=sentence_list([goes.taken[id].macro.name for id in going_on]))
+
+
+def always(goes: Outgoing) -> str:
+    """What holds for every macro of a pack, in a few words."""
+    held = goes.bench.controller_sheet.stop_keeps == "held"
+    return " ".join([NOT_WHILE, HOME_AGAIN, *([RESUMES] if held else [])])
+
+
+def rests_on(goes: Outgoing) -> str:
+    """The tools and fixtures that every proof of a pack takes for granted."""
+    machine, figures = goes.bench.machine, goes.bench.figures
+    boxes = dict.fromkeys(box.name for setup in machine.setups for box in setup.keep_outs)
+    boxes |= dict.fromkeys(box.name for box in machine.enclosures)
+    tools = (
+        f"tools up to {figures.length(machine.tool_stick_out)} long and {figures.length(2 * machine.tool_radius)} thick"
+        if machine.tool_stick_out
+        else "no tool in the spindle"
     )
+    return f"{tools}, and {sentence_list(list(boxes))} as drawn" if boxes else f"{tools}, and nothing on the table"
 
 
-def _entry(each: Taken | None, figures: Figures, *, none_stops: bool) -> Entry:
-    return Entry() if each is None else Entry(each.macro.name, tuple(notes(each, figures, none_stops=none_stops)))
+def jog_lines(goes: Outgoing) -> Iterator[str]:
+    """How fast the wheel may be turned, in a line for each group of axes that jog alike."""
+    figures = goes.bench.figures
+    axes: dict[str, list[JogFigures]] = {}
+    for each in jog_figures(goes.bench):
+        axes.setdefault(each.axis, []).append(each)
+    alike: dict[str, list[str]] = {}
+    for axis, rows in axes.items():
+        told = ", ".join(
+            f"{each.increment} {figure(each.keeps_up, 1 if each.keeps_up < 20 else 0)}/s, runs on "
+            f"{_far(axis, each.runs_on, figures)}"
+            for each in rows
+        )
+        alike.setdefault(told, []).append(axis.upper())
+    for told, names in alike.items():
+        yield f"Jog {' '.join(names)}: {told}."
 
 
-def notes(each: Taken, figures: Figures, *, none_stops: bool = False) -> Iterator[Note]:
-    """What one has to know before firing a macro; ``none_stops`` leaves out what then is said once for all."""
+def _far(axis: str, far: float, figures: Figures) -> str:
+    return f"{figure(far, 2)} deg" if axis in ROTARY else figures.length(far, 2)
+
+
+def _entry(each: Taken | None, figures: Figures) -> Entry:
+    return Entry() if each is None else Entry(each.macro.name, tuple(notes(each, figures)))
+
+
+def notes(each: Taken, figures: Figures) -> Iterator[Note]:
+    """What one has to know before firing a macro, beside what holds for all of them."""
     macro, report = each.macro, each.report
     accepted = caveats.accepted(macro, report)
     if accepted:
@@ -205,20 +266,34 @@ def notes(each: Taken, figures: Figures, *, none_stops: bool = False) -> Iterato
         yield Note(caveats.because(acceptance), "strong")
     for only in caveats.only_from(macro, report, figures):
         yield Note(only, "strong")
-    forward = _finding(each, "moves-towards-operator")
+    events = list(dict.fromkeys(event.kind for event in report.trace.events))
+    forward = comes_forward(each, figures)
     if forward:
-        axis = report.machine.axis(report.machine.operator_side[1])
-        part = axis.carried_by.upper() if axis else "IT"
-        yield Note(f"{part} COMES FORWARD {figures.length(forward.figures['up_to_mm'])}", "forward")
-    homes = {event.kind for event in report.trace.events}
-    if "homing" in homes:
+        yield Note(forward, "forward")
+    if "homing" in events:
         yield Note("it homes: its path is not checked", "strong")
-    if "home-at-panel" in homes:
-        yield Note("you home at the panel: the path is not checked", "strong")
+    yield from (Note(AT_THE_PANEL[event], "strong") for event in events if event in AT_THE_PANEL)
     if len(each.stages) > 1:
         yield Note(f"in {len(each.stages)} parts: the gesture again for each")
-    if not none_stops and _finding(each, "release-does-not-stop"):
-        yield Note(LETTING_GO, "plate")
+
+
+def comes_forward(each: Taken, figures: Figures) -> str:
+    """What comes towards the operator and how far, homing included, "" for nothing.
+
+    The path of homing is the controller's own: where its switch is at the far side it may come forward all the same.
+    """
+    machine = each.report.machine
+    axis = machine.axis(machine.operator_side[1])
+    if axis is None:
+        return ""
+    part = axis.carried_by.upper()
+    if {event.kind for event in each.report.trace.events} & {"homing", "home-at-panel"}:
+        forward_is_up = (axis.carried_by == "table") == (machine.operator_side[0] == "-")
+        nearer = axis.home == ("max" if forward_is_up else "min")
+        far = figures.length(axis.travel.length)
+        return f"{part} COMES FORWARD up to {far}" if nearer else f"{part} MAY COME FORWARD"
+    forward = _finding(each, "moves-towards-operator")
+    return f"{part} COMES FORWARD {figures.length(forward.figures['up_to_mm'])}" if forward else ""
 
 
 def _finding(each: Taken, rule: str) -> Finding | None:
@@ -386,7 +461,9 @@ class _Layout:
         return width_of(HOME_FIRST, 3.2) + 2 * PAD if self._told.home_first else 0.0
 
     def _title_lines(self) -> tuple[str, ...]:
-        return self._lines(self._told.title, self._width - self._plate_width(), 2.2)
+        return self._lines(
+            f"{self._told.title} \N{MIDDLE DOT} {self._told.issue}", self._width - self._plate_width(), 2.2
+        )
 
     def _banner_height(self) -> float:
         plate = 3.2 * LINE_HEIGHT + PAD if self._told.home_first else 0.0
@@ -401,11 +478,15 @@ class _Layout:
         lines = self._title_lines()
         self._put(lines, plate + PAD, (self._title - len(lines) * 2.2 * LINE_HEIGHT) / 2, 2.2, bold=True)
 
-    def _foot_lines(self) -> tuple[str, ...]:
-        return self._lines(f"{self._told.gesture} {STOP}.", self._width, self._note)
+    def _foot_lines(self) -> tuple[tuple[str, bool], ...]:
+        """The lines below the slots, and whether each is bold."""
+        told = self._told
+        parts = [(told.always, True), (f"{told.gesture} {STOP}", False), (told.rests_on, True)]
+        parts += [(line, False) for line in told.jog]
+        return tuple((line, bold) for text, bold in parts for line in self._lines(text, self._width, self._note))
 
     def _warning_lines(self) -> tuple[str, ...]:
-        return self._lines(LETTING_GO_ALL, self._width, 2.4) if self._told.letting_go else ()
+        return self._lines(self._told.letting_go, self._width, 2.4)
 
     def _foot_height(self) -> float:
         warning = self._warning_lines()
@@ -419,4 +500,6 @@ class _Layout:
             self._plates.append(Plate(0.0, y, self._width, tall))
             self._put(warning, self._width / 2, y + PAD / 2, 2.4, bold=True, inverse=True, anchor="middle")
             y += tall
-        self._put(self._foot_lines(), PAD, y + PAD / 2, self._note)
+        y += PAD / 2
+        for line, bold in self._foot_lines():
+            y = self._put((line,), PAD, y, self._note, bold=bold)

@@ -9,10 +9,11 @@ import segno
 from markupsafe import Markup
 
 import parser
-from library import verdicts
+from library import gestures, verdicts
 from library.outgoing import Outgoing, SlowCopy, Taken
 from library.pack import caveats
-from library.pack.printed.card import gesture
+from library.pack.printed.card import comes_forward
+from library.pack.printed.clear import clear_start
 from library.pack.printed.filling import render
 from parser.findings import Severity
 from parser.machine import Interval
@@ -72,12 +73,15 @@ class ProveOut:
     slow_rate: str
     why_not_slow: str
     call: str
+    slow_call: str
     verdict: str
     claim: str
     accepted: tuple[str, ...]
     stands: tuple[str, ...]
     assumptions: tuple[str, ...]
     findings: tuple[tuple[str, str, str], ...]
+    runs_on: bool
+    forward: str
     condition: str
     start: tuple[tuple[str, str], ...]
     elsewhere: bool
@@ -110,11 +114,12 @@ def page(goes: Outgoing, digest: str) -> str:
         controller=goes.bench.controller,
         dates=goes.dates,
         unit=goes.bench.figures.unit,
-        gesture=gesture(goes.bench.pendant),
+        gesture=gestures.line(goes.bench.pendant.gesture),
         unhomed=not goes.bench.controller.refuses_unhomed,
         not_checked=NOT_CHECKED,
         digest=digest,
-        groups=[digest[at : at + 8] for at in range(0, len(digest), 8)],
+        issue=goes.issue,
+        resumes=goes.bench.controller_sheet.stop_keeps == "held",
         code=code(digest),
     )
 
@@ -136,10 +141,11 @@ def _sheet(each: Taken, goes: Outgoing) -> ProveOut:
         purpose=each.macro.purpose,
         slots=tuple(slot.label for slot in goes.slots if slot.macro == each.macro.id),
         path=each.path,
-        slow_path=each.slow_path if slow else "",
+        slow_path=each.slow_path,
         slow_rate=figures.rate(report.controller.first_run_rate),
         why_not_slow="" if isinstance(each.slow, SlowCopy) else each.slow,
         call=each.stages[0].lines[0] if goes.bench.controller.call else "",
+        slow_call=slow.call if slow else "",
         verdict=f"{caveats.NOT_PROVED}, accepted" if report.verdict == "accepted" else verdicts.in_words(report),
         claim=report.claim,
         accepted=tuple(f"{caveats.NOT_PROVED}: {caveats.because(one)}" for one in caveats.accepted(each.macro, report)),
@@ -148,6 +154,8 @@ def _sheet(each: Taken, goes: Outgoing) -> ProveOut:
         else caveats.warnings(each.macro, report, figures),
         assumptions=report.assumptions,
         findings=tuple(_findings(each, figures)),
+        runs_on=any(finding.rule == "release-does-not-stop" for finding in report.findings),
+        forward=comes_forward(each, figures) if waits_for_homing(report) else "",
         condition=caveats.condition(each.macro, report, figures),
         start=tuple((axis.upper(), figures.coordinate(axis, at)) for axis, at in start.items()),
         elsewhere=elsewhere,
@@ -158,6 +166,11 @@ def _sheet(each: Taken, goes: Outgoing) -> ProveOut:
     )
 
 
+def waits_for_homing(report: Report) -> bool:
+    """Whether something of the macro homes, on a path that nothing here checks."""
+    return any(event.kind in ("homing", "home-at-panel") for event in report.trace.events)
+
+
 def _findings(each: Taken, figures: Figures) -> Iterator[tuple[str, str, str]]:
     """Kind, message and remedy of what was found.
 
@@ -165,6 +178,8 @@ def _findings(each: Taken, figures: Figures) -> Iterator[tuple[str, str, str]]:
     and nothing is called proved where something was accepted.
     """
     for found in each.report.findings:
+        if found.rule == "not-referenced":  # what it asks for is ticked below
+            continue
         kind, message = SEVERITIES[found.severity], found.message
         if found.lowered:
             kind = ACCEPTED
@@ -174,13 +189,13 @@ def _findings(each: Taken, figures: Figures) -> Iterator[tuple[str, str, str]]:
 
 
 def _start(report: Report, wanted: Mapping[str, float]) -> tuple[dict[str, float], bool]:
-    """Where the table begins: as wanted, else in the middle; and whether what is wanted is no start of this macro."""
+    """Where the table begins: as wanted, else a clear place; and whether what is wanted is no start of this macro."""
     box = {axis: report.start[axis] for axis in report.machine.names}
-    middle = {axis: at.middle for axis, at in box.items()}
     asked = {axis: at for axis, at in wanted.items() if axis in box}
     if all(box[axis].contains(at) for axis, at in asked.items()):
-        return middle | asked, False
-    return middle, True
+        narrowed = box | {axis: Interval(at, at) for axis, at in asked.items()}
+        return clear_start(narrowed, report.machine) | asked, False
+    return clear_start(box, report.machine), True
 
 
 def _run(report: Report, start: Mapping[str, float]) -> tuple[Trace, Plan]:

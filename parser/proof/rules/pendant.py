@@ -7,7 +7,7 @@ from parser.proof.rules.base import Rule, register
 
 
 class PendantRule(Rule):
-    """A rule about slots; it has no RS-274 example."""
+    """A rule about slots; its examples, where it has any, are keys of the sheet that it is about, not RS-274."""
 
     severity = Severity.REFUSE
     family = "pendant"
@@ -18,7 +18,7 @@ class SlotClash(PendantRule):
     """A slot cannot hold what was put on it
 
     What: The slot names a macro that does not exist, a position or increment that the pendant does not have, or a
-        position that drives an axis.
+        position that drives an axis or is dead.
     Why: Turning to that position would do nothing, or something else than its label says.
     Remedy: Choose an existing macro and a spare position.
     """
@@ -40,14 +40,67 @@ class LineTooLongForPendant(PendantRule):
 
 @register
 class TableTooBig(PendantRule):
-    """The slot table does not fit the pendant's memory
+    """The tables do not fit the pendant
 
-    What: All lines of all slots together need more bytes than the pendant sheet gives.
-    Why: The table could not be put into the microcontroller whole.
+    What: All lines of all slots with the pendant's program need more flash than the pendant sheet gives, or the longest
+        line with the program more memory. The two are told apart.
+    Why: The program could not be put into the microcontroller whole, or would overwrite itself.
     Remedy: Take macros off slots, shorten them, or let the controller store them.
     """
 
     id = "table-too-big"
+
+
+@register
+class BlindSending(PendantRule):
+    """Lines are sent to a controller that answers nothing
+
+    What: For some slot more than one line is sent, and by the controller sheet the controller answers none of them.
+    Why: The pendant cannot see that a line was refused, and sends the next. A controller that refuses to raise the tool
+        is then still sent across the table. Macro files may be taken; the slot table may not.
+    Bad:
+        acknowledge = ""
+    Good:
+        acknowledge = "TAKEN"
+    Remedy: Write what the controller answers on the controller sheet, or let it store macros and send only a call.
+    """
+
+    id = "blind-sending"
+
+
+@register
+class NumberTaken(PendantRule):
+    """A number stands for two macros
+
+    What: Two macros have the same number on the pendant sheet, or a number means another macro than in the issue that
+        is fitted.
+    Why: The number is all that is sent to run a stored macro. A file that stayed on the controller, or a pendant that
+        was not loaded anew, would run another macro than its label says.
+    Bad:
+        numbers = { lift = 1, present = 1 }
+    Good:
+        numbers = { lift = 1, present = 2 }
+    Remedy: Give the newer macro a number of its own; a number that was ever used is better not used again.
+    """
+
+    id = "number-taken"
+
+
+@register
+class SlotBesideAxis(PendantRule):
+    """A macro is one detent from an axis, and fires as that is jogged
+
+    What: The macro moves the table, a position beside its own drives an axis, and the gesture is clicks one way only.
+    Why: One detent too far, and whoever means to jog runs the macro, with a hand on the wheel.
+    Bad:
+        gesture = { turns = [3] }
+    Good:
+        gesture = { turns = [3, -3] }
+    Remedy: Choose a gesture that turns back, or put a macro there that leaves the table where it is.
+    """
+
+    id = "slot-beside-axis"
+    severity = Severity.CAUTION
 
 
 @register

@@ -1,26 +1,30 @@
 /* The sender with handles for a test that is both the pendant and the controller. */
-#define CLICKSTOP_SENDER
-#define CLICKSTOP_NAMES
-#include "clickstop_slots.h"
+#include "sender.h"
 
 static struct clickstop_sender sender;
 static struct clickstop_calls calls;
 
-void begin(void (*write_line)(void *, const char *, size_t), int (*read_byte)(void *), int (*button_held)(void *),
+void begin(void (*write_line)(void *, const char *, size_t), int (*read_byte)(void *),
+           void (*on_line)(void *, const char *, size_t), int (*button_held)(void *), int (*stop_pressed)(void *),
            int (*controller_idle)(void *), uint32_t (*milliseconds)(void *), unsigned position, unsigned increment);
 int look(unsigned position, unsigned increment, int clicks);
-int outcome(void);
+int why(void);
+int at_line(void);
 int stage(void);
-size_t table_bytes(void);
-const char *name_of(int slot);
+int lamp(void);
+size_t name_of(int slot, char *to, size_t room);
+size_t issue(char *to, size_t room);
 
-void begin(void (*write_line)(void *, const char *, size_t), int (*read_byte)(void *), int (*button_held)(void *),
+void begin(void (*write_line)(void *, const char *, size_t), int (*read_byte)(void *),
+           void (*on_line)(void *, const char *, size_t), int (*button_held)(void *), int (*stop_pressed)(void *),
            int (*controller_idle)(void *), uint32_t (*milliseconds)(void *), unsigned position, unsigned increment)
 {
     calls.context = NULL;
     calls.write_line = write_line;
     calls.read_byte = read_byte;
+    calls.on_line = on_line;
     calls.button_held = button_held;
+    calls.stop_pressed = stop_pressed;
     calls.controller_idle = controller_idle;
     calls.milliseconds = milliseconds;
     clickstop_start(&sender, &calls, position, increment);
@@ -31,9 +35,14 @@ int look(unsigned position, unsigned increment, int clicks)
     return (int)clickstop_poll(&sender, position, increment, clicks);
 }
 
-int outcome(void)
+int why(void)
 {
-    return (int)sender.outcome;
+    return (int)sender.why;
+}
+
+int at_line(void)
+{
+    return (int)sender.at_line;
 }
 
 int stage(void)
@@ -41,14 +50,17 @@ int stage(void)
     return (int)sender.stage;
 }
 
-const char *name_of(int slot)
+int lamp(void)
 {
-    return clickstop_names[clickstop_slots[slot].macro];
+    return (int)clickstop_lamp_code(&sender);
 }
 
-/* What the tables take on a chip whose pointers have 4 bytes, the lines themselves left out. */
-size_t table_bytes(void)
+size_t name_of(int slot, char *to, size_t room)
 {
-    return sizeof clickstop_slots + sizeof clickstop_macros + sizeof clickstop_stages +
-           4 * (sizeof clickstop_lines / sizeof clickstop_lines[0]);
+    return clickstop_macro_name(slot, to, room);
+}
+
+size_t issue(char *to, size_t room)
+{
+    return clickstop_issue(to, room);
 }

@@ -3,11 +3,10 @@
  *
  * BUSY is a file whose first byte is not 0 while the controller is busy. The clock runs SPEED times as fast. As many
  * gestures are made as asked for; after RELEASE_AFTER lines (0: never) the button is let go.
- * Prints how each gesture ended: done, let-go or no-answer.
+ * Prints how each gesture ended, by its number: done, let-go, no-answer or refused.
  */
 #define _XOPEN_SOURCE 600
-#define CLICKSTOP_SENDER
-#include "clickstop_slots.h"
+#include "sender.h"
 
 #include <fcntl.h>
 #include <stdio.h>
@@ -61,9 +60,10 @@ static uint32_t milliseconds(void *context)
 
 int main(int argc, char **argv)
 {
-    static const char *const outcomes[] = {"nothing", "done", "let-go", "no-answer"};
+    static const char *const ends[] = {"nothing", "held-early", "wrong-turn", "no-macro", "not-idle",
+                                       "let-go", "refused", "no-answer", "stopped", "done"};
     static struct clickstop_sender sender;
-    const struct clickstop_calls calls = {NULL, write_line, read_byte, button_held, controller_idle, milliseconds};
+    const struct clickstop_calls calls = {NULL, write_line, read_byte, NULL, button_held, NULL, controller_idle, milliseconds};
     const struct timespec pause = {0, 100000};
     if (argc != 8) {
         return 2;
@@ -86,8 +86,11 @@ int main(int argc, char **argv)
         } while (state != CLICKSTOP_READY);
         held = 1;
         written = 0;
+        int clicks = 0; /* three one way, three back, and a rest */
         do {
-            state = clickstop_poll(&sender, position, increment, state == CLICKSTOP_ENABLED);
+            const int click = state == CLICKSTOP_ENABLED && clicks < 6 ? (clicks < 3 ? 1 : -1) : 0;
+            clicks += click != 0;
+            state = clickstop_poll(&sender, position, increment, click);
             if (release_after > 0 && written >= release_after) {
                 held = 0;
             }
@@ -96,7 +99,7 @@ int main(int argc, char **argv)
         if (!held) {
             clickstop_poll(&sender, position, increment, 0);
         }
-        puts(outcomes[sender.outcome]);
+        puts(ends[sender.why]);
     }
     return 0;
 }

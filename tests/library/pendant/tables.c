@@ -1,7 +1,7 @@
-/* A program that looks a slot up, and has the rest of the header beside it. */
-#include "clickstop_slots.h"
+/* The whole program, with nothing in it that is not used. */
+#include "pendant.h"
 
 int main(void)
 {
-    return clickstop_find(0, 0) == -1 ? 0 : 1;
+    return 0;
 }

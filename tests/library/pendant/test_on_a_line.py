@@ -17,7 +17,7 @@ from click.testing import CliRunner
 from library.pack import outgoing
 from parser.report import as_json
 from tests.library.benches import MILL, controller
-from tests.library.pendant.compiling import ANSWERING, SANITIZED, compiled, documents, taken
+from tests.library.pendant.compiling import ANSWERING, SANITIZED, compiled, documents, program_of, taken
 from tests.library.test_pack import document
 from webapp.cli import main
 
@@ -33,7 +33,8 @@ ANSWERS = {
     "in pieces": lambda: [b"TA", b"KEN", b"\r", b"\n"],
     "nonsense first": lambda: [b"\xff\x00 TAKEN?\n", b"x" * 3000, b"\n[hello]\nTAKEN\n"],
     "never": list,
-    "only nonsense": lambda: [b"FAULT 3\n"],
+    "only nonsense": lambda: [b"WHAT 3\n"],
+    "an error": lambda: [b"FAULT 3\n"],
 }
 
 
@@ -89,7 +90,7 @@ def send(tmp_path):
     """Sends a slot to a controller; gives how each gesture ended and what the controller received."""
 
     def call(taken, position=3, increment=1, answer="well", *, speed=FAST, gestures=1, release_after=0, first=False):
-        program = compiled(taken.files["clickstop_slots.h"], "on_a_line.c", *SANITIZED)
+        program = compiled(program_of(taken), "on_a_line.c", *SANITIZED)
         at = Controller(tmp_path, ANSWERS[answer], first=first)
         given = map(str, (at.line, at.busy, position, increment, speed, gestures, release_after))
         done = subprocess.run([program, *given], capture_output=True, text=True, timeout=60)
@@ -140,11 +141,9 @@ def test_letting_go_after_any_line_leaves_a_beginning_of_what_was_proved(send, a
     assert tuple(received) == whole[:after]
 
 
-def test_a_controller_that_answers_nothing_gets_every_line_too(send, tmp_path):
-    silent = controller()
-    ended, received = send(taken(controller=silent), answer="never", speed=1)
-    assert ended == ["done"]
-    assert checked(tmp_path, received, silent)["verdict"] == "proved"
+def test_after_an_error_no_line_is_sent(send):
+    ended, received = send(taken(), answer="an error")
+    assert (ended, received) == (["refused"], ["G21 G90"])
 
 
 def test_a_controller_that_queues_gets_every_line_too(send, tmp_path):

@@ -1,0 +1,204 @@
+"""Issues: what a workshop remembers of each pack that was taken, and which of them is on the machine.
+
+Both are documents of the workshop, of the kinds "issue" (its id is the number) and "fitted". Every call to the store
+that has to do with them is here.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable, Mapping
+from dataclasses import asdict, dataclass
+from datetime import date
+
+from library import toml_text
+from library.bench import Bench
+from library.build import build, with_heading
+from library.errors import LibraryError
+from library.macros import Macro
+from library.names import as_bytes
+from library.outgoing import Gathered, Held, Issue
+from library.pack import contents, manifest, table
+from library.pack.contents import Pack
+from library.sheets import FIRST_RUN
+from library.store import SINGLETON, StoreError, TakenError, Workshop
+from library.toml_text import DocumentError
+
+ISSUE, FITTED = "issue", "fitted"
+KEPT_FORMAT, FITTED_FORMAT = "clickstop-issue/1", "clickstop-fitted/1"
+
+
+class IssueError(LibraryError):
+    """An issue that is not known or cannot be read; ``str()`` is one clear line."""
+
+
+@dataclass(frozen=True, slots=True)
+class KeptMacro:
+    """A macro as it went: its document, the text of its file, its own lines without a head, and its numbers.
+
+    ``number`` is 0 where the controller keeps no macros by number; ``slow_number`` likewise, or where there is none.
+    """
+
+    id: str
+    name: str
+    document: str
+    text: str
+    lines: str
+    number: int
+    slow_number: int
+
+
+@dataclass(frozen=True, slots=True)
+class Kept:
+    """What is remembered of an issue. ``table`` is the digest of what the pendant sends, "" where no table went."""
+
+    issue: Issue
+    macros: tuple[KeptMacro, ...]
+    table: str
+
+    @property
+    def held(self) -> Held | None:
+        """The numbers that are in use on the controller, None where it keeps no macros by number."""
+        numbers: dict[int, tuple[str, str]] = {}
+        for each in self.macros:
+            if each.number:
+                numbers[each.number] = each.id, each.name
+            if each.slow_number:
+                numbers[each.slow_number] = f"{FIRST_RUN}{each.id}", f"the slow copy of {each.name}"
+        return Held(str(self.issue), numbers) if numbers else None
+
+
+@dataclass(frozen=True, slots=True)
+class Fitted:
+    """The issue that is on the machine, and the day since when."""
+
+    kept: Kept
+    since: str
+
+
+def take(workshop: Workshop, wished: Callable[[Gathered], Gathered] = lambda gathered: gathered) -> Pack:
+    """The pack of a workshop as it stands, every number that it gives kept on the pendant sheet first.
+
+    ``wished`` puts the wishes for it into what was gathered. Raises DocumentError, PackError and StoreError.
+    """
+    seen = workshop.head("pendant", SINGLETON)
+    made = prepared(workshop, wished)
+    if made.pendant != seen.text:
+        workshop.save("pendant", SINGLETON, made.pendant, "numbers given to what is taken", seen=seen.number)
+        made = prepared(workshop, wished)
+    return made
+
+
+def prepared(workshop: Workshop, wished: Callable[[Gathered], Gathered] = lambda gathered: gathered) -> Pack:
+    """The pack that would be taken, nothing kept; raises as ``take`` does."""
+    now = fitted(workshop)
+    return contents.make(wished(contents.gather(workshop, now.kept.held if now else None)))
+
+
+def keep(workshop: Workshop, taken: Pack) -> None:
+    """Remember a pack that was taken as an issue of the workshop; raises StoreError."""
+    kept = kept_of(taken)
+    text = as_bytes({"format": KEPT_FORMAT, **asdict(kept)}).decode()
+    _put(workshop, ISSUE, kept.issue.number, text, f"issue {kept.issue} taken")
+
+
+def _put(workshop: Workshop, kind: str, id: str, text: str, why: str) -> None:
+    """Keep a text that is said anew as a whole, whatever was said before."""
+    try:
+        workshop.save(kind, id, text, why, seen=None)
+    except TakenError:
+        workshop.change(kind, id, lambda _: (text, why))
+
+
+def kept_of(taken: Pack) -> Kept:
+    """What is remembered of a pack."""
+    goes = taken.goes
+    stored = contents.numbered(goes.bench)
+    return Kept(
+        goes.issue,
+        tuple(
+            KeptMacro(
+                each.macro.id,
+                each.macro.name,
+                taken.files[f"{contents.SOURCE_FOLDER}/macros/{id}.toml"].decode(),
+                each.content.decode(),
+                own_lines(each.macro, goes.bench),
+                each.number if stored else 0,
+                each.slow.number if stored and not isinstance(each.slow, str) else 0,
+            )
+            for id, each in goes.taken.items()
+        ),
+        "" if goes.blind else table_digest(taken),
+    )
+
+
+def own_lines(macro: Macro, bench: Bench) -> str:
+    """What a macro becomes, without the head that names it."""
+    return with_heading(build(macro, bench), (), bench).text
+
+
+def table_digest(taken: Pack) -> str:
+    """The digest of what the pendant sends and where, whatever issue it is of."""
+    return manifest.digest(as_bytes({**json.loads(taken.files[table.JSON]), "issue": ""}))
+
+
+def known(workshop: Workshop) -> tuple[Kept, ...]:
+    """Every issue that was taken from the workshop, the latest first; one that cannot be read is left out."""
+    found = []
+    for id in workshop.ids(ISSUE):
+        try:
+            saved = next(each.saved for each in workshop.revisions(ISSUE, id) if each.current)
+            found.append((saved, _kept(workshop.text(ISSUE, id), id)))
+        except IssueError:
+            continue
+    return tuple(kept for _, kept in sorted(found, key=lambda each: each[0], reverse=True))
+
+
+def fit(workshop: Workshop, named: str, day: str) -> Fitted:
+    """Say that an issue is on the machine since a day (ISO 8601); raises IssueError where it was never taken.
+
+    ``named`` is its number, with or without its day before it.
+    """
+    number = named.split()[-1].lower() if named.split() else ""
+    if number not in workshop.ids(ISSUE):
+        there = ", ".join(str(each.issue) for each in known(workshop)) or "none yet"
+        raise IssueError(f"no issue {named!r} was taken from this workshop; there are: {there}")
+    try:
+        date.fromisoformat(day)
+    except ValueError:
+        raise IssueError(f"{day!r} is no day; write it like 2026-05-04") from None
+    text = f'format = "{FITTED_FORMAT}"\nissue = "{number}"\nsince = {day}\n'
+    _put(workshop, FITTED, SINGLETON, text, f"issue {number} fitted")
+    return Fitted(_kept(workshop.text(ISSUE, number), number), day)
+
+
+def fitted(workshop: Workshop) -> Fitted | None:
+    """What is on the machine, None where nobody has said so yet; raises IssueError where that cannot be read."""
+    if SINGLETON not in workshop.ids(FITTED):
+        return None
+    try:
+        said = toml_text.read(workshop.text(FITTED, SINGLETON), FITTED)
+        if said.get("format") != FITTED_FORMAT:
+            raise IssueError(
+                f"what is fitted is of format {said.get('format')}, of a newer Clickstop; update the program"
+            )
+        number, since = str(said["issue"]), said["since"]
+        return Fitted(_kept(workshop.text(ISSUE, number), number), date.isoformat(since))
+    except (DocumentError, StoreError, KeyError, TypeError) as error:
+        raise IssueError(
+            f"what is fitted cannot be read ({error}); say it again with: clickstop fitted ISSUE"
+        ) from error
+
+
+def _kept(text: str, number: str) -> Kept:
+    try:
+        said: Mapping[str, object] = json.loads(text)
+        if said["format"] != KEPT_FORMAT:
+            raise IssueError(f"issue {number} was written by a newer Clickstop; update the program")
+        return Kept(
+            Issue(**said["issue"]),  # type: ignore[arg-type]
+            tuple(KeptMacro(**each) for each in said["macros"]),  # type: ignore[attr-defined]
+            str(said["table"]),
+        )
+    except (ValueError, KeyError, TypeError, AttributeError, RecursionError) as error:
+        raise IssueError(f"issue {number} cannot be read; take a new pack") from error

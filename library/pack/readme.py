@@ -1,0 +1,164 @@
+"""README.txt of a pack: what each file is for and where it goes, in the order of the commissioning sheet."""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Collection, Iterator
+
+from library import gestures
+from library.names import own_name
+from library.outgoing import Outgoing
+from library.pendant import gathering, sizes
+from parser.proof.verdict import NOT_CHECKED
+from parser.quantities import sentence_list
+
+NAME = "README.txt"
+WIDTH = 78  # our choice
+
+CAUTIONS = (
+    "The emergency stop has to remove drive power through a hard-wired circuit, at once or after a controlled stop, "
+    "and the head must not drop. A button that is only an input of a microcontroller is no emergency stop.",
+    "After an emergency stop the machine may have lost its place: home again before any macro.",
+    "Letting go of a button that a program reads stops nothing that the controller already holds.",
+    "Not while a program runs or waits.",
+    "The estimate is not the machine. First run with the tool out, rates reduced; once it moves, the wheel hand goes "
+    "to the emergency stop.",
+    "Other people stand clear; mind where the table meets guard or wall; eye protection.",
+    "Supply isolated; wiring by a competent or licensed person. An ordinary button is no certified enabling device.",
+    "Guards, local codes and licensed practice come first.",
+)
+
+
+def files(goes: Outgoing, paths: Collection[str]) -> dict[str, bytes]:
+    """The file; ``paths`` are those of everything else in the pack."""
+    return {NAME: ("\n".join(_lines(goes, sorted(paths))) + "\n").encode()}
+
+
+def _lines(goes: Outgoing, paths: Collection[str]) -> Iterator[str]:
+    bench = goes.bench
+    yield f"Issue {goes.issue}"
+    yield f"For {bench.machine.name}, {bench.controller.name}, {bench.pendant.name}. Written by {own_name()}."
+    yield ""
+    yield from _wrapped(
+        "What is on the machine is known by its issue. It stands on the card, in the head of every macro file and on "
+        "every sheet, and the pendant reports it. Once it is fitted, say so: clickstop fitted "
+        f"{goes.issue.number}, or on the Pendant page. You are then told when something in it is no longer proved."
+    )
+    yield from _head("Before anything")
+    for caution in CAUTIONS:
+        yield from _item("-", caution)
+    if bench.controller_sheet.stop_keeps == "held":
+        yield from _item("-", "RESUME CONTINUES IT: what was stopped is held, and goes on when the controller resumes.")
+    for number, (title, text, what) in enumerate(_steps(goes, paths), start=1):
+        yield from _head(f"{number}. {title}")
+        yield from _wrapped(text)
+        for path, about in what:
+            yield from _item(path, about)
+    yield from _head("What the proofs take for granted")
+    for assumption in dict.fromkeys(each for one in goes.taken.values() for each in one.report.assumptions):
+        yield from _item("-", assumption)
+    yield from _wrapped(NOT_CHECKED)
+    yield from _head("What the pendant needs")
+    yield from _wrapped(_takes(goes))
+
+
+def _takes(goes: Outgoing) -> str:
+    """What the tables and the program take, and what there is."""
+    room = goes.bench.pendant.memory
+    there = f"The pendant sheet gives {room.flash} bytes of flash and {room.ram} of memory."
+    if goes.blind:
+        return there
+    took = sizes.of(gathering.table(goes))
+    return (
+        f"On an 8-bit chip the tables take {took.tables} bytes of flash, {took.flash} with the program, and {took.ram} "
+        f"bytes of memory are used beside the stack. {there}"
+    )
+
+
+def _steps(goes: Outgoing, paths: Collection[str]) -> Iterator[tuple[str, str, tuple[tuple[str, str], ...]]]:
+    """Title, text and files of each thing to do, in order."""
+    controller, stored = goes.bench.controller_sheet, bool(goes.bench.controller.call)
+    head = controller.program_head
+    yield (
+        "Wire and test the pendant",
+        "Power off. One system after the other, each signed before the next; then the controller, found by trial.",
+        (("commissioning.html", "the sheet to print for that"),),
+    )
+    tables = tuple(path for path in paths if path.startswith("pendant/"))
+    if goes.blind:
+        yield (
+            "No table for the pendant",
+            "The controller sheet says that the controller answers nothing, and several lines would be sent for a "
+            "macro. So there is no table: write what the controller answers on its sheet, and take the pack again.",
+            (),
+        )
+    else:
+        yield (
+            "Load the pendant's program",
+            "Into the microcontroller, with the pins of the sheet. A program of your own takes the tables in instead: "
+            "Help, At the pendant, says how.",
+            (
+                *((path, _TABLES.get(path, "a part of the program")) for path in tables),
+                ("slots.csv", "the same table for people"),
+                ("slots.json", "the same table for a program of your own"),
+            ),
+        )
+    put_in = f" Put {head} in as the first line of each: this version does not write it." if head else ""
+    yield (
+        "Put the macros on the controller" if stored else "Keep the macro files",
+        (f"Each under the name it has here, for the pendant calls it by that.{put_in}" if stored else "")
+        or "The pendant sends the lines itself, so nothing has to be stored. The files are what was proved, to be read "
+        "or run in single block.",
+        tuple(
+            (each.path, f"{each.macro.name}, on {sentence_list([s.label for s in goes.slots if s.macro == id])}")
+            for id, each in goes.taken.items()
+        ),
+    )
+    yield (
+        "Run each macro for the first time",
+        f"With its prove-out sheet. The slow copy first: the same end points, no move faster than "
+        f"{goes.bench.figures.rate(goes.bench.controller.first_run_rate)}. It has a name of its own and never takes "
+        "the place of the macro.",
+        (
+            ("prove-out.html", "the sheets to print, one for each macro"),
+            *((each.slow_path, f"slow copy of {each.macro.name}") for each in goes.taken.values() if each.slow_path),
+        ),
+    )
+    yield (
+        "Fix the card to the pendant",
+        f"Printed at 100 %, not fitted to the paper. {gestures.line(goes.bench.pendant.gesture)}",
+        (("card.html", "the card to print"), ("card.svg", "the same as a drawing")),
+    )
+    yield (
+        "Keep the rest",
+        "With it anybody can prove all of this again: clickstop verify, with this folder or zip.",
+        (
+            ("documents/", "the sheets and macros that it was made from"),
+            ("manifest.json", "the issue, the checksum of every file, the verdicts and what they assume"),
+            ("printed.sha256", "the checksums of the printed pages and of the manifest"),
+        ),
+    )
+
+
+_TABLES = {
+    "pendant/slots.h": "the tables: what is sent for each slot, and the issue",
+    "pendant/sender.h": "the gesture and the sending",
+    "pendant/pendant.h": "the whole pendant over a board: selectors, wheel, jog, lamp",
+    "pendant/board.c": "the board, with the pins of the pendant sheet",
+}
+
+
+def _head(title: str) -> Iterator[str]:
+    yield from ("", title, "-" * len(title))
+
+
+def _item(mark: str, text: str) -> Iterator[str]:
+    """A point, or a file with what it is for; folders and files that are named without it stand alone."""
+    if mark == "-":
+        yield from textwrap.wrap(text, WIDTH, initial_indent="- ", subsequent_indent="  ")
+    else:
+        yield from textwrap.wrap(f"{mark}: {text}", WIDTH, initial_indent="  ", subsequent_indent="      ")
+
+
+def _wrapped(text: str) -> Iterator[str]:
+    yield from textwrap.wrap(text, WIDTH)

@@ -1,0 +1,171 @@
+"""What ``slots.h`` says, as plain data: everything that the pendant's program has to know of a pack.
+
+Times are whole milliseconds and microseconds, distances whole units of the last decimal, for the program has no
+floating point. Places on the selectors are counted from 0 in the order of the pendant sheet.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+Kind = Literal["spare", "axis", "dead"]
+
+NO_JOG = 255
+"""Stands for the row of jog figures of a position that has none."""
+
+REST = 0.25  # our choice
+"""Seconds that the wheel rests before a gesture begins and after it ends, so that no part of a longer turn is one."""
+
+
+@dataclass(frozen=True, slots=True)
+class Position:
+    """A position of the selector; ``axis`` is the row of its jog figures, ``NO_JOG`` where it has none."""
+
+    label: str
+    kind: Kind
+    axis: int = NO_JOG
+
+
+@dataclass(frozen=True, slots=True)
+class Gesture:
+    """What fires a macro: runs of clicks, the sign of each its way round."""
+
+    turns: tuple[int, ...]
+    settle_ms: int
+    window_ms: int
+    rest_ms: int
+    enable_held: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Answers:
+    """What the controller says; an ``acknowledge`` of "" is a controller that says nothing."""
+
+    acknowledge: str
+    whole: bool
+    done: bool
+    errors: tuple[str, ...]
+    idle: str
+
+
+@dataclass(frozen=True, slots=True)
+class Sent:
+    """What is sent beside the lines of a macro, and when: "" where there is no such line."""
+
+    idle_ask: str
+    settle: str
+    stop: str
+    line_end: str
+    waits_for_idle: bool
+    quiet_ms: int
+
+
+@dataclass(frozen=True, slots=True)
+class Stage:
+    """What one gesture sends, and how long an answer to any of its lines may take."""
+
+    lines: tuple[str, ...]
+    patience_ms: int
+
+
+@dataclass(frozen=True, slots=True)
+class Macro:
+    """A macro of the pendant."""
+
+    name: str
+    stages: tuple[Stage, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Slot:
+    """A place on both selectors and the macro there, by its index."""
+
+    position: int
+    increment: int
+    macro: int
+
+
+@dataclass(frozen=True, slots=True)
+class Click:
+    """One click of the wheel at an increment: how far in units of the last decimal, and how long that takes.
+
+    ``most`` is how many clicks one line may be for; a ``step`` of 0 does not jog.
+    """
+
+    step: int
+    most: int
+    microseconds: int
+
+
+@dataclass(frozen=True, slots=True)
+class AxisJog:
+    """The lines of one jog of an axis, with ``{step}`` where the distance goes, and its clicks by increment.
+
+    ``extra_ms`` is what starting and braking add to the time of a line.
+    """
+
+    lines: tuple[str, ...]
+    extra_ms: int
+    clicks: tuple[Click, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Jog:
+    """What the wheel does on positions that drive an axis; ``decimals`` says what unit a step is in."""
+
+    in_flight: int
+    decimals: int
+    patience_ms: int
+    axes: tuple[AxisJog, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Head:
+    """Where a table comes from, as the comment on top of it says; ``issue`` is also what the pendant reports."""
+
+    issue: str
+    pendant: str
+    controller: str
+    program: str
+
+
+@dataclass(frozen=True, slots=True)
+class Table:
+    """All of ``slots.h``."""
+
+    head: Head
+    positions: tuple[Position, ...]
+    increments: tuple[str, ...]
+    gesture: Gesture
+    answers: Answers
+    sent: Sent
+    macros: tuple[Macro, ...]
+    slots: tuple[Slot, ...]
+    jog: Jog
+    edges_per_click: int
+
+    @property
+    def longest_line(self) -> int:
+        """The most bytes of a line that may be sent, its end left out."""
+        lines = [line for macro in self.macros for stage in macro.stages for line in stage.lines]
+        jogs = [
+            len(line.encode()) + line.count("{step}") * (longest_step(axis, self.jog.decimals) - len("{step}"))
+            for axis in self.jog.axes
+            for line in axis.lines
+        ]
+        rest = [self.sent.idle_ask, self.sent.settle, self.sent.stop]
+        return max([1, *jogs, *(len(line.encode()) for line in (*lines, *rest))])
+
+    @property
+    def longest_answer(self) -> int:
+        """The most bytes of an answer that have to be looked at."""
+        return max(
+            len(text.encode()) for text in ("", self.answers.acknowledge, self.answers.idle, *self.answers.errors)
+        )
+
+
+def longest_step(axis: AxisJog, decimals: int) -> int:
+    """The most signs that a distance of a jog of this axis is written with."""
+    farthest = max((click.step * click.most for click in axis.clicks), default=0)
+    return len(str(farthest // 10**decimals)) + decimals + len("-.")

@@ -1,0 +1,167 @@
+"""The commissioning sheet: a blank to fill in without the wiring, complete with it."""
+
+from __future__ import annotations
+
+import html
+import re
+
+import pytest
+
+from library.documents import parse
+from library.pack.printed import commissioning
+from library.sheets.wiring import GROUPS
+from tests.library.benches import PENDANT, ROUTER, controller
+from tests.library.test_pack import made
+
+SLOT = '[slots."4"]\nx1 = "lift"\n'
+WIRED = (
+    PENDANT
+    + SLOT
+    + """
+[wiring]
+supply = { wire = "red", pin = "5V" }
+common = { wire = "black", pin = "0V" }
+"""
+    + "".join(
+        f'[[wiring.signal]]\ngroup = "{group}"\nis = "{what}"\nwire = "w{number}"\npin = "p{number}"\n'
+        for number, (group, what) in enumerate(
+            [
+                *(("selector", label) for label in ("OFF", "X", "Y", "Z", "4", "5", "6")),
+                *(("increments", label) for label in ("x1", "x10", "x100")),
+                *(("wheel", label) for label in "AB"),
+                ("enable", "pressed"),
+                ("stop", "pressed"),
+                ("lamp", "lit"),
+                ("serial", "out"),
+                ("serial", "in"),
+            ]
+        )
+    )
+)
+
+
+def page(**changes):
+    return made(**{"pendant": PENDANT + SLOT, **changes}).files["commissioning.html"].decode()
+
+
+def plain(text):
+    return html.unescape(" ".join(re.sub(r"<style>.*?</style>|<[^>]+>", " ", text, flags=re.DOTALL).split()))
+
+
+def cells(text):
+    return [re.findall(r"<t[dh][^>]*>(.*?)</t[dh]>", row) for row in re.findall(r"<tr><th.*?</tr>", text)]
+
+
+def test_every_system_has_a_page_of_its_own_with_its_conductors_and_a_signature():
+    text = page()
+    sheets = text.split("<article")[1:]
+    for number, group in enumerate(GROUPS, start=2):
+        assert f"{number}. {commissioning.TITLES[group]}" in sheets[number - 1]
+    assert all("Signature" in each for each in sheets)
+
+
+def test_without_wiring_it_is_a_blank_that_names_every_conductor():
+    text = page()
+    assert "The pendant sheet says nothing of the wiring" in text
+    rows = {row[0]: row for row in cells(text)}
+    for what in ("supply", "common", "OFF", "X", "4", "x100", "A", "B"):
+        assert rows[what][1:3] == ["", ""]
+
+
+def test_with_wiring_every_wire_and_pin_is_filled_in():
+    text = page(pendant=WIRED)
+    assert "says nothing of the wiring" not in text
+    rows = {row[0]: row for row in cells(text)}
+    assert rows["supply"][1:3] == ["red", "5V"]
+    assert rows["OFF"][1:3] == ["w0", "p0"]
+    assert rows["x100"][1:3] == ["w9", "p9"]
+    assert "reads low when closed" in rows["4"][3]
+    measured = [row for row in cells(text) if len(row) == 5 and "<code>" not in row[0] and row[0] != "Conductor"]
+    assert all(all(row[:4]) for row in measured)
+
+
+def test_each_position_is_measured_closed_at_itself_and_open_everywhere_else():
+    rows = {row[0]: row for row in cells(page())}
+    assert rows["Y"][3] == "closed to common at Y, open everywhere else"
+
+
+def test_the_cautions_of_wiring_are_on_it():
+    said = plain(page())
+    for caution in (
+        "Supply isolated; wiring by a competent or licensed person",
+        "An ordinary button is no certified enabling device",
+        "has to remove drive power through a hard-wired circuit",
+        "Plug of the pendant pulled: drive power is removed as well",
+        "Polarity of supply and common marked, and the same at both ends",
+        "relieved of strain",
+    ):
+        assert caution in said
+
+
+def test_a_line_on_the_port_takes_what_its_bytes_take():
+    # 24 bytes of 10 bits: 2.1 ms at 115,200 and 25 ms at 9,600 bits a second (by calculation)
+    assert "a line of 24 bytes takes 2.1 ms at 115200 bits a second and 25 ms at 9600" in plain(page())
+
+
+def test_each_position_and_increment_is_echoed_at_first_power_and_a_click_moves_the_smallest_step():
+    taken = made(pendant=PENDANT + SLOT)
+    said = plain(taken.files["commissioning.html"].decode())
+    for what in ("Selector at OFF: the pendant knows that it is there (dead)", "Selector at Z", "Increment at x10"):
+        assert what in said
+    assert "X at x1, one click each way: 0.01 mm" in said
+    assert f"flashes the number of the issue, {taken.goes.issue.number}" in said
+
+
+def test_steps_are_in_the_units_of_the_machine():
+    assert "X at x1, one click each way: 0.0004 in" in plain(page(machine=ROUTER))
+
+
+@pytest.mark.parametrize(
+    ("keys", "told"),
+    [
+        ({}, "G4 P2 nothing happens for two seconds by the watch"),
+        ({"dwell": '{ word = "P", unit = "ms" }'}, "G4 P2000 nothing happens for two seconds"),
+        ({"dwell": '{ word = "S", unit = "s" }'}, "G4 S2 nothing happens for two seconds"),
+        ({}, "G53 G0 Z-2 understood; not refused before it is homed: HOME FIRST"),
+        ({"refuses_unhomed": "true"}, "G53 G0 Z-2 understood; refused before it is homed"),
+        ({"machine_moves": "false"}, "there are no moves in machine coordinates"),
+        ({}, "M0 waits for the operator"),
+        ({"pause": '""'}, "M0 refused"),
+        ({}, "G28 goes to the stored point"),
+        ({"g28": '"home"'}, "G28 runs the homing cycle"),
+        ({}, "G80 understood, nothing moves"),
+        ({"unsupported": '["G80"]'}, "G80 refused"),
+        ({"error_starts": '["FAULT"]'}, "G999, a wrong line an answer that begins FAULT"),
+        ({}, "G999, a wrong line the sheet does not say"),
+        ({}, "G90, a good line answers TAKEN and nothing else"),
+        ({"acknowledge_match": '"start"'}, "answers TAKEN, and more may follow"),
+        ({"acknowledge": '""'}, "G90, a good line nothing is answered"),
+        ({"idle_ask": '"?"', "idle_answer": '"REST"'}, "? an answer that begins REST"),
+        ({"stop_line": '"\\u0018"', "stop_keeps": '"held"'}, "\\u0018 a move that runs stops; the rest is held"),
+        ({"program_head": '"O{number}"'}, "O{number} has to be put in by hand as the first line"),
+    ],
+)
+def test_what_the_controller_does_is_found_by_trial_against_its_sheet(keys, told):
+    assert told in plain(page(controller=controller(**{"acknowledge": '"TAKEN"', **keys})))
+
+
+def test_every_way_in_which_nothing_may_happen_is_tried():
+    sheet = parse("pendant", PENDANT)
+    ways = list(commissioning.nothing_happens(sheet))
+    for part in (
+        "selector alone",
+        "wheel alone",
+        "before the selector has rested",
+        "wrong turn",
+        "midway",
+        "lead pulled",
+    ):
+        assert any(part in way for way in ways), part
+    assert any("not 3 clicks one way, then 3 back, but a click too many" in way for way in ways)
+    free = parse("pendant", PENDANT + "gesture = { enable_held = false }\n")
+    assert not any("enable let go" in way.lower() for way in commissioning.nothing_happens(free))
+
+
+def test_a_name_is_text_of_the_page_and_nothing_else():
+    text = page(pendant=(PENDANT + SLOT).replace("Hand pendant", "<b>&amp;"))
+    assert "&lt;b&gt;&amp;amp;" in text

@@ -1,0 +1,90 @@
+"""What is on the machine, on the pages and at the terminal."""
+
+import re
+
+import pytest
+from click.testing import CliRunner
+
+from library import pack
+from webapp.cli import main
+
+VISE = '\n[[keep_out]]\nname = "Tall vise"\nfrom = [20.0, 100.0, -130.0]\nto = [240.0, 165.0, -5.0]\n'
+
+
+@pytest.fixture
+def taken(client, shop):
+    """The issue of a pack that was taken by the page."""
+    assert client.get("/to-the-machine/pack.zip").status_code == 200
+    return pack.known(shop)[0].issue
+
+
+@pytest.fixture
+def with_a_new_vise(client, shop, taken):
+    client.post("/pendant/fitted", data={"issue": taken.number, "since": "2026-05-04"})
+    shop.save("machine", "workshop", shop.text("machine", "workshop") + VISE, "a new vise")
+
+
+def run(*args):
+    return CliRunner().invoke(main, [str(arg) for arg in args])
+
+
+def test_before_anything_was_taken_the_page_says_so(client):
+    assert "No pack was taken yet" in client.get("/pendant").text
+
+
+def test_a_pack_that_was_taken_can_be_said_to_be_on_the_machine(client, shop, taken):
+    answer = client.post("/pendant/fitted", data={"issue": taken.number, "since": "2026-05-04"}, follow_redirects=True)
+    assert f"Issue <b>{taken}</b> since 2026-05-04." in answer.text
+    assert "STILL HOLDS" not in answer.text
+    assert pack.fitted(shop).since == "2026-05-04"
+
+
+def test_an_issue_that_was_never_taken_is_refused_on_the_page(client, taken):
+    answer = client.post("/pendant/fitted", data={"issue": "feedbeef", "since": ""})
+    assert answer.status_code == 422
+    assert "o issue &#39;feedbeef&#39; was taken" in answer.text
+
+
+@pytest.mark.parametrize("path", ["/bench/park", "/pendant", "/sheets/machine", "/shelf", "/to-the-machine", "/help"])
+def test_every_page_says_what_is_not_proved_any_more(client, with_a_new_vise, path):
+    text = client.get(path).text
+    assert re.search(r"THE PENDANT STILL HOLDS issue \d{4}-\d\d-\d\d [0-9a-f]{8}, fitted 2026-05-04: ", text)
+
+
+def test_the_page_of_the_pack_names_the_issue_and_what_to_load_anew(client, shop, with_a_new_vise):
+    text = client.get("/to-the-machine").text
+    assert "To load anew: <code>the pendant&#39;s program</code>" in text
+    assert str(pack.prepared(shop).goes.issue) in text
+
+
+def test_at_the_terminal_what_is_fitted_is_said_and_asked(tmp_path, shop, taken):
+    workshop = ("--workshop", shop.path)
+    assert f"Nobody has said what is on the machine. Issues that were taken: {taken}" in run("fitted", *workshop).stdout
+    said = run("fitted", taken, "--on", "2026-05-04", *workshop)
+    assert (said.exit_code, said.stdout.splitlines()) == (
+        0,
+        [
+            f"Issue {taken} is on the machine since 2026-05-04.",
+            "All of it is proved, and is what the workshop has.",
+        ],
+    )
+    shop.save("machine", "workshop", shop.text("machine", "workshop") + VISE, "a new vise")
+    asked = run("fitted", *workshop)
+    assert asked.exit_code == 1
+    assert "THE PENDANT STILL HOLDS" in asked.stdout
+    assert "crosses-keep-out" in asked.stdout
+    again = run("take", "--to", tmp_path / "out", *workshop)
+    assert f"To load anew, as issue {taken} is fitted: the pendant's program" in again.stderr
+
+
+@pytest.mark.parametrize(
+    ("args", "why"),
+    [
+        (("feedbeef",), "no issue 'feedbeef' was taken from this workshop"),
+        (("--on", "2026-05-04"), "name the issue before it"),
+    ],
+)
+def test_at_the_terminal_what_cannot_be_used_is_told(shop, args, why):
+    result = run("fitted", *args, "--workshop", shop.path)
+    assert (result.exit_code, result.stdout) == (2, "")
+    assert why in result.stderr

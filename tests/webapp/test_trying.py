@@ -1,0 +1,94 @@
+"""The pendant tried on its page: turned, pressed and clicked, with buttons that are links and work without scripts."""
+
+import html
+import re
+
+import pytest
+
+
+def said(client, did, **more):
+    answer = client.get("/pendant/try", query_string={"did": did}, **more)
+    assert answer.status_code == 200
+    part = answer.text[answer.text.index('id="try"') :]
+    return html.unescape(" ".join(re.sub(r"<[^>]+>", " ", part[: part.index("</section>")]).split()))
+
+
+def sent(client, did):
+    return said(client, did).split("Sent so far ")[1].split(" Retract")[0] if "Sent so far" in said(client, did) else ""
+
+
+# On the starter's pendant: OFF, X, Y, Z, 4, 5, 6; retract is on 5 at x1.
+
+
+def test_the_whole_gesture_on_a_slot_sends_its_lines_and_names_the_macro(client):
+    told = said(client, "t5,0 w e g w w w w w w w w")
+    assert "G53 G0 Z-2" in told
+    assert "Retract was fired: play it on the drawing" in told
+    assert "All lines were sent and answered." in told
+
+
+@pytest.mark.parametrize(
+    ("did", "why"),
+    [
+        ("t5,0 e w g", "Enable was held before the selector had rested."),
+        ("t5,0 w e + + + w w w w", "A wrong turn"),
+        ("t6,2 w e g w", "There is no macro here that may be sent."),
+        ("t5,0 w b e g w", "The controller is busy"),
+        ("t5,0 w p e g w", "topped: release the stop, let go"),
+        ("t5,0 w g w", "aiting for enable"),
+    ],
+)
+def test_where_nothing_fires_it_says_why_and_sends_nothing(client, did, why):
+    told = said(client, did)
+    assert why in told
+    assert "Nothing was sent so far." in told
+
+
+def test_a_line_that_is_refused_is_the_last(client):
+    told = said(client, "t5,0 w f e g w")
+    assert "The controller refused a line: nothing more is sent." in told
+    assert told.count("G53 G0 Z-2") == 0
+
+
+def test_the_lamp_shows_why(client):
+    assert "The lamp flashes 3 times and pauses." in said(client, "t6,2 w e g w")
+    assert "The lamp is dark." in said(client, "")
+
+
+def test_an_axis_is_jogged(client):
+    assert "G91 G1 X0.1 F1000" in said(client, "t1,1 w e + w")
+
+
+def test_each_button_adds_one_deed_to_those_before(client):
+    text = client.get("/pendant/try", query_string={"did": "t5,0 w"}).text
+    assert re.search(r'href="/pendant/try\?did=t5,0\+w\+e#try"[^>]*>Press enable<', text)
+    pips = re.findall(r'<a [^>]*href="(/pendant/try[^"]*)"[^>]*aria-label="Position 4 at x10:', text)
+    assert pips == ["/pendant/try?did=t5,0+w+t4,1#try"]
+
+
+def test_the_same_button_keeps_its_id_so_that_the_focus_stays(client):
+    texts = [client.get("/pendant/try", query_string={"did": did}).text for did in ("t5,0 w", "t5,0 w e")]
+    assert re.search(r'id="deed-enable"[^>]*>Press enable<', texts[0])
+    assert re.search(r'id="deed-enable"[^>]*>Let enable go<', texts[1])
+
+
+def test_what_is_no_deed_is_left_out(client):
+    told = said(client, "t99,0 <script> xyz t5,0 w e g w w w w w w w w")
+    assert "Retract was fired" in told
+    assert "xyz" not in client.get("/pendant/try", query_string={"did": "xyz t5,0"}).text
+
+
+def test_a_great_many_deeds_are_cut_off(client):
+    assert client.get("/pendant/try", query_string={"did": "+ " * 2000}).status_code == 200
+
+
+def test_htmx_gets_the_part_alone(client):
+    answer = client.get("/pendant/try?did=w", headers={"HX-Request": "true"})
+    assert answer.text.lstrip().startswith('<section id="try"')
+
+
+def test_where_the_pack_cannot_be_made_it_says_so_and_the_page_stays(client, shop):
+    shop.save("controller", "workshop", shop.text("controller", "workshop").replace("{slug}.nc", "P{number}.nc"), "P")
+    shop.save("pendant", "workshop", shop.text("pendant", "workshop") + "[numbers]\npark = 5\nretract = 5\n", "twice")
+    text = client.get("/pendant").text
+    assert "It cannot be tried: " in text

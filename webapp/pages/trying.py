@@ -1,0 +1,153 @@
+"""The pendant tried on its page: the deeds in the address, what came of them, and the address of each further one."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from functools import lru_cache
+
+from library import pack
+from library.outgoing import Outgoing
+from library.pack import Gathered
+from library.store import Workshop
+from library.trying import TOLD, Answer, Pendant, Why
+
+MOST_DEEDS = 200  # our choice
+PAUSE = 100
+"""Milliseconds between two deeds, beside those that somebody waits (our choice)."""
+
+WAIT = 1000
+
+_DEED = re.compile(r"t(\d{1,3}),(\d{1,3})|[+-]|[grepuwbiafn]")
+
+
+_ANSWERS: Mapping[str, Answer] = {"a": "taken", "f": "fault", "n": "silent"}
+
+
+@dataclass(frozen=True, slots=True)
+class Deed:
+    """Something that may be done next: what the button says, what it adds to the address, whether it is so already.
+
+    ``id`` stays the same from one deed to the next, so that the focus does.
+    """
+
+    id: str
+    label: str
+    adds: str
+    chosen: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Fired:
+    """A macro that was fired."""
+
+    id: str
+    name: str
+
+
+@dataclass(frozen=True, slots=True)
+class Tried:
+    """What came of the deeds. ``flashes`` is what the lamp shows, 0 for none; ``lit`` while lines are sent."""
+
+    did: str
+    position: int
+    increment: int
+    state: str
+    why: str
+    flashes: int
+    lit: bool
+    sent: tuple[str, ...]
+    fired: tuple[Fired, ...]
+    positions: tuple[Deed, ...]
+    increments: tuple[Deed, ...]
+    hand: tuple[Deed, ...]
+    controller: tuple[Deed, ...]
+
+
+def tried(shop: Workshop, did: str) -> Tried:
+    """What comes of deeds, each a word: ``t3,1`` turns, ``e`` presses enable, ``+`` is a click, ``g`` a gesture.
+
+    What is no deed is left out. Raises PackError and DocumentError where the slots cannot be worked out.
+    """
+    words = [word for word in did.split() if _DEED.fullmatch(word)][:MOST_DEEDS]
+    goes = _goes(pack.gather(shop))
+    on = Pendant(goes)
+    kept = [word for word in words if _do(on, word)]
+    lit = on.state.name == "SENDING"
+    return Tried(
+        did=" ".join(kept),
+        position=on.position,
+        increment=on.increment,
+        state=on.state.value,
+        why=TOLD[on.why],
+        flashes=0 if lit or on.why is Why.DONE else int(on.why),
+        lit=lit,
+        sent=tuple(on.sent),
+        fired=tuple(Fired(id, goes.taken[id].macro.name) for id in on.fired),
+        positions=tuple(_positions(on)),
+        increments=tuple(_increments(on)),
+        hand=tuple(_hand(on)),
+        controller=(
+            Deed("idle", "The controller is idle", "i", not on.kept_busy),
+            Deed("busy", "The controller is busy", "b", on.kept_busy),
+            Deed("takes", "It takes each line", "a", on.answer == "taken"),
+            Deed("refuses", "It refuses each line", "f", on.answer == "fault"),
+            Deed("silent", "It answers nothing", "n", on.answer == "silent"),
+        ),
+    )
+
+
+def _goes(gathered: Gathered) -> Outgoing:
+    macros = tuple(sorted(gathered.macros.items()))
+    return _worked_out(gathered.machine, gathered.controller, gathered.pendant, macros)
+
+
+@lru_cache(maxsize=4)
+def _worked_out(machine: str, controller: str, pendant: str, macros: tuple[tuple[str, str], ...]) -> Outgoing:
+    return pack.outgoing(Gathered(machine, controller, pendant, dict(macros)))
+
+
+def _do(on: Pendant, word: str) -> bool:
+    """Do what a word says; False where this pendant has no such place."""
+    sheet = on.goes.bench.pendant
+    turned = _DEED.fullmatch(word)
+    if turned and turned[1]:
+        position, increment = int(turned[1]), int(turned[2])
+        if position >= len(sheet.positions) or increment >= len(sheet.increments):
+            return False
+        on.turn(position, increment)
+    elif word in "+-":
+        on.click(1 if word == "+" else -1)
+    elif word == "g":
+        on.click(*sheet.gesture.turns).wait(300)
+    elif word == "w":
+        on.wait(WAIT)
+    elif word in "bi":
+        on.kept_busy = word == "b"
+    elif word in _ANSWERS:
+        on.answer = _ANSWERS[word]
+    else:
+        {"e": on.press, "r": on.let_go, "p": on.push, "u": on.pull}[word]()
+    on.wait(PAUSE)
+    return True
+
+
+def _positions(on: Pendant) -> Iterator[Deed]:
+    for at, position in enumerate(on.goes.bench.pendant.positions):
+        yield Deed(f"position-{at}", position.label, f"t{at},{on.increment}", at == on.position)
+
+
+def _increments(on: Pendant) -> Iterator[Deed]:
+    for at, label in enumerate(on.goes.bench.pendant.increments):
+        yield Deed(f"increment-{at}", label, f"t{on.position},{at}", at == on.increment)
+
+
+def _hand(on: Pendant) -> Iterator[Deed]:
+    if on.goes.bench.pendant.gesture.enable_held:
+        yield Deed("enable", "Let enable go", "r") if on.held else Deed("enable", "Press enable", "e")
+    yield Deed("click", "A click one way", "+")
+    yield Deed("click-back", "A click back", "-")
+    yield Deed("gesture", "The clicks of the gesture", "g")
+    yield Deed("wait", "Wait a second", "w")
+    yield Deed("stop", "Release the stop", "u") if on.stop else Deed("stop", "Press the stop", "p")
