@@ -20,8 +20,8 @@ EDGES = 4
 class Whole:
     """``positions`` and ``increments`` hold the contacts that are closed. Looks are 1 ms apart.
 
-    The controller answers each line ``after`` milliseconds with what ``answer`` gives for it and for how many lines came
-    before; None is silence.
+    The controller answers each line ``after`` milliseconds later with what ``answer`` gives for it and its number;
+    None is silence.
     """
 
     def __init__(self, files, *, after=5, answer=lambda line, number: "TAKEN", idle=None):
@@ -33,7 +33,7 @@ class Whole:
         self._calls = (
             _WRITE(self._write), _ASK(self._read), _WHICH(lambda _, at: at in self.positions),
             _WHICH(lambda _, at: at in self.increments), _ASK(lambda _: self.enable), _ASK(lambda _: self.stop),
-            _ASK(self._edges), _LAMP(self._lamp), _WRITE(lambda _, text, count: self.shown.append(text[:count].decode())),
+            _ASK(self._edges), _LAMP(self._lamp), _WRITE(lambda _, text, size: self.shown.append(text[:size].decode())),
             _CLOCK(lambda _: self.now), _ASK(lambda _: idle(self)) if idle else _ASK(),
         )  # fmt: skip
         self._made.begin(*self._calls)
