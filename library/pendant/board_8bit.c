@@ -44,7 +44,7 @@ static uint8_t board_contact(uint8_t contact, enum board_job job)
     }
 }
 
-/* What the interrupts write. The bytes that come in wait in a ring; one that does not fit is lost, and so is its line. */
+/* What the interrupts write. Bytes that come in wait in a ring; one that does not fit is lost, and so is its line. */
 #define BOARD_RING 64u
 static volatile uint32_t board_time;
 static volatile int8_t board_edges;

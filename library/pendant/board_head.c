@@ -6,13 +6,14 @@
  * YOUR_CHIP as avr-libc names it, F_CPU its clock in hertz. Any other board has seven short functions to fill in; until
  * then nothing is sent. C99 without dependencies, also C++17.
  *
- * The stop's contact has to open when it is pressed, so that a broken lead stops too. It is an input, and no emergency stop:
- * that has to remove drive power through a hard-wired circuit.
+ * The stop's contact has to open when it is pressed, so that a broken lead stops too. It is an input, and no emergency
+ * stop: that has to remove drive power through a hard-wired circuit.
  */
 #include "pendant.h"
 
 #ifndef CLICKSTOP_BAUD
-#define CLICKSTOP_BAUD 115200ul /* bits a second of the port, as the controller's is set (our choice); 8 bits, no parity */
+/* Bits a second of the port, as the controller's is set (our choice); 8 bits, no parity. */
+#define CLICKSTOP_BAUD 115200ul
 #endif
 
 @PINS@

@@ -24,7 +24,7 @@ static void board_make(int pin, int high)
     (void)high;
 }
 
-/* 4. Opens the serial port: CLICKSTOP_BAUD, 8 bits, no parity, 1 stop bit. What comes in has to wait until it is read. */
+/* 4. Opens the serial port: CLICKSTOP_BAUD, 8 bits, no parity, 1 stop bit. What comes in waits until it is read. */
 static void board_open_port(void)
 {
 }

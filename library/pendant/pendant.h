@@ -1,20 +1,23 @@
 /*
  * pendant.h: the whole pendant over a board: two selectors, the wheel, the enable button, a stop, a lamp.
  *
- * C99 without dependencies, also C++17. Include it in one source file. Fill in struct clickstop_board with functions that
- * tell how the contacts stand at this moment, bounces and all; call clickstop_pendant_start once and
+ * C99 without dependencies, also C++17. Include it in one source file. Fill in struct clickstop_board with functions
+ * that tell how the contacts stand at this moment, bounces and all; call clickstop_pendant_start once and
  * clickstop_pendant_poll at least every few milliseconds. board.c does so.
  *
- *   A contact counts as closed once it has been so for a while; it counts as open at once. So the enable button is let go,
- *   and the selector turned, without delay. A selector stands where just one of its contacts is closed; with none or
+ *   A contact counts as closed once it has been so for a while; it counts as open at once. So the enable button is let
+ *   go, and the selector turned, without delay. A selector stands where just one of its contacts is closed; with none or
  *   several it stands nowhere, and nothing happens.
  *
  *   On a position that drives an axis, each click sends the lines of a jog while enable is held. It has to be pressed
  *   anew there after the selector has rested, as for a macro. No more than CLICKSTOP_JOG_IN_FLIGHT jogs are under way;
  *   clicks meanwhile are merged up to what one line may be for, and the rest is dropped. Dead positions do nothing.
  *
- *   At power-up the lamp flashes the short number of the issue, sign by sign with a pause after each: 1 to 9, ten flashes
- *   for a 0, eleven to sixteen for a to f; until enable is pressed.
+ *   At power-up the lamp flashes the short number of the issue, sign by sign with a pause after each: 1 to 9, ten
+ *   flashes for a 0, eleven to sixteen for a to f; until enable is pressed.
+ *
+ *   Letting go in the middle of a jog sends nothing more either. Where the jog is "G91 G1 ..." and then G90, G91 may stay
+ *   in force until the next line that changes it: macros set what they need, but a line typed at the panel may not.
  */
 #ifndef CLICKSTOP_PENDANT_H
 #define CLICKSTOP_PENDANT_H
@@ -38,7 +41,7 @@ struct clickstop_board {
     /* How far the two signals of the wheel have gone since the last call, in edges; see clickstop_wheel_edge. */
     int (*wheel_edges)(void *context);
     uint32_t (*milliseconds)(void *context);
-    /* Not 0: the stop is pressed. Its contact opens when it is pressed, so that a broken lead stops too. May be NULL. */
+    /* Not 0: the stop is pressed. Its contact opens then, so that a broken lead stops too. May be NULL. */
     int (*stop_pressed)(void *context);
     /* Not 0: the controller is idle, by a wire for instance. May be NULL. */
     int (*controller_idle)(void *context);
@@ -160,7 +163,7 @@ static inline uint32_t clickstop_board_time(void *context)
     return board->milliseconds(board->context);
 }
 
-/* How many flashes the sign of the issue at an index has: 1 to 9, ten for a 0, eleven to sixteen for a to f; 0: none. */
+/* How many flashes a sign of the issue has: 1 to 9, ten for a 0, eleven to sixteen for a to f; 0: none. */
 static inline unsigned clickstop_pendant_flashes(unsigned index)
 {
     const char sign = CLICKSTOP_PRIVATE_CHAR(clickstop_private_issue + index);
@@ -335,7 +338,8 @@ static inline void clickstop_pendant_jog(struct clickstop_pendant *pendant, int 
     }
     if (sender->state == CLICKSTOP_ENABLED && pendant->lines == 0u && pendant->clicks != 0 && !sender->idle_heard &&
         (!sender->asking || clickstop_passed(now, sender->asked_at, CLICKSTOP_ASK_AGAIN_MS)) &&
-        pendant->under_way < CLICKSTOP_JOG_IN_FLIGHT && clickstop_pendant_may_jog(clickstop_jog_lines(sender->position)) &&
+        pendant->under_way < CLICKSTOP_JOG_IN_FLIGHT &&
+        clickstop_pendant_may_jog(clickstop_jog_lines(sender->position)) &&
         (!sender->waiting || clickstop_passed(now, sender->sent_at, sender->patience))) {
         takes = clickstop_jog_ms(sender->position, sender->increment, pendant->clicks);
         if (pendant->under_way == 0u) {
@@ -400,8 +404,9 @@ static inline enum clickstop_state clickstop_pendant_poll(struct clickstop_penda
     const unsigned increment =
         CLICKSTOP_INCREMENTS == 1
             ? 0u
-            : clickstop_settle(&pendant->increment,
-                               clickstop_only_closed(board->increment_closed, board->context, CLICKSTOP_INCREMENTS), now);
+            : clickstop_settle(
+                  &pendant->increment,
+                  clickstop_only_closed(board->increment_closed, board->context, CLICKSTOP_INCREMENTS), now);
     const int clicks = clickstop_pendant_clicks(pendant, now);
     enum clickstop_state state;
     clickstop_settle(&pendant->enable, board->enable_closed(board->context) ? 1u : CLICKSTOP_NONE, now);

@@ -2,17 +2,17 @@
  * sender.h: the gesture that fires a macro, and the sending of its lines.
  *
  * C99 without dependencies, also C++17. Include it in one source file. Fill in struct clickstop_calls, call
- * clickstop_start once and clickstop_poll at least every few milliseconds. A pendant whose selectors, wheel and lamp are
- * to be looked after as well includes pendant.h instead.
+ * clickstop_start once and clickstop_poll at least every few milliseconds. A pendant whose selectors, wheel and lamp
+ * are to be looked after as well includes pendant.h instead.
  *
  *   Turning the selector starts nothing: it has to rest first. Then the enable button is pressed anew and held, and the
- *   wheel makes the runs of clicks of the gesture within the window, from rest to rest; the first run may go either way.
+ *   wheel makes the runs of clicks of the gesture within the window, from rest to rest; the first may go either way.
  *   A click too many or the wrong way starts over once the wheel has rested. Nothing starts unless the controller is
  *   idle, as far as there is a way to know. Nothing starts again before the button was let go.
  *
  *   A line is sent once the one before has its answer, and the line is quiet. An answer of which a part had come when a
- *   line went out does not count for that line. An answer that does not come in time, or that says the line was refused,
- *   is an error.
+ *   line went out does not count for that line. An answer that does not come in time, or that says the line was
+ *   refused, is an error.
  *
  *   Letting go, a turn of a selector, a stop and an error send nothing more but the stop line, if there is one. That
  *   stops nothing which the controller already has, unless the stop line or the wiring does: THIS IS NO EMERGENCY STOP.
@@ -51,7 +51,7 @@ struct clickstop_calls {
     int (*button_held)(void *context);
     /* Not 0: the stop input is pressed, or its lead is broken. NULL where there is none. */
     int (*stop_pressed)(void *context);
-    /* Not 0: the controller is idle. NULL where nothing tells; then idle_ask or settle of the sheet is used, or none. */
+    /* Not 0: the controller is idle. NULL where nothing tells: then idle_ask or settle of the sheet does, or nothing. */
     int (*controller_idle)(void *context);
     /* Counts up, and over to 0 after 4294967295. */
     uint32_t (*milliseconds)(void *context);
@@ -104,7 +104,8 @@ struct clickstop_sender {
     const struct clickstop_calls *calls;
     enum clickstop_state state;
     enum clickstop_why why;
-    unsigned at_line; /* the line that was refused or not answered, counted from 1 within what the gesture sends */
+    unsigned at_line; /* the line that was refused or not answered, counted from 1 within what the gesture sends; 0: it
+                         was one that asks or settles beforehand */
     unsigned position, increment;
     int slot; /* -1: none at this position and increment */
     unsigned stage; /* the stage that the next gesture starts, or that is being sent */

@@ -147,14 +147,14 @@ class Table:
 
     @property
     def longest_line(self) -> int:
-        """The most bytes of a line that may be sent, its end left out."""
+        """The most bytes of a line that may be sent, its end left out; the issue has room there too, to be shown."""
         lines = [line for macro in self.macros for stage in macro.stages for line in stage.lines]
         jogs = [
             len(line.encode()) + line.count("{step}") * (longest_step(axis, self.jog.decimals) - len("{step}"))
             for axis in self.jog.axes
             for line in axis.lines
         ]
-        rest = [self.sent.idle_ask, self.sent.settle, self.sent.stop]
+        rest = [self.sent.idle_ask, self.sent.settle, self.sent.stop, self.head.issue]
         return max([1, *jogs, *(len(line.encode()) for line in (*lines, *rest))])
 
     @property

@@ -43,7 +43,12 @@ def need(*commands):
 
 def program(**changes):
     """The files of the program in a pack with two macros on three slots, by name; the controller answers TAKEN."""
-    return program_of(taken(**changes))
+    return dict(_program(tuple(sorted(changes.items()))))
+
+
+@functools.cache
+def _program(changes):
+    return program_of(taken(**dict(changes)))
 
 
 def program_of(taken):
@@ -93,3 +98,4 @@ def forget_programs():
     shutil.rmtree(_folder(), ignore_errors=True)
     _folder.cache_clear()
     _compiled.cache_clear()
+    _program.cache_clear()

@@ -8,6 +8,7 @@ from concurrent.futures import ThreadPoolExecutor
 
 import pytest
 
+from tests.bulk import mostly_long
 from tests.library.pendant.compiling import ANSWERING, SANITIZED, SLOTS, compiled, program
 
 STORIES = 2000
@@ -142,7 +143,7 @@ SAFEGUARDS = {
 }  # fmt: skip
 
 
-@pytest.mark.parametrize("name", SAFEGUARDS)
+@pytest.mark.parametrize("name", mostly_long(SAFEGUARDS, 4))
 def test_without_a_safeguard_its_promise_is_broken(name):
     promise, kind, without = SAFEGUARDS[name]
     status, broken, _ = told(kind, 20 * STORIES, 1, without)

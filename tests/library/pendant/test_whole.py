@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import random
+
 import pytest
 
 from tests.library.pendant.compiling import ANSWERING, SLOTS, program
@@ -222,6 +224,116 @@ def test_a_jog_and_then_a_macro():
 def test_inches_are_written_where_the_controller_rests_in_them():
     inch = ANSWERING + 'resting = "G17 G20 G40 G80 G90 G94"\n'
     assert whole(inch).ready(X, 2).click(1).sent[0] == "G91 G1 X0.0394 F39.3701"
+
+
+class Watched(Whole):
+    """A whole pendant that does anything at random; ``broken`` tells where a line went out that may not."""
+
+    def __init__(self, files, chance):
+        self.chance, self.owed, self.since, self.broken = chance, False, 0, []
+        super().__init__(files, answer=lambda line, number: self.reply(line))
+
+    def reply(self, line):
+        if line == "@CEASE":
+            return None
+        place = next(iter(self.positions), None)
+        may_not = {
+            "let go": not self.enable,
+            "stopped": self.stop or self.state is State.STOPPED,
+            "refused": self.state is State.FAILED,
+            "a second line before the answer to the first": self.owed,
+            "between two positions": place is None,
+            "the selector had not rested": self.now - self.since < 500,
+            "nothing is there": place in (4, 6),
+            "another axis": line.startswith("G91") and line.split()[2][0] != "XYZ"[place],
+        }
+        self.broken += [(why, line, self.now) for why, is_so in may_not.items() if is_so]
+        self.owed = True
+        return self.chance.choice(["TAKEN"] * 12 + ["FAULT", "TAKEN\nTAKEN", "HELLO\nTAKEN", "TA", None])
+
+    def _read(self, context):
+        byte = super()._read(context)
+        self.owed = self.owed and byte != ord("\n")
+        return byte
+
+    def to(self, place):
+        before = self.positions
+        self.turn(place)
+        if self.positions != before:
+            self.since = self.now
+            self.wait(1)  # a hand does not turn away and back between two looks
+
+    def anything(self):
+        what = self.chance.randrange(14)
+        if what == 0:
+            self.to(self.chance.choice([0, 0, 1, 2, 3, 3, 4, 5, 6, None]))
+        elif what < 3:
+            self.enable = not self.enable
+            self.owed = False
+            self.wait(30)
+        elif what == 3 and self.chance.random() < 0.2:
+            self.stop = True
+            self.wait(50).click(2).stop = False
+            self.enable = False
+            self.wait(60)
+            back = self.positions
+            self.to(4 if back == {3} else 3)
+            self.wait(60)
+            self.positions, self.since = back, self.now
+        elif what < 6:
+            self.wait(self.chance.randrange(900))
+        elif what < 8:
+            self.click(3, 20).click(-3, 20).wait(300)
+        else:
+            self.click(self.chance.randrange(-4, 5), self.chance.randrange(1, 60))
+
+
+@pytest.mark.parametrize("seed", range(8))
+def test_whatever_is_turned_and_clicked_a_line_goes_out_only_where_it_may(seed):
+    on = Watched(program(controller=STOPPING), random.Random(seed))
+    for _ in range(400):
+        on.anything()
+    assert on.broken == []
+    assert len(motions(on.sent)) > 0
+
+
+WITHOUT = {
+    "enabled before a jog": [
+        ("if (sender->state != CLICKSTOP_ENABLED || most == 0) {", "if (most == 0) {"),
+        ("if (sender->state == CLICKSTOP_ENABLED && pendant->lines == 0u", "if (pendant->lines == 0u"),
+    ],
+    "an answer before the next line of a jog": [("    if (sender->waiting) {\n", "    if (0) {\n")],
+    "one position at a time": [("            if (found != CLICKSTOP_NONE) {\n", "            if (0) {\n")],
+}
+
+
+def weakened(name):
+    """The program with a safeguard of the whole pendant taken out."""
+    files = program(controller=STOPPING)
+    for before, after in WITHOUT[name]:
+        text = files["pendant.h"].decode()
+        assert text.count(before) == 1
+        files["pendant.h"] = text.replace(before, after).encode()
+    return files
+
+
+@pytest.mark.parametrize("name", ["enabled before a jog", "an answer before the next line of a jog"])
+def test_without_a_safeguard_of_the_jog_a_line_goes_out_that_may_not(name):
+    broken = []
+    for seed in range(6):
+        on = Watched(weakened(name), random.Random(seed))
+        for _ in range(400):
+            on.anything()
+        broken += on.broken
+    assert broken
+
+
+def test_without_one_position_at_a_time_two_closed_contacts_would_fire():
+    for files, fires in ((program(controller=STOPPING), False), (weakened("one position at a time"), True)):
+        on = Whole(files)
+        on.positions = {X, MACRO}
+        on.wait(600).enable = True
+        assert bool(on.wait(40).click(3).click(-3).wait(400).sent) is fires
 
 
 # The lamp and the issue
