@@ -116,7 +116,7 @@ def test_the_line_to_be_measured_is_as_long_as_it_says(printed):
 
 
 @pytest.mark.parametrize("face", ["Liberation Sans", "DejaVu Sans", "serif"])
-@pytest.mark.parametrize("legend", [legend_of, lambda: card.legend(pack.outgoing(gathered(pendant=on_slot("lift"))))])
+@pytest.mark.parametrize("legend", [legend_of, lambda: legend_of(pendant=on_slot("lift"))])
 def test_lettering_is_no_wider_than_it_was_measured_in_any_face(page, face, legend):
     drawn = card.draw(legend(), 90, 60)
     page.set_content(drawn.svg(standalone=False).replace("Helvetica, Arial, sans-serif", face))

@@ -6,7 +6,7 @@ import json
 from functools import cache
 
 from library import pack
-from library.pack.printed import card
+from library.pack.printed import legend
 from tests.library.benches import PENDANT
 from tests.library.test_pack import gathered, made
 
@@ -52,4 +52,4 @@ def many(count):
 
 def legend_of(**changes):
     """What the card of a pack says."""
-    return card.legend(pack.outgoing(gathered(**changes)))
+    return legend.legend(pack.outgoing(gathered(**changes)))

@@ -13,7 +13,8 @@ from hypothesis import strategies as st
 from library import pack
 from library.pack import Printing
 from library.pack.printed import card
-from library.pack.printed.card import LETTING_GO_ALL, Entry, Legend, Note, draw
+from library.pack.printed.card import draw
+from library.pack.printed.legend import LETTING_GO_ALL, Entry, Legend, Note
 from library.pack.printed.lettering import width_of, wrap
 from tests.library.benches import MILL, ROUTER, controller
 from tests.library.printing import ACCEPTED, WILD_NAMES, document, legend_of, many, wild
@@ -239,7 +240,7 @@ def test_the_drawing_is_in_mm_at_one_to_one():
 
 
 def test_a_card_too_small_for_its_lettering_becomes_larger_and_says_so():
-    drawn = draw(card.legend(pack.outgoing(gathered())), 40, 30)
+    drawn = draw(legend_of(), 40, 30)
     assert not drawn.asked
     assert drawn.height > 30
     assert min(words.size for words in drawn.words) >= 1.5

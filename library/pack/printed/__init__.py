@@ -5,14 +5,14 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from library.outgoing import Outgoing
-from library.pack.printed import card, commissioning, prove_out
+from library.pack.printed import card, commissioning, legend, prove_out
 
 CARD, CARD_PAGE, PROVE_OUT, COMMISSIONING = "card.svg", "card.html", "prove-out.html", "commissioning.html"
 
 
 def files(goes: Outgoing, digest: str) -> Mapping[str, bytes]:
     """The pages by their paths; ``digest`` is the SHA-256 of the manifest."""
-    drawn = card.draw(card.legend(goes), goes.printing.card_width, goes.printing.card_height)
+    drawn = card.draw(legend.legend(goes), goes.printing.card_width, goes.printing.card_height)
     return {
         CARD: drawn.svg().encode(),
         CARD_PAGE: drawn.page().encode(),

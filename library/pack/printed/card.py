@@ -1,4 +1,4 @@
-"""The legend card for the pendant: which macro is on which slot, and what one has to know before firing it.
+"""The legend card for the pendant, drawn: lettering that fits, cut marks, and a line to be measured after printing.
 
 All lengths are mm on paper. Lettering is shrunk and wrapped to the size asked for; where it would become too small to
 read the card becomes larger instead.
@@ -7,20 +7,15 @@ read the card becomes larger instead.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from markupsafe import Markup
 
-from library import gestures
-from library.jog_figures import JogFigures, jog_figures
-from library.outgoing import TALLEST_CARD, WIDEST_CARD, Outgoing, Taken
-from library.pack import caveats
+from library.outgoing import TALLEST_CARD, WIDEST_CARD
 from library.pack.printed.filling import render
+from library.pack.printed.legend import Entry, Legend, Note
 from library.pack.printed.lettering import ASCENT, LINE_HEIGHT, width_of, wrap
-from parser.findings import Finding
-from parser.machine import ROTARY
-from parser.quantities import Figures, figure, sentence_list
 
 MARGIN = 6.0
 """Paper around the card, for the cut marks and the scale."""
@@ -38,57 +33,8 @@ SIZES = tuple(size / 100.0 for size in range(360, 195, -10))
 NOTE_SHARE, LEAST_NOTE = 0.58, 1.5
 """Notes are in smaller lettering, never smaller than this."""
 
-LETTING_GO_ALL = "LETTING GO DOES NOT STOP ANY OF THESE"
-LETTING_GO_SOME = "LETTING GO DOES NOT STOP {names}"
 HOME_FIRST = "HOME FIRST"
-HOME_AGAIN = "HOME AGAIN AFTER AN EMERGENCY STOP."
-NOT_WHILE = "NOT WHILE A PROGRAM RUNS OR WAITS."
-RESUMES = "AFTER A STOP, RESUME CONTINUES IT."
 STOP = "To stop: the emergency stop, which has to remove drive power through a hard-wired circuit."
-
-AT_THE_PANEL = {
-    "home-at-panel": "home it AT THE PANEL: its path is not checked",
-    "pause": "let it go on AT THE PANEL",
-    "tool-change": "change the tool, let it go on AT THE PANEL",
-    "by-hand": "move it by hand, let it go on AT THE PANEL",
-}
-"""What has to be done at the controller's panel while a macro waits, by kind of event."""
-
-
-@dataclass(frozen=True, slots=True)
-class Note:
-    """What one has to know of a macro. ``kind``: "plain", "strong", "forward" (an arrow before it) or "plate"."""
-
-    text: str
-    kind: str = "plain"
-
-
-@dataclass(frozen=True, slots=True)
-class Entry:
-    """A slot of the card: the name of its macro and the notes; no name where nothing is on it."""
-
-    name: str = ""
-    notes: tuple[Note, ...] = ()
-
-
-@dataclass(frozen=True, slots=True)
-class Legend:
-    """What the card says: ``rows`` pairs a position of the selector with an entry for each increment.
-
-    ``letting_go`` names what letting go does not stop, "" for nothing; ``always`` is what holds for every macro,
-    ``rests_on`` the tools and fixtures of the proof, ``jog`` a line for each group of axes that jog alike.
-    """
-
-    title: str
-    increments: tuple[str, ...]
-    rows: tuple[tuple[str, tuple[Entry, ...]], ...]
-    home_first: bool
-    letting_go: str
-    gesture: str
-    issue: str
-    always: str
-    rests_on: str
-    jog: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -173,131 +119,6 @@ def size_of(svg: bytes) -> tuple[float, float]:
         raise ValueError("this is not the drawing of a card")
     width, height = (float(side) - 2 * MARGIN for side in found.groups())
     return width, height
-
-
-def legend(goes: Outgoing) -> Legend:
-    """What the card of a pack says."""
-    pendant = goes.bench.pendant
-    figures = goes.bench.figures
-    on = {(slot.position, slot.increment): goes.taken[slot.macro] for slot in goes.slots}
-    spare = [position.label for position in pendant.spare()]
-    rows = tuple(
-        (
-            label,
-            tuple(_entry(on.get((label, increment)), figures) for increment in pendant.increments),
-        )
-        for label in spare
-    )
-    return Legend(
-        title=goes.bench.machine.name,
-        increments=pendant.increments,
-        rows=rows,
-        home_first=not goes.bench.controller.refuses_unhomed,
-        letting_go=_letting_go(list(dict.fromkeys(slot.macro for slot in goes.slots)), goes),
-        gesture=gestures.line(pendant.gesture),
-        issue=f"Issue {goes.issue}",
-        always=always(goes),
-        rests_on=f"Proved for {rests_on(goes)}.",
-        jog=tuple(jog_lines(goes)),
-    )
-
-
-def _letting_go(ids: Sequence[str], goes: Outgoing) -> str:
-    """What letting go does not stop, told once for the card."""
-    ids = [id for id in ids if any(move.kind != "dwell" for move in goes.taken[id].report.trace.moves)]
-    going_on = [id for id in ids if _finding(goes.taken[id], "release-does-not-stop")]
-    if not going_on or len(going_on) == len(ids):
-        return LETTING_GO_ALL if going_on else ""
-    return LETTING_GO_SOME.format(names=sentence_list([goes.taken[id].macro.name for id in going_on]))
-
-
-def always(goes: Outgoing) -> str:
-    """What holds for every macro of a pack, in a few words."""
-    held = goes.bench.controller_sheet.stop_keeps == "held"
-    return " ".join([NOT_WHILE, HOME_AGAIN, *([RESUMES] if held else [])])
-
-
-def rests_on(goes: Outgoing) -> str:
-    """The tools and fixtures that every proof of a pack takes for granted."""
-    machine, figures = goes.bench.machine, goes.bench.figures
-    boxes = dict.fromkeys(box.name for setup in machine.setups for box in setup.keep_outs)
-    boxes |= dict.fromkeys(box.name for box in machine.enclosures)
-    tools = (
-        f"tools up to {figures.length(machine.tool_stick_out)} long and {figures.length(2 * machine.tool_radius)} thick"
-        if machine.tool_stick_out
-        else "no tool in the spindle"
-    )
-    return f"{tools}, and {sentence_list(list(boxes))} as drawn" if boxes else f"{tools}, and nothing on the table"
-
-
-def jog_lines(goes: Outgoing) -> Iterator[str]:
-    """How fast the wheel may be turned, in a line for each group of axes that jog alike."""
-    figures = goes.bench.figures
-    axes: dict[str, list[JogFigures]] = {}
-    for each in jog_figures(goes.bench):
-        axes.setdefault(each.axis, []).append(each)
-    alike: dict[str, list[str]] = {}
-    for axis, rows in axes.items():
-        told = ", ".join(
-            f"{each.increment} {figure(each.keeps_up, 1 if each.keeps_up < 20 else 0)}/s, runs on "
-            f"{_far(axis, each.runs_on, figures)}"
-            for each in rows
-        )
-        alike.setdefault(told, []).append(axis.upper())
-    for told, names in alike.items():
-        yield f"Jog {' '.join(names)}: {told}."
-
-
-def _far(axis: str, far: float, figures: Figures) -> str:
-    return f"{figure(far, 2)} deg" if axis in ROTARY else figures.length(far, 2)
-
-
-def _entry(each: Taken | None, figures: Figures) -> Entry:
-    return Entry() if each is None else Entry(each.macro.name, tuple(notes(each, figures)))
-
-
-def notes(each: Taken, figures: Figures) -> Iterator[Note]:
-    """What one has to know before firing a macro, beside what holds for all of them."""
-    macro, report = each.macro, each.report
-    accepted = caveats.accepted(macro, report)
-    if accepted:
-        yield Note(caveats.NOT_PROVED, "plate")
-    for acceptance in accepted:
-        yield Note(caveats.because(acceptance), "strong")
-    for only in caveats.only_from(macro, report, figures):
-        yield Note(only, "strong")
-    events = list(dict.fromkeys(event.kind for event in report.trace.events))
-    forward = comes_forward(each, figures)
-    if forward:
-        yield Note(forward, "forward")
-    if "homing" in events:
-        yield Note("it homes: its path is not checked", "strong")
-    yield from (Note(AT_THE_PANEL[event], "strong") for event in events if event in AT_THE_PANEL)
-    if len(each.stages) > 1:
-        yield Note(f"in {len(each.stages)} parts: the gesture again for each")
-
-
-def comes_forward(each: Taken, figures: Figures) -> str:
-    """What comes towards the operator and how far, homing included, "" for nothing.
-
-    The path of homing is the controller's own: where its switch is at the far side it may come forward all the same.
-    """
-    machine = each.report.machine
-    axis = machine.axis(machine.operator_side[1])
-    if axis is None:
-        return ""
-    part = axis.carried_by.upper()
-    if {event.kind for event in each.report.trace.events} & {"homing", "home-at-panel"}:
-        forward_is_up = (axis.carried_by == "table") == (machine.operator_side[0] == "-")
-        nearer = axis.home == ("max" if forward_is_up else "min")
-        far = figures.length(axis.travel.length)
-        return f"{part} COMES FORWARD up to {far}" if nearer else f"{part} MAY COME FORWARD"
-    forward = _finding(each, "moves-towards-operator")
-    return f"{part} COMES FORWARD {figures.length(forward.figures['up_to_mm'])}" if forward else ""
-
-
-def _finding(each: Taken, rule: str) -> Finding | None:
-    return next((finding for finding in each.report.findings if finding.rule == rule), None)
 
 
 def draw(told: Legend, width: float, height: float) -> Card:

@@ -12,9 +12,9 @@ import parser
 from library import gestures, verdicts
 from library.outgoing import Outgoing, SlowCopy, Taken
 from library.pack import caveats
-from library.pack.printed.card import comes_forward
 from library.pack.printed.clear import clear_start
 from library.pack.printed.filling import render
+from library.pack.printed.legend import comes_forward
 from parser.findings import Severity
 from parser.machine import Interval
 from parser.motion.moves import Trace
