@@ -11,7 +11,7 @@ from library import verdicts
 from library.bench import Bench
 from library.macros import Macro
 from library.names import own_name
-from library.outgoing import Gathered, PackError
+from library.outgoing import FIRST_RUN_FOLDER, MACRO_FOLDER, Gathered, PackError
 from library.pack import contents, macro_files, manifest, table
 from library.store import SINGLETONS
 from library.toml_text import DocumentError
@@ -142,25 +142,40 @@ def _sent(files: Mapping[str, bytes], bench: Bench) -> Iterator[Difference]:
 
 
 def _made_again(files: Mapping[str, bytes], said: Mapping[str, Any]) -> Iterator[Difference]:
-    """A pack is a function of its documents, so all of it can be made again and compared.
+    """A pack is a function of its documents, so all of it is made again and compared, what the pendant sends included.
 
-    Only the program that wrote it makes the same; what it left out is not among its documents and is taken as said.
+    What it left out is not among its documents and is taken as said. One that another version wrote cannot be made
+    again to the byte, which is told beside whatever else differs.
     """
-    left_out = said.get("left_out")
-    if said.get("program") != own_name() or not isinstance(left_out, dict):
+    left_out, program = said.get("left_out"), said.get("program")
+    if not isinstance(left_out, dict) or not isinstance(program, str):
+        yield Difference(manifest.NAME, "changed", "it does not say what wrote the pack and what was left out of it")
         return
     try:
-        printing, day = manifest.read_printing(said), manifest.read_issue(said).day
-        gathered = replace(contents.remake(files, _dates(said)), printing=printing, day=day)
-        made = contents.make(gathered, left_out=left_out).files
+        printing, issue = manifest.read_printing(said), manifest.read_issue(said)
+        gathered = replace(contents.remake(files, _dates(said)), printing=printing, day=issue.day)
+        again = contents.make(gathered, left_out=left_out)
     except PackError as error:
         yield Difference(contents.SOURCE_FOLDER, "not-proved", str(error))
         return
+    own, made = program == own_name(), again.files
+    names = ((own_name(), program), (again.goes.issue.number, issue.number))  # the version is a part of the number
+    if not own:
+        told = f"it says that {program} wrote it, which {own_name()} cannot make again to compare every byte; take the "
+        yield Difference(manifest.NAME, "outdated", f"{told}pack again, or verify it with the version that wrote it")
     for path in sorted(made):
+        wanted = made[path]
+        for ours, theirs in () if own else names:
+            wanted = wanted.replace(ours.encode(), theirs.encode())
         if path not in files:
             yield Difference(path, "missing", "its documents come to this file, and it is not there")
-        elif made[path] != files[path]:
+        elif wanted != files[path] and (own or path in _TO_THE_MACHINE or path.startswith(_FOLDERS)):
             yield Difference(path, "changed", "it does not say what its documents come to and what was proved of them")
+
+
+_FOLDERS = (f"{MACRO_FOLDER}/", f"{FIRST_RUN_FOLDER}/", "pendant/")
+_TO_THE_MACHINE = (table.JSON, table.CSV)
+"""What can reach the machine: where a version differs, the printed pages show another digest of the manifest."""
 
 
 def since(files: Mapping[str, bytes], now: Gathered) -> Iterator[Difference]:

@@ -10,7 +10,7 @@ from pathlib import Path
 
 import pytest
 
-from library import pack
+from library import names, pack
 from library.pack import PackError, contents, manifest
 from library.store import Workshop
 from tests.library.benches import MILL, ONE_ZERO, PENDANT
@@ -205,3 +205,54 @@ def test_a_folder_that_cannot_take_its_name_leaves_what_was_there(tmp_path, monk
     with pytest.raises(PackError, match="Permission denied"):
         pack.write(made(), tmp_path / "out", replace=True)
     assert [path.name for path in tmp_path.iterdir()] == ["out"]
+
+
+# What was changed with everything round it
+
+
+def disguised(folder, path, change):
+    """As ``rewritten``, and the manifest says that another version wrote it all."""
+    said = json.loads((folder / "manifest.json").read_text())
+    before = (folder / "manifest.json").read_bytes()
+    said["program"] = "clickstop 0.0.1"
+    after = json.dumps(said).encode()
+    (folder / "manifest.json").write_bytes(after)
+    listing = (folder / "printed.sha256").read_text()
+    sums = (hashlib.sha256(each).hexdigest() for each in (before, after))
+    (folder / "printed.sha256").write_text(listing.replace(*sums))
+    return rewritten(folder, path, change)
+
+
+@pytest.mark.parametrize(
+    ("path", "change"),
+    [
+        ("pendant/slots.h", lambda text: text.replace("G53 G0 Z-2", "G53 G0 Z-88")),
+        ("pendant/sender.h", lambda text: text.replace("{", "{ ;", 1)),
+        ("slots.csv", lambda text: text + "x\n"),
+    ],
+)
+def test_what_reaches_the_machine_is_compared_whatever_version_is_said_to_have_written_it(folder, path, change):
+    found = disguised(folder, path, change)
+    assert (path, "changed") in found
+    assert ("manifest.json", "outdated") in found
+
+
+def test_a_pack_of_another_version_says_that_it_cannot_be_compared_to_the_byte(tmp_path, monkeypatch):
+    with monkeypatch.context() as earlier:
+        earlier.setattr(names, "program_version", lambda: "0.0.1")
+        pack.write(made(), tmp_path / "out")
+    found = {(each.path, each.kind) for each in pack.verify(tmp_path / "out")}
+    assert found == {("manifest.json", "outdated")}
+
+
+def test_a_table_that_is_left_out_with_its_digest_is_missed(folder):
+    (folder / "pendant" / "slots.h").unlink()
+    said = json.loads((folder / "manifest.json").read_text())
+    del said["files"]["pendant/slots.h"]
+    before = (folder / "manifest.json").read_bytes()
+    (folder / "manifest.json").write_text(json.dumps(said))
+    listing = (folder / "printed.sha256").read_text()
+    sums = (hashlib.sha256(each).hexdigest() for each in (before, (folder / "manifest.json").read_bytes()))
+    (folder / "printed.sha256").write_text(listing.replace(*sums))
+    found = {(each.path, each.kind) for each in pack.verify(folder)}
+    assert ("pendant/slots.h", "missing") in found
