@@ -43,6 +43,9 @@ STEPS_IN_ALL = Allowance(
     "a macro with those it runs", 1_000, "steps", "counted before any is written, as each may run others twice"
 )
 MACROS_DEEP = Allowance("macros that run one another", 16, "levels", "nobody follows more by eye")
+FIXES = Allowance(
+    "a macro for which fixes are sought", 20_000, "moves times boxes", "each fix is proved on the whole macro"
+)
 PACK_BYTES = Allowance("a pack, its files unpacked", 64_000_000, "bytes", "a larger one is none of ours")
 PACK_ENTRIES = Allowance("a pack", 2_000, "files", "a pack has some dozen")
 REMEMBERED_BYTES = Allowance("what is remembered of reports", 64_000_000, "bytes", "the oldest are forgotten")
@@ -59,6 +62,7 @@ TABLE: tuple[Allowance, ...] = (
     SLOTS,
     STEPS_IN_ALL,
     MACROS_DEEP,
+    FIXES,
     PACK_BYTES,
     PACK_ENTRIES,
     REMEMBERED_BYTES,

@@ -5,10 +5,12 @@ import html
 import io
 import json
 import re
+from dataclasses import replace
 
 import pytest
 
 from library import documents, pack
+from webapp.pages import fixes as fixes_page
 
 HTMX = {"HX-Request": "true"}
 PARK = "/bench/park"
@@ -193,3 +195,13 @@ class TestTheStartCondition:
 
     def test_there_is_none_for_a_macro_that_is_proved(self, client):
         assert "Require this start" not in page(client)
+
+
+def test_for_a_macro_of_very_many_moves_no_fix_is_sought(shop, monkeypatch):
+    sheets = {kind: shop.text(kind, "workshop") for kind in ("machine", "controller")}
+    text = 'format = "clickstop-macro/1"\nid = "m"\nname = "M"\n[[step]]\nblock = "own-lines"\nlines = "G53 G0 X%d"\n'
+    assert any(fixes_page.offers(text % 50, sheets["machine"], sheets["controller"]).by_finding.values())
+    monkeypatch.setattr(fixes_page, "FIXES", replace(fixes_page.FIXES, most=1))
+    offered = fixes_page.offers(text % 60, sheets["machine"], sheets["controller"])
+    assert offered.condition is None
+    assert not any(offered.by_finding.values())

@@ -304,11 +304,10 @@ class Served:
         return socket.create_connection(("127.0.0.1", self.port), timeout=SOON)
 
     def ask(self, path="/help"):
-        """The first line of the answer, and how long it took to come."""
-        begun = time.monotonic()
+        """The first line of the answer, which has to come soon."""
         with self.connect() as one:
             one.sendall(f"GET {path} HTTP/1.1\r\nHost: 127.0.0.1\r\nConnection: close\r\n\r\n".encode())
-            return one.makefile("rb").readline().decode(), time.monotonic() - begun
+            return one.makefile("rb").readline().decode()
 
 
 def test_clients_that_never_finish_asking_keep_nobody_out():
@@ -318,9 +317,7 @@ def test_clients_that_never_finish_asking_keep_nobody_out():
         for number, each in enumerate(waiting):
             each.sendall(b"GET /he" if number % 2 else b"POST /shelf/new HTTP/1.1\r\nContent-Length: 9\r\n\r\nn")
         for _ in range(3):
-            answer, took = served.ask()
-            assert " 200 " in answer
-            assert took < 5.0
+            assert " 200 " in served.ask()
         for each in waiting:
             each.close()
 
@@ -336,9 +333,7 @@ def test_a_request_that_does_not_end_in_time_is_closed(monkeypatch):
     Thread(target=made.run, daemon=True).start()
     with socket.create_connection(listening.getsockname(), timeout=SOON) as one:
         one.sendall(b"GET /he")
-        begun = time.monotonic()
         assert one.recv(100) == b""
-        assert time.monotonic() - begun < 5.0
 
 
 def test_the_access_code_comes_from_a_file_or_from_the_surroundings():
@@ -348,7 +343,7 @@ def test_the_access_code_comes_from_a_file_or_from_the_surroundings():
         ((), {"env": {**os.environ, "CLICKSTOP_ACCESS_CODE": "seven turns"}}),
     ):
         with Served("--host", "0.0.0.0", *given, **more) as served:
-            assert " 302 " in served.ask("/pendant")[0]
+            assert " 302 " in served.ask("/pendant")
             with served.connect() as one:
                 body = "code=seven+turns&next=/pendant"
                 one.sendall(

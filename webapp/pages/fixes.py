@@ -11,6 +11,7 @@ from library import fixes
 from library.blocks import REGISTRY
 from library.difference import DifferentLine
 from library.fixes import Fix
+from library.limits import FIXES
 from parser.findings import Severity
 from parser.quantities import how_many
 from parser.report import Report
@@ -55,6 +56,12 @@ class Offers:
     start: str
 
 
+def _moves_times_boxes(report: Report) -> int:
+    machine = report.machine
+    boxes = sum(1 + len(setup.keep_outs) + len(machine.enclosures) for setup in machine.setups)
+    return len(report.trace.moves) * boxes
+
+
 def _bytes_of(found: tuple[tuple[Fix, ...], Fix | None]) -> int:
     fixed, condition = found
     return sum(report_bytes(each.proved.report) for each in (*fixed, *([condition] if condition else [])))
@@ -64,6 +71,8 @@ def _bytes_of(found: tuple[tuple[Fix, ...], Fix | None]) -> int:
 def _found(macro: str, machine: str, controller: str, others: shelf_page.Others) -> tuple[tuple[Fix, ...], Fix | None]:
     bench = shelf_page.bench(machine, controller, others)
     proved = shelf_page.proved(macro, machine, controller, others)
+    if _moves_times_boxes(proved.report) > FIXES.most:
+        return (), None
     return fixes.find(macro, bench, proved), fixes.start_condition(macro, bench, proved)
 
 
