@@ -29,7 +29,7 @@ CLICKS_APART = 50
 """From one click to the next of those that are made together."""
 
 
-class State(Enum):
+class HandState(Enum):
     """What the pendant is waiting for."""
 
     TURNED = "the selector has not rested long enough"
@@ -96,7 +96,7 @@ class Pendant:
     stop: bool = False
     kept_busy: bool = False
     answer: Answer = "taken"
-    state: State = State.TURNED
+    state: HandState = HandState.TURNED
     why: Why = Why.NOTHING
     sent: list[str] = field(default_factory=list)
     fired: list[str] = field(default_factory=list)
@@ -207,7 +207,7 @@ class Pendant:
 
     def _turn(self) -> None:
         self._seen = (self.position, self.increment)
-        self._stage, self._turned, self.state = 0, self.now, State.TURNED
+        self._stage, self._turned, self.state = 0, self.now, HandState.TURNED
 
     def _macro(self) -> str | None:
         """The id of the macro at the position and increment, if the slot table has one."""
@@ -224,13 +224,13 @@ class Pendant:
             self._clicked = self.now if clicks else self._clicked
             self._seen = (self.position, self.increment)
             return
-        if self.state is State.STOPPED:
+        if self.state is HandState.STOPPED:
             self.why = Why.NOTHING
             self._turn()
         elif (self.position, self.increment) != self._seen:
-            if self.state is State.SENDING or self._still_moving():
+            if self.state is HandState.SENDING or self._still_moving():
                 self._cease(Why.LET_GO)
-            elif self.state in (State.FINISHED, State.ENABLED):
+            elif self.state in (HandState.FINISHED, HandState.ENABLED):
                 self.why = Why.NOTHING
             self._turn()
         self._act(clicks, held=held, let_go=let_go)
@@ -240,46 +240,50 @@ class Pendant:
             self._clicked = self.now
 
     def _act(self, clicks: int, *, held: bool, let_go: bool) -> None:
-        if self.state is State.TURNED:
+        if self.state is HandState.TURNED:
             if self.now - self._turned >= self._settle:
-                self.state = State.READY if let_go else State.LET_GO_FIRST
+                self.state = HandState.READY if let_go else HandState.LET_GO_FIRST
                 self.why = self.why if let_go else Why.HELD_EARLY
-        elif self.state is State.FAILED:
-            self.state = State.READY if let_go else State.FAILED
-        elif self.state is State.LET_GO_FIRST:
+        elif self.state is HandState.FAILED:
+            self.state = HandState.READY if let_go else HandState.FAILED
+        elif self.state is HandState.LET_GO_FIRST:
             if let_go:
-                self.why, self.state = Why.NOTHING, State.READY
-        elif self.state is State.READY:
+                self.why, self.state = Why.NOTHING, HandState.READY
+        elif self.state is HandState.READY:
             if held:
-                self._counting, self.why, self.state = _Count.NONE, Why.NOTHING, State.ENABLED
-        elif self.state is State.ENABLED:
+                self._counting, self.why, self.state = _Count.NONE, Why.NOTHING, HandState.ENABLED
+        elif self.state is HandState.ENABLED:
             if not held:
                 if self._still_moving():
                     self._cease(Why.LET_GO)
-                self.state = State.READY
+                self.state = HandState.READY
             elif not self._sheet.positions[self.position].drives and self._counted(clicks):
                 self._try()
-        elif self.state is State.SENDING:
+        elif self.state is HandState.SENDING:
             if held:
                 self._go_on()
-                if self.state is State.SENDING and self._phase != "next" and self.now - self._sent_at >= self._patience:
+                if (
+                    self.state is HandState.SENDING
+                    and self._phase != "next"
+                    and self.now - self._sent_at >= self._patience
+                ):
                     self._fail(Why.NO_ANSWER)
             else:
                 self._cease(Why.LET_GO)
-                self.state = State.READY
-        elif self.state is State.FINISHED and let_go:
+                self.state = HandState.READY
+        elif self.state is HandState.FINISHED and let_go:
             if self._gesture.enable_held and self._still_moving():
                 self._cease(Why.LET_GO)
-            self.state = State.READY
+            self.state = HandState.READY
 
     def _stop_holds(self, *, let_go: bool) -> bool:
         if self.stop:
             if not self._pressed:
                 self._cease(Why.WAS_STOPPED)
-                self._stop_position, self.state = self._seen[0], State.STOPPED
+                self._stop_position, self.state = self._seen[0], HandState.STOPPED
             self._stop_let_go = self._stop_away = False
         self._pressed = self.stop
-        if self.state is not State.STOPPED:
+        if self.state is not HandState.STOPPED:
             return False
         if not self.stop:
             self._stop_let_go = self._stop_let_go or let_go
@@ -332,7 +336,7 @@ class Pendant:
         else:
             stage = self.goes.taken[macro].stages[self._stage]
             self._lines, self._line, self._patience = stage.lines, 0, _ms(stage.patience)
-            self._phase, self.why, self.state = "next", Why.NOTHING, State.SENDING
+            self._phase, self.why, self.state = "next", Why.NOTHING, HandState.SENDING
             self.fired.append(macro)
 
     def _go_on(self) -> None:
@@ -352,11 +356,11 @@ class Pendant:
                 self._phase = "next"
             else:
                 self._stage = (self._stage + 1) % len(self.goes.taken[self.fired[-1]].stages)
-                self.why, self.state = Why.DONE, State.FINISHED
+                self.why, self.state = Why.DONE, HandState.FINISHED
 
     def _fail(self, why: Why) -> None:
         self._cease(why)
-        self.at_line, self.state = self._line, State.FAILED
+        self.at_line, self.state = self._line, HandState.FAILED
 
     def _idle_for_long(self) -> bool:
         if not self._idle():
@@ -372,7 +376,7 @@ class Pendant:
         lines = self.goes.bench.controller_sheet.jog
         answers = bool(self.goes.bench.controller_sheet.acknowledge)
         may = len(lines) == 1 or (len(lines) > 1 and answers)
-        if self.state is not State.ENABLED or axis is None or not step or not may:
+        if self.state is not HandState.ENABLED or axis is None or not step or not may:
             self._end_jog()
             return
         rate = min(self._sheet.jog.rate, axis.rapid)

@@ -3,15 +3,15 @@
 from library.outgoing import Gathered, PackError, Printing
 from library.pack.contents import SLOT_TABLE, Pack, gather, make, outgoing
 from library.pack.disk import verify, write, zipped
-from library.pack.fitted import Change, changes, reload, told
+from library.pack.fitted import FittedChange, changes, reload, told
 from library.pack.issues import Fitted, IssueError, fit, fitted, keep, known, prepared, take
 from library.pack.last import last, remember
 from library.pack.verifying import differences
 
 __all__ = [
     "SLOT_TABLE",
-    "Change",
     "Fitted",
+    "FittedChange",
     "Gathered",
     "IssueError",
     "Pack",

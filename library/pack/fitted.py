@@ -25,7 +25,7 @@ WORDS: dict[ChangeKind, str] = {
 
 
 @dataclass(frozen=True, slots=True)
-class Change:
+class FittedChange:
     """A macro on the machine that is not as it should be: what became of it, and why in words."""
 
     id: str
@@ -34,7 +34,7 @@ class Change:
     why: str
 
 
-def changes(fitted: Fitted, now: Gathered) -> tuple[Change, ...]:
+def changes(fitted: Fitted, now: Gathered) -> tuple[FittedChange, ...]:
     """What of the fitted issue is refused, differs or is gone by the documents as they stand; empty where all holds.
 
     Raises DocumentError where a sheet cannot be read.
@@ -43,14 +43,14 @@ def changes(fitted: Fitted, now: Gathered) -> tuple[Change, ...]:
     return tuple(each for macro in fitted.kept.macros for each in _changes(macro, bench))
 
 
-def _changes(held: KeptMacro, bench: Bench) -> Iterator[Change]:
+def _changes(held: KeptMacro, bench: Bench) -> Iterator[FittedChange]:
     why = _refused(held, bench)
     if why:
-        yield Change(held.id, held.name, "refused", why)
+        yield FittedChange(held.id, held.name, "refused", why)
     elif held.id not in bench.shelf:
-        yield Change(held.id, held.name, "gone", "it was taken off the shelf, or cannot be read")
+        yield FittedChange(held.id, held.name, "gone", "it was taken off the shelf, or cannot be read")
     elif own_lines(bench.shelf[held.id], bench) != held.lines:
-        yield Change(held.id, held.name, "differs", "a sheet or the macro has changed, and its lines with it")
+        yield FittedChange(held.id, held.name, "differs", "a sheet or the macro has changed, and its lines with it")
 
 
 def _refused(held: KeptMacro, bench: Bench) -> str:
@@ -63,7 +63,7 @@ def _refused(held: KeptMacro, bench: Bench) -> str:
     return proving.reason(report) if report.refused else ""
 
 
-def told(fitted: Fitted, found: tuple[Change, ...]) -> str:
+def told(fitted: Fitted, found: tuple[FittedChange, ...]) -> str:
     """What every page says where something on the machine is not as it should be, in one sentence; "" where all is."""
     if not found:
         return ""

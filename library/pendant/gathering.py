@@ -14,14 +14,14 @@ from library.pendant.tables import (
     NO_JOG,
     REST,
     Answers,
-    Gesture,
-    Head,
-    Macro,
-    Position,
+    HeldGesture,
+    HeldMacro,
+    HeldPosition,
+    HeldSlot,
+    HeldStage,
     Sent,
-    Slot,
-    Stage,
     Table,
+    TableHead,
 )
 from library.sending import Sending
 
@@ -37,10 +37,10 @@ def table(outgoing: Outgoing) -> Table:
     macro_of = {id: index for index, id in enumerate(outgoing.taken)}
     sending = Sending.of(controller)
     return Table(
-        head=Head(str(outgoing.issue), in_comment(pendant.name), in_comment(controller.name), own_name()),
+        head=TableHead(str(outgoing.issue), in_comment(pendant.name), in_comment(controller.name), own_name()),
         positions=_positions(bench),
         increments=pendant.increments,
-        gesture=Gesture(
+        gesture=HeldGesture(
             pendant.gesture.turns,
             _milliseconds(pendant.gesture.settle),
             _milliseconds(pendant.gesture.window),
@@ -63,25 +63,27 @@ def table(outgoing: Outgoing) -> Table:
             _milliseconds(sending.quiet),
         ),
         macros=tuple(
-            Macro(each.macro.name, tuple(Stage(stage.lines, _milliseconds(stage.patience)) for stage in each.stages))
+            HeldMacro(
+                each.macro.name, tuple(HeldStage(stage.lines, _milliseconds(stage.patience)) for stage in each.stages)
+            )
             for each in outgoing.taken.values()
         ),
         slots=tuple(
-            Slot(places[slot.position], increments[slot.increment], macro_of[slot.macro]) for slot in outgoing.slots
+            HeldSlot(places[slot.position], increments[slot.increment], macro_of[slot.macro]) for slot in outgoing.slots
         ),
         jog=jogging.jog(bench),
         edges_per_click=pendant.wheel.edges_per_click,
     )
 
 
-def _positions(bench: Bench) -> tuple[Position, ...]:
+def _positions(bench: Bench) -> tuple[HeldPosition, ...]:
     rows = {name: index for index, name in enumerate(jogging.axes_jogged(bench))}
     return tuple(
-        Position(position.label, "dead")
+        HeldPosition(position.label, "dead")
         if position.dead
-        else Position(position.label, "axis", rows.get(position.drives, NO_JOG))
+        else HeldPosition(position.label, "axis", rows.get(position.drives, NO_JOG))
         if position.drives
-        else Position(position.label, "spare")
+        else HeldPosition(position.label, "spare")
         for position in bench.pendant.positions
     )
 

@@ -11,7 +11,7 @@ from library.bench import Bench
 from library.blocks.writer import fixed
 from library.jog_figures import clicks_in_a_line
 from library.outgoing import PackError
-from library.pendant.tables import AxisJog, Click, Jog
+from library.pendant.tables import AxisJog, Click, HeldJog
 from parser.machine import MM_PER_INCH, Axis
 
 PATIENCE, PATIENCE_FACTOR = 10.0, 1.5  # our choice, as for macros
@@ -23,7 +23,7 @@ def rate_of(axis: Axis, rate: float) -> float:
     return min(rate, axis.rapid)
 
 
-def jog(bench: Bench) -> Jog:
+def jog(bench: Bench) -> HeldJog:
     """What the wheel does on this pendant; raises PackError for a step that the controller's decimals cannot write."""
     sheet, controller = bench.pendant.jog, bench.controller_sheet
     inch = "G20" in bench.controller.resting
@@ -32,7 +32,7 @@ def jog(bench: Bench) -> Jog:
     rows = tuple(_axis(axis, bench, decimals, inch=inch) for axis in axes if axis is not None)
     longest = max((_line_seconds(row) for row in rows), default=0.0)
     patience = PATIENCE + PATIENCE_FACTOR * sheet.in_flight * longest
-    return Jog(sheet.in_flight, decimals, math.ceil(patience * 1000), rows)
+    return HeldJog(sheet.in_flight, decimals, math.ceil(patience * 1000), rows)
 
 
 def axes_jogged(bench: Bench) -> tuple[str, ...]:

@@ -14,15 +14,15 @@ from library.pendant.tables import (
     Answers,
     AxisJog,
     Click,
-    Gesture,
-    Head,
-    Jog,
-    Macro,
-    Position,
+    HeldGesture,
+    HeldJog,
+    HeldMacro,
+    HeldPosition,
+    HeldSlot,
+    HeldStage,
     Sent,
-    Slot,
-    Stage,
     Table,
+    TableHead,
 )
 
 _DEFINE = re.compile(r"^#define CLICKSTOP_(\w+) (.+)$", re.MULTILINE)
@@ -45,7 +45,7 @@ class TableError(LibraryError):
 def read(text: str) -> Table:
     """The table of a ``slots.h``; raises TableError where the text is not exactly what that table is written as."""
     try:
-        table = _Reader(text).table()
+        table = _TableReader(text).table()
         again = writing.text(table)
     except TableError:
         raise
@@ -62,7 +62,7 @@ def _first_difference(text: str, again: str) -> int:
     return next((number for number, (one, other) in pairs if one != other), min(len(ours), len(theirs)) + 1)
 
 
-class _Reader:
+class _TableReader:
     """The parts of a text by their names."""
 
     def __init__(self, text: str) -> None:
@@ -75,18 +75,18 @@ class _Reader:
     def table(self) -> Table:
         names, stages = self._list("macro_names"), self._stages()
         macros = [
-            Macro(name, tuple(stages[first : first + count]))
+            HeldMacro(name, tuple(stages[first : first + count]))
             for name, (first, count) in zip(names, self._numbers("macros", 2, len(names)), strict=True)
         ]
         labels, increments = self._list("position_labels"), self._list("increment_labels")
         return Table(
-            head=Head(*(self._head[title] for title, _ in writing.HEAD)),
+            head=TableHead(*(self._head[title] for title, _ in writing.HEAD)),
             positions=tuple(
-                Position(label, writing.KINDS[kind], axis)
+                HeldPosition(label, writing.KINDS[kind], axis)
                 for label, (kind, axis) in zip(labels, self._numbers("positions", 2, len(labels)), strict=True)
             ),
             increments=tuple(increments),
-            gesture=Gesture(
+            gesture=HeldGesture(
                 tuple(row[0] for row in self._numbers("turns", 1, self._number("RUNS"))),
                 self._number("SETTLE_MS"),
                 self._number("WINDOW_MS"),
@@ -109,23 +109,23 @@ class _Reader:
                 self._number("QUIET_MS"),
             ),
             macros=tuple(macros),
-            slots=tuple(Slot(*row) for row in self._numbers("slots", 3, self._number("SLOTS"))),
+            slots=tuple(HeldSlot(*row) for row in self._numbers("slots", 3, self._number("SLOTS"))),
             jog=self._jog(len(increments)),
             edges_per_click=self._number("EDGES_PER_CLICK"),
         )
 
-    def _stages(self) -> list[Stage]:
+    def _stages(self) -> list[HeldStage]:
         return [
-            Stage(self._some_lines(first, count), patience) for first, count, patience in self._numbers("stages", 3)
+            HeldStage(self._some_lines(first, count), patience) for first, count, patience in self._numbers("stages", 3)
         ]
 
-    def _jog(self, increments: int) -> Jog:
+    def _jog(self, increments: int) -> HeldJog:
         axes = self._number("JOG_AXES")
         clicks = [
             Click(step, most, microseconds)
             for step, microseconds, most in self._numbers("clicks", 3, axes * increments)
         ]
-        return Jog(
+        return HeldJog(
             self._number("JOG_IN_FLIGHT"),
             self._number("JOG_DECIMALS"),
             self._number("JOG_PATIENCE_MS"),

@@ -19,7 +19,7 @@ REST = 0.25  # our choice
 
 
 @dataclass(frozen=True, slots=True)
-class Position:
+class HeldPosition:
     """A position of the selector; ``axis`` is the row of its jog figures, ``NO_JOG`` where it has none."""
 
     label: str
@@ -28,7 +28,7 @@ class Position:
 
 
 @dataclass(frozen=True, slots=True)
-class Gesture:
+class HeldGesture:
     """What fires a macro: runs of clicks, the sign of each its way round."""
 
     turns: tuple[int, ...]
@@ -62,7 +62,7 @@ class Sent:
 
 
 @dataclass(frozen=True, slots=True)
-class Stage:
+class HeldStage:
     """What one gesture sends, and how long an answer to any of its lines may take."""
 
     lines: tuple[str, ...]
@@ -70,15 +70,15 @@ class Stage:
 
 
 @dataclass(frozen=True, slots=True)
-class Macro:
+class HeldMacro:
     """A macro of the pendant."""
 
     name: str
-    stages: tuple[Stage, ...]
+    stages: tuple[HeldStage, ...]
 
 
 @dataclass(frozen=True, slots=True)
-class Slot:
+class HeldSlot:
     """A place on both selectors and the macro there, by its index."""
 
     position: int
@@ -111,7 +111,7 @@ class AxisJog:
 
 
 @dataclass(frozen=True, slots=True)
-class Jog:
+class HeldJog:
     """What the wheel does on positions that drive an axis; ``decimals`` says what unit a step is in."""
 
     in_flight: int
@@ -121,7 +121,7 @@ class Jog:
 
 
 @dataclass(frozen=True, slots=True)
-class Head:
+class TableHead:
     """Where a table comes from, as the comment on top of it says; ``issue`` is also what the pendant reports."""
 
     issue: str
@@ -134,15 +134,15 @@ class Head:
 class Table:
     """All of ``slots.h``."""
 
-    head: Head
-    positions: tuple[Position, ...]
+    head: TableHead
+    positions: tuple[HeldPosition, ...]
     increments: tuple[str, ...]
-    gesture: Gesture
+    gesture: HeldGesture
     answers: Answers
     sent: Sent
-    macros: tuple[Macro, ...]
-    slots: tuple[Slot, ...]
-    jog: Jog
+    macros: tuple[HeldMacro, ...]
+    slots: tuple[HeldSlot, ...]
+    jog: HeldJog
     edges_per_click: int
 
     @property

@@ -167,6 +167,10 @@ def together(folder, seconds):
 
         with ThreadPoolExecutor(len(clients)) as pool:
             list(pool.map(work, clients))
+    return judged(clients, shop)
+
+
+def judged(clients, shop):
     for client in clients:
         assert client.kept is not None, f"{type(client).__name__} got nothing done: {client.answers}"
         assert client.found(shop) == client.kept, f"{type(client).__name__} lost what was acknowledged last"

@@ -16,6 +16,7 @@ from library.pack.contents import SOURCE_FOLDER
 from library.store import Workshop
 from tests.library.benches import PENDANT, controller
 from tests.library.test_pack import LIFT, PRESENT, SLOTS, document, gathered, made
+from tests.workshops import keep
 
 KEEPS = controller(
     call='"M98 P{number}"',
@@ -39,10 +40,10 @@ def files(taken, folder):
 def shop(tmp_path):
     """A workshop with two macros on three slots, of a controller that keeps macros by number."""
     shop = Workshop.open(tmp_path / "workshop")
-    shop.save("controller", "workshop", KEEPS, "keeps macros")
-    shop.save("pendant", "workshop", SLOTS, "three slots")
-    shop.save("macro", "lift", LIFT, "new")
-    shop.save("macro", "present", PRESENT, "new")
+    keep(shop, "controller", "workshop", KEEPS, "keeps macros")
+    keep(shop, "pendant", "workshop", SLOTS, "three slots")
+    keep(shop, "macro", "lift", LIFT, "new")
+    keep(shop, "macro", "present", PRESENT, "new")
     return shop
 
 
@@ -75,7 +76,7 @@ def test_a_number_that_the_sheet_lists_is_never_given_again():
 def test_the_workshop_keeps_the_numbers_that_a_pack_gave(shop):
     first = pack.take(shop)
     assert shop.bench().pendant.numbers == numbers_in(first)
-    shop.save("pendant", "workshop", shop.text("pendant", "workshop").replace('x1 = "lift"\nx10', "x10"), "moved")
+    keep(shop, "pendant", "workshop", shop.text("pendant", "workshop").replace('x1 = "lift"\nx10', "x10"), "moved")
     assert numbers_in(pack.take(shop)) == numbers_in(first)
 
 
@@ -104,7 +105,7 @@ def test_a_number_of_a_slow_copy_on_the_machine_is_taken_too(shop):
         {("numbers",): {"present": 102, "lift": 100, "first-run/lift": 110}},
         shop.text("pendant", "workshop"),
     )
-    shop.save("pendant", "workshop", text, "by hand")
+    keep(shop, "pendant", "workshop", text, "by hand")
     with pytest.raises(PackError, match="number 102 is the slow copy of Lift in the fitted issue"):
         pack.take(shop)
 
@@ -204,7 +205,7 @@ def test_an_issue_that_was_never_taken_cannot_be_fitted(shop):
 
 def test_a_new_vise_that_refuses_what_is_on_the_machine_is_told(fitted):
     vise = '\n[[keep_out]]\nname = "Tall vise"\nfrom = [100.0, 100.0, -130.0]\nto = [200.0, 165.0, -5.0]\n'
-    fitted.save("machine", "workshop", fitted.text("machine", "workshop") + vise, "a new vise")
+    keep(fitted, "machine", "workshop", fitted.text("machine", "workshop") + vise, "a new vise")
     found = pack.changes(pack.fitted(fitted), pack.gather(fitted))
     assert {each.kind for each in found} == {"refused"}
     told = pack.told(pack.fitted(fitted), found)
@@ -216,25 +217,25 @@ def test_it_is_the_lines_on_the_machine_that_are_proved_not_what_they_would_be_n
     # a higher place to cross at clears the new vise, but the machine still holds the lines of before
     text = fitted.text("machine", "workshop")
     lower = documents.write("machine", {("safe", "z"): -1.0}, text)
-    fitted.save("machine", "workshop", lower, "higher")
+    keep(fitted, "machine", "workshop", lower, "higher")
     assert changes(fitted) == {"lift": "differs", "present": "differs"}
 
 
 def test_a_macro_that_is_gone_and_one_that_has_changed_are_told(fitted):
     fitted.delete("macro", "lift")
-    fitted.save("macro", "present", PRESENT + '[[step]]\nblock = "park"\n', "parks then")
+    keep(fitted, "macro", "present", PRESENT + '[[step]]\nblock = "park"\n', "parks then")
     assert changes(fitted) == {"lift": "gone", "present": "differs"}
 
 
 def test_a_change_of_name_or_purpose_is_none_of_what_is_on_the_machine(fitted):
-    fitted.save("macro", "lift", LIFT.replace('"Lift"', '"Up"'), "another name")
+    keep(fitted, "macro", "lift", LIFT.replace('"Lift"', '"Up"'), "another name")
     assert changes(fitted) == {}
 
 
 def test_the_next_pack_says_what_has_to_be_loaded_anew(fitted):
     before = pack.fitted(fitted).kept
     assert pack.reload(before, pack.take(fitted)) == ()
-    fitted.save("macro", "present", PRESENT + '[[step]]\nblock = "park"\n', "parks then")
+    keep(fitted, "macro", "present", PRESENT + '[[step]]\nblock = "park"\n', "parks then")
     # the call is the same, but the pendant has to wait longer for its answer
     assert pack.reload(before, pack.take(fitted)) == ("macros/101.nc", "the pendant's program")
 
@@ -242,7 +243,7 @@ def test_the_next_pack_says_what_has_to_be_loaded_anew(fitted):
 def test_a_macro_that_goes_no_more_is_to_be_taken_off_the_controller(fitted):
     before = pack.fitted(fitted).kept
     text = re.sub('x1 = "lift"\n', "", fitted.text("pendant", "workshop"))
-    fitted.save("pendant", "workshop", text, "on no slot")
+    keep(fitted, "pendant", "workshop", text, "on no slot")
     assert any("take Lift off the controller" in each for each in pack.reload(before, pack.take(fitted)))
 
 
@@ -250,15 +251,15 @@ def test_where_lines_are_sent_only_the_pendant_is_loaded_anew(tmp_path):
     shop = Workshop.open(tmp_path / "lines")
     pack.keep(shop, pack.take(shop))
     before = pack.fit(shop, pack.known(shop)[0].issue.number, "2026-05-04").kept
-    shop.save("macro", "retract", shop.text("macro", "retract") + '[[step]]\nblock = "park"\n', "parks then")
+    keep(shop, "macro", "retract", shop.text("macro", "retract") + '[[step]]\nblock = "park"\n', "parks then")
     assert pack.reload(before, pack.take(shop)) == ("the pendant's program",)
 
 
 def test_what_was_remembered_and_cannot_be_read_is_told_in_one_line(fitted):
     number = pack.known(fitted)[0].issue.number
-    fitted.save("issue", number, "{}", "damaged")
+    keep(fitted, "issue", number, "{}", "damaged")
     with pytest.raises(pack.IssueError, match=f"issue {number} cannot be read; take a new pack"):
         pack.fitted(fitted)
-    fitted.save("fitted", "workshop", 'format = "clickstop-fitted/1"\n', "damaged")
+    keep(fitted, "fitted", "workshop", 'format = "clickstop-fitted/1"\n', "damaged")
     with pytest.raises(pack.IssueError, match="what is fitted cannot be read"):
         pack.fitted(fitted)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from library import pack
-from library.trying import TOLD, Pendant, State, Why
+from library.trying import TOLD, HandState, Pendant, Why
 from tests.library.benches import PENDANT, controller
 from tests.library.handled import POSITIONS, SLOTS, TABLE
 from tests.library.test_pack import gathered
@@ -84,4 +84,4 @@ def test_a_gesture_without_a_button_begins_and_ends_with_a_rest():
 def test_every_reason_has_its_words():
     assert set(TOLD) == set(Why)
     assert all(TOLD[why] for why in Why if why is not Why.NOTHING)
-    assert all(state.value for state in State)
+    assert all(state.value for state in HandState)

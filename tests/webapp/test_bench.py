@@ -438,10 +438,10 @@ def test_a_spoilt_base_counts_as_none(client, base):
     assert client.post("/bench/park/save", data={"base": base}).status_code == 200
 
 
-def test_own_lines_that_begin_with_empty_lines_are_kept_without_them(client, shop):
+def test_own_lines_that_begin_with_empty_lines_are_kept_as_typed(client, shop):
     client.post("/shelf/new", data={"name": "By hand"})
     client.post("/bench/by-hand", data={"do": "add", "add": "own-lines"})
     answer = client.post("/bench/by-hand", data={"do": "apply", "step.1.lines": "\r\n\r\nG4 P1\r\n\r\nG4 P2"})
     assert answer.status_code == 303
     step = documents.parse("macro", shop.text("macro", "by-hand")).step[0]
-    assert step.values["lines"] == "G4 P1\n\nG4 P2"
+    assert step.values["lines"] == "\n\nG4 P1\n\nG4 P2"

@@ -6,6 +6,7 @@ import pytest
 from click.testing import CliRunner
 
 from library import pack
+from tests.workshops import keep
 from webapp.cli import main
 
 VISE = '\n[[keep_out]]\nname = "Tall vise"\nfrom = [20.0, 100.0, -130.0]\nto = [240.0, 165.0, -5.0]\n'
@@ -14,14 +15,14 @@ VISE = '\n[[keep_out]]\nname = "Tall vise"\nfrom = [20.0, 100.0, -130.0]\nto = [
 @pytest.fixture
 def taken(client, shop):
     """The issue of a pack that was taken by the page."""
-    assert client.get("/to-the-machine/pack.zip").status_code == 200
+    assert client.post("/to-the-machine/pack.zip").status_code == 200
     return pack.known(shop)[0].issue
 
 
 @pytest.fixture
 def with_a_new_vise(client, shop, taken):
     client.post("/pendant/fitted", data={"issue": taken.number, "since": "2026-05-04"})
-    shop.save("machine", "workshop", shop.text("machine", "workshop") + VISE, "a new vise")
+    keep(shop, "machine", "workshop", shop.text("machine", "workshop") + VISE, "a new vise")
 
 
 def run(*args):
@@ -68,7 +69,7 @@ def test_at_the_terminal_what_is_fitted_is_said_and_asked(tmp_path, shop, taken)
             "All of it is proved, and is what the workshop has.",
         ],
     )
-    shop.save("machine", "workshop", shop.text("machine", "workshop") + VISE, "a new vise")
+    keep(shop, "machine", "workshop", shop.text("machine", "workshop") + VISE, "a new vise")
     asked = run("fitted", *workshop)
     assert asked.exit_code == 1
     assert "THE PENDANT STILL HOLDS" in asked.stdout

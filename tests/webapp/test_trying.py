@@ -5,6 +5,8 @@ import re
 
 import pytest
 
+from tests.workshops import keep
+
 
 def said(client, did, **more):
     answer = client.get("/pendant/try", query_string={"did": did}, **more)
@@ -88,7 +90,7 @@ def test_htmx_gets_the_part_alone(client):
 
 
 def test_where_the_pack_cannot_be_made_it_says_so_and_the_page_stays(client, shop):
-    shop.save("controller", "workshop", shop.text("controller", "workshop").replace("{slug}.nc", "P{number}.nc"), "P")
-    shop.save("pendant", "workshop", shop.text("pendant", "workshop") + "[numbers]\npark = 5\nretract = 5\n", "twice")
+    keep(shop, "controller", "workshop", shop.text("controller", "workshop").replace("{slug}.nc", "P{number}.nc"), "P")
+    keep(shop, "pendant", "workshop", shop.text("pendant", "workshop") + "[numbers]\npark = 5\nretract = 5\n", "twice")
     text = client.get("/pendant").text
     assert "It cannot be tried: " in text

@@ -45,7 +45,7 @@ class Key:
 
 
 @dataclass(frozen=True, slots=True)
-class Table:
+class HelpTable:
     """A table of a document with its keys; several headings where tables have the same keys, none at the top."""
 
     headings: tuple[str, ...]
@@ -76,15 +76,15 @@ def extra_word_rows(controller: Controller) -> tuple[tuple[str, str], ...]:
     return tuple((word, EXTRA_WORDS[does]) for word, does in sorted(controller.extra_words.items()))
 
 
-def tables(schema: Mapping[str, Any]) -> tuple[Table, ...]:
+def tables(schema: Mapping[str, Any]) -> tuple[HelpTable, ...]:
     """The tables of a document kind, from its JSON Schema: those at the top first, each followed by what it contains.
 
     Neighbours with the same keys, such as the axes, are one entry.
     """
-    found: list[Table] = []
+    found: list[HelpTable] = []
     for table in _tables(schema, schema, "", ()):
         if found and found[-1].keys == table.keys:
-            found[-1] = Table(found[-1].headings + table.headings, found[-1].about, table.keys)
+            found[-1] = HelpTable(found[-1].headings + table.headings, found[-1].about, table.keys)
         else:
             found.append(table)
     return tuple(found)
@@ -92,9 +92,9 @@ def tables(schema: Mapping[str, Any]) -> tuple[Table, ...]:
 
 def _tables(
     schema: Mapping[str, Any], whole: Mapping[str, Any], path: str, headings: tuple[str, ...]
-) -> Iterator[Table]:
+) -> Iterator[HelpTable]:
     plain: list[Key] = []
-    inner: list[Table] = []
+    inner: list[HelpTable] = []
     required = schema.get("required", ())
     for name, raw in schema.get("properties", {}).items():
         value = _resolved(raw, whole)
@@ -107,9 +107,9 @@ def _tables(
             continue
         found = list(_tables(table, whole, below, (brackets,)))
         if found:
-            inner += [Table(found[0].headings, about or found[0].about, found[0].keys), *found[1:]]
+            inner += [HelpTable(found[0].headings, about or found[0].about, found[0].keys), *found[1:]]
     if plain or not inner:
-        yield Table(headings, schema.get("description", "") if headings else "", tuple(plain))
+        yield HelpTable(headings, schema.get("description", "") if headings else "", tuple(plain))
     yield from inner
 
 

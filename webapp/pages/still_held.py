@@ -7,7 +7,7 @@ from functools import lru_cache
 
 from library import pack
 from library.errors import LibraryError
-from library.pack import Change, Fitted, Gathered
+from library.pack import Fitted, FittedChange, Gathered
 from library.store import Workshop
 
 
@@ -20,14 +20,16 @@ def still_held(shop: Workshop) -> str:
         return f"Whether what is on the machine is still proved cannot be said: {error}"
 
 
-def changes(shop: Workshop, now: Fitted) -> tuple[Change, ...]:
+def changes(shop: Workshop, now: Fitted) -> tuple[FittedChange, ...]:
     """What of the fitted issue is not as it should be; worked out anew only where a document has changed."""
     gathered = pack.gather(shop)
     return _changes(now, gathered.machine, gathered.controller, tuple(sorted(gathered.macros.items())))
 
 
 @lru_cache(maxsize=8)
-def _changes(now: Fitted, machine: str, controller: str, macros: tuple[tuple[str, str], ...]) -> tuple[Change, ...]:
+def _changes(
+    now: Fitted, machine: str, controller: str, macros: tuple[tuple[str, str], ...]
+) -> tuple[FittedChange, ...]:
     return pack.changes(now, Gathered(machine, controller, "", dict(macros)))
 
 

@@ -13,15 +13,15 @@ from library.pendant.tables import (
     Answers,
     AxisJog,
     Click,
-    Gesture,
-    Head,
-    Jog,
-    Macro,
-    Position,
+    HeldGesture,
+    HeldJog,
+    HeldMacro,
+    HeldPosition,
+    HeldSlot,
+    HeldStage,
     Sent,
-    Slot,
-    Stage,
     Table,
+    TableHead,
 )
 from tests.library.pendant.whole import Whole
 
@@ -37,19 +37,21 @@ def table(said):
         for axis in jog["axes"]
     )
     macros = tuple(
-        Macro(each["name"], tuple(Stage(tuple(stage["lines"]), stage["patience_ms"]) for stage in each["stages"]))
+        HeldMacro(
+            each["name"], tuple(HeldStage(tuple(stage["lines"]), stage["patience_ms"]) for stage in each["stages"])
+        )
         for each in said["macros"]
     )
     return Table(
-        head=Head(**said["head"]),
-        positions=tuple(Position(**position) for position in said["positions"]),
+        head=TableHead(**said["head"]),
+        positions=tuple(HeldPosition(**position) for position in said["positions"]),
         increments=tuple(said["increments"]),
-        gesture=Gesture(**{**said["gesture"], "turns": tuple(said["gesture"]["turns"])}),
+        gesture=HeldGesture(**{**said["gesture"], "turns": tuple(said["gesture"]["turns"])}),
         answers=Answers(**{**said["answers"], "errors": tuple(said["answers"]["errors"])}),
         sent=Sent(**said["sent"]),
         macros=macros,
-        slots=tuple(Slot(**slot) for slot in said["slots"]),
-        jog=Jog(**{**jog, "axes": axes}),
+        slots=tuple(HeldSlot(**slot) for slot in said["slots"]),
+        jog=HeldJog(**{**jog, "axes": axes}),
         edges_per_click=said["edges_per_click"],
     )
 
