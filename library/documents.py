@@ -10,7 +10,6 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import Any, Literal, cast, get_args, overload
 
-import tomlkit
 from pydantic import BaseModel, ValidationError
 from pydantic.fields import FieldInfo
 from pydantic_core import ErrorDetails
@@ -152,7 +151,7 @@ def write(kind: str, changes: Part | Mapping[Sequence[str | int], object], text:
     if isinstance(changes, BaseModel):
         wanted = _data(changes)
         if not text.strip():
-            return tomlkit.dumps(wanted)
+            return str(toml_text.editor().dumps(wanted))
         before = _data(parse(kind, text))
         pairs = list(differences(before, wanted))
     else:

@@ -25,7 +25,7 @@ LARGEST = 1e6
 class Part(BaseModel):
     """A table of a document: frozen, and with no keys but its own."""
 
-    model_config = ConfigDict(frozen=True, extra="forbid", populate_by_name=True)
+    model_config = ConfigDict(frozen=True, extra="forbid", populate_by_name=True, defer_build=True)
 
 
 @dataclass(frozen=True, slots=True)

@@ -18,7 +18,7 @@ from library.fields import Name, Part, Slug, Text, Units, slug, twice, wrong
 class Step(Part):
     """One use of a block, with its values; which values a block takes is said by the block."""
 
-    model_config = ConfigDict(frozen=True, extra="allow", populate_by_name=True)
+    model_config = ConfigDict(frozen=True, extra="allow", populate_by_name=True, defer_build=True)
 
     block: Slug = Field(description="the block this step uses")
 

@@ -19,7 +19,6 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from itertools import count
 from pathlib import Path
-from uuid import uuid4
 
 from library import documents, starter
 from library.bench import Bench
@@ -337,7 +336,7 @@ def _said(file: Path) -> Iterator[None]:
 
 def _make(file: Path) -> None:
     """A new workshop with the starter documents, made beside its place so that half a one is never found there."""
-    unfinished = file.with_name(f"{FILE}.{uuid4().hex}.new")
+    unfinished = file.with_name(f"{FILE}.{os.urandom(16).hex()}.new")
     try:
         with _said(file), closing(sqlite3.connect(unfinished)) as connection:
             connection.executescript(_TABLES)

@@ -9,10 +9,9 @@ import re
 import tomllib
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from importlib import import_module
+from types import ModuleType
 from typing import Any
-
-import tomlkit
-from tomlkit.exceptions import TOMLKitError
 
 from library.errors import LibraryError
 
@@ -74,6 +73,11 @@ def _place(message: str, text: str) -> tuple[str, int, int]:
         return found[1].lower(), int(found[2]), int(found[3])
     lines = text.rstrip("\n").split("\n")
     return message.removesuffix(" (at end of document)").lower(), len(lines), len(lines[-1]) + 1
+
+
+def editor() -> ModuleType:
+    """tomlkit, loaded when something is first written: to read a document takes none of it, and loading it time."""
+    return import_module("tomlkit")
 
 
 @dataclass(frozen=True, slots=True)
@@ -199,11 +203,12 @@ def _set_in_place(text: str, path: Sequence[str | int], value: object) -> str:
     added = _new_key(text, tuple(path), value)
     if added is not None and _reads_as(added, expected):
         return added
+    tomlkit = editor()
     try:
         document = tomlkit.parse(text)
         _assign(document, tuple(path), tomlkit.value(_inline(value)) if isinstance(value, str) else value)
-        result = tomlkit.dumps(document)
-    except TOMLKitError as error:
+        result = str(tomlkit.dumps(document))
+    except tomlkit.exceptions.TOMLKitError as error:
         raise DocumentError(f"{dotted(path)} cannot be written ({error}); edit the text", key=dotted(path)) from None
     if not _reads_as(result, expected):
         raise DocumentError(f"{dotted(path)} cannot be set in place in this text; edit the text", key=dotted(path))
@@ -223,7 +228,7 @@ def _assign(data: Any, path: Path, value: object) -> None:
     for done, part in enumerate(path[:-1]):
         wanted: object = [] if isinstance(path[done + 1], int) else {}
         if isinstance(part, str) and isinstance(node, dict) and part not in node:
-            node[part] = tomlkit.item(wanted) if isinstance(node, tomlkit.items.Item | tomlkit.TOMLDocument) else wanted
+            node[part] = wanted if type(node) is dict else editor().item(wanted)
         node = _step(node, part, path)
     last = path[-1]
     if isinstance(node, list) and isinstance(last, int):
@@ -271,21 +276,21 @@ def _new_key(text: str, path: Path, value: object) -> str | None:
 
 
 def _key_text(key: str) -> str:
-    return key if re.fullmatch(r"[A-Za-z0-9_-]+", key) else tomlkit.string(key).as_string()
+    return key if re.fullmatch(r"[A-Za-z0-9_-]+", key) else str(editor().string(key).as_string())
 
 
 def _inline(value: object) -> str:
     if isinstance(value, dict):
-        table = tomlkit.inline_table()
+        table = editor().inline_table()
         table.update(value)
-        return table.as_string()
+        return str(table.as_string())
     if isinstance(value, list):
         return "[" + ", ".join(_inline(entry) for entry in value) + "]"
     if isinstance(value, str) and "\n" in value:
         first = value.lstrip("\n")  # tomlkit doubles a line end that a text begins with
-        escaped = tomlkit.string(first, multiline=True).as_string().removeprefix('"""')
+        escaped = str(editor().string(first, multiline=True).as_string()).removeprefix('"""')
         return '"""\n' + "\n" * (len(value) - len(first)) + escaped
-    return tomlkit.item(value).as_string()
+    return str(editor().item(value).as_string())
 
 
 def _unix_lines(value: object) -> Any:

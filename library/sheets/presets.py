@@ -6,10 +6,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-import tomlkit
-
 from library.nearest import did_you_mean
-from library.toml_text import DocumentError
+from library.toml_text import DocumentError, editor
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,6 +59,7 @@ def preset_text(spec: str) -> str:
                     source=spec,
                 )
     kept = list(dict.fromkeys(name for name in names if name != "as-published"))
+    tomlkit = editor()
     document = tomlkit.document()
     document["format"] = "clickstop-controller/1"
     document["name"] = ", ".join(["RS-274/NGC", *kept]) if kept else "RS-274/NGC as published"
@@ -71,4 +70,4 @@ def preset_text(spec: str) -> str:
             document[key] = table
         else:
             document[key] = value
-    return tomlkit.dumps(document)
+    return str(tomlkit.dumps(document))
