@@ -107,7 +107,8 @@ class Attacker:
         headers = {
             name: self._header(chance, name) for name in chance.sample(HEADERS, chance.choice((0, 0, 0, 1, 1, 2)))
         }
-        given: dict = {"query_string": self._fields(chance, 3)} if chance.random() < 0.5 else {}
+        asked = self._fields(chance, 3) if chance.random() < 0.5 and "?" not in path else {}
+        given: dict = {"query_string": asked} if asked else {}
         if chance.random() < 0.8:
             given["data"] = self._fields(chance, 8) if chance.random() < 0.85 else chance.randbytes(200)
         with within(DEADLINE):
