@@ -5,12 +5,14 @@ from __future__ import annotations
 import hashlib
 import io
 import json
+import lzma
 import os
+import shutil
 import sqlite3
 import tempfile
 import zipfile
 import zlib
-from contextlib import closing
+from contextlib import closing, suppress
 from pathlib import Path
 
 from library.errors import LibraryError
@@ -47,11 +49,24 @@ def write(shop: Workshop, to: Path) -> None:
                 file.flush()
                 os.fsync(file.fileno())
             _checked(packed)
-            os.link(packed, to)
+            _give_name(packed, to)
     except FileExistsError:
         raise BackupError(f"{to} is there already; choose another name") from None
     except OSError as error:
         raise BackupError(f"{to} cannot be written ({error.strerror or error}); choose another place") from None
+
+
+def _give_name(packed: Path, to: Path) -> None:
+    try:
+        os.link(packed, to)
+    except FileExistsError:
+        raise
+    except OSError:  # a disk without links, as most that are carried about
+        with to.open("xb") as file:
+            file.write(packed.read_bytes())
+            file.flush()
+            os.fsync(file.fileno())
+        _checked(to)
 
 
 def restore(backup: Path, directory: Path) -> Path | None:
@@ -70,8 +85,13 @@ def restore(backup: Path, directory: Path) -> Path | None:
                 file.flush()
                 os.fsync(file.fileno())
             _require_workshop(fresh, backup)
-            kept = _put_aside(directory)
-            fresh.rename(directory / FILE)
+            kept = _keep(directory)
+            try:
+                fresh.replace(directory / FILE)
+            except OSError:
+                if kept:
+                    kept.unlink(missing_ok=True)
+                raise
             return kept
     except OSError as error:
         raise BackupError(f"{directory} cannot be written ({error.strerror or error}); nothing was restored") from None
@@ -95,6 +115,7 @@ def _checked(backup: Path) -> bytes:
         whole = about["sha256"] == hashlib.sha256(content).hexdigest()
     except (
         zipfile.BadZipFile,
+        lzma.LZMAError,
         zlib.error,
         EOFError,
         RuntimeError,
@@ -122,15 +143,26 @@ def _require_workshop(file: Path, backup: Path) -> None:
     Workshop(file.parent)
 
 
-def _put_aside(directory: Path) -> Path | None:
-    """Give what is there another name, first of all the notes that SQLite keeps beside the file."""
+def _keep(directory: Path) -> Path | None:
+    """Give what is there a second name; its own is taken over in one step afterwards.
+
+    What SQLite keeps beside the file is written into it first. Where that cannot be, as the file is damaged, it is kept
+    beside the second name.
+    """
     there = directory / FILE
     if not there.exists():
         return None
+    with suppress(sqlite3.Error), closing(sqlite3.connect(there)) as connection:
+        connection.execute("PRAGMA wal_checkpoint(TRUNCATE)")
     number = 1
-    while (aside := directory / f"{FILE}.before-{number}").exists():
+    while any(Path(f"{directory / FILE}.before-{number}{suffix}").exists() for suffix in _BESIDE):
         number += 1
-    for suffix in reversed(_BESIDE):
+    aside = directory / f"{FILE}.before-{number}"
+    try:
+        os.link(there, aside)
+    except OSError:  # a disk without links
+        shutil.copyfile(there, aside)
+    for suffix in _BESIDE[1:]:
         if (beside := Path(f"{there}{suffix}")).exists():
             beside.rename(f"{aside}{suffix}")
     return aside

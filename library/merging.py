@@ -10,6 +10,9 @@ from library import toml_text
 from library.errors import LibraryError
 from library.toml_text import DocumentError, dotted, set_value
 
+UNITS: toml_text.Path = ("units",)
+"""What every number of a document is in: a change of it goes together with no other change."""
+
 COMMENTS = "comments"
 """Stands for the comments of a text among the fields that two changes have in common."""
 
@@ -44,6 +47,8 @@ def merged(base: str, now: str, mine: str) -> str:
         clashing = tuple(
             dotted(path) for path in here if any(_clash(path, here, other, elsewhere) for other in elsewhere)
         )
+        if not clashing and UNITS in {*here, *elsewhere} and here != elsewhere:
+            clashing = (dotted(UNITS),)
         if clashing:
             raise ClashError(clashing, now, mine)
         text = mine
@@ -51,7 +56,7 @@ def merged(base: str, now: str, mine: str) -> str:
             text = set_value(text, path, value)
     except DocumentError:
         raise ClashError(("the text",), now, mine) from None
-    if _comments(now) - _comments(base) - _comments(text):
+    if (_comments(now) | _comments(mine)) - _comments(base) - _comments(text):
         raise ClashError((COMMENTS,), now, mine)
     return text
 
@@ -61,7 +66,8 @@ def differences(
 ) -> Iterator[tuple[toml_text.Path, object]]:
     """What a change did to a document's data: each value by path, None for one that was taken out.
 
-    Tables are compared key by key, and so are lists of as many tables; any other list is one value.
+    Tables are compared key by key, and so are lists of as many tables that are called the same in the same order; any
+    other list is one value.
     """
     for key in [*before, *(key for key in after if key not in before)]:
         yield from _difference(before.get(key), after.get(key), (*path, key))
@@ -70,11 +76,21 @@ def differences(
 def _difference(old: Any, new: Any, path: toml_text.Path) -> Iterator[tuple[toml_text.Path, object]]:
     if isinstance(old, dict) and isinstance(new, dict):
         yield from differences(old, new, path)
-    elif _tables(old) and _tables(new) and len(old) == len(new):
+    elif _tables(old) and _tables(new) and _called(old) == _called(new):
         for index, pair in enumerate(zip(old, new, strict=True)):
             yield from _difference(*pair, (*path, index))
-    elif old != new:
+    elif type(old) is not type(new) or old != new:
         yield path, new
+
+
+_NAMES = ("name", "number", "label", "rule", "block", "group", "is")
+
+
+def _called(tables: list[dict[str, Any]]) -> list[tuple[object, ...]]:
+    """What tells the tables of a list apart, such as its name or number."""
+    return [
+        tuple(each.get(key) for key in ("name", "number", "label", "rule", "block", "is", "group")) for each in tables
+    ]
 
 
 def _tables(value: object) -> bool:

@@ -288,6 +288,8 @@ class Workshop:
 
     @staticmethod
     def _seen(connection: sqlite3.Connection, kind: str, id: str, seen: int) -> str:
+        if not 0 < seen < 2**63:
+            raise StoreError(f'the {kind} "{id}" has no such revision; load the page again')
         row = connection.execute(
             "SELECT text FROM revisions WHERE number = ? AND kind = ? AND id = ?", (seen, kind, id)
         ).fetchone()
@@ -406,21 +408,24 @@ def _save(connection: sqlite3.Connection, kind: str, id: str, text: str | None, 
 
 
 def _before(connection: sqlite3.Connection, kind: str, id: str) -> int | None:
+    """The revision before the head, unless the document was not there then: undo takes nothing off the shelf."""
     row = connection.execute(
-        "SELECT r.previous FROM documents d JOIN revisions r ON r.number = d.head WHERE d.kind = ? AND d.id = ?",
+        "SELECT r.previous FROM documents d JOIN revisions r ON r.number = d.head"
+        " JOIN revisions p ON p.number = r.previous WHERE d.kind = ? AND d.id = ? AND p.text IS NOT NULL",
         (kind, id),
     ).fetchone()
     return row[0] if row else None
 
 
 def _after(connection: sqlite3.Connection, kind: str, id: str) -> int | None:
-    """The revision whose predecessor is the head, on the way from the newest one back."""
+    """The revision whose predecessor is the head, on the way from the newest one back, unless it takes it away."""
     row = connection.execute(
         "WITH RECURSIVE back (number, previous) AS ("
         "  SELECT r.number, r.previous FROM documents d JOIN revisions r ON r.number = d.newest"
         "  WHERE d.kind = :kind AND d.id = :id"
         "  UNION SELECT r.number, r.previous FROM back b JOIN revisions r ON r.number = b.previous)"
-        " SELECT b.number FROM back b JOIN documents d ON d.kind = :kind AND d.id = :id WHERE b.previous = d.head",
+        " SELECT b.number FROM back b JOIN documents d ON d.kind = :kind AND d.id = :id"
+        " JOIN revisions r ON r.number = b.number WHERE b.previous = d.head AND r.text IS NOT NULL",
         {"kind": kind, "id": id},
     ).fetchone()
     return row[0] if row else None

@@ -31,7 +31,7 @@ ZIP_DAY = (1980, 1, 1, 0, 0, 0)
 LONGEST_WRITE = 3600.0
 """Seconds after which a working folder is no longer in use: writing takes some seconds (our choice)."""
 
-_WORKING = ".clickstop-"
+_WORKING, _FRESH = ".clickstop-writing-", "fresh"
 _THERE = "{} is there already; choose another name, or replace it with --replace"
 
 LARGEST = PACK_BYTES.most
@@ -71,11 +71,15 @@ def write(made: Pack, destination: Path, *, replace: bool = False) -> Path | Non
     try:
         if _occupied(destination) and not replace:
             raise PackError(_THERE.format(destination))
+        if destination.name.startswith(WORKSHOP_FILE):
+            raise PackError(
+                f"{destination} is the file of a workshop, which a pack must not replace; choose another name"
+            )
         if destination.is_dir() and next(destination.rglob(WORKSHOP_FILE), None):
             raise PackError(f"{destination} holds a workshop, which a pack must not replace; choose another name")
         destination.parent.mkdir(parents=True, exist_ok=True)
         with _beside(destination) as folder:
-            fresh = folder / "fresh"
+            fresh = folder / _FRESH
             if as_zip:
                 _write_file(fresh, pack(made.files))
             else:
@@ -151,11 +155,13 @@ def _occupied(destination: Path) -> bool:
 def _beside(destination: Path) -> Iterator[Path]:
     """A folder on the same disk, gone afterwards, since only there a rename is all or nothing.
 
-    Those that a killed process has left are cleared away once they are too old to be at work.
+    Those that a killed process has left, with nothing in them but what it was writing, are cleared away once they are
+    too old to be at work.
     """
     for left in destination.parent.glob(f"{_WORKING}*"):
         with suppress(OSError):
-            if time.time() - left.stat().st_mtime > LONGEST_WRITE:
+            old = time.time() - left.lstat().st_mtime > LONGEST_WRITE
+            if old and not left.is_symlink() and {each.name for each in left.iterdir()} <= {_FRESH}:
                 shutil.rmtree(left, ignore_errors=True)
     folder = Path(tempfile.mkdtemp(prefix=_WORKING, dir=destination.parent))
     try:
@@ -190,7 +196,7 @@ def _write_file(target: Path, content: bytes) -> None:
 def _read_folder(folder: Path) -> dict[str, bytes]:
     paths = list(islice(folder.rglob("*"), 2 * PACK_ENTRIES.most))
     files = [path for path in sorted(paths) if path.is_symlink() or not path.is_dir()]
-    if len(files) > PACK_ENTRIES.most:
+    if len(files) > PACK_ENTRIES.most or len(paths) >= 2 * PACK_ENTRIES.most:
         raise PackError(f"{folder} holds more than {PACK_ENTRIES}; name the folder that was written")
     found: dict[str, bytes] = {}
     room = LARGEST

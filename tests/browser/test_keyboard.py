@@ -77,6 +77,7 @@ def keys(page, site):
     return keys
 
 
+@pytest.mark.long
 @pytest.mark.journey
 def test_the_whole_journey_needs_no_mouse(keys, tmp_path):
     page = keys.page

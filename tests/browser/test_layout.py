@@ -26,6 +26,7 @@ def test_no_page_is_wider_than_the_screen(page, site):
     assert wider == {}
 
 
+@pytest.mark.long
 @pytest.mark.journey
 def test_every_button_on_a_phone_is_large_enough_for_a_finger(page, site):
     page.set_viewport_size({"width": 380, "height": 900})

@@ -88,3 +88,23 @@ def test_a_merge_holds_every_change_of_both_and_nothing_else(base, now, mine):
     for path in {*before, *theirs, *ours}:
         changed = [side.get(path) for side in (theirs, ours) if side.get(path) != before.get(path)]
         assert got.get(path) == (changed[0] if changed else before.get(path))
+
+
+def test_switched_units_go_together_with_no_other_change():
+    inch = 'units = "inch"\n' + BASE.replace("100.0", "3.937")
+    for now, mine in ((inch, BASE + "\n[new]\nx = 20.0\n"), (BASE.replace('"one"', '"two"'), inch)):
+        with pytest.raises(ClashError):
+            merged(BASE, now, mine)
+
+
+def test_tables_that_have_changed_places_are_not_taken_for_one_another():
+    two = BASE + '\n[[box]]\nname = "two"\ntop = 2\n'
+    swapped = BASE.replace('"one"\ntop = 1', '"two"\ntop = 2') + '\n[[box]]\nname = "one"\ntop = 1\n'
+    with pytest.raises(ClashError, match="box"):
+        merged(two, swapped, two.replace("top = 1", "top = 9"))
+
+
+def test_no_comment_of_ones_own_is_lost():
+    with pytest.raises(ClashError) as clash:
+        merged(BASE, BASE[: BASE.index("[[box]]")], BASE.replace("top = 1", "top = 1  # with the jaw plates"))
+    assert clash.value.fields == (COMMENTS,)

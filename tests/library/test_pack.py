@@ -17,6 +17,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from library import pack
+from library.limits import PACK_ENTRIES
 from library.names import cell, file_name
 from library.pack import Gathered, PackError
 from library.slots import PROGRAM_FLASH
@@ -377,7 +378,7 @@ def test_of_several_that_write_to_one_name_at_once_one_says_that_it_did(tmp_path
 
 
 def test_working_folders_of_a_killed_process_are_cleared_away(tmp_path):
-    old, young = tmp_path / ".clickstop-old", tmp_path / ".clickstop-young"
+    old, young = tmp_path / ".clickstop-writing-old", tmp_path / ".clickstop-writing-young"
     for folder in (old, young):
         folder.mkdir()
         (folder / "fresh").write_text("half")
@@ -410,3 +411,26 @@ def test_where_nothing_is_answered_the_macro_files_go_and_the_slot_table_does_no
     assert not {"slots.json", "slots.csv", "pendant/slots.h"} & set(blind.files)
     assert "he controller answers nothing" in blind.left_out["slot table"]
     assert pack.differences(blind.files) == []
+
+
+def test_only_working_folders_of_ours_are_cleared_away(tmp_path):
+    for name, file in ((".clickstop-old", "notes.txt"), (".clickstop-writing-mine", "notes.txt")):
+        (tmp_path / name).mkdir()
+        (tmp_path / name / file).write_text("mine")
+        os.utime(tmp_path / name, (0, 0))
+    pack.write(made(), tmp_path / "out")
+    assert len(list(tmp_path.glob(".clickstop-*/notes.txt"))) == 2
+
+
+def test_the_file_of_a_workshop_is_never_put_aside(tmp_path):
+    shop = Workshop.open(tmp_path / "w")
+    with pytest.raises(PackError, match="file of a workshop"):
+        pack.write(made(), shop.file, replace=True)
+    assert shop.ids("macro")
+
+
+def test_a_folder_of_very_many_folders_is_not_read_in_part(folder):
+    for number in range(2 * PACK_ENTRIES.most):
+        (folder / "documents" / f"d{number}").mkdir()
+    with pytest.raises(PackError, match="holds more than"):
+        pack.verify(folder)

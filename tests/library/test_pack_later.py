@@ -46,6 +46,7 @@ def test_a_change_that_only_the_pendant_sheet_has_is_noticed(folder):
     assert since(folder, pendant=PENDANT) == {("documents/pendant.toml", "outdated")}
 
 
+@pytest.mark.long
 def test_a_macro_that_the_sheets_of_now_no_longer_prove_is_noticed(folder):
     # lift goes to Z -2, which from Z 0 is down: within the margin of a vise whose top is at Z -1
     assert since(folder, machine=VISE_IN_THE_WAY) == {

@@ -255,3 +255,40 @@ class TestADamagedStore:
         with sqlite3.connect(shop.file) as connection:
             connection.execute("UPDATE revisions SET saved = 'never' WHERE id = 'park'")
         assert "an unreadable time (never)" in client.get("/shelf/park").text
+
+
+def test_a_field_typed_beside_a_step_that_has_moved_is_not_put_into_another(client, app, shop):
+    steps = [{"block": "nudge", "axis": "x", "by": "1 mm"}, {"block": "nudge", "axis": "z", "by": "2 mm"}]
+    keep(shop, "macro", "park", documents.write("macro", {("step",): steps}, shop.text("macro", "park")))
+    one, other = Page(client), Page(app.test_client())
+    one.press("down 1")
+    other.fields["step.1.by"] = "25 mm"
+    assert "The steps were changed on another page meanwhile" in other.save().text
+    assert {step.values["by"] for step in macro(shop).step} == {"1 mm", "2 mm"}
+
+
+def test_slots_of_a_selector_that_has_changed_are_not_put_elsewhere(client, shop):
+    page = client.get("/pendant").text
+    shown = html.unescape(re.search(r'name="board" value="([^"]*)"', page)[1])
+    text = shop.text("pendant", "workshop")
+    swapped = text.replace('"5"', '"?"').replace('"6"', '"5"').replace('"?"', '"6"')
+    assert swapped != text
+    keep(shop, "pendant", "workshop", swapped)
+    answer = client.post("/pendant", data={"slot.5.2": "park", "board": shown})
+    assert answer.status_code == 409
+    assert shop.text("pendant", "workshop") == swapped
+
+
+def test_a_revision_beyond_all_numbers_is_none(client, shop):
+    text = shop.text("machine", "workshop")
+    for path, form in (("", {"text": text}), ("/values", {})):
+        answer = client.post(f"/sheets/machine{path}", data=form | {"seen": str(2**64)})
+        assert answer.status_code in (409, 422)
+
+
+def test_redo_does_not_take_a_macro_that_was_brought_back_off_again(client, shop):
+    client.post("/shelf/park/delete")
+    client.post("/shelf/park/bring-back")
+    assert not shop.can_redo("macro", "park")
+    assert not shop.redo("macro", "park")
+    assert "park" in shop.ids("macro")

@@ -113,7 +113,7 @@ def fill_in(text: str, form: Mapping[str, str], settled: tuple[str, str] = ("", 
         and (given := _given(form, name, held)) not in (base.values.get(name, held), held)
         and settled != (THEIRS, name)
     }
-    if base.blocks != [step.block for step in macro.step]:
+    if base.blocks != [step.block for step in macro.step] or _moved_on(base, now):
         return Edited(text, told=STALE)
     typed: dict[str, str] = {}
     problems: dict[str, str] = {}
@@ -130,6 +130,24 @@ def fill_in(text: str, form: Mapping[str, str], settled: tuple[str, str] = ("", 
             typed[name], problems[name] = given, error.why
     used = [name for name in changed if name not in problems]
     return Edited(text, why=_why(used), typed=typed, problems=problems, theirs=theirs)
+
+
+def _moved_on(base: Base, now: Mapping[str, str]) -> bool:
+    """Whether a step that the page shows is now another one: then a field beside it would mean another step's."""
+    shown, there = _by_step(base.values), _by_step(now)
+    return any(
+        held != there.get(number) and held in [each for other, each in there.items() if other != number]
+        for number, held in shown.items()
+    )
+
+
+def _by_step(values: Mapping[str, str]) -> dict[str, dict[str, str]]:
+    found: dict[str, dict[str, str]] = {}
+    for name, value in values.items():
+        if name.startswith("step."):
+            _, number, key = name.split(".", 2)
+            found.setdefault(number, {})[key] = value
+    return found
 
 
 def as_shown(text: str, form: Mapping[str, str], prefix: str = "") -> bool:

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from contextlib import suppress
 from dataclasses import dataclass, replace
+from functools import partial
 
 from flask import Blueprint, abort, redirect, render_template, request
 from jinja2_fragments.flask import render_block, render_blocks
@@ -216,21 +218,32 @@ def fixed(macro_id: str, edited: Edited, key: str) -> Edited:
 
 
 def change(macro_id: str, make: Callable[[str], Edited]) -> Edited:
-    """What ``make`` does to the macro as it stands, saved in the same moment if it is still a macro. 404 as above."""
-    as_it_stands(macro_id)
-    made: list[Edited] = []
+    """What ``make`` does to the macro as it stands, saved if it is still a macro, and still as it stood. 404 as above.
 
-    def work(head: Head) -> tuple[str, str]:
+    It is made without keeping others from saving, and made again where somebody has.
+    """
+    while True:
+        seen = as_it_stands(macro_id)
         try:
-            edited = make(head.text)
+            edited = make(seen.text)
             documents.parse("macro", edited.text)
         except DocumentError as error:
-            edited = Edited(head.text, told=error.why)
-        made.append(edited)
-        return edited.text, edited.why
+            edited = Edited(seen.text, told=error.why)
+        if edited.text == seen.text:
+            return replace(edited, revision=seen.revision)
+        with suppress(_SavedMeanwhileError):
+            head = workshop.current().change("macro", macro_id, partial(_on_what_was_seen, seen, edited))
+            return replace(edited, revision=head.number)
 
-    head = workshop.current().change("macro", macro_id, work)
-    return replace(made[0], revision=head.number)
+
+class _SavedMeanwhileError(Exception):
+    """Somebody has saved between reading and saving."""
+
+
+def _on_what_was_seen(seen: Edited, edited: Edited, head: Head) -> tuple[str, str]:
+    if head.number != seen.revision:
+        raise _SavedMeanwhileError
+    return edited.text, edited.why
 
 
 def results(macro_id: str, edited: Edited, *, saved: bool) -> str | tuple[str, int, dict[str, str]]:

@@ -73,6 +73,9 @@ def put() -> Response | str | tuple[str, int]:
 
     def put_on(head: Head) -> tuple[str, str]:
         text, changes = head.text, []
+        if request.form.get("board", board(text)) != board(text):
+            taken.append("the positions of the selector, or the increments")
+            return text, ""
         for row in rows(documents.parse("pendant", text), {}):
             for slot in row.slots:
                 wanted, seen = (request.form.get(name, slot.macro) for name in (slot.name, f"was.{slot.name}"))
@@ -160,6 +163,7 @@ def facts(error: str = "") -> dict[str, Any]:
         "whole": pendant_page.whole(shelf_page.whole_pendant(shop)),
         "gesture": sheet_page.gesture(bench.pendant),
         "seen": shop.head("pendant", ONLY).number,
+        "board": board(shop.text("pendant", ONLY)),
         "jog": pendant_page.jog(bench),
         **tried(),
         "issues": still_held.choices(shop),
@@ -169,6 +173,12 @@ def facts(error: str = "") -> dict[str, Any]:
         "notice": NOTICES.get(request.args.get("done", "")),
         "error": error,
     }
+
+
+def board(text: str) -> str:
+    """The positions and increments of a pendant sheet, so that a page can say which slots it showed."""
+    pendant = documents.parse("pendant", text)
+    return " ".join([*(position.label for position in pendant.positions), "/", *pendant.increments])
 
 
 def rows(pendant: PendantSheet, shelf: dict[str, ShelfEntry]) -> tuple[SelectorRow, ...]:

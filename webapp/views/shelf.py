@@ -150,11 +150,17 @@ def restore(name: str) -> Answer:
     require(name)
     shop = workshop.current()
     found = revision(name, "revision", request.form) or abort(404)
-    seen = request.form.get("seen", type=int)
-    if seen not in (None, shop.head("macro", name).number):
+    seen, why = request.form.get("seen", type=int), f"restored from {shelf_page.when(found.saved)}"
+
+    def again(head: Head) -> tuple[str, str]:
+        if seen not in (None, head.number):
+            raise ClashError(("the macro",), head.text, found.text or "")
+        return found.text or head.text, why
+
+    try:
+        shop.change("macro", name, again)
+    except ClashError:
         return macro_page(name, error=f"Not restored. {CHANGED_MEANWHILE}"), 409
-    why = f"restored from {shelf_page.when(found.saved)}"
-    shop.change("macro", name, lambda head: (found.text or head.text, why))
     return redirect(url_for("shelf.macro", name=name, done="restored"))
 
 
