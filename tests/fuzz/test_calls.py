@@ -1,6 +1,6 @@
 """No call of the command breaks it: whatever files, names, options and streams it is given.
 
-The README's command tries 10, ``.ci/run`` some dozens, seeded by the day. By hand, from the project's folder:
+``.ci/run`` tries some dozens, seeded by the day. By hand, from the project's folder:
 
     python -m tests.fuzz.test_calls 500
 

@@ -1,6 +1,6 @@
 """Every program gets an answer in time: read, put in order and examined, whatever stands in it.
 
-The README's command tries 10, ``.ci/run`` some hundreds, seeded by the day. By hand, from the project's folder:
+``.ci/run`` tries some hundreds, seeded by the day. By hand, from the project's folder:
 
     python -m tests.fuzz.test_programs 20000
 

@@ -1,6 +1,6 @@
 """No request breaks the pages: every route and method, with what no page of ours would send.
 
-The README's command tries 60, ``.ci/run`` some hundreds, seeded by the day. By hand, from the project's folder:
+``.ci/run`` tries some hundreds, seeded by the day. By hand, from the project's folder:
 
     python -m tests.fuzz.test_requests 10000
 

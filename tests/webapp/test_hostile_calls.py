@@ -13,7 +13,10 @@ import subprocess
 import sys
 import time
 import zipfile
+from contextlib import suppress
 from pathlib import Path
+from threading import Thread
+from time import sleep
 
 import pytest
 
@@ -323,14 +326,45 @@ def test_clients_that_never_finish_asking_keep_nobody_out():
             each.close()
 
 
+def test_clients_that_do_not_take_their_answers_keep_nobody_out():
+    asked = b"GET /static/htmx.min.js HTTP/1.1\r\nHost: localhost\r\n\r\n"
+    with Served() as served:
+        served.ask()
+        waiting = [served.connect() for _ in range(front.CONNECTIONS - 1)]
+        for each in waiting:
+            each.sendall(asked * 100)
+        for _ in range(3):
+            assert " 200 " in served.ask()
+        for each in waiting:
+            each.close()
+
+
+def test_answers_that_are_not_taken_in_time_close_their_connection(monkeypatch):
+    from webapp import create_app
+
+    monkeypatch.setattr(front, "READING_SECONDS", 1.0)
+    listening = socket.create_server(("127.0.0.1", 0))
+    made = front.server(create_app(Path("shop")), listening)
+    Thread(target=made.run, daemon=True).start()
+    with socket.create_connection(listening.getsockname(), timeout=SOON) as one:
+        one.setsockopt(socket.SOL_SOCKET, socket.SO_RCVBUF, 4096)
+        while not any(each.total_outbufs_len for each in list(made.active_channels.values())):
+            with suppress(BlockingIOError, ConnectionError):
+                one.sendall(b"GET /static/htmx.min.js HTTP/1.1\r\nHost: localhost\r\n\r\n")
+            sleep(0.05)
+        for _ in range(200):
+            if not made.active_channels:
+                break
+            sleep(0.1)
+        assert not made.active_channels
+
+
 def test_a_request_that_does_not_end_in_time_is_closed(monkeypatch):
     from webapp import create_app
 
     monkeypatch.setattr(front, "REQUEST_SECONDS", 1.0)
     listening = socket.create_server(("127.0.0.1", 0))
     made = front.server(create_app(Path("shop")), listening)
-    from threading import Thread
-
     Thread(target=made.run, daemon=True).start()
     with socket.create_connection(listening.getsockname(), timeout=SOON) as one:
         one.sendall(b"GET /he")

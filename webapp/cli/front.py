@@ -1,7 +1,8 @@
 """The server in front of the pages: whole requests within a deadline, so that a slow client holds up nobody else.
 
-A connection on which no whole request arrives in time is closed. Where there are as many as may be, the one that has
-been waiting longest with nothing asked makes room for the next.
+A connection on which no whole request arrives in time is closed, and so is one that does not take its answers in time.
+Where there are as many as may be, those that have been waiting longest make room for the next, which is never one of
+them.
 """
 
 from __future__ import annotations
@@ -20,6 +21,12 @@ from library.limits import REQUEST_BYTES
 
 REQUEST_SECONDS = 20.0  # our choice, as are the next
 """From the first byte of a request, or from connecting, to its last."""
+
+READING_SECONDS = 30.0
+"""From the first byte of answers that are not taken yet to the last."""
+
+AHEAD = 4
+"""Requests of one connection that wait for their answers; further ones are not taken, and it is closed after these."""
 
 IDLE_SECONDS = 60
 CONNECTIONS = 200
@@ -41,6 +48,7 @@ class Channel(HTTPChannel):  # type: ignore[misc]
         super().__init__(*given, **named)
         self.waited_since = time.monotonic()
         self.ever_asked = False
+        self.reading_since: float | None = None
 
     def received(self, data: bytes) -> Any:
         """Take in what has come; whoever has sent a whole request is waited for anew."""
@@ -49,12 +57,24 @@ class Channel(HTTPChannel):  # type: ignore[misc]
         if not before or self.request is None:
             self.waited_since = time.monotonic()
         self.ever_asked = self.ever_asked or bool(self.requests)
+        with self.requests_lock:
+            if len(self.requests) > AHEAD:
+                del self.requests[AHEAD:]
+                self.close_when_flushed = True
         return taken
 
     @property
     def asks_nothing(self) -> bool:
         """Whether no whole request is being answered on it."""
         return not (self.requests or self.total_outbufs_len or self.will_close)
+
+    def reads_too_slowly(self, now: float) -> bool:
+        """Whether answers have been lying here for too long; asked again and again, it notes since when."""
+        if not self.total_outbufs_len:
+            self.reading_since = None
+        elif self.reading_since is None:
+            self.reading_since = now
+        return self.reading_since is not None and self.reading_since < now - READING_SECONDS
 
     @property
     def half_asked(self) -> bool:
@@ -68,21 +88,27 @@ class Server(TcpWSGIServer):  # type: ignore[misc]
     channel_class = Channel
 
     def maintenance(self, now: float) -> None:
-        """Close what has been idle too long, and what has not asked in time; the loop does so when it comes by."""
+        """Close what has been idle too long, what has not asked in time, and what does not take its answers."""
         super().maintenance(now)
-        late = time.monotonic() - REQUEST_SECONDS
-        for channel in self.active_channels.values():
-            if channel.asks_nothing and channel.half_asked and channel.waited_since < late:
+        now = time.monotonic()
+        for channel in list(self.active_channels.values()):
+            if channel.asks_nothing and channel.half_asked and channel.waited_since < now - REQUEST_SECONDS:
                 channel.will_close = True
+            elif channel.reads_too_slowly(now):
+                channel.handle_close()
 
     def handle_accept(self) -> None:
         """Take in one more, and make room for the next."""
+        before = list(self.active_channels.values())
         super().handle_accept()
         if len(self.active_channels) >= CONNECTIONS:
-            waiting = [channel for channel in self.active_channels.values() if channel.asks_nothing]
+            waiting = [channel for channel in before if channel.asks_nothing or channel.total_outbufs_len]
             waiting.sort(key=lambda channel: channel.waited_since)
             for channel in waiting[:ROOM]:
-                channel.will_close = True
+                if channel.asks_nothing:
+                    channel.will_close = True
+                else:
+                    channel.handle_close()
 
 
 def server(application: Application, listening: socket.socket) -> Server:
