@@ -39,7 +39,7 @@ class OverLimit(Reported):
         setups = how_many(len(evidence.cases), "setup")
         return Result(
             cls().finding(
-                f"{moves}, {how_many(boxes, 'box')} and {setups} come to more than the {COMPARISONS} that one check "
+                f"{moves}, {how_many(boxes, 'box', 'boxes')} and {setups} come to more than the {COMPARISONS} that one check "
                 "makes. The rest was not compared, so nothing is proved",
                 "Check a shorter part by itself, or draw fewer and larger boxes",
             )
