@@ -125,6 +125,7 @@ struct clickstop_sender {
     uint8_t jogging; /* lines of a jog are on their way; kept by pendant.h */
     /* the stop */
     uint8_t pressed, stop_released, stop_let_go, stop_away;
+    uint8_t stop_place; /* `stop_position` is where the selector stood, and not between two */
     unsigned stop_position;
     /* what comes in */
     uint8_t stale; /* a part of it had come when a line went out */
@@ -508,8 +509,11 @@ static inline void clickstop_start(struct clickstop_sender *sender, const struct
     clickstop_turn(sender, position, increment, now);
 }
 
-/* The stop is pressed, or was and still holds everything; whether it does. */
-static inline int clickstop_stop_holds(struct clickstop_sender *sender, unsigned position, int let_go)
+/*
+ * The stop is pressed, or was and still holds everything; whether it does. A selector that is between two positions for
+ * a moment was not turned away; one that stays there is on a position without a contact, as OFF often is.
+ */
+static inline int clickstop_stop_holds(struct clickstop_sender *sender, unsigned position, int let_go, uint32_t now)
 {
     const struct clickstop_calls *calls = sender->calls;
     const int pressed = calls->stop_pressed != NULL && calls->stop_pressed(calls->context);
@@ -517,6 +521,8 @@ static inline int clickstop_stop_holds(struct clickstop_sender *sender, unsigned
         if (!sender->pressed) {
             clickstop_cease(sender, CLICKSTOP_WAS_STOPPED);
             sender->stop_position = sender->position;
+            sender->stop_place = sender->position != CLICKSTOP_NONE ||
+                                 clickstop_passed(now, sender->turned_at, CLICKSTOP_SETTLE_MS);
             sender->state = CLICKSTOP_STOPPED;
         }
         sender->stop_released = sender->stop_let_go = sender->stop_away = 0u;
@@ -525,13 +531,18 @@ static inline int clickstop_stop_holds(struct clickstop_sender *sender, unsigned
     if (sender->state != CLICKSTOP_STOPPED) {
         return 0;
     }
+    if (position == CLICKSTOP_NONE && sender->position != CLICKSTOP_NONE) {
+        sender->turned_at = now;
+    }
     if (!pressed) {
         sender->stop_released = 1u;
         if (let_go) {
             sender->stop_let_go = 1u;
         }
-        if (position != CLICKSTOP_NONE && sender->stop_let_go) {
-            if (sender->stop_position == CLICKSTOP_NONE) {
+        if (sender->stop_let_go &&
+            (position != CLICKSTOP_NONE || clickstop_passed(now, sender->turned_at, CLICKSTOP_SETTLE_MS))) {
+            if (!sender->stop_place) {
+                sender->stop_place = 1u;
                 sender->stop_position = position;
             } else if (position != sender->stop_position) {
                 sender->stop_away = 1u;
@@ -560,7 +571,7 @@ static inline enum clickstop_state clickstop_poll(struct clickstop_sender *sende
     int whole;
 
     clickstop_listen(sender, now);
-    if (clickstop_stop_holds(sender, position, let_go)) {
+    if (clickstop_stop_holds(sender, position, let_go, now)) {
         if (clicks != 0) {
             sender->clicked_at = now;
         }
