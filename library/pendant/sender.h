@@ -109,7 +109,7 @@ struct clickstop_sender {
     unsigned position, increment;
     int slot; /* -1: none at this position and increment */
     unsigned stage; /* the stage that the next gesture starts, or that is being sent */
-    uint32_t turned_at, sent_at, heard_at, patience, idle_since, asked_at;
+    uint32_t turned_at, sent_at, heard_at, patience, motion, idle_since, asked_at;
     /* the gesture */
     uint32_t clicked_at, first_click_at;
     enum clickstop_count counting;
@@ -258,14 +258,18 @@ static inline void clickstop_fail(struct clickstop_sender *sender, enum clicksto
     sender->state = CLICKSTOP_FAILED;
 }
 
-/* Whether what was sent may still be going on: what nothing tells to be over counts as going on. */
+/*
+ * Whether what was sent may still be going on. What nothing tells to be over counts as going on for the longest that it
+ * was proved to take; a controller that tells is asked for as long as an answer would be waited for.
+ */
 static inline int clickstop_still_moving(struct clickstop_sender *sender, uint32_t now)
 {
     const struct clickstop_calls *calls = sender->calls;
     if (sender->jogging) {
         return 1;
     }
-    if (sender->moving && clickstop_passed(now, sender->sent_at, sender->patience)) {
+    if (sender->moving && clickstop_passed(now, sender->sent_at,
+                                           calls->controller_idle != NULL ? sender->patience : sender->motion)) {
         sender->moving = 0u;
     }
     if (sender->moving && calls->controller_idle != NULL) {
@@ -331,6 +335,7 @@ static inline void clickstop_begin(struct clickstop_sender *sender, uint32_t now
     sender->first_line = sender->line = stage.first_line;
     sender->end = stage.first_line + stage.lines;
     sender->patience = stage.patience_ms;
+    sender->motion = stage.motion_ms;
     sender->settling = clickstop_means_of(sender) == CLICKSTOP_BY_SETTLING;
     sender->state = CLICKSTOP_SENDING;
     sender->phase = CLICKSTOP_PHASE_NEXT;
