@@ -86,10 +86,14 @@ class Gathered:
 
 @dataclass(frozen=True, slots=True)
 class Stage:
-    """What one gesture sends: the lines, and the most seconds the pendant waits for the answer to any of them."""
+    """What one gesture sends: the lines, and the most seconds the pendant waits for the answer to any of them.
+
+    ``motion`` is the most seconds that all of it takes: after so long it is over, where nothing else tells that.
+    """
 
     lines: Lines
     patience: float
+    motion: float
 
 
 @dataclass(frozen=True, slots=True)

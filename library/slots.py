@@ -18,7 +18,7 @@ LINE_END_BYTES = 1  # our choice, as are the sizes below: those of our own heade
 """What the microcontroller stores after each line to know where it ends."""
 
 POINTER_BYTES = 4
-SLOT_BYTES, MACRO_BYTES, STAGE_BYTES = 6, 4, 8
+SLOT_BYTES, MACRO_BYTES, STAGE_BYTES = 6, 4, 12
 """What the table takes beside the lines, on a microcontroller of 32 bits: for each line, slot, macro and stage."""
 
 PROGRAM_FLASH, PROGRAM_RAM = 10240, 384  # our choice, held by a test: what our own program takes of an 8-bit chip

@@ -101,7 +101,7 @@ def _one(
         proved.built.text.encode(),
         file,
         number,
-        tuple(Stage(lines, _patience(report)) for lines, report in zip(sent, reports, strict=True)),
+        tuple(Stage(lines, _patience(report), _motion(report)) for lines, report in zip(sent, reports, strict=True)),
         _slow(proved, file, bench, number_of[FIRST_RUN + macro.id], issue),
     )
 
@@ -136,9 +136,17 @@ def _patience(report: Report) -> float:
 
     All of a stage may have to be over before the controller has room for a line, so its whole time counts.
     """
+    return PATIENCE + PATIENCE_FACTOR * report.plan.totals.seconds.most + _for_events(report)
+
+
+def _motion(report: Report) -> float:
+    """The most seconds from the last line to the end of what moves."""
+    return report.plan.totals.seconds.most + _for_events(report)
+
+
+def _for_events(report: Report) -> float:
     events = {event.kind for event in report.trace.events}
-    more = sum(seconds for kind, seconds in PATIENCE_FOR_EVENT.items() if kind in events)
-    return PATIENCE + PATIENCE_FACTOR * report.plan.totals.seconds.most + more
+    return sum(seconds for kind, seconds in PATIENCE_FOR_EVENT.items() if kind in events)
 
 
 def prove_sent(macro: Macro, sent: tuple[stages.Lines, ...], bench: Bench) -> tuple[Report, ...]:

@@ -7,7 +7,11 @@
  * then nothing is sent. C99 without dependencies, also C++17.
  *
  * The stop's contact has to open when it is pressed, so that a broken lead stops too. It is an input, and no emergency
- * stop: that has to remove drive power through a hard-wired circuit.
+ * stop: that has to remove drive power through a hard-wired circuit. Of several stops on the sheet
+ * one that is open is enough; of several enables all have to be closed.
+ *
+ * A contact that closes to supply (closed = "high") needs a resistor from its pin to common, for the pull-ups of the pins
+ * pull the other way. Stop and enable never do: where their leads break they have to read as pressed and as let go.
  */
 #include "pendant.h"
 

@@ -18,15 +18,27 @@ static int board_increment(void *context, unsigned increment)
 
 static int board_enable(void *context)
 {
+    uint8_t each;
     (void)context;
-    return board_contact(CONTACT_ENABLE, BOARD_LOOK);
+    for (each = 0; each < ENABLES; each++) {
+        if (!board_contact((uint8_t)(CONTACT_ENABLE + each), BOARD_LOOK)) {
+            return 0;
+        }
+    }
+    return 1;
 }
 
 #if HAS_STOP
 static int board_stop(void *context)
 {
+    uint8_t each;
     (void)context;
-    return !board_contact(CONTACT_STOP, BOARD_LOOK);
+    for (each = 0; each < STOPS; each++) {
+        if (!board_contact((uint8_t)(CONTACT_STOP + each), BOARD_LOOK)) {
+            return 1;
+        }
+    }
+    return 0;
 }
 #endif
 

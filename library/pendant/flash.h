@@ -15,7 +15,7 @@ struct clickstop_private_position {
 };
 struct clickstop_private_stage {
     uint16_t first_line, lines;
-    uint32_t patience_ms;
+    uint32_t patience_ms, motion_ms;
 };
 struct clickstop_private_macro {
     uint16_t first_stage, stages;

@@ -64,7 +64,11 @@ def table(outgoing: Outgoing) -> Table:
         ),
         macros=tuple(
             HeldMacro(
-                each.macro.name, tuple(HeldStage(stage.lines, _milliseconds(stage.patience)) for stage in each.stages)
+                each.macro.name,
+                tuple(
+                    HeldStage(stage.lines, _milliseconds(stage.patience), _milliseconds(stage.motion))
+                    for stage in each.stages
+                ),
             )
             for each in outgoing.taken.values()
         ),

@@ -11,6 +11,7 @@ enum clickstop_kind {
 struct clickstop_stage {
     unsigned first_line, lines;
     uint32_t patience_ms; /* how long to wait for an answer before it counts as missing */
+    uint32_t motion_ms;   /* the longest that all of it takes */
 };
 
 /* Copies a text out of flash and ends it with a 0; gives its whole length, even where there is less room. */
@@ -106,6 +107,7 @@ static inline struct clickstop_stage clickstop_stage_of(int slot, unsigned stage
     given.first_line = found.first_line;
     given.lines = found.lines;
     given.patience_ms = found.patience_ms;
+    given.motion_ms = found.motion_ms;
     return given;
 }
 

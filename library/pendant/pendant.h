@@ -354,7 +354,7 @@ static inline void clickstop_pendant_jog(struct clickstop_pendant *pendant, int 
         pendant->settling = 0u;
         sender->waiting = sender->asking = 0u;
         sender->jogging = 1u;
-        sender->patience = CLICKSTOP_JOG_PATIENCE_MS;
+        sender->patience = sender->motion = CLICKSTOP_JOG_PATIENCE_MS;
         sender->sent_at = now;
         clickstop_pendant_jog_on(pendant, now);
     }

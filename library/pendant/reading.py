@@ -116,7 +116,8 @@ class _TableReader:
 
     def _stages(self) -> list[HeldStage]:
         return [
-            HeldStage(self._some_lines(first, count), patience) for first, count, patience in self._numbers("stages", 3)
+            HeldStage(self._some_lines(first, count), patience, motion)
+            for first, count, patience, motion in self._numbers("stages", 4)
         ]
 
     def _jog(self, increments: int) -> HeldJog:

@@ -109,7 +109,7 @@ struct clickstop_sender {
     unsigned position, increment;
     int slot; /* -1: none at this position and increment */
     unsigned stage; /* the stage that the next gesture starts, or that is being sent */
-    uint32_t turned_at, sent_at, heard_at, patience, idle_since, asked_at;
+    uint32_t turned_at, sent_at, heard_at, patience, motion, idle_since, asked_at;
     /* the gesture */
     uint32_t clicked_at, first_click_at;
     enum clickstop_count counting;
@@ -125,6 +125,7 @@ struct clickstop_sender {
     uint8_t jogging; /* lines of a jog are on their way; kept by pendant.h */
     /* the stop */
     uint8_t pressed, stop_released, stop_let_go, stop_away;
+    uint8_t stop_place; /* `stop_position` is where the selector stood, and not between two */
     unsigned stop_position;
     /* what comes in */
     uint8_t stale; /* a part of it had come when a line went out */
@@ -257,14 +258,18 @@ static inline void clickstop_fail(struct clickstop_sender *sender, enum clicksto
     sender->state = CLICKSTOP_FAILED;
 }
 
-/* Whether what was sent may still be going on: what nothing tells to be over counts as going on. */
+/*
+ * Whether what was sent may still be going on. What nothing tells to be over counts as going on for the longest that it
+ * was proved to take; a controller that tells is asked for as long as an answer would be waited for.
+ */
 static inline int clickstop_still_moving(struct clickstop_sender *sender, uint32_t now)
 {
     const struct clickstop_calls *calls = sender->calls;
     if (sender->jogging) {
         return 1;
     }
-    if (sender->moving && clickstop_passed(now, sender->sent_at, sender->patience)) {
+    if (sender->moving && clickstop_passed(now, sender->sent_at,
+                                           calls->controller_idle != NULL ? sender->patience : sender->motion)) {
         sender->moving = 0u;
     }
     if (sender->moving && calls->controller_idle != NULL) {
@@ -330,6 +335,7 @@ static inline void clickstop_begin(struct clickstop_sender *sender, uint32_t now
     sender->first_line = sender->line = stage.first_line;
     sender->end = stage.first_line + stage.lines;
     sender->patience = stage.patience_ms;
+    sender->motion = stage.motion_ms;
     sender->settling = clickstop_means_of(sender) == CLICKSTOP_BY_SETTLING;
     sender->state = CLICKSTOP_SENDING;
     sender->phase = CLICKSTOP_PHASE_NEXT;
@@ -508,8 +514,11 @@ static inline void clickstop_start(struct clickstop_sender *sender, const struct
     clickstop_turn(sender, position, increment, now);
 }
 
-/* The stop is pressed, or was and still holds everything; whether it does. */
-static inline int clickstop_stop_holds(struct clickstop_sender *sender, unsigned position, int let_go)
+/*
+ * The stop is pressed, or was and still holds everything; whether it does. A selector that is between two positions for
+ * a moment was not turned away; one that stays there is on a position without a contact, as OFF often is.
+ */
+static inline int clickstop_stop_holds(struct clickstop_sender *sender, unsigned position, int let_go, uint32_t now)
 {
     const struct clickstop_calls *calls = sender->calls;
     const int pressed = calls->stop_pressed != NULL && calls->stop_pressed(calls->context);
@@ -517,6 +526,8 @@ static inline int clickstop_stop_holds(struct clickstop_sender *sender, unsigned
         if (!sender->pressed) {
             clickstop_cease(sender, CLICKSTOP_WAS_STOPPED);
             sender->stop_position = sender->position;
+            sender->stop_place = sender->position != CLICKSTOP_NONE ||
+                                 clickstop_passed(now, sender->turned_at, CLICKSTOP_SETTLE_MS);
             sender->state = CLICKSTOP_STOPPED;
         }
         sender->stop_released = sender->stop_let_go = sender->stop_away = 0u;
@@ -525,13 +536,18 @@ static inline int clickstop_stop_holds(struct clickstop_sender *sender, unsigned
     if (sender->state != CLICKSTOP_STOPPED) {
         return 0;
     }
+    if (position == CLICKSTOP_NONE && sender->position != CLICKSTOP_NONE) {
+        sender->turned_at = now;
+    }
     if (!pressed) {
         sender->stop_released = 1u;
         if (let_go) {
             sender->stop_let_go = 1u;
         }
-        if (position != CLICKSTOP_NONE && sender->stop_let_go) {
-            if (sender->stop_position == CLICKSTOP_NONE) {
+        if (sender->stop_let_go &&
+            (position != CLICKSTOP_NONE || clickstop_passed(now, sender->turned_at, CLICKSTOP_SETTLE_MS))) {
+            if (!sender->stop_place) {
+                sender->stop_place = 1u;
                 sender->stop_position = position;
             } else if (position != sender->stop_position) {
                 sender->stop_away = 1u;
@@ -560,7 +576,7 @@ static inline enum clickstop_state clickstop_poll(struct clickstop_sender *sende
     int whole;
 
     clickstop_listen(sender, now);
-    if (clickstop_stop_holds(sender, position, let_go)) {
+    if (clickstop_stop_holds(sender, position, let_go, now)) {
         if (clicks != 0) {
             sender->clicked_at = now;
         }

@@ -63,10 +63,11 @@ class Sent:
 
 @dataclass(frozen=True, slots=True)
 class HeldStage:
-    """What one gesture sends, and how long an answer to any of its lines may take."""
+    """What one gesture sends, how long an answer to any of its lines may take, and all that they do at most."""
 
     lines: tuple[str, ...]
     patience_ms: int
+    motion_ms: int
 
 
 @dataclass(frozen=True, slots=True)

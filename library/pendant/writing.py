@@ -19,8 +19,8 @@ MOST_LINES, MOST_PLACES = 0xFFFF, 200
 KINDS: tuple[Kind, ...] = ("spare", "axis", "dead")
 LINE_ENDS = {"\n": r"\n", "\r": r"\r"}
 FLASH = "CLICKSTOP_PRIVATE_FLASH"
-FIELDS = {"positions": 2, "stages": 3, "macros": 2, "slots": 3, "jogs": 3, "clicks": 3}
-NOTHING = {0: "0", 2: "{ 0, 0 }", 3: "{ 0, 0, 0 }"}
+FIELDS = {"positions": 2, "stages": 4, "macros": 2, "slots": 3, "jogs": 3, "clicks": 3}
+NOTHING = {0: "0", 2: "{ 0, 0 }", 3: "{ 0, 0, 0 }", 4: "{ 0, 0, 0, 0 }"}
 """Stands in a table that would be empty, because C has no empty arrays."""
 
 HEAD = (("Issue", "issue"), ("Pendant", "pendant"), ("Controller", "controller"), ("Written by", "program"))
@@ -98,7 +98,7 @@ def _tables(table: Table) -> Iterator[str]:
     for macro in table.macros:
         macros.append(f"{{ {len(stages)}, {len(macro.stages)} }}")
         for stage in macro.stages:
-            stages.append(f"{{ {len(lines)}, {len(stage.lines)}, {stage.patience_ms}u }}")
+            stages.append(f"{{ {len(lines)}, {len(stage.lines)}, {stage.patience_ms}u, {stage.motion_ms}u }}")
             lines += stage.lines
     for axis in table.jog.axes:
         jogs.append(f"{{ {len(lines)}, {len(axis.lines)}, {axis.extra_ms} }}")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Annotated, Literal, Self
 
 from pydantic import Field, model_validator
@@ -11,6 +12,9 @@ from library.fields import Name, Part, twice, wrong
 Group = Literal["selector", "increments", "wheel", "enable", "stop", "lamp", "serial"]
 GROUPS: tuple[Group, ...] = ("selector", "increments", "wheel", "enable", "stop", "lamp", "serial")
 """The systems that are wired and tested one after the other (common practice)."""
+
+BROKEN: Mapping[Group, tuple[str, str]] = {"enable": ("let go", "held"), "stop": ("pressed", "not pressed")}
+"""What a broken lead has to read as, and what a pin that floats may read as instead."""
 
 Short = Annotated[Name, Field(max_length=40)]
 
@@ -35,7 +39,11 @@ class Signal(Part):
     pin: Short = Field(
         description="where it leads to on the board; for the file of an 8-bit board its port and bit, such as PD2"
     )
-    closed: Literal["low", "high"] = Field(default="low", description="level of the pin while its contact is closed")
+    closed: Literal["low", "high"] = Field(
+        default="low",
+        description="level of the pin while its contact is closed: low where it closes to common, with the pin's own "
+        "pull-up; high where it closes to supply, which takes a resistor to common and is refused for enable and stop",
+    )
 
 
 class Wiring(Part):
@@ -47,7 +55,7 @@ class Wiring(Part):
 
     @model_validator(mode="after")
     def _each_is_there_once(self) -> Self:
-        pins = twice([signal.pin for signal in self.signal])
+        pins = twice([signal.pin.casefold() for signal in self.signal])  # PB0 and pb0 are one
         if pins is not None:
             raise wrong(f'"{self.signal[pins].pin}" is there twice; a pin takes one signal', "signal", pins, "pin")
         what = twice([f"{signal.group} {signal.is_}" for signal in self.signal])
@@ -57,6 +65,11 @@ class Wiring(Part):
         for index, signal in enumerate(self.signal):
             if signal.group == "wheel" and signal.is_ not in ("A", "B"):
                 raise wrong(f'is "{signal.is_}"; the two signals of a handwheel are A and B', "signal", index, "is")
+            if signal.closed == "high" and signal.group in BROKEN:
+                safe, unsafe = BROKEN[signal.group]
+                told = f'is "high", so that a broken lead of {signal.group} may read as {unsafe}'
+                instead = 'wire its contact to close to common and write "low"'
+                raise wrong(f"{told}; {instead}, and a broken lead reads as {safe}", "signal", index, "closed")
         return self
 
     def of(self, group: Group) -> tuple[Signal, ...]:

@@ -90,5 +90,18 @@ TABLE = (
     row("a stop lasts when it is released", f"push pull {FIRE} wait:3000", (), "WAS_STOPPED"),
     row("a stop lasts when the selector was only turned away", f"push pull turn:4 {FIRE} wait:2000", (), "WAS_STOPPED"),
     row("turned away and back it fires again", f"push pull turn:4 turn:3 {FIRE} wait:3000", LIFT, "DONE"),
+    row("turned to OFF and back it fires again", f"push pull turn:6 rest turn:3 {FIRE} wait:3000", LIFT, "DONE"),
+    row(
+        "a stop on OFF lasts when it was turned away from",
+        f"turn:6 rest push pull turn:3 {FIRE} wait:2000",
+        (),
+        "WAS_STOPPED",
+    ),
+    row(
+        "a stop on OFF is over when it was turned away and back",
+        f"turn:6 rest push pull turn:3 rest turn:6 rest turn:3 {FIRE} wait:3000",
+        LIFT,
+        "DONE",
+    ),
     row("turned while the stop is pressed it lasts", f"push turn:4 turn:3 pull {FIRE} wait:2000", (), "WAS_STOPPED"),
 )

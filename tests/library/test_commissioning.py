@@ -85,6 +85,12 @@ def test_each_position_is_measured_closed_at_itself_and_open_everywhere_else():
     assert rows["Y"][3] == "closed to common at Y, open everywhere else"
 
 
+def test_a_contact_that_closes_to_supply_is_measured_so_and_has_its_resistor():
+    rows = {row[0]: row for row in cells(page(pendant=WIRED.replace('pin = "p4"', 'pin = "p4"\nclosed = "high"')))}
+    closed = "closed to supply at 4, open everywhere else; reads high when closed"
+    assert rows["4"][3] == f"{closed}; a resistor from the pin to common is fitted"
+
+
 def test_the_cautions_of_wiring_are_on_it():
     said = plain(page())
     for caution in (

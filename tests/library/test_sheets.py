@@ -316,6 +316,21 @@ def test_a_stop_may_be_a_byte_that_nobody_can_type():
             '[[wiring.signal]]\ngroup = "stop"\nis = "pressed"\nwire = "blue"\npin = "2"',
             'wiring.signal[2].pin "2" is there twice; a pin takes one signal',
         ),
+        (
+            '[[wiring.signal]]\ngroup = "enable"\nis = "pressed"\nwire = "red"\npin = "PB0"\n'
+            '[[wiring.signal]]\ngroup = "stop"\nis = "pressed"\nwire = "blue"\npin = "pb0"',
+            'wiring.signal[2].pin "pb0" is there twice; a pin takes one signal',
+        ),
+        (
+            '[[wiring.signal]]\ngroup = "stop"\nis = "pressed"\nwire = "red"\npin = "PB0"\nclosed = "high"',
+            'wiring.signal[1].closed is "high", so that a broken lead of stop may read as not pressed; wire its '
+            'contact to close to common and write "low", and a broken lead reads as pressed',
+        ),
+        (
+            '[[wiring.signal]]\ngroup = "enable"\nis = "pressed"\nwire = "red"\npin = "PB0"\nclosed = "high"',
+            'wiring.signal[1].closed is "high", so that a broken lead of enable may read as held; wire its contact '
+            'to close to common and write "low", and a broken lead reads as let go',
+        ),
     ],
 )
 def test_a_pendant_that_makes_no_sense_is_told(text, why):

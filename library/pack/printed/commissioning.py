@@ -183,14 +183,17 @@ def _members(pendant: PendantSheet, group: Group) -> Sequence[str]:
 
 def _measured(what: str, group: Group, signal: Signal | None) -> str:
     level = f"; reads {signal.closed} when closed" if signal else ""
+    where = "common"
+    if signal and signal.closed == "high":
+        where, level = "supply", f"{level}; a resistor from the pin to common is fitted"
     if group in ("selector", "increments"):
-        return f"closed to common at {what}, open everywhere else{level}"
+        return f"closed to {where} at {what}, open everywhere else{level}"
     if group == "stop":
         return f"opens when it is pressed{level}"
     if group == "enable":
-        return f"closed to common while it is pressed{level}"
+        return f"closed to {where} while it is pressed{level}"
     if group == "wheel":
-        return f"opens and closes to common with each click{level}"
+        return f"opens and closes to {where} with each click{level}"
     return "from end to end; open to common and to supply"
 
 

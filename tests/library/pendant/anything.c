@@ -17,7 +17,8 @@ static uint64_t state;
 static uint32_t now;
 static int held, pressed, was_pressed, idle, latched, released, let_go_since, away;
 static unsigned position, increment, latch_position, seen_position;
-static uint32_t turned_at;
+static int latch_known;
+static uint32_t turned_at, none_since; /* none_since: on no contact; one where it stays is a place of its own */
 static int fresh;                 /* enable was pressed after the selector had rested */
 static int over;                  /* nothing more may be sent before a new press */
 static int owed;                  /* a line without its answer */
@@ -288,6 +289,9 @@ int main(int argc, char **argv)
                 int each;
                 now += (uint32_t)part;
                 wait -= part;
+                if (position == CLICKSTOP_NONE && seen_position != CLICKSTOP_NONE) {
+                    none_since = now;
+                }
                 if (pressed) {
                     if (!latched) {
                         stops++;
@@ -295,14 +299,16 @@ int main(int argc, char **argv)
                     latched = 1;
                     if (!was_pressed) {
                         latch_position = seen_position;
+                        latch_known = seen_position != CLICKSTOP_NONE || now - none_since >= CLICKSTOP_SETTLE_MS;
                     }
                     released = let_go_since = away = 0;
                     forget();
                 } else if (latched) {
                     released = 1;
                     let_go_since |= !held;
-                    if (let_go_since && position != CLICKSTOP_NONE) {
-                        latch_position = latch_position == CLICKSTOP_NONE ? position : latch_position;
+                    if (let_go_since && (position != CLICKSTOP_NONE || now - none_since >= CLICKSTOP_SETTLE_MS)) {
+                        latch_position = latch_known ? latch_position : position;
+                        latch_known = 1;
                         away |= position != latch_position;
                         if (away && position == latch_position) {
                             latched = 0;

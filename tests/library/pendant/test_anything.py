@@ -138,7 +138,7 @@ SAFEGUARDS = {
     "letting go after a stop": (
         "after a stop nothing is sent but the stop line",
         "queued",
-        [("if (position != CLICKSTOP_NONE && sender->stop_let_go) {", "if (position != CLICKSTOP_NONE) {")],
+        [("if (sender->stop_let_go &&\n", "if (\n")],
     ),
 }  # fmt: skip
 

@@ -38,7 +38,10 @@ def table(said):
     )
     macros = tuple(
         HeldMacro(
-            each["name"], tuple(HeldStage(tuple(stage["lines"]), stage["patience_ms"]) for stage in each["stages"])
+            each["name"],
+            tuple(
+                HeldStage(tuple(stage["lines"]), stage["patience_ms"], stage["motion_ms"]) for stage in each["stages"]
+            ),
         )
         for each in said["macros"]
     )

@@ -180,6 +180,16 @@ def test_what_nothing_tells_to_be_over_is_stopped_when_let_go():
     assert on.let_go().sent == [*LIFT_LINES, b"M0\n"]
 
 
+def test_what_nothing_tells_to_be_over_is_over_after_the_longest_it_was_proved_to_take():
+    queued = STOPPING.replace('"done"', '"queued"')
+    longest = pack.outgoing(documents(controller=queued)).taken["lift"].report.plan.totals.seconds.most
+    early = pendant(controller=queued, idle_call=False).fire().wait(int(1000 * longest) - 500).let_go()
+    assert (early.sent, early.why) == ([*LIFT_LINES, b"M0\n"], Why.LET_GO)
+    late = pendant(controller=queued, idle_call=False).fire().wait(int(1000 * longest) + 500).let_go()
+    assert (late.sent, late.why, late.lamp) == (LIFT_LINES, Why.DONE, 0)
+    assert late.press().gesture().sent == [*LIFT_LINES, LIFT_LINES[0]]
+
+
 def test_a_stop_line_that_the_controller_sheet_gives_no_effect_is_not_sent():
     sheet = ANSWERING + 'stop_line = "M0"\n'
     assert pendant(controller=sheet).fire().let_go().wait(500).sent == LIFT_LINES[:1]

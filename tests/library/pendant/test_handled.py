@@ -12,8 +12,9 @@ import pytest
 from tests.library.benches import PENDANT
 from tests.library.handled import POSITIONS, SLOTS, TABLE
 from tests.library.pendant.compiling import C, program
-from tests.library.pendant.pendants import Pendant
+from tests.library.pendant.pendants import NONE, Pendant
 
+OFF = 6
 ANSWERS = {"taken": b"TAKEN\n", "fault": b"FAULT 7\n", "silent": None}
 
 
@@ -22,12 +23,18 @@ def files():
     return program(pendant=PENDANT + POSITIONS + SLOTS)
 
 
-@pytest.mark.parametrize("row", TABLE, ids=lambda row: row.shows)
-def test_what_a_hand_does_comes_to_what_the_table_says(files, row):
+@pytest.mark.parametrize(
+    ("row", "off"),
+    [(row, OFF) for row in TABLE] + [(row, NONE) for row in TABLE if ("turn", (OFF,)) in row.deeds],
+    ids=lambda given: getattr(given, "shows", "OFF not wired" if given == NONE else ""),
+)
+def test_what_a_hand_does_comes_to_what_the_table_says(files, row, off):
     on = Pendant(files, row.at)
     for name, given in row.deeds:
         if name in ANSWERS:
             on.answer = ANSWERS[name]
+        elif (name, given) == ("turn", (OFF,)):
+            on.turn(off)
         else:
             getattr(on, name)(*given)
     assert (tuple(line.decode().strip() for line in on.sent), on.why.name) == (row.sent, row.why)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import os
 import subprocess
+from dataclasses import replace
 from functools import cache
 from pathlib import Path
 
@@ -74,6 +75,19 @@ def built():
     return compiled(program_of(pack.make(nine())), "board.c", compiler=EIGHT_BIT)
 
 
+SECOND = {"stop": "C4", "enable": "C5"}
+"""A second conductor of each, on the pendants that have one."""
+
+
+@cache
+def built_with_two(group):
+    """With a second conductor of a group."""
+    need(EIGHT_BIT[0])
+    second = f'[[wiring.signal]]\ngroup = "{group}"\nis = "second"\nwire = "w"\npin = "P{SECOND[group]}"\n'
+    made = pack.make(replace(nine(), pendant=nine().pendant + second))
+    return compiled(program_of(made), "board.c", compiler=EIGHT_BIT)
+
+
 @pytest.fixture(scope="module")
 def simulated():
     """Runs a script of what is turned and pressed; gives the lines that came out."""
@@ -83,11 +97,12 @@ def simulated():
     lenient = ("-O2", "-Wno-error", "-w", "-lsimavr")
     tool = compiled({}, "simulated.c", *lenient, compiler=(*C[:1], "-std=gnu99"))
 
-    def run(*script):
-        opened = [f"pin {pin[0]} {pin[1]} 1" for name, pin in PINS.items() if name != "lamp"]
+    def run(*script, program=None):
+        pins = [*(pin for name, pin in PINS.items() if name != "lamp"), *SECOND.values()]
+        opened = [f"pin {pin[0]} {pin[1]} 1" for pin in pins]
         told = [*opened, "answer TAKEN", *close("stop"), *script]
         done = subprocess.run(
-            [tool, built()], input="\n".join(told) + "\n", capture_output=True, text=True, timeout=120
+            [tool, program or built()], input="\n".join(told) + "\n", capture_output=True, text=True, timeout=120
         )
         assert done.returncode == 0, done.stderr
         return [line for line in done.stdout.splitlines() if not line.startswith(("lamp", "Loaded"))]
@@ -187,6 +202,32 @@ def test_a_stop_in_the_middle_sends_the_stop_line_and_nothing_more(simulated):
     ]
     first = goes().taken["present-part"].stages[0].lines[0]
     assert simulated(*ready, *open_("stop"), "answer TAKEN", "wait 3000") == [first, STOP]
+
+
+def second(group, level):
+    return f"pin {SECOND[group][0]} {SECOND[group][1]} {level}"
+
+
+READY = [*close("X"), *close("x10"), "wait 700", *close("enable"), "wait 100"]
+JOGGED = ["G91 G1 X0.1 F1000", "G90"]
+
+
+def test_of_two_stops_one_that_is_open_is_enough(simulated):
+    two = built_with_two("stop")
+    jog = [*READY, "wheel 1", "wait 300"]
+    assert simulated(second("stop", 0), *jog, program=two) == JOGGED
+    assert simulated(second("stop", 0), *jog, second("stop", 1), "wait 100", "wheel 1", program=two) == [*JOGGED, STOP]
+    assert simulated(second("stop", 0), *jog, *open_("stop"), "wait 100", "wheel 1", program=two) == [*JOGGED, STOP]
+    assert simulated(*jog, program=two) == [STOP]
+
+
+def test_of_two_enables_both_have_to_be_held(simulated):
+    two = built_with_two("enable")
+    assert simulated(*READY, "wheel 1", "wait 300", program=two) == []
+    both = [*READY, second("enable", 0), "wait 100", "wheel 1", "wait 300"]
+    assert simulated(*both, program=two) == JOGGED
+    assert simulated(*both, *open_("enable"), "wait 100", "wheel 1", "wait 300", program=two) == [*JOGGED, STOP]
+    assert simulated(*both, second("enable", 1), "wait 100", "wheel 1", "wait 300", program=two) == [*JOGGED, STOP]
 
 
 def test_a_refused_line_is_the_last(simulated):
