@@ -110,6 +110,30 @@ def test_a_number_of_a_slow_copy_on_the_machine_is_taken_too(shop):
         pack.take(shop)
 
 
+BY_NUMBER = KEEPS.replace('file_name = "{number}.nc"', 'file_name = "{slug}.nc"')
+"""The same, with files whose names do not clash where numbers do."""
+
+
+@pytest.mark.parametrize(
+    ("numbers", "told"),
+    [
+        (
+            "lift = 7\npresent = 7\n",
+            "number 7 is that of Lift and of Present: one would run as the other; give present",
+        ),
+        ('lift = 7\n"first-run/present" = 7\n', "number 7 is that of Lift and of the slow copy of Present"),
+        ("gone = 7\nlift = 7\n", "number 7 is that of gone and of Lift"),
+    ],
+)
+def test_a_number_that_two_macros_have_leaves_in_no_pack(numbers, told):
+    assert BY_NUMBER != KEEPS
+    on_slots = PENDANT + f'[numbers]\n{numbers}[slots."4"]\nx1 = "lift"\nx10 = "present"\n'
+    with pytest.raises(PackError) as caught:
+        made(controller=BY_NUMBER, pendant=on_slots)
+    assert told in str(caught.value)
+    assert "(number-taken)" in str(caught.value)
+
+
 def test_a_slow_copy_never_has_the_name_or_number_of_a_macro():
     for sheet in (controller(acknowledge='"TAKEN"'), KEEPS, controller(file_name='"P{number}.{slug}.nc"')):
         taken = made(controller=sheet)
