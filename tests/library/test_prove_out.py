@@ -325,6 +325,34 @@ def test_where_only_the_machine_can_tell_a_word_stands_for_the_position():
     assert lines(taken)["G28homes on the controller's own path"][:3] == ["as homed"] * 3
 
 
+def homing(*steps):
+    taken = sheet(pendant=on_slot("home"), home=document("home", "Home", *steps))
+    return plain(taken)
+
+
+def test_a_macro_that_homes_first_asks_for_no_homing_and_no_place_before_it():
+    said = homing('block = "home"')
+    assert "HOME FIRST" not in said
+    assert "Jogged to" not in said
+    assert "It homes: not homed beforehand" in said
+
+
+def test_a_macro_that_moves_before_it_homes_asks_for_both():
+    said = homing('block = "raise"', 'block = "home"')
+    assert "HOME FIRST" in said
+    assert "Jogged to" in said
+
+
+def test_a_macro_that_moves_once_it_is_homed_asks_for_neither():
+    assert "HOME FIRST" not in homing('block = "home"', 'block = "raise"')
+
+
+def test_a_tick_box_is_not_parted_from_its_words_by_a_column():
+    rule = re.search(r"\.ticks li \{([^}]*)\}", sheet())[1]
+    assert "break-inside: avoid" in rule
+    assert "display: inline-block" in rule
+
+
 def test_a_machine_of_six_axes_has_its_positions_one_behind_the_other():
     turning = 'rapid = 3600.0\nacceleration = 3600.0\nhome = "none"\ncarried_by = "table"\n'
     axes = "".join(f"[axes.{name}]\ntravel = [0.0, 360.0]\n{turning}" for name in "abc")
