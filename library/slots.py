@@ -150,18 +150,24 @@ def blind_sending(sends: Mapping[str, tuple[stages.Lines, ...]], bench: Bench) -
     )
 
 
+def numbers_shared(pendant: PendantSheet) -> Iterator[tuple[int, str, str]]:
+    """Each number that the sheet lists twice, with the two that have it: ids, ``FIRST_RUN`` before that of a copy."""
+    owners: dict[int, str] = {}
+    for key, number in pendant.numbers.items():
+        other = owners.setdefault(number, key)
+        if other != key:
+            yield number, other, key
+
+
 def numbers_taken(pendant: PendantSheet) -> Iterator[Finding]:
     """A finding for each number that two macros of the sheet have."""
-    owners: dict[int, str] = {}
-    for id, number in pendant.numbers.items():
-        other = owners.setdefault(number, id)
-        if other != id:
-            yield Finding(
-                "number-taken",
-                Severity.REFUSE,
-                f"number {number} is that of {other} and of {id} on the pendant sheet: one would run as the other",
-                "Give one of them a number of its own under numbers on the pendant sheet.",
-            )
+    for number, one, other in numbers_shared(pendant):
+        yield Finding(
+            "number-taken",
+            Severity.REFUSE,
+            f"number {number} is that of {one} and of {other} on the pendant sheet: one would run as the other",
+            "Give one of them a number of its own under numbers on the pendant sheet.",
+        )
 
 
 def beside_axis(slot: Slot, bench: Bench, *, moves: Collection[str]) -> Finding | None:

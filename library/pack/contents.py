@@ -85,8 +85,8 @@ def outgoing(gathered: Gathered) -> Outgoing:
     What goes decides the issue, and the issue stands in the head of what goes. So all of it is made twice, the first
     time with an issue of the same length.
 
-    Raises DocumentError where a sheet cannot be read and PackError where two macros would share one file, or a number
-    would mean another macro than in the issue that is fitted.
+    Raises DocumentError where a sheet cannot be read and PackError where two macros would share one file or one number,
+    or a number would mean another macro than in the issue that is fitted.
     """
     first = _going(gathered, Issue(gathered.day or max(_days(gathered), default=""), NO_NUMBER))
     needed = _needed(first)
@@ -244,8 +244,15 @@ def _numbered(pendant: str, goes: Outgoing) -> str:
 
 
 def _keep_numbers(goes: Outgoing, held: Held | None) -> None:
-    """Raises PackError where a number would mean another macro than in the issue that is fitted."""
-    if held is None or not numbered(goes.bench):
+    """Raises PackError where a number would mean two macros, or another than in the issue that is fitted."""
+    if not numbered(goes.bench):
+        return
+    for number, one, other in slot_table.numbers_shared(goes.bench.pendant):
+        raise PackError(
+            f"number {number} is that of {_called(one, goes.bench)} and of {_called(other, goes.bench)}: one would run "
+            f"as the other; give {other} another under numbers on the pendant sheet (number-taken)"
+        )
+    if held is None:
         return
     for key, number, name in _given(goes):
         other, other_name = held.numbers.get(number, (key, name))
@@ -254,6 +261,13 @@ def _keep_numbers(goes: Outgoing, held: Held | None) -> None:
                 f"number {number} is {other_name} in the fitted issue {held.issue}, and would be {name} in this one; "
                 f"give {key} another under numbers on the pendant sheet (number-taken)"
             )
+
+
+def _called(key: str, bench: Bench) -> str:
+    """The name of what a number stands for, its id where no macro has it."""
+    id = key.removeprefix(FIRST_RUN)
+    name = bench.shelf[id].name if id in bench.shelf else id
+    return name if id == key else f"the slow copy of {name}"
 
 
 def _sources(gathered: Gathered, goes: Outgoing) -> dict[str, bytes]:

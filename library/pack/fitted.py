@@ -8,25 +8,33 @@ from typing import Literal
 
 from library import documents, proving
 from library.bench import Bench
-from library.outgoing import Gathered
+from library.outgoing import Gathered, PackError
 from library.pack import contents
+from library.pack import held as on_pendant
 from library.pack.contents import Pack
 from library.pack.issues import Fitted, Kept, KeptMacro, kept_of, own_lines
 from library.toml_text import DocumentError
 from parser.quantities import sentence_list
 
-ChangeKind = Literal["refused", "differs", "gone"]
+ChangeKind = Literal["refused", "differs", "gone", "changed"]
 
 WORDS: dict[ChangeKind, str] = {
     "refused": "refused now",
     "differs": "not what the workshop has now",
     "gone": "no longer in the workshop",
+    "changed": "not as the workshop has them",
 }
+
+FEW_SLOTS = 3  # our choice
+"""How many slots that hold other macros are told one by one in a sentence."""
 
 
 @dataclass(frozen=True, slots=True)
 class FittedChange:
-    """A macro on the machine that is not as it should be: what became of it, and why in words."""
+    """A macro, a slot or a part of the pendant that is not as it should be: what became of it, and why in words.
+
+    ``id`` is "" where it is no macro. Of a slot that is "changed", ``why`` goes on after its name.
+    """
 
     id: str
     name: str
@@ -40,17 +48,50 @@ def changes(fitted: Fitted, now: Gathered) -> tuple[FittedChange, ...]:
     Raises DocumentError where a sheet cannot be read.
     """
     bench, _ = contents.parsed(now)
-    return tuple(each for macro in fitted.kept.macros for each in _changes(macro, bench))
+    macros = (each for macro in fitted.kept.macros for each in _changes(macro, bench))
+    return (*macros, *_slots(fitted.kept, bench), *_parts(fitted.kept, bench))
 
 
 def _changes(held: KeptMacro, bench: Bench) -> Iterator[FittedChange]:
     why = _refused(held, bench)
+    number = bench.pendant.numbers.get(held.id, held.number)
     if why:
         yield FittedChange(held.id, held.name, "refused", why)
     elif held.id not in bench.shelf:
         yield FittedChange(held.id, held.name, "gone", "it was taken off the shelf, or cannot be read")
     elif own_lines(bench.shelf[held.id], bench) != held.lines:
         yield FittedChange(held.id, held.name, "differs", "a sheet or the macro has changed, and its lines with it")
+    elif held.number and number != held.number:
+        why = f"it has number {held.number} on the machine, and {number} in the workshop"
+        yield FittedChange(held.id, held.name, "differs", why)
+
+
+def _slots(kept: Kept, bench: Bench) -> Iterator[FittedChange]:
+    """Each slot on which the workshop wants another macro than when the issue was taken."""
+    if not kept.wanted:
+        return
+    names = {each.id: each.name for each in kept.macros}
+    then, now = dict(kept.wanted), dict(on_pendant.wanted(bench))
+    for label in dict.fromkeys((*then, *now)):
+        if then.get(label) != now.get(label):
+            holds = names.get(then.get(label, ""), "nothing")
+            id = now.get(label, "")
+            has = bench.shelf[id].name if id in bench.shelf else id or "nothing"
+            yield FittedChange("", f"slot {label}", "changed", f"holds {holds}, the workshop has {has}")
+
+
+def _parts(kept: Kept, bench: Bench) -> Iterator[FittedChange]:
+    """Each part of the tables that the sheets decide otherwise now."""
+    if not kept.parts:
+        return
+    try:
+        now = dict(on_pendant.parts(bench))
+    except PackError as error:
+        yield FittedChange("", "the jog", "differs", str(error))
+        return
+    for name, digest in kept.parts:
+        if now.get(name, digest) != digest:
+            yield FittedChange("", name, "differs", "a sheet has changed, and what the pendant does with it")
 
 
 def _refused(held: KeptMacro, bench: Bench) -> str:
@@ -71,8 +112,10 @@ def told(fitted: Fitted, found: tuple[FittedChange, ...]) -> str:
     parts = [
         f"{sentence_list(names)} {'is' if len(names) == 1 else 'are'} {WORDS[kind]}"
         for kind, names in by_kind.items()
-        if names
+        if names and (kind != "changed" or len(names) > FEW_SLOTS)
     ]
+    slots = [f"{each.name} {each.why}" for each in found if each.kind == "changed"]
+    parts += slots if len(slots) <= FEW_SLOTS else []
     return f"THE PENDANT STILL HOLDS issue {fitted.kept.issue}, fitted {fitted.since}: {'; '.join(parts)}."
 
 
@@ -88,6 +131,6 @@ def reload(before: Kept, taken: Pack) -> tuple[str, ...]:
                 files.append(taken.goes.taken[each.id].path)
         gone = [each for each in before.macros if each.id not in {one.id for one in now.macros}]
         files += [f"(take {each.name} off the controller: it is in this issue no more)" for each in gone]
-    if now.table != before.table:
+    if now.table != before.table or (before.parts and now.parts != before.parts):
         files.append("the pendant's program")
     return tuple(files)

@@ -18,7 +18,7 @@ from library.errors import LibraryError
 from library.macros import Macro
 from library.names import as_bytes
 from library.outgoing import Gathered, Held, Issue
-from library.pack import contents, manifest, table
+from library.pack import contents, held, manifest, table
 from library.pack.contents import Pack
 from library.sheets import FIRST_RUN
 from library.store import SINGLETON, StoreError, TakenError, Workshop
@@ -50,11 +50,17 @@ class KeptMacro:
 
 @dataclass(frozen=True, slots=True)
 class Kept:
-    """What is remembered of an issue. ``table`` is the digest of what the pendant sends, "" where no table went."""
+    """What is remembered of an issue. ``table`` is the digest of what the pendant sends, "" where no table went.
+
+    ``parts`` and ``wanted`` are what ``library.pack.held`` tells of the documents that it was made from: empty where no
+    table went, or an earlier version took it.
+    """
 
     issue: Issue
     macros: tuple[KeptMacro, ...]
     table: str
+    parts: held.Pairs = ()
+    wanted: held.Pairs = ()
 
     @property
     def held(self) -> Held | None:
@@ -129,6 +135,8 @@ def kept_of(taken: Pack) -> Kept:
             for id, each in goes.taken.items()
         ),
         "" if goes.blind else table_digest(taken),
+        () if goes.blind else held.parts(goes.bench),
+        () if goes.blind else held.wanted(goes.bench),
     )
 
 
@@ -199,6 +207,12 @@ def _kept(text: str, number: str) -> Kept:
             Issue(**said["issue"]),  # type: ignore[arg-type]
             tuple(KeptMacro(**each) for each in said["macros"]),  # type: ignore[attr-defined]
             str(said["table"]),
+            _pairs(said.get("parts", ())),
+            _pairs(said.get("wanted", ())),
         )
     except (ValueError, KeyError, TypeError, AttributeError, RecursionError) as error:
         raise IssueError(f"issue {number} cannot be read; take a new pack") from error
+
+
+def _pairs(said: object) -> held.Pairs:
+    return tuple((str(name), str(value)) for name, value in said)  # type: ignore[attr-defined]

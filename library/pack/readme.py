@@ -8,7 +8,9 @@ from collections.abc import Collection, Iterator
 from library import gestures
 from library.names import own_name
 from library.outgoing import Outgoing
-from library.pendant import gathering, sizes
+from library.pack import lamp
+from library.pendant import GARBLED, gathering, sizes
+from library.sheets.plain import tells_idle
 from parser.proof.verdict import NOT_CHECKED
 from parser.quantities import sentence_list
 
@@ -20,13 +22,29 @@ CAUTIONS = (
     "and the head must not drop. A button that is only an input of a microcontroller is no emergency stop.",
     "After an emergency stop the machine may have lost its place: home again before any macro.",
     "Letting go of a button that a program reads stops nothing that the controller already holds.",
-    "Not while a program runs or waits.",
+    "NOT WHILE A PROGRAM RUNS OR WAITS.",
     "The estimate is not the machine. First run with the tool out, rates reduced; once it moves, the wheel hand goes "
     "to the emergency stop.",
     "Other people stand clear; mind where the table meets guard or wall; eye protection.",
     "Supply isolated; wiring by a competent or licensed person. An ordinary button is no certified enabling device.",
     "Guards, local codes and licensed practice come first.",
 )
+
+NOTHING_TELLS = (
+    "Nothing on the controller sheet tells the pendant that a program runs or waits, so it would send all the same. "
+    "That it never does is on whoever holds it."
+)
+
+G91_LEFT = (
+    "A jog that is let go of between its lines may leave G91 in force, and distances then count from where the machine "
+    "stands. "
+    "Macros set what they need; before a line of your own at the panel, send G90."
+)
+
+
+def jogs_in_g91(goes: Outgoing) -> bool:
+    """Whether a line of the jog sets incremental distances."""
+    return any("G91" in line.upper() for line in goes.bench.controller_sheet.jog)
 
 
 def files(goes: Outgoing, paths: Collection[str]) -> dict[str, bytes]:
@@ -39,14 +57,20 @@ def _lines(goes: Outgoing, paths: Collection[str]) -> Iterator[str]:
     yield f"Issue {goes.issue}"
     yield f"For {bench.machine.name}, {bench.controller.name}, {bench.pendant.name}. Written by {own_name()}."
     yield ""
+    on_the_card = "" if goes.blind else "on the card, "
+    flashed = ", and the lamp of the pendant flashes it" if _lit(goes) else ""
     yield from _wrapped(
-        "What is on the machine is known by its issue. It stands on the card, in the head of every macro file and on "
-        "every sheet, and the pendant reports it. Once it is fitted, say so: clickstop fitted "
-        f"{goes.issue.number}, or on the Pendant page. You are then told when something in it is no longer proved."
+        f"What is on the machine is known by its issue. It stands {on_the_card}in the head of every macro file and on "
+        f"every sheet{flashed}. Once it is fitted, say so: clickstop fitted {goes.issue.number}, or on the Pendant "
+        "page. You are then told when something in it is no longer proved."
     )
     yield from _head("Before anything")
     for caution in CAUTIONS:
         yield from _item("-", caution)
+    if not goes.blind and not tells_idle(bench.controller_sheet):
+        yield from _item("-", NOTHING_TELLS)
+    if not goes.blind and jogs_in_g91(goes):
+        yield from _item("-", G91_LEFT)
     if bench.controller_sheet.stop_keeps == "held":
         yield from _item("-", "RESUME CONTINUES IT: what was stopped is held, and goes on when the controller resumes.")
     for number, (title, text, what) in enumerate(_steps(goes, paths), start=1):
@@ -58,8 +82,21 @@ def _lines(goes: Outgoing, paths: Collection[str]) -> Iterator[str]:
     for assumption in dict.fromkeys(each for one in goes.taken.values() for each in one.report.assumptions):
         yield from _item("-", assumption)
     yield from _wrapped(NOT_CHECKED)
+    if _lit(goes):
+        yield from _head("What the lamp says")
+        yield from _wrapped(lamp.ISSUE)
+        for code in lamp.codes():
+            yield from _item("-", code)
+    if not goes.blind:
+        yield from _head("What a line cannot tell")
+        yield from _wrapped(GARBLED)
     yield from _head("What the pendant needs")
     yield from _wrapped(_takes(goes))
+
+
+def _lit(goes: Outgoing) -> bool:
+    """Whether a lamp tells what the pendant's program is at."""
+    return not goes.blind and lamp.wired(goes.bench.pendant)
 
 
 def _takes(goes: Outgoing) -> str:
@@ -107,8 +144,8 @@ def _steps(goes: Outgoing, paths: Collection[str]) -> Iterator[tuple[str, str, t
     yield (
         "Put the macros on the controller" if stored else "Keep the macro files",
         (f"Each under the name it has here, for the pendant calls it by that.{put_in}" if stored else "")
-        or "The pendant sends the lines itself, so nothing has to be stored. The files are what was proved, to be read "
-        "or run in single block.",
+        or ("" if goes.blind else "The pendant sends the lines itself, so nothing has to be stored. ")
+        + "The files are what was proved, to be read or run in single block.",
         tuple(
             (each.path, f"{each.macro.name}, on {sentence_list([s.label for s in goes.slots if s.macro == id])}")
             for id, each in goes.taken.items()
@@ -124,11 +161,12 @@ def _steps(goes: Outgoing, paths: Collection[str]) -> Iterator[tuple[str, str, t
             *((each.slow_path, f"slow copy of {each.macro.name}") for each in goes.taken.values() if each.slow_path),
         ),
     )
-    yield (
-        "Fix the card to the pendant",
-        f"Printed at 100 %, not fitted to the paper. {gestures.line(goes.bench.pendant.gesture)}",
-        (("card.html", "the card to print"), ("card.svg", "the same as a drawing")),
-    )
+    if not goes.blind:
+        yield (
+            "Fix the card to the pendant",
+            f"Printed at 100 %, not fitted to the paper. {gestures.line(goes.bench.pendant.gesture)}",
+            (("card.html", "the card to print"), ("card.svg", "the same as a drawing")),
+        )
     yield (
         "Keep the rest",
         "With it anybody can prove all of this again: clickstop verify, with this folder or zip.",

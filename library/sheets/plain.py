@@ -67,7 +67,7 @@ def plain_machine(sheet: MachineSheet) -> Machine:
 def plain_controller(sheet: ControllerSheet) -> Controller:
     """The controller as the parser knows it: words in their usual spelling, rates in mm/min."""
     other: dict[str, Any] = {
-        "acknowledge_means": "done" if one_line_at_once(sheet) else sheet.acknowledge_means,
+        "acknowledge_means": "done" if one_line_at_once(sheet) or answers_once_done(sheet) else "queued",
         "dwell_word": sheet.dwell.word,
         "dwell_unit": sheet.dwell.unit,
         "resting": tuple(_words(sheet.resting.split())),
@@ -81,13 +81,27 @@ def plain_controller(sheet: ControllerSheet) -> Controller:
     )
 
 
+def answers_once_done(sheet: ControllerSheet) -> bool:
+    """Whether the answer to a line says that it is done."""
+    return sheet.acknowledge != "" and sheet.acknowledge_means == "done"
+
+
+def tells_idle(sheet: ControllerSheet) -> bool:
+    """Whether the sheet has a means to know that the controller is idle: its answers, a question, or a settle line.
+
+    The answer to the settle line is what tells, so that it is no means where nothing is answered.
+    """
+    return sheet.idle_ask != "" or answers_once_done(sheet) or (sheet.acknowledge != "" and sheet.settle != "")
+
+
 def one_line_at_once(sheet: ControllerSheet) -> bool:
     """Whether the pendant sends a line only when the one before is done, whatever the answer to a line means.
 
     It does wherever letting go stops nothing that the controller already holds, so that no more than the line that runs
-    is left to run.
+    is left to run. Without a means to know that the controller is idle it cannot, and the controller may hold its whole
+    queue.
     """
-    return sheet.acknowledge == "" or sheet.release not in OBEYED_AT_ONCE
+    return tells_idle(sheet) and (sheet.acknowledge == "" or sheet.release not in OBEYED_AT_ONCE)
 
 
 def origins(sheet: MachineSheet) -> Iterator[Mapping[str, Origin]]:

@@ -201,7 +201,7 @@ def test_what_has_to_be_done_at_the_panel_is_on_the_slot():
 def test_how_fast_the_wheel_may_be_turned_is_on_it():
     lines = legend_of().jog
     assert len(lines) == 2  # X and Y are alike
-    assert lines[0].startswith("Jog X Y: x1 74/s, runs on 0.06 mm, x10 23/s")
+    assert lines[0].startswith("Jog X Y: x1 74 clicks/s, runs on 0.06 mm, x10 23 clicks/s")
 
 
 def test_where_letting_go_stops_everything_nothing_is_said_of_it():

@@ -153,7 +153,7 @@ def test_what_the_controller_does_is_found_by_trial_against_its_sheet(keys, told
 
 def test_every_way_in_which_nothing_may_happen_is_tried():
     sheet = parse("pendant", PENDANT)
-    ways = list(commissioning.nothing_happens(sheet))
+    ways = list(commissioning.nothing_happens(sheet, tells_idle=True))
     for part in (
         "selector alone",
         "wheel alone",
@@ -165,7 +165,46 @@ def test_every_way_in_which_nothing_may_happen_is_tried():
         assert any(part in way for way in ways), part
     assert any("not 3 clicks one way, then 3 back, but a click too many" in way for way in ways)
     free = parse("pendant", PENDANT + "gesture = { enable_held = false }\n")
-    assert not any("enable let go" in way.lower() for way in commissioning.nothing_happens(free))
+    assert not any("enable let go" in way.lower() for way in commissioning.nothing_happens(free, tells_idle=True))
+
+
+PROGRAM_RUNS = "A program runs or waits, then the whole gesture"
+
+
+@pytest.mark.parametrize(
+    "tells", [{"settle": '"G4 P0"'}, {"idle_ask": '"?"', "idle_answer": '"REST"'}, {"acknowledge_means": '"done"'}]
+)
+def test_the_gesture_is_tried_while_a_program_runs_where_something_tells_the_pendant_of_it(tells):
+    said = plain(page(controller=controller(acknowledge='"TAKEN"', **tells)))
+    assert PROGRAM_RUNS in said
+    assert "Nothing tells the pendant" not in said
+
+
+def test_where_nothing_tells_that_a_program_runs_that_is_on_the_operator_and_not_tried():
+    said = plain(page())
+    assert PROGRAM_RUNS not in said
+    assert "NOT WHILE A PROGRAM RUNS OR WAITS. Nothing tells the pendant that one does" in said
+    assert "is on the operator" in said
+
+
+def test_what_the_lamp_flashes_stands_on_its_page():
+    lamp = next(each for each in page().split("<article") if "Lamp</h2>" in each)
+    said = plain(lamp)
+    assert "ten for 0, eleven to sixteen for a to f" in said
+    assert "1 flash: Enable was held before the selector had rested." in said
+    assert "8 flashes: The stop was pressed." in said
+
+
+def test_the_first_trial_that_moves_is_made_with_a_hand_on_the_emergency_stop():
+    said = plain(page())
+    asked = said.index("Rates reduced as far as the controller allows, a hand on the emergency stop")
+    assert asked < said.index("G53 G0 Z")
+
+
+def test_a_jog_that_may_leave_incremental_distances_is_looked_for_at_the_panel():
+    asks = "Enable let go while the wheel still turns; then look at the panel: G91 may be in force"
+    assert asks in plain(page())
+    assert asks not in plain(page(controller=controller(acknowledge='"TAKEN"', jog='["G1 {axis}{step} F{rate}"]')))
 
 
 def test_a_name_is_text_of_the_page_and_nothing_else():

@@ -110,6 +110,30 @@ def test_a_number_of_a_slow_copy_on_the_machine_is_taken_too(shop):
         pack.take(shop)
 
 
+BY_NUMBER = KEEPS.replace('file_name = "{number}.nc"', 'file_name = "{slug}.nc"')
+"""The same, with files whose names do not clash where numbers do."""
+
+
+@pytest.mark.parametrize(
+    ("numbers", "told"),
+    [
+        (
+            "lift = 7\npresent = 7\n",
+            "number 7 is that of Lift and of Present: one would run as the other; give present",
+        ),
+        ('lift = 7\n"first-run/present" = 7\n', "number 7 is that of Lift and of the slow copy of Present"),
+        ("gone = 7\nlift = 7\n", "number 7 is that of gone and of Lift"),
+    ],
+)
+def test_a_number_that_two_macros_have_leaves_in_no_pack(numbers, told):
+    assert BY_NUMBER != KEEPS
+    on_slots = PENDANT + f'[numbers]\n{numbers}[slots."4"]\nx1 = "lift"\nx10 = "present"\n'
+    with pytest.raises(PackError) as caught:
+        made(controller=BY_NUMBER, pendant=on_slots)
+    assert told in str(caught.value)
+    assert "(number-taken)" in str(caught.value)
+
+
 def test_a_slow_copy_never_has_the_name_or_number_of_a_macro():
     for sheet in (controller(acknowledge='"TAKEN"'), KEEPS, controller(file_name='"P{number}.{slug}.nc"')):
         taken = made(controller=sheet)
@@ -230,6 +254,81 @@ def test_a_macro_that_is_gone_and_one_that_has_changed_are_told(fitted):
 def test_a_change_of_name_or_purpose_is_none_of_what_is_on_the_machine(fitted):
     keep(fitted, "macro", "lift", LIFT.replace('"Lift"', '"Up"'), "another name")
     assert changes(fitted) == {}
+
+
+def told(shop):
+    now = pack.fitted(shop)
+    return pack.told(now, pack.changes(now, pack.gather(shop)))
+
+
+def test_other_macros_on_the_slots_are_told_slot_by_slot(fitted):
+    text = fitted.text("pendant", "workshop")
+    turned = text.replace('x1 = "lift"', 'x1 = "present"')
+    assert turned != text
+    keep(fitted, "pendant", "workshop", turned, "turned round")
+    assert "slot 4 x1 holds Lift, the workshop has Present" in told(fitted)
+    keep(fitted, "pendant", "workshop", re.sub('x1 = "lift"\n', "", text), "cleared")
+    assert "slot 4 x1 holds Lift, the workshop has nothing" in told(fitted)
+
+
+@pytest.mark.parametrize(
+    ("kind", "edit", "part"),
+    [
+        ("pendant", {("gesture", "turns"): [4, -4]}, "the gesture"),
+        ("pendant", {("jog", "step"): {"x1": 0.02}}, "the jog"),
+        ("pendant", {("wheel", "edges_per_click"): 2}, "the wheel"),
+        ("pendant", {("increments",): ["x1", "x10", "x100", "x1000"]}, "the increment selector"),
+        ("controller", {("acknowledge",): "RIGHT"}, "what is sent and answered"),
+        ("controller", {("jog",): ["G91 G1 {axis}{step} F{rate}"]}, "the jog"),
+    ],
+)
+def test_what_the_pendant_does_otherwise_than_what_is_fitted_is_told(fitted, kind, edit, part):
+    before = pack.fitted(fitted).kept
+    keep(fitted, kind, "workshop", documents.write(kind, edit, fitted.text(kind, "workshop")), "otherwise")
+    assert part in {each.name for each in pack.changes(pack.fitted(fitted), pack.gather(fitted))}
+    assert re.search(rf"{part}.* (is|are) not what the workshop has now", told(fitted))
+    assert "the pendant's program" in pack.reload(before, pack.take(fitted))
+
+
+def test_a_position_that_has_another_name_is_told(fitted):
+    names = {label: "R" if label == "4" else label for label in ("OFF", "X", "Y", "Z", "4", "5", "6")}
+    rows = [
+        {"label": name, "dead": True} if label == "OFF" else {"label": name, "drives": label.lower()}
+        if label in "XYZ" else {"label": name} for label, name in names.items()
+    ]  # fmt: skip
+    text = fitted.text("pendant", "workshop").replace('[slots."4"]', '[slots."R"]')
+    keep(fitted, "pendant", "workshop", documents.write("pendant", {("positions",): rows}, text), "another name")
+    assert "the selector is not what the workshop has now" in told(fitted)
+    assert "slot 4 x1, slot 4 x10, slot R x1 and slot R x10 are not as the workshop has them" in told(fitted)
+    found = {each.name: each.why for each in pack.changes(pack.fitted(fitted), pack.gather(fitted))}
+    assert found["slot 4 x1"] == "holds Lift, the workshop has nothing"
+    assert found["slot R x1"] == "holds nothing, the workshop has Lift"
+
+
+def test_another_number_than_on_the_machine_is_told(fitted):
+    text = fitted.text("pendant", "workshop")
+    keep(fitted, "pendant", "workshop", documents.write("pendant", {("numbers", "lift"): 900}, text), "by hand")
+    found = pack.changes(pack.fitted(fitted), pack.gather(fitted))
+    assert [each.why for each in found] == ["it has number 100 on the machine, and 900 in the workshop"]
+
+
+def test_a_macro_that_was_left_out_is_no_difference_until_its_slot_has_another(shop):
+    keep(shop, "macro", "present", PRESENT.replace('"anywhere"', '"here"'), "not proved")
+    crash = LIFT + '[[step]]\nblock = "own-lines"\nlines = "G53 G1 Z-9000 F100"\n'
+    keep(shop, "macro", "lift", crash, "refused")
+    taken = pack.take(shop)
+    assert "lift" in taken.left_out
+    pack.keep(shop, taken)
+    pack.fit(shop, str(taken.goes.issue), "2026-05-04")
+    assert told(shop) == ""
+
+
+def test_an_issue_of_an_earlier_version_is_compared_by_its_macros_alone(fitted):
+    now = pack.fitted(fitted)
+    earlier = replace(now, kept=replace(now.kept, parts=(), wanted=()))
+    text = documents.write("pendant", {("gesture", "turns"): [4, -4]}, fitted.text("pendant", "workshop"))
+    keep(fitted, "pendant", "workshop", text, "otherwise")
+    assert pack.changes(earlier, pack.gather(fitted)) == ()
 
 
 def test_the_next_pack_says_what_has_to_be_loaded_anew(fitted):

@@ -10,15 +10,18 @@ from html.parser import HTMLParser
 import pytest
 
 import parser as rs274
-from library import pack
+from library import pack, starter
 from library.pack import Printing
 from library.pack.printed.clear import clear_start
 from parser.machine import Interval
 from parser.motion.places import bounds
+from parser.quantities import figure
 from tests.library.benches import MILL, ROUTER, bench, controller
 from tests.library.printing import ACCEPTED, WILD_NAMES, document, wild
 from tests.library.test_first_run import BESIDE
 from tests.library.test_pack import gathered, made, on_slot
+
+STARTER_CONTROLLER = starter.text("controller.toml")
 
 
 class Cells(HTMLParser):
@@ -243,12 +246,22 @@ def test_a_controller_that_holds_what_was_stopped_is_warned_of():
     assert "RESUME CONTINUES IT" not in plain(sheet(pendant=PRESENT))
 
 
-def test_what_may_remain_is_what_our_own_sender_leaves_not_a_full_queue():
+def test_what_may_remain_is_the_line_that_runs_where_something_tells_that_it_is_done():
     # of two lines that move, one runs when the button is let go, and the other was not sent
-    report = pack.outgoing(gathered(pendant=PRESENT)).taken["present"].report
+    settles = STARTER_CONTROLLER.replace('settle = ""', 'settle = "G4 P0"')
+    report = pack.outgoing(gathered(pendant=PRESENT, controller=settles)).taken["present"].report
     longest = max(timing.path_mm.most for timing in report.plan.timings)
     assert report.plan.run_on.millimetres == pytest.approx(longest)
-    assert "the line that runs is finished" in plain(sheet(pendant=PRESENT))
+    assert "the line that runs is finished" in plain(sheet(pendant=PRESENT, controller=settles))
+
+
+def test_what_may_remain_is_all_that_the_controller_may_hold_where_nothing_tells_that_it_is_idle():
+    report = pack.outgoing(gathered(pendant=PRESENT, controller=STARTER_CONTROLLER)).taken["present"].report
+    whole = sum(timing.path_mm.most for timing in report.plan.timings)
+    assert report.plan.run_on.millimetres == pytest.approx(whole)
+    told = plain(sheet(pendant=PRESENT, controller=STARTER_CONTROLLER))
+    assert "the line that runs is finished" not in told
+    assert f"up to {figure(whole, 1)} mm remain (the line that runs and up to 8 held by the controller" in told
 
 
 def test_nothing_is_fetched_and_nothing_is_run():
@@ -310,6 +323,34 @@ def test_where_only_the_machine_can_tell_a_word_stands_for_the_position():
         home=document("home", "Home", 'block = "home"'),
     )
     assert lines(taken)["G28homes on the controller's own path"][:3] == ["as homed"] * 3
+
+
+def homing(*steps):
+    taken = sheet(pendant=on_slot("home"), home=document("home", "Home", *steps))
+    return plain(taken)
+
+
+def test_a_macro_that_homes_first_asks_for_no_homing_and_no_place_before_it():
+    said = homing('block = "home"')
+    assert "HOME FIRST" not in said
+    assert "Jogged to" not in said
+    assert "It homes: not homed beforehand" in said
+
+
+def test_a_macro_that_moves_before_it_homes_asks_for_both():
+    said = homing('block = "raise"', 'block = "home"')
+    assert "HOME FIRST" in said
+    assert "Jogged to" in said
+
+
+def test_a_macro_that_moves_once_it_is_homed_asks_for_neither():
+    assert "HOME FIRST" not in homing('block = "home"', 'block = "raise"')
+
+
+def test_a_tick_box_is_not_parted_from_its_words_by_a_column():
+    rule = re.search(r"\.ticks li \{([^}]*)\}", sheet())[1]
+    assert "break-inside: avoid" in rule
+    assert "display: inline-block" in rule
 
 
 def test_a_machine_of_six_axes_has_its_positions_one_behind_the_other():

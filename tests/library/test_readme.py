@@ -6,9 +6,11 @@ import re
 
 import pytest
 
+from library import pack
 from library.pack.readme import CAUTIONS
-from library.pendant import gathering, sizes
+from library.pendant import GARBLED, gathering, sizes
 from tests.library.benches import controller
+from tests.library.test_commissioning import WIRED
 from tests.library.test_issues import KEEPS
 from tests.library.test_pack import made
 
@@ -63,6 +65,44 @@ def test_a_first_line_that_is_not_written_is_told_to_be_put_in():
 
 def test_where_the_pendant_may_send_nothing_it_says_so():
     assert "there is no table: write what the controller answers" in flowing(readme(made(controller=controller())))
+
+
+def test_where_the_pendant_may_send_nothing_nothing_is_said_of_sending_and_there_is_no_card():
+    taken = made(controller=controller())
+    said = flowing(readme(taken))
+    assert not {"card.svg", "card.html"} & set(taken.files)
+    for words in ("card", "pendant sends the lines", "lamp", GARBLED):
+        assert words not in said
+    assert "5. Keep the rest" in said
+    assert "card, in the head" in flowing(readme(made()))
+    assert pack.differences(taken.files) == []
+
+
+def test_what_a_disturbed_line_comes_to_is_told():
+    assert GARBLED in flowing(readme(made()))
+
+
+def test_what_the_lamp_says_is_told_where_one_is_wired():
+    lit, dark = flowing(readme(made(pendant=WIRED))), flowing(readme(made()))
+    for words in (
+        "the lamp of the pendant flashes it",
+        "ten for 0, eleven to sixteen for a to f",
+        "8 flashes: The stop",
+    ):
+        assert words in lit
+        assert words not in dark
+
+
+def test_a_jog_that_may_leave_incremental_distances_is_told():
+    assert "may leave G91 in force" in flowing(readme(made()))
+    one = controller(acknowledge='"TAKEN"', jog='["G1 {axis}{step} F{rate}"]')
+    assert "G91" not in flowing(readme(made(controller=one)))
+
+
+def test_where_nothing_tells_that_a_program_runs_it_says_who_has_to_know():
+    told = "Nothing on the controller sheet tells the pendant that a program runs or waits"
+    assert told in flowing(readme(made(controller=controller(acknowledge='"TAKEN"'))))
+    assert told not in flowing(readme(made(controller=controller(acknowledge='"TAKEN"', settle='"G4 P0"'))))
 
 
 def test_a_controller_that_holds_what_was_stopped_is_warned_of():

@@ -152,16 +152,33 @@ def test_an_enclosure_is_a_box_of_the_frame():
 
 
 def test_a_controller_sheet_that_says_nothing_is_the_published_one():
-    # the pendant sends the next line only when the last is done, whatever an answer means
-    assert controller('format = "clickstop-controller/1"\n') == Controller(acknowledge_means="done")
-    assert controller(starter.text("controller.toml")) == Controller(acknowledge_means="done")
+    # nothing tells that it is idle, so that the lines of a macro may all be with it at once
+    assert controller('format = "clickstop-controller/1"\n') == Controller(acknowledge_means="queued")
+    assert controller(starter.text("controller.toml")) == Controller(acknowledge_means="queued")
+    assert controller(sheets.preset_text("as-published")) == Controller(acknowledge_means="queued")
 
 
-def test_a_line_may_be_sent_while_another_runs_only_where_a_stop_is_obeyed_at_once():
-    answers = 'format = "clickstop-controller/1"\nacknowledge = "TAKEN"\n'
-    for release, means in (("nothing", "done"), ("queued-line", "done"), ("immediate", "queued"), ("wired", "queued")):
-        assert controller(f'{answers}release = "{release}"\n').acknowledge_means == means
-    assert controller(sheets.preset_text("as-published")) == Controller(acknowledge_means="done")
+ASKS = 'idle_ask = "?"\nidle_answer = "AT REST"\n'
+
+
+@pytest.mark.parametrize("tells", ['settle = "G4 P0"\n', ASKS, 'acknowledge_means = "done"\n'])
+@pytest.mark.parametrize("release", ["nothing", "queued-line"])
+def test_each_line_waits_for_the_one_before_where_something_tells_that_it_is_done(release, tells):
+    answers = f'format = "clickstop-controller/1"\nacknowledge = "TAKEN"\nrelease = "{release}"\n'
+    assert controller(answers + tells).acknowledge_means == "done"
+    assert controller(answers).acknowledge_means == "queued"
+
+
+@pytest.mark.parametrize("release", ["immediate", "wired"])
+def test_a_line_may_be_sent_while_another_runs_where_a_stop_is_obeyed_at_once(release):
+    answers = f'format = "clickstop-controller/1"\nacknowledge = "TAKEN"\nrelease = "{release}"\n'
+    assert controller(f'{answers}settle = "G4 P0"\n').acknowledge_means == "queued"
+
+
+@pytest.mark.parametrize("says", ['settle = "G4 P0"\n', 'acknowledge_means = "done"\n'])
+def test_a_controller_that_answers_nothing_tells_it_only_where_it_is_asked(says):
+    assert controller(f'format = "clickstop-controller/1"\n{says}').acknowledge_means == "queued"
+    assert controller(f'format = "clickstop-controller/1"\n{says}{ASKS}').acknowledge_means == "done"
 
 
 def test_words_are_spelled_as_the_tables_spell_them():

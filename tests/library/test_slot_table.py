@@ -134,17 +134,19 @@ def test_on_an_inch_controller_a_stage_goes_on_in_inches():
 @pytest.mark.parametrize(
     ("keys", "waits", "stop"),
     [
-        ({}, True, ""),
-        ({"acknowledge": "TAKEN"}, True, ""),
-        ({"acknowledge": "TAKEN", "release": "queued-line", "stop_line": "M0"}, True, "M0"),
-        ({"acknowledge": "TAKEN", "release": "immediate", "stop_line": "@N"}, False, "@N"),
+        ({}, False, ""),
+        ({"acknowledge": "TAKEN"}, False, ""),
+        ({"acknowledge": "TAKEN", "settle": "G4 P0"}, True, ""),
+        ({"acknowledge": "TAKEN", "release": "queued-line", "stop_line": "M0"}, False, "M0"),
+        ({"acknowledge": "TAKEN", "release": "queued-line", "stop_line": "M0", "settle": "G4 P0"}, True, "M0"),
+        ({"acknowledge": "TAKEN", "release": "immediate", "stop_line": "@N", "settle": "G4 P0"}, False, "@N"),
         ({"acknowledge": "TAKEN", "release": "wired", "stop_line": "@N"}, False, ""),
         ({"acknowledge": "TAKEN", "release": "immediate", "stop_line": "@N", "acknowledge_means": "done"}, True, "@N"),
-        ({"release": "immediate", "stop_line": "@N"}, True, "@N"),
-        ({"release": "nothing", "stop_line": "@N"}, True, ""),
+        ({"release": "immediate", "stop_line": "@N"}, False, "@N"),
+        ({"release": "nothing", "stop_line": "@N", "idle_ask": "?", "idle_answer": "AT REST"}, True, ""),
     ],
 )
-def test_never_more_lines_are_with_the_controller_than_letting_go_is_safe_for(keys, waits, stop):
+def test_a_line_waits_where_letting_go_does_not_stop_it_and_something_tells_that_it_is_idle(keys, waits, stop):
     sheet = bench(controller=controller(**{key: f'"{value}"' for key, value in keys.items()})).controller_sheet
     sending = Sending.of(sheet)
     assert (sending.waits_for_idle, sending.stop_line) == (waits, stop)

@@ -78,6 +78,19 @@ def test_at_the_terminal_what_is_fitted_is_said_and_asked(tmp_path, shop, taken)
     assert f"To load anew, as issue {taken} is fitted: the pendant's program" in again.stderr
 
 
+def test_another_gesture_than_the_fitted_one_is_told_on_every_page_and_at_the_terminal(client, shop, taken):
+    client.post("/pendant/fitted", data={"issue": taken.number, "since": "2026-05-04"})
+    assert "STILL HOLDS" not in client.get("/pendant").text
+    text = shop.text("pendant", "workshop")
+    other = re.sub(r"turns = \[.*?\]", "turns = [7, -7]", text)
+    assert other != text
+    keep(shop, "pendant", "workshop", other, "another gesture")
+    assert "the gesture is not what the workshop has now" in client.get("/shelf").text
+    asked = run("fitted", "--workshop", shop.path)
+    assert asked.exit_code == 1
+    assert "  the gesture: differs. " in asked.stdout
+
+
 @pytest.mark.parametrize(
     ("args", "why"),
     [

@@ -11,6 +11,8 @@ import pytest
 
 from library import documents, limits, pack
 from library.blocks import REGISTRY
+from library.pack import lamp
+from library.pendant import GARBLED
 from parser.proof.rules import RULES
 from tests.workshops import keep
 from webapp.pages import handbook, machine_form
@@ -454,3 +456,9 @@ def test_the_form_of_a_machine_in_inches_changes_nothing_by_itself():
 def test_a_text_field_gives_back_line_feeds():
     assert from_textarea("a\r\nb") == "a\nb\n"
     assert from_textarea("") == ""
+
+
+def test_help_says_what_a_disturbed_line_comes_to_what_the_lamp_says_and_what_a_jog_may_leave(client):
+    page = html.unescape(client.get("/help/at-the-pendant").text)
+    for told in (GARBLED, lamp.ISSUE, "8 flashes: The stop was pressed.", "may leave G91 in force"):
+        assert told in page

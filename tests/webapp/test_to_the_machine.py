@@ -160,6 +160,16 @@ def test_a_wish_that_cannot_be_used_is_told_and_stays_as_it_was_typed(client, qu
 # Printing
 
 
+def test_where_the_pendant_may_send_nothing_there_is_no_card(client, shop):
+    text = shop.text("controller", "workshop").replace('acknowledge = "TAKEN"', 'acknowledge = ""')
+    keep(shop, "controller", "workshop", text, "answers nothing")
+    page = client.get("/to-the-machine").text
+    assert "There is no card: the pendant may send nothing." in page
+    assert "card.svg" not in page
+    assert client.get("/to-the-machine/printed/card.html").status_code == 404
+    assert "card.svg" not in zipped(client)
+
+
 @pytest.mark.parametrize("name", ["card.svg", "card.html", "prove-out.html"])
 def test_what_is_printed_is_byte_for_byte_what_goes(client, name):
     answer = client.get(f"/to-the-machine/printed/{name}?{WISHES}")

@@ -23,14 +23,15 @@ def still_held(shop: Workshop) -> str:
 def changes(shop: Workshop, now: Fitted) -> tuple[FittedChange, ...]:
     """What of the fitted issue is not as it should be; worked out anew only where a document has changed."""
     gathered = pack.gather(shop)
-    return _changes(now, gathered.machine, gathered.controller, tuple(sorted(gathered.macros.items())))
+    sheets = gathered.machine, gathered.controller, gathered.pendant
+    return _changes(now, *sheets, tuple(sorted(gathered.macros.items())))
 
 
 @lru_cache(maxsize=8)
 def _changes(
-    now: Fitted, machine: str, controller: str, macros: tuple[tuple[str, str], ...]
+    now: Fitted, machine: str, controller: str, pendant: str, macros: tuple[tuple[str, str], ...]
 ) -> tuple[FittedChange, ...]:
-    return pack.changes(now, Gathered(machine, controller, "", dict(macros)))
+    return pack.changes(now, Gathered(machine, controller, pendant, dict(macros)))
 
 
 def choices(shop: Workshop) -> Mapping[str, str]:

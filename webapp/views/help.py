@@ -12,6 +12,8 @@ from flask import Blueprint, abort, render_template, url_for
 
 from library import blocks, documents, limits
 from library.errors import BlockError
+from library.pack import lamp
+from library.pendant import GARBLED
 from parser.language import words
 from parser.proof.rules import RULES
 from webapp import guard, workshop
@@ -182,7 +184,12 @@ def _proof() -> dict[str, Any]:
     return {"beside_the_vise": margins.beside_the_vise(), "under_the_frame": margins.under_the_frame()}
 
 
+def _at_the_pendant() -> dict[str, Any]:
+    return {"garbled": GARBLED, "lamp": (lamp.ISSUE, *lamp.codes())}
+
+
 FACTS: Mapping[str, Callable[[], dict[str, Any]]] = {
+    "at-the-pendant": _at_the_pendant,
     "blocks": _blocks,
     "rules": _rules,
     "formulas": _landmarks,

@@ -38,7 +38,7 @@ def show() -> str | tuple[str, int]:
     except (pack.PackError, DocumentError) as error:
         return _cannot(error, wishes)
     before = pack.last(shop.file.parent)
-    width, height = size_of(made.files[CARD])
+    size = size_of(made.files[CARD]) if CARD in made.files else ()
     return render_template(
         "to_the_machine.html",
         machine=shop.bench().machine_sheet,
@@ -52,8 +52,8 @@ def show() -> str | tuple[str, int]:
         fitted=now,
         anew=pack.reload(now.kept, made) if now else (),
         changed=tuple(to_the_machine_page.changed(before.files, made.files)) if before else (),
-        card=(width, height),
-        larger=(width, height) != (gathered.printing.card_width, gathered.printing.card_height),
+        card=size,
+        larger=size != (gathered.printing.card_width, gathered.printing.card_height),
         error="",
     )
 
@@ -90,13 +90,14 @@ def _zip(make: Callable[..., Pack], keep: Callable[[Workshop, Pack], None]) -> R
 
 @blueprint.get("/printed/<name>")
 def printed(name: str) -> Response | tuple[str, int]:
-    """A page to be printed, byte for byte as it goes; 404 for any other file, 409 where there is no pack."""
+    """A page to be printed, byte for byte as it goes; 404 for one that is not in the pack, 409 where there is none."""
     if name not in PRINTED:
         abort(404)
     try:
-        content = pack.prepared(workshop.current(), _as_wished).files[name]
+        files = pack.prepared(workshop.current(), _as_wished).files
     except (pack.PackError, DocumentError) as error:
         return _cannot(error, _wished()[1])
+    content = files.get(name) or abort(404)
     policy = f"default-src 'none'; style-src {own_styles(content)}; base-uri 'none'; frame-ancestors 'none'"
     return Response(content, mimetype=PRINTED[name], headers={"Content-Security-Policy": policy})
 

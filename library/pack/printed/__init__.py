@@ -11,11 +11,12 @@ CARD, CARD_PAGE, PROVE_OUT, COMMISSIONING = "card.svg", "card.html", "prove-out.
 
 
 def files(goes: Outgoing, digest: str) -> Mapping[str, bytes]:
-    """The pages by their paths; ``digest`` is the SHA-256 of the manifest."""
+    """The pages by their paths; ``digest`` is the SHA-256 of the manifest.
+
+    Where the pendant may send nothing there is no card: it would say what is on slots that hold nothing.
+    """
+    sheets = {PROVE_OUT: prove_out.page(goes, digest).encode(), COMMISSIONING: commissioning.page(goes).encode()}
+    if goes.blind:
+        return sheets
     drawn = card.draw(legend.legend(goes), goes.printing.card_width, goes.printing.card_height)
-    return {
-        CARD: drawn.svg().encode(),
-        CARD_PAGE: drawn.page().encode(),
-        PROVE_OUT: prove_out.page(goes, digest).encode(),
-        COMMISSIONING: commissioning.page(goes).encode(),
-    }
+    return {CARD: drawn.svg().encode(), CARD_PAGE: drawn.page().encode(), **sheets}

@@ -11,8 +11,10 @@ from dataclasses import dataclass
 from library import gestures
 from library.jog_figures import jog_figures
 from library.outgoing import Outgoing
+from library.pack import lamp
 from library.pack.printed.filling import render
 from library.sheets import ControllerSheet, PendantSheet
+from library.sheets.plain import tells_idle
 from library.sheets.wiring import GROUPS, Conductor, Group, Signal, Wiring
 from parser.machine import ROTARY
 from parser.quantities import Figures, figure
@@ -88,7 +90,9 @@ def page(goes: Outgoing) -> str:
         systems=tuple(systems(pendant)),
         power=tuple(_first_power(goes)),
         trials=tuple(trials(goes)),
-        nothing=tuple(nothing_happens(pendant)),
+        nothing=tuple(nothing_happens(pendant, tells_idle=tells_idle(controller))),
+        told_idle=tells_idle(controller),
+        lamp=(lamp.ISSUE, *lamp.codes()),
         gesture=gestures.line(pendant.gesture),
     )
 
@@ -232,6 +236,8 @@ def _first_power(goes: Outgoing) -> Iterator[str]:
                 f"{each.axis.upper()} at {each.increment}, one click each way: {_far(each.axis, each.step, figures)}, "
                 "and the way round that is wanted; if not, change over A and B"
             )
+    if any("G91" in line.upper() for line in goes.bench.controller_sheet.jog):
+        yield "Enable let go while the wheel still turns; then look at the panel: G91 may be in force. Send G90"
 
 
 def trials(goes: Outgoing) -> Iterator[Trial]:
@@ -283,8 +289,11 @@ def visible(text: str) -> str:
     return "".join(sign if sign.isprintable() else f"\\u{ord(sign):04x}" for sign in text)
 
 
-def nothing_happens(pendant: PendantSheet) -> Iterator[str]:
-    """Each way in which nothing may happen, to be tried with a macro on the slot, the drives on and the tool out."""
+def nothing_happens(pendant: PendantSheet, *, tells_idle: bool) -> Iterator[str]:
+    """Each way in which nothing may happen, to be tried with a macro on the slot, the drives on and the tool out.
+
+    That a program runs can only be tried where something tells the pendant that the controller is idle.
+    """
     gesture = pendant.gesture
     yield "The selector alone: turned to a slot and back, with and without enable held"
     if gesture.enable_held:
@@ -293,7 +302,8 @@ def nothing_happens(pendant: PendantSheet) -> Iterator[str]:
         yield "Enable let go between two clicks of the gesture"
     yield f"A wrong turn: not {gestures.turning(gesture)}, but a click too many, and one too few"
     yield f"Too slow: the gesture in more than {figure(gesture.window)} s"
-    yield "A program runs or waits, then the whole gesture"
+    if tells_idle:
+        yield "A program runs or waits, then the whole gesture"
     yield "The stop input pressed, then the whole gesture; released, without turning the selector away and back"
     for position in pendant.positions:
         if position.dead:

@@ -128,7 +128,7 @@ def jog_lines(goes: Outgoing) -> Iterator[str]:
     alike: dict[str, list[str]] = {}
     for axis, rows in axes.items():
         told = ", ".join(
-            f"{each.increment} {figure(each.keeps_up, 1 if each.keeps_up < 20 else 0)}/s, runs on "
+            f"{each.increment} {figure(each.keeps_up, 1 if each.keeps_up < 20 else 0)} clicks/s, runs on "
             f"{_far(axis, each.runs_on, figures)}"
             for each in rows
         )

@@ -89,6 +89,7 @@ class ProveOut:
     total: str
     slow_total: str
     parts: int
+    homes: bool
 
     @property
     def axes(self) -> tuple[str, ...]:
@@ -163,12 +164,20 @@ def _sheet(each: Taken, goes: Outgoing) -> ProveOut:
         total=_seconds(run[1].totals.seconds.typical),
         slow_total=_seconds(slow_run[1].totals.seconds.typical) if slow_run else "",
         parts=len(each.stages),
+        homes=homes_first(report),
     )
 
 
 def waits_for_homing(report: Report) -> bool:
     """Whether something of the macro homes, on a path that nothing here checks."""
     return any(event.kind in ("homing", "home-at-panel") for event in report.trace.events)
+
+
+def homes_first(report: Report) -> bool:
+    """Whether it homes before it moves anything, so that nothing has to be homed for it, nor stand anywhere."""
+    homing = [event.line for event in report.trace.events if event.kind in ("homing", "home-at-panel")]
+    moving = [move.line for move in report.trace.moves if move.kind != "dwell"]
+    return bool(homing) and all(line >= min(homing) for line in moving)
 
 
 def _findings(each: Taken, figures: Figures) -> Iterator[tuple[str, str, str]]:
