@@ -172,7 +172,7 @@ def fit(workshop: Workshop, named: str, day: str) -> Fitted:
         there = ", ".join(str(each.issue) for each in known(workshop)) or "none yet"
         raise IssueError(f"no issue {named!r} was taken from this workshop; there are: {there}")
     try:
-        date.fromisoformat(day)
+        day = date.fromisoformat(day).isoformat()
     except ValueError:
         raise IssueError(f"{day!r} is no day; write it like 2026-05-04") from None
     text = f'format = "{FITTED_FORMAT}"\nissue = "{number}"\nsince = {day}\n'

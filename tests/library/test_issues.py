@@ -362,3 +362,9 @@ def test_what_was_remembered_and_cannot_be_read_is_told_in_one_line(fitted):
     keep(fitted, "fitted", "workshop", 'format = "clickstop-fitted/1"\n', "damaged")
     with pytest.raises(pack.IssueError, match="what is fitted cannot be read"):
         pack.fitted(fitted)
+
+
+@pytest.mark.parametrize("day", ["20260504", "2026-W19-1"])
+def test_a_day_is_kept_in_one_form_whichever_it_is_written_in(fitted, day):
+    pack.fit(fitted, pack.fitted(fitted).kept.issue.number, day)
+    assert pack.fitted(fitted).since == "2026-05-04"

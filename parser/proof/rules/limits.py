@@ -36,10 +36,10 @@ class OverLimit(Reported):
         """The finding where the comparisons came to an end before the rules did."""
         moves = how_many(len(evidence.trace.moves), "move")
         boxes = sum(len(case.setup.keep_outs) for case in evidence.cases) + len(evidence.machine.enclosures)
-        setups = how_many(len(evidence.cases), "setup")
+        drawn, setups = how_many(boxes, "box", "boxes"), how_many(len(evidence.cases), "setup")
         return Result(
             cls().finding(
-                f"{moves}, {how_many(boxes, 'box', 'boxes')} and {setups} come to more than the {COMPARISONS} that one check "
+                f"{moves}, {drawn} and {setups} come to more than the {COMPARISONS} that one check "
                 "makes. The rest was not compared, so nothing is proved",
                 "Check a shorter part by itself, or draw fewer and larger boxes",
             )
