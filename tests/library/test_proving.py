@@ -167,10 +167,10 @@ def test_a_line_that_the_pendant_cannot_hold_is_refused():
 
 def test_a_table_beyond_the_memory_is_refused():
     # "G21 G90", "G53 G0 Z-2" and "G80" are 7 + 10 + 3 characters with 3 ends and 3 pointers; a stage, a macro, a slot
-    room = {spare: f'[slots."4"]\nx1 = "lift"\n[memory]\nflash = {PROGRAM_FLASH + spare}\n' for spare in (52, 53)}
+    room = {spare: f'[slots."4"]\nx1 = "lift"\n[memory]\nflash = {PROGRAM_FLASH + spare}\n' for spare in (56, 57)}
     (finding,) = check(room[52], lift=LIFT)
     assert finding.rule == "table-too-big"
-    assert f"take 53 bytes and the program up to {PROGRAM_FLASH}" in finding.message
+    assert f"take 57 bytes and the program up to {PROGRAM_FLASH}" in finding.message
     assert check(room[53], lift=LIFT) == []
 
 
@@ -230,12 +230,12 @@ def test_a_macro_that_homes_moves_the_table_too():
 
 
 def test_a_macro_on_two_slots_takes_its_room_once():
-    assert check(f'[slots."4"]\nx1 = "lift"\nx10 = "lift"\n[memory]\nflash = {PROGRAM_FLASH + 59}\n', lift=LIFT) == []
+    assert check(f'[slots."4"]\nx1 = "lift"\nx10 = "lift"\n[memory]\nflash = {PROGRAM_FLASH + 63}\n', lift=LIFT) == []
 
 
 def test_where_macros_are_called_only_the_call_takes_room():
     on = bench(
         controller=controller(call='"RUN {number}"'),
-        pendant=PENDANT + f'[slots."4"]\nx1 = "lift"\n[memory]\nflash = {PROGRAM_FLASH + 28}\n',
+        pendant=PENDANT + f'[slots."4"]\nx1 = "lift"\n[memory]\nflash = {PROGRAM_FLASH + 32}\n',
     )
     assert check("", on, lift=LIFT) == []
