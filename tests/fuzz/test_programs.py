@@ -1,6 +1,6 @@
 """Every program gets an answer in time: read, put in order and examined, whatever stands in it.
 
-``.ci/run`` tries some hundreds, seeded by the day. By hand, from the project's folder:
+``.ci/run`` tries a share, seeded by the day. By hand, from the project's folder:
 
     python -m tests.fuzz.test_programs 20000
 
@@ -26,7 +26,7 @@ from tests.fuzz.inputs import CONTROLLERS, text
 from tests.fuzz.seeds import seed_of_today
 from tests.parser.scene import MILL, mill
 
-BATCHES, PER_BATCH = 20, 10
+BATCHES, PER_BATCH = 4, 10
 DEADLINE = 60.0
 """Processor seconds for one program: what a check may take at its limits."""
 

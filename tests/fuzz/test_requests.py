@@ -1,6 +1,6 @@
 """No request breaks the pages: every route and method, with what no page of ours would send.
 
-``.ci/run`` tries some hundreds, seeded by the day. By hand, from the project's folder:
+``.ci/run`` tries a share, seeded by the day. By hand, from the project's folder:
 
     python -m tests.fuzz.test_requests 10000
 
@@ -25,7 +25,7 @@ from tests.deadline import within
 from tests.fuzz.seeds import seed_of_today
 from webapp import create_app
 
-BATCHES, PER_BATCH = 6, 60
+BATCHES, PER_BATCH = 3, 60
 DEADLINE = 60.0
 """Processor seconds for one answer."""
 

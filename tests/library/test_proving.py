@@ -168,10 +168,10 @@ def test_a_line_that_the_pendant_cannot_hold_is_refused():
 def test_a_table_beyond_the_memory_is_refused():
     # "G21 G90", "G53 G0 Z-2" and "G80" are 7 + 10 + 3 characters with 3 ends and 3 pointers; a stage, a macro, a slot
     room = {spare: f'[slots."4"]\nx1 = "lift"\n[memory]\nflash = {PROGRAM_FLASH + spare}\n' for spare in (56, 57)}
-    (finding,) = check(room[52], lift=LIFT)
+    (finding,) = check(room[56], lift=LIFT)
     assert finding.rule == "table-too-big"
     assert f"take 57 bytes and the program up to {PROGRAM_FLASH}" in finding.message
-    assert check(room[53], lift=LIFT) == []
+    assert check(room[57], lift=LIFT) == []
 
 
 def test_a_longest_line_beyond_the_memory_is_refused_apart_from_the_flash():

@@ -169,7 +169,6 @@ def test_the_slot_table_says_that_lines_wait_only_where_something_tells_that_the
     assert json.loads(made(controller=sheet).files["slots.json"])["waits_for_idle"] is waits
 
 
-
 def test_a_controller_has_to_be_idle_for_longer_where_its_answer_does_not_say_that_it_is_done():
     answers = (controller(), controller(acknowledge='"TAKEN"', acknowledge_means='"done"'))
     silent, done = (Sending.of(bench(controller=each).controller_sheet) for each in answers)

@@ -11,6 +11,8 @@ import pytest
 from tests.bulk import mostly_long
 from tests.library.pendant.compiling import ANSWERING, SANITIZED, SLOTS, compiled, program
 
+pytestmark = pytest.mark.long
+
 STORIES = 2000
 """Of each kind every time; all of 100,000 by hand, with the sanitizers: see the end of this file."""
 

@@ -11,6 +11,8 @@ from tests.library.pendant.pendants import Why
 from tests.library.pendant.test_simulated import goes, nine
 from tests.library.pendant.whole import Whole
 
+pytestmark = pytest.mark.long
+
 
 def test_a_line_that_arrives_as_it_was_sent_does_what_was_meant():
     bench, sent = garbled.starters()

@@ -20,6 +20,8 @@ from parser.report import as_json
 from tests.library.pendant.compiling import EIGHT_BIT, C, compiled, need, program_of
 from webapp.cli import main
 
+pytestmark = pytest.mark.long
+
 HEADER = Path("/usr/include/simavr/sim_avr.h")  # of the package libsimavr-dev
 PLACES = ["OFF", "X", "Y", "Z", "4", "5", "6"]
 PINS = {
