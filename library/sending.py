@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from library.sheets import ControllerSheet
-from library.sheets.plain import answers_once_done, one_line_at_once
+from library.sheets.plain import answers_once_done, has_to_wait
 
 BY_STOP_LINE = ("queued-line", "immediate")
 """Kinds of release in which it is the stop line that stops."""
@@ -24,9 +24,9 @@ class Sending:
 
     Never more than one line is without its answer. Where letting go stops nothing that the controller already holds,
     each line also waits until the controller is idle, even if the answer only means that the last one was queued: so
-    what is left to run after letting go is the line that runs. Where nothing tells that it is idle no line can wait for
-    that, and where the stop is obeyed at once none has to: then the queue may fill, and corners between lines are taken
-    as the controller takes them.
+    what is left to run after letting go is the line that runs. It waits by a wire, too, that no sheet knows of; where
+    nothing at all tells, it cannot, and no figure counts on it (``one_line_at_once``). Where the stop is obeyed at once
+    the queue may fill, and corners between lines are taken as the controller takes them.
     """
 
     waits_for_idle: bool
@@ -38,7 +38,7 @@ class Sending:
         """What a controller sheet asks for; a controller that answers nothing is waited for by its being idle."""
         done = answers_once_done(controller)
         return cls(
-            waits_for_idle=done or one_line_at_once(controller),
+            waits_for_idle=done or has_to_wait(controller),
             stop_line=controller.stop_line if controller.release in BY_STOP_LINE else "",
             quiet=QUIET_ONCE_DONE if done else QUIET,
         )

@@ -10,6 +10,7 @@ from library import verdicts
 from library.names import as_bytes, cell
 from library.outgoing import Outgoing, Taken
 from library.sending import Sending
+from library.sheets.plain import tells_idle
 from library.slots import Slot
 
 COLUMNS = ("position", "increment", "macro", "name", "file", "number", "stage", "sends", "verdict", "start")
@@ -52,7 +53,7 @@ def as_json(outgoing: Outgoing) -> bytes:
         "acknowledge_means": controller.acknowledge_means,
         "queue_depth": controller.queue_depth,
         "unanswered_lines": 1,
-        "waits_for_idle": sending.waits_for_idle,
+        "waits_for_idle": sending.waits_for_idle and tells_idle(controller),
         "idle_for_seconds": sending.quiet,
         "release": controller.release,
         "stop_line": sending.stop_line,

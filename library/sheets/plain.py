@@ -97,11 +97,15 @@ def tells_idle(sheet: ControllerSheet) -> bool:
 def one_line_at_once(sheet: ControllerSheet) -> bool:
     """Whether the pendant sends a line only when the one before is done, whatever the answer to a line means.
 
-    It does wherever letting go stops nothing that the controller already holds, so that no more than the line that runs
-    is left to run. Without a means to know that the controller is idle it cannot, and the controller may hold its whole
-    queue.
+    It does wherever it has to and something tells it. Without a means to know that the controller is idle it cannot,
+    and the controller may hold its whole queue.
     """
-    return tells_idle(sheet) and (sheet.acknowledge == "" or sheet.release not in OBEYED_AT_ONCE)
+    return tells_idle(sheet) and has_to_wait(sheet)
+
+
+def has_to_wait(sheet: ControllerSheet) -> bool:
+    """Whether no more than the line that runs ought to be left to run, for letting go stops nothing that is held."""
+    return sheet.acknowledge == "" or sheet.release not in OBEYED_AT_ONCE
 
 
 def origins(sheet: MachineSheet) -> Iterator[Mapping[str, Origin]]:

@@ -134,22 +134,39 @@ def test_on_an_inch_controller_a_stage_goes_on_in_inches():
 @pytest.mark.parametrize(
     ("keys", "waits", "stop"),
     [
-        ({}, False, ""),
-        ({"acknowledge": "TAKEN"}, False, ""),
-        ({"acknowledge": "TAKEN", "settle": "G4 P0"}, True, ""),
-        ({"acknowledge": "TAKEN", "release": "queued-line", "stop_line": "M0"}, False, "M0"),
-        ({"acknowledge": "TAKEN", "release": "queued-line", "stop_line": "M0", "settle": "G4 P0"}, True, "M0"),
-        ({"acknowledge": "TAKEN", "release": "immediate", "stop_line": "@N", "settle": "G4 P0"}, False, "@N"),
+        ({}, True, ""),
+        ({"acknowledge": "TAKEN"}, True, ""),
+        ({"acknowledge": "TAKEN", "release": "queued-line", "stop_line": "M0"}, True, "M0"),
+        ({"acknowledge": "TAKEN", "release": "immediate", "stop_line": "@N"}, False, "@N"),
         ({"acknowledge": "TAKEN", "release": "wired", "stop_line": "@N"}, False, ""),
         ({"acknowledge": "TAKEN", "release": "immediate", "stop_line": "@N", "acknowledge_means": "done"}, True, "@N"),
-        ({"release": "immediate", "stop_line": "@N"}, False, "@N"),
-        ({"release": "nothing", "stop_line": "@N", "idle_ask": "?", "idle_answer": "AT REST"}, True, ""),
+        ({"release": "immediate", "stop_line": "@N"}, True, "@N"),
+        ({"release": "nothing", "stop_line": "@N"}, True, ""),
     ],
 )
-def test_a_line_waits_where_letting_go_does_not_stop_it_and_something_tells_that_it_is_idle(keys, waits, stop):
+def test_never_more_lines_are_with_the_controller_than_letting_go_is_safe_for(keys, waits, stop):
     sheet = bench(controller=controller(**{key: f'"{value}"' for key, value in keys.items()})).controller_sheet
     sending = Sending.of(sheet)
     assert (sending.waits_for_idle, sending.stop_line) == (waits, stop)
+
+
+ASKS = {"idle_ask": "?", "idle_answer": "AT REST"}
+TAKES = {"acknowledge": "TAKEN", "error_starts": ["FAULT"]}
+
+
+@pytest.mark.parametrize(
+    ("keys", "waits"),
+    [
+        (TAKES, False),
+        ({**TAKES, "settle": "G4 P0"}, True),
+        ({**TAKES, **ASKS}, True),
+        ({**TAKES, "acknowledge_means": "done"}, True),
+        ({**TAKES, "settle": "G4 P0", "release": "immediate", "stop_line": "@N"}, False),
+    ],
+)
+def test_the_slot_table_says_that_lines_wait_only_where_something_tells_that_the_controller_is_idle(keys, waits):
+    sheet = controller(**{key: json.dumps(value) for key, value in keys.items()})
+    assert json.loads(made(controller=sheet).files["slots.json"])["waits_for_idle"] is waits
 
 
 def test_a_controller_has_to_be_idle_for_longer_where_its_answer_does_not_say_that_it_is_done():

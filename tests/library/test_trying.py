@@ -36,8 +36,7 @@ def test_a_macro_that_was_fired_is_named():
 
 
 def test_the_stop_line_is_all_that_is_sent_when_it_ends_early():
-    told = {"acknowledge": '"TAKEN"', "acknowledge_means": '"done"'}
-    stops = controller(**told, release='"queued-line"', stop_line='"!"')
+    stops = controller(acknowledge='"TAKEN"', release='"queued-line"', stop_line='"!"')
     on = pendant(controller=stops).wait(600).press().click(3, -3).wait(300).let_go().wait(2000)
     assert on.sent == ["G21 G90", "!"]
 
