@@ -5,16 +5,15 @@ from __future__ import annotations
 import hashlib
 import io
 import json
-import lzma
 import os
 import shutil
 import sqlite3
 import tempfile
 import zipfile
-import zlib
 from contextlib import closing, suppress
 from pathlib import Path
 
+from library.archive import UNREADABLE
 from library.errors import LibraryError
 from library.store import FILE, Workshop
 
@@ -113,19 +112,7 @@ def _checked(backup: Path) -> bytes:
         if about["format"] != FORMAT:
             raise BackupError(f"{backup} is of another version ({FORMAT} is wanted); update the program")
         whole = about["sha256"] == hashlib.sha256(content).hexdigest()
-    except (
-        zipfile.BadZipFile,
-        lzma.LZMAError,
-        zlib.error,
-        EOFError,
-        RuntimeError,
-        NotImplementedError,
-        ValueError,
-        LookupError,
-        TypeError,
-        RecursionError,
-        OSError,
-    ) as error:
+    except (*UNREADABLE, LookupError, TypeError, RecursionError) as error:
         raise BackupError(f"{backup} cannot be read ({error}); take another backup") from None
     if not whole:
         raise BackupError(f"{backup} is damaged: its checksum is another; take another backup")
