@@ -138,7 +138,7 @@ def _require_small_directory(content: bytes, entries: Allowance) -> None:
     count, size = struct.unpack("<HI", content[at + 10 : at + 16])
     many = content.find(_OF_MANY, max(0, at - 20), at) >= 0
     if many or count > 2 * entries.most or size > 2 * entries.most * _OF_ENTRY:
-        raise ArchiveError(f"it holds more than {entries}, the most there are in {entries.of}; name another file")
+        raise ArchiveError(f"it holds more than {entries}, the limit for {entries.of}; name another file")
 
 
 def _looked_over(
@@ -147,9 +147,9 @@ def _looked_over(
     """The files of a zip by name, none of which lies about itself. Raises ArchiveError."""
     entries = [entry for entry in archive.infolist() if not entry.is_dir()]
     if len(entries) > most.most:
-        raise ArchiveError(f"it holds more than {most}, the most there are in {most.of}; name another file")
+        raise ArchiveError(f"it holds more than {most}, the limit for {most.of}; name another file")
     if sum(entry.file_size for entry in entries) > size.most:
-        raise ArchiveError(f"it holds more than {size} unpacked, the most there are in {size.of}; name another file")
+        raise ArchiveError(f"it holds more than {size}, the limit for {size.of}; name another file")
     found: dict[str, zipfile.ZipInfo] = {}
     alike: dict[str, str] = {}
     for entry in entries:
