@@ -214,7 +214,7 @@ def _figures(proved: Proved) -> SaidFigures:
     report = proved.report
     totals = report.plan.totals
     return SaidFigures(
-        verdict=None if proved.problems else report.verdict,
+        verdict="refused" if proved.problems else report.verdict,
         sentence=_short(proved.reason if proved.problems else report.sentence),
         assumptions=tuple(map(_short, report.assumptions[:MOST_ASSUMPTIONS])),
         findings=tuple(

@@ -80,7 +80,7 @@ class SaidFinding(_Said):
 class SaidFigures(_Said):
     """What was proved of a macro on the machine it comes from; it says nothing of any other machine."""
 
-    verdict: Verdict | None = Field(description="the verdict there; null where a step could not be written there")
+    verdict: Verdict = Field(description="the verdict there; refused also where a step could not be written there")
     sentence: Sentence = Field(description="the verdict in words, which may change")
     assumptions: Few[Sentence] = Field(description="what it takes for granted, in words, which may change")
     findings: Few[SaidFinding] = Field(description="the gravest first")

@@ -68,10 +68,10 @@ def test_a_refused_macro_goes_with_its_findings():
     assert {each["rule"] for each in figures["findings"]} >= {"crosses-keep-out"}
 
 
-def test_a_macro_that_cannot_be_written_here_has_no_verdict():
+def test_a_macro_that_cannot_be_written_there_is_refused_there():
     shelf = {"wrong": document("wrong", {"block": "raise", "to": "keep_out.plate.top"})}
     figures = entry(made(shelf=shelf), "wrong")["figures"]
-    assert figures["verdict"] is None
+    assert figures["verdict"] == "refused"
     assert "keep_out.plate.top" in figures["sentence"]
 
 
