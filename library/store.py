@@ -13,7 +13,7 @@ from __future__ import annotations
 
 import os
 import sqlite3
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from contextlib import closing, contextmanager, suppress
 from dataclasses import dataclass
 from datetime import UTC, datetime
@@ -24,7 +24,7 @@ from library import documents, starter
 from library.bench import Bench
 from library.errors import LibraryError
 from library.macros import Macro
-from library.merging import ClashError, merged
+from library.merging import Change, ClashError, merged
 
 FILE = "clickstop.sqlite"
 SINGLETON = "workshop"
@@ -209,11 +209,22 @@ class Workshop:
             _save(connection, kind, id, *edit(self._head(connection, kind, id)))
             return self._head(connection, kind, id)
 
+    def save_all(self, changes: Iterable[Change]) -> None:
+        """Keep several texts, all or none. Raises as ``save`` does, but merges nothing: what is not as seen clashes."""
+        with self._writing() as connection:
+            for each in changes:
+                number, text = _row(connection, each.kind, each.id)
+                if each.seen is None and text is not None:
+                    raise TakenError(f'there is a {each.kind} "{each.id}" already; choose another id')
+                if each.seen is not None and number != each.seen:
+                    raise ClashError((f"the {each.kind} {each.id}",), text or "", each.text or "")
+                _save(connection, each.kind, each.id, each.text, each.why)
+
     def create(self, kind: str, name: str, write: Callable[[str], str], why: str) -> str:
         """Keep what ``write`` makes of an id that was never used, ``name`` or ``name-2`` and so on; returns the id."""
         with self._writing() as connection:
             used = {row[0] for row in connection.execute("SELECT id FROM documents WHERE kind = ?", (kind,))}
-            free = next(each for number in count(1) if (each := _numbered(name, number)) not in used)
+            free = next(each for number in count(1) if (each := numbered(name, number)) not in used)
             _save(connection, kind, free, write(free), why)
             return free
 
@@ -386,7 +397,7 @@ def _still(connection: sqlite3.Connection, kind: str, id: str, seen: int | None)
     return seen is None or _row(connection, kind, id)[0] == seen
 
 
-def _numbered(name: str, number: int) -> str:
+def numbered(name: str, number: int) -> str:
     """An id with a number behind it, cut so that it is still one (60 characters, our choice)."""
     return name if number == 1 else f"{name[: 59 - len(str(number))].rstrip('-')}-{number}"
 
