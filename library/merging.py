@@ -33,7 +33,7 @@ class ClashError(LibraryError):
 
 
 @dataclass(frozen=True, slots=True)
-class Change:
+class Keeping:
     """A text to be kept with others, None to take the document out; ``seen`` is as in ``Workshop.save``."""
 
     kind: str

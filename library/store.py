@@ -24,7 +24,7 @@ from library import documents, starter
 from library.bench import Bench
 from library.errors import LibraryError
 from library.macros import Macro
-from library.merging import Change, ClashError, merged
+from library.merging import ClashError, Keeping, merged
 
 FILE = "clickstop.sqlite"
 SINGLETON = "workshop"
@@ -209,7 +209,7 @@ class Workshop:
             _save(connection, kind, id, *edit(self._head(connection, kind, id)))
             return self._head(connection, kind, id)
 
-    def save_all(self, changes: Iterable[Change]) -> None:
+    def save_all(self, changes: Iterable[Keeping]) -> None:
         """Keep several texts, all or none. Raises as ``save`` does, but merges nothing: what is not as seen clashes."""
         with self._writing() as connection:
             for each in changes:

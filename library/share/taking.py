@@ -12,10 +12,10 @@ from library.blocks.run_macro import BLOCK as RUN_MACRO
 from library.blocks.run_macro import PARAMETER
 from library.errors import LibraryError
 from library.macros import Macro
-from library.merging import Change, ClashError
+from library.merging import ClashError, Keeping
 from library.share import origin
 from library.share.incoming import Coming
-from library.share.origin import Origin
+from library.share.origin import CameFrom
 from library.share.review import Reviewed
 from library.store import Shelf, TakenError, Workshop, numbered
 
@@ -136,13 +136,13 @@ def take_in(shop: Workshop, places: Iterable[Placed], moment: str) -> tuple[Plac
     return stored
 
 
-def _changes(shop: Workshop, each: Placed, moment: str) -> tuple[Change, Change]:
+def _changes(shop: Workshop, each: Placed, moment: str) -> tuple[Keeping, Keeping]:
     coming = each.reviewed.coming
     source = coming.source
     author = coming.macro.author if coming.macro else ""
     by = f" by {author}" if author else ""
     why = f"taken in from {source.name} ({source.kind} {source.sha256[:8]}){by}"
-    came = Origin(
+    came = CameFrom(
         source=source.name,
         kind=source.kind,
         sha256=source.sha256,
@@ -151,7 +151,7 @@ def _changes(shop: Workshop, each: Placed, moment: str) -> tuple[Change, Change]
         id=coming.id,
         taken=moment,
     )
-    return Change("macro", each.id, each.text, why, each.seen), origin.change(shop, each.id, came, why)
+    return Keeping("macro", each.id, each.text, why, each.seen), origin.change(shop, each.id, came, why)
 
 
 def told(error: ClashError | TakenError) -> str:
