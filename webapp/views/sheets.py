@@ -19,6 +19,7 @@ from webapp.pages import sheet as sheet_page
 from webapp.pages import stopwatch as stopwatch_page
 from webapp.pages.stopwatch import Stopwatch
 from webapp.pages.text_fields import from_textarea
+from webapp.views import seen
 
 blueprint = Blueprint("sheets", __name__, url_prefix="/sheets")
 KIND = "/<any(machine, controller, pendant):kind>"
@@ -119,10 +120,12 @@ def start_from_presets() -> BaseResponse | tuple[str, int]:
 
 
 @blueprint.post(f"{KIND}/turn-back")
-def turn_back(kind: str) -> BaseResponse:
-    """Undo or redo one saved revision, unless the sheet was changed since the page was shown."""
+def turn_back(kind: str) -> BaseResponse | tuple[str, int]:
+    """Undo or redo one saved revision, unless the sheet was changed since the page was shown; 409 if it says none."""
+    if not seen.revision():
+        return page(kind, Refused(seen.UNSEEN)), 409
     way = "redo" if request.form.get("way") == "redo" else "undo"
-    turned = getattr(workshop.current(), way)(kind, ONLY, seen=request.form.get("seen", type=int))
+    turned = getattr(workshop.current(), way)(kind, ONLY, seen=seen.revision())
     return redirect(url_for("sheets.show", kind=kind, done=way if turned else "as-it-is"))
 
 
@@ -131,16 +134,11 @@ def told(error: documents.DocumentError) -> str:
     return f"Not saved. {handbook.sentence(str(error))}"
 
 
-def seen_revision() -> int:
-    """The number of the revision that the posted page showed; 0, which none has, where it says none."""
-    return request.form.get("seen", 0, type=int)
-
-
 def seen_text(kind: str) -> str:
     """The sheet that the posted page showed; as it stands where the page does not say which."""
     shop = workshop.current()
     try:
-        return shop.seen(kind, ONLY, seen_revision())
+        return shop.seen(kind, ONLY, seen.revision())
     except StoreError:
         return shop.text(kind, ONLY)
 
@@ -160,10 +158,10 @@ def saved(
     """
     shop = workshop.current()
     before = shop.head(kind, ONLY)
+    if not seen.revision():
+        return page(kind, dataclasses.replace(typed or Refused(""), error=seen.UNSEEN), stopwatch=stopwatch), 409
     try:
-        if not seen_revision():
-            raise ClashError(("it is not known which, as the page does not say what it showed",), before.text, text)
-        head = shop.save(kind, ONLY, text, why, seen=seen_revision())
+        head = shop.save(kind, ONLY, text, why, seen=seen.revision())
     except ClashError as clash:
         error = CHANGED_MEANWHILE.format(", ".join(clash.fields[:6]))
         refused = dataclasses.replace(typed or Refused(""), error=error, now=clash.now)
@@ -185,7 +183,7 @@ def page(kind: str, refused: Refused | None = None, *, stopwatch: Stopwatch | No
         "kind": kind,
         "titles": sheet_page.TITLES,
         "name": sheet.name,
-        "seen": head.number,
+        "seen": head.number if refused is None or refused.now is not None else seen.revision(),
         "newer": difference(seen_text(kind), kept) if refused and refused.now is not None else (),
         "text": text,
         "rows": min(max(text.count("\n") + 2, 12), 40),
