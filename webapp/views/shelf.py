@@ -12,7 +12,7 @@ from library import documents, macros
 from library.difference import difference
 from library.fields import slug
 from library.merging import ClashError
-from library.store import Head, Revision, StoreError
+from library.store import FullError, Head, Revision, StoreError
 from webapp import workshop
 from webapp.pages import bench as bench_page
 from webapp.pages import handbook
@@ -49,7 +49,7 @@ def show() -> str:
 
 @blueprint.post("/new")
 def new() -> Answer:
-    """An empty macro of the given name, opened on the bench; 422 for a name without a letter or digit."""
+    """An empty macro of the given name, opened on the bench; 422 for a name without a letter or digit, a full shelf."""
     name = request.form.get("name", "").strip()
     shop = workshop.current()
     units = shop.bench().machine_sheet.units
@@ -58,13 +58,16 @@ def new() -> Answer:
         documents.parse("macro", bench_page.new_macro(name, wanted, units))
     except documents.DocumentError as error:
         return page(error=f"Not created. {handbook.sentence(error.why)}", new_name=name), 422
-    made = shop.create("macro", wanted, lambda free: bench_page.new_macro(name, free, units), "made")
+    try:
+        made = shop.create("macro", wanted, lambda free: bench_page.new_macro(name, free, units), "made")
+    except FullError as error:
+        return page(error=f"Not created. {handbook.sentence(str(error))}", new_name=name), 422
     return redirect(f"/bench/{made}")
 
 
 @blueprint.post("/add")
 def add() -> Answer:
-    """A macro from a file or from text, under an id that is free; 422 with the text kept where it is not a macro."""
+    """A macro from a file or from text, under an id that is free; 422 with the text kept where it cannot be added."""
     sent = request.files.get("file")
     try:
         text = sent.read().decode() if sent and sent.filename else from_textarea(request.form.get("text", ""))
@@ -74,7 +77,10 @@ def add() -> Answer:
         return page(error="Not added. The file is not text; a macro document in TOML is wanted."), 422
     except documents.DocumentError as error:
         return page(error=f"Not added. {handbook.sentence(str(error))}", pasted=text), 422
-    name = workshop.current().create("macro", macro.id, lambda free: under(free, text, macro.id), "added")
+    try:
+        name = workshop.current().create("macro", macro.id, lambda free: under(free, text, macro.id), "added")
+    except FullError as error:
+        return page(error=f"Not added. {handbook.sentence(str(error))}", pasted=text), 422
     return redirect(url_for("shelf.macro", name=name, done="added"))
 
 
@@ -119,13 +125,16 @@ def rename(name: str) -> Answer:
 
 
 @blueprint.post("/<name>/duplicate")
-def duplicate(name: str) -> BaseResponse:
-    """A copy under a free id."""
+def duplicate(name: str) -> Answer:
+    """A copy under a free id; 422 where the shelf is full."""
     require(name)
     shop = workshop.current()
     text = shop.text("macro", name)
     titled = macros.set_header(text, "name", f"{documents.parse('macro', text).name} (copy)")
-    copy = shop.create("macro", name, lambda free: macros.set_header(titled, "id", free), f"copied from {name}")
+    try:
+        copy = shop.create("macro", name, lambda free: macros.set_header(titled, "id", free), f"copied from {name}")
+    except FullError as error:
+        return macro_page(name, error=f"Not copied. {handbook.sentence(str(error))}"), 422
     return redirect(url_for("shelf.macro", name=copy, done="copied"))
 
 
@@ -150,7 +159,11 @@ def bring_back(name: str) -> Answer:
         abort(404, f"There is no macro {name} to bring back.")
     if not seen.revision():
         return page(error=seen.UNSEEN), 409
-    if not shop.undo("macro", name, seen=seen.revision()):
+    try:
+        back = shop.undo("macro", name, seen=seen.revision())
+    except FullError as error:
+        return page(error=f"Not brought back. {handbook.sentence(str(error))}"), 422
+    if not back:
         return page(error=f"Not brought back. {CHANGED_MEANWHILE}"), 409
     return redirect(url_for("shelf.show", done="back"))
 
