@@ -145,6 +145,16 @@ def _axis(sheet: MachineSheet, name: str, axis: AxisKeys) -> Axis:
     )
 
 
+def own_boxes(sheet: MachineSheet, entries: Iterable[KeepOut]) -> tuple[Box, ...]:
+    """Boxes of a sheet, in mm."""
+    return tuple(_box(sheet, entry) for entry in entries)
+
+
+def own_origins(sheet: MachineSheet, zeros: Zeros) -> Mapping[str, Origin]:
+    """Origins of a sheet, or of one of its setups alone, by system in mm."""
+    return _origins(sheet, zeros)
+
+
 def _box(sheet: MachineSheet, entry: KeepOut) -> Box:
     return Box(entry.name, _corner(sheet, entry.from_), _corner(sheet, entry.to))
 
