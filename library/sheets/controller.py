@@ -11,7 +11,7 @@ from pydantic_core import PydanticCustomError
 from library.days import Day
 from library.fields import Count, Flag, Name, Part, Rate, Text, Units, wrong
 from library.nearest import did_you_mean
-from library.sheets.parts import PARTS, require_parts
+from library.sheets import parts
 from parser.language.words import G_GROUPS, M_GROUPS, WORDS
 from parser.machine import SYSTEMS
 
@@ -207,13 +207,18 @@ class ControllerSheet(Part):
 
     @model_validator(mode="after")
     def _what_was_tried_is_a_part(self) -> Self:
-        require_parts(self.measured, self.parts)
+        parts.require_parts(self.measured, self.parts)
         return self
 
     @property
     def parts(self) -> tuple[str, ...]:
         """The parts that somebody may try on the controller; what is not written is as published, and may be tried."""
-        return tuple(PARTS["controller"])
+        return tuple(self.named)
+
+    @property
+    def named(self) -> dict[str, str]:
+        """What each part is called in a sentence."""
+        return dict(parts.WORDS["controller"])
 
     @model_validator(mode="after")
     def _answers_can_be_told_apart(self) -> Self:

@@ -43,9 +43,12 @@ def _machine(sheet: MachineSheet) -> Iterator[tuple[str, Any]]:
     yield "stored", machine.stored
     yield "tools", machine.tools
     yield "motion", (machine.corner, machine.tolerance, machine.latency)
-    yield from ((f"keep_out {box.name}", box) for box in own_boxes(sheet, sheet.keep_out))
+    yield from ((f"keep_out {box.name}", box) for box in own_boxes(sheet, sheet.keep_out, "keep_out"))
     for entry in sheet.setup:
-        yield f"setup {entry.name}", (own_boxes(sheet, entry.keep_out), own_origins(sheet, entry.work))
+        yield (
+            f"setup {entry.name}",
+            (own_boxes(sheet, entry.keep_out, "setup", entry.name), own_origins(sheet, entry.work)),
+        )
     yield from ((f"enclosure {box.name}", box) for box in machine.enclosures)
 
 

@@ -27,7 +27,7 @@ from library.fields import (
     wrong,
 )
 from library.sheets.limits import TravelLimit
-from library.sheets.parts import parts_of, require_parts
+from library.sheets.parts import named, require_parts
 from parser.machine import AXES, SYSTEMS
 
 
@@ -310,7 +310,12 @@ class MachineSheet(Part):
     @property
     def parts(self) -> tuple[str, ...]:
         """The parts that somebody may confirm at the machine, by the names they have under ``measured``."""
-        return parts_of("machine", {key: _written(getattr(self, key)) for key in self.model_fields_set})
+        return tuple(self.named)
+
+    @property
+    def named(self) -> dict[str, str]:
+        """What each part is called in a sentence."""
+        return dict(named("machine", {key: _written(getattr(self, key)) for key in self.model_fields_set}))
 
     def _no_foreign_axes(self) -> None:
         own = dict(self.axes.each())

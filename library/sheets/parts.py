@@ -61,25 +61,51 @@ PARTS: Mapping[str, Mapping[str, tuple[str, ...]]] = {
 }
 """The keys of each part, by kind of sheet."""
 
+WORDS: Mapping[str, Mapping[str, str]] = {
+    "machine": {
+        "axes": "axes",
+        "operator": "operator's side",
+        "spindle": "spindle",
+        "tool": "longest tool",
+        "safe": "safe Z",
+        "table": "table",
+        "work": "work zeros",
+        "stored": "stored points",
+        "tools": "tool table",
+        "motion": "corners and braking",
+    },
+    "controller": {
+        "homing": "homing",
+        "words": "words",
+        "stored": "stored macros",
+        "answers": "answers",
+        "release": "letting go",
+        "jog": "jogging",
+    },
+}
+"""What the parts are called in a sentence; a keep-out or enclosure by its own name, a setup as one."""
+
 LISTED: Mapping[str, tuple[str, ...]] = {"machine": ("keep_out", "setup", "enclosure"), "controller": ()}
 """Lists of which every entry is a part of its own."""
 
 
 def parts_of(kind: str, data: Mapping[str, Any]) -> tuple[str, ...]:
     """The parts that a sheet has, in order; ``data`` is what is written in it, good or not."""
-    return tuple(_parts(kind, data))
+    return tuple(part for part, _ in named(kind, data))
 
 
-def _parts(kind: str, data: Mapping[str, Any]) -> Iterator[str]:
+def named(kind: str, data: Mapping[str, Any]) -> Iterator[tuple[str, str]]:
+    """The parts that a sheet has, each with what it is called in a sentence."""
     for part, keys in PARTS[kind].items():
         if any(data.get(key) not in (None, {}, []) for key in keys):
-            yield part
+            yield part, WORDS[kind][part]
     for name in LISTED[kind]:
         entries = data.get(name)
         for entry in entries if isinstance(entries, list) else ():
             called = entry.get("name") if isinstance(entry, Mapping) else None
             if isinstance(called, str):
-                yield f"{name} {called}"
+                part = f"{name} {called}"
+                yield part, part if name == "setup" else called
 
 
 def require_parts(measured: Iterable[str], parts: Sequence[str]) -> None:
