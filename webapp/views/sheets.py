@@ -220,6 +220,7 @@ def page(kind: str, refused: Refused | None = None, *, stopwatch: Stopwatch | No
         "text": text,
         "rows": min(max(text.count("\n") + 2, 12), 40),
         "summary": sheet_page.summary(sheet),
+        "to_look_at": sheet_page.to_look_at(sheet),
         "unstated": sheet_page.unstated(sheet),
         "drawing": sheet_page.drawing(sheet),
         "can_undo": shop.can_undo(kind, ONLY),
