@@ -12,13 +12,13 @@ import parser
 from library import gestures, verdicts
 from library.outgoing import Outgoing, SlowCopy, Taken
 from library.pack import caveats
-from library.pack.printed.clear import clear_start
 from library.pack.printed.filling import render
 from library.pack.printed.legend import comes_forward
 from parser.findings import Severity
 from parser.machine import Interval
 from parser.motion.moves import Trace
 from parser.motion.places import in_words
+from parser.motion.usual_start import clear_start
 from parser.parts import invented_figures
 from parser.proof.verdict import NOT_CHECKED
 from parser.quantities import Figures, figure
