@@ -19,7 +19,7 @@ from dataclasses import dataclass
 from itertools import count
 from pathlib import Path
 
-from library import documents, rows, starter
+from library import confirming, documents, rows, starter
 from library.bench import Bench
 from library.errors import LibraryError
 from library.limits import MACROS
@@ -175,7 +175,7 @@ class Workshop:
                 now = self._head(connection, kind, id)
                 if now.number != seen:
                     text = _merged(kind, self._seen(connection, kind, id, seen), now.text, text)
-            rows.save(connection, kind, id, text, why)
+            _save(connection, kind, id, text, why)
             return self._head(connection, kind, id)
 
     def change(self, kind: str, id: str, edit: Callable[[Head], tuple[str, str]]) -> Head:
@@ -185,7 +185,7 @@ class Workshop:
         What it raises is passed on with nothing saved.
         """
         with self._writing() as connection:
-            rows.save(connection, kind, id, *edit(self._head(connection, kind, id)))
+            _save(connection, kind, id, *edit(self._head(connection, kind, id)))
             return self._head(connection, kind, id)
 
     def create(self, kind: str, name: str, write: Callable[[str], str], why: str) -> str:
@@ -346,7 +346,7 @@ def _put(unfinished: Path, file: Path) -> None:
 
 def _merged(kind: str, base: str, now: str, mine: str) -> str:
     """Both changes in one text, which has to be a good document where each of the two is."""
-    text = merged(base, now, mine)
+    text = confirming.settled(kind, mine, merged(base, now, mine))
     try:
         documents.parse(kind, text)
     except documents.DocumentError as error:
@@ -357,6 +357,12 @@ def _merged(kind: str, base: str, now: str, mine: str) -> str:
 def _numbered(name: str, number: int) -> str:
     """An id with a number behind it, cut so that it is still one (60 characters, our choice)."""
     return name if number == 1 else f"{name[: 59 - len(str(number))].rstrip('-')}-{number}"
+
+
+def _save(connection: sqlite3.Connection, kind: str, id: str, text: str, why: str) -> None:
+    """Keep a text as the newest revision, without the days on which what it changed was measured."""
+    before = rows.row(connection, kind, id)[1]
+    rows.save(connection, kind, id, text if before is None else confirming.settled(kind, before, text), why)
 
 
 def _require_room(connection: sqlite3.Connection, kind: str) -> None:
