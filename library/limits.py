@@ -51,6 +51,9 @@ FIXES = Allowance(
 )
 PACK_BYTES = Allowance("a pack, its files unpacked", 64_000_000, "bytes", "a larger one is none of ours")
 PACK_ENTRIES = Allowance("a pack", 2_000, "files", "a pack has some dozen")
+BUNDLE_BYTES = Allowance("a bundle, its files unpacked", 48_000_000, "bytes", "a thousand macros with their drawings")
+BUNDLE_ENTRIES = Allowance("a bundle", 2_100, "files", "two for each macro, and some to spare")
+COMING = Allowance("what is taken in at once", 1_000, "macros", "each is proved before it is shown")
 REMEMBERED_BYTES = Allowance("what is remembered of reports", 64_000_000, "bytes", "the oldest are forgotten")
 REQUEST_BYTES = Allowance("a form or an upload", 4_194_304, "bytes", "more than a sheet or a macro takes")
 
@@ -69,6 +72,9 @@ TABLE: tuple[Allowance, ...] = (
     FIXES,
     PACK_BYTES,
     PACK_ENTRIES,
+    BUNDLE_BYTES,
+    BUNDLE_ENTRIES,
+    COMING,
     REMEMBERED_BYTES,
     REQUEST_BYTES,
 )

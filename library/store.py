@@ -13,7 +13,7 @@ from __future__ import annotations
 
 import os
 import sqlite3
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from contextlib import closing, contextmanager, suppress
 from dataclasses import dataclass
 from itertools import count
@@ -24,7 +24,7 @@ from library.bench import Bench
 from library.errors import LibraryError
 from library.limits import MACROS
 from library.macros import Macro
-from library.merging import ClashError, merged
+from library.merging import ClashError, Keeping, merged
 
 FILE = "clickstop.sqlite"
 SINGLETON = "workshop"
@@ -188,6 +188,19 @@ class Workshop:
             _save(connection, kind, id, *edit(self._head(connection, kind, id)))
             return self._head(connection, kind, id)
 
+    def save_all(self, changes: Iterable[Keeping]) -> None:
+        """Keep several texts, all or none. Raises as ``save`` does, but merges nothing: not as seen is a clash."""
+        with self._writing() as connection:
+            for each in changes:
+                number, text = rows.row(connection, each.kind, each.id)
+                if each.seen is None and text is not None:
+                    raise TakenError(f'there is a {each.kind} "{each.id}" already; choose another id')
+                if each.seen is not None and number != each.seen:
+                    raise ClashError((f"the {each.kind} {each.id}",), text or "", each.text or "")
+                if text is None and each.text is not None:
+                    _require_room(connection, each.kind)
+                _save(connection, each.kind, each.id, each.text, each.why)
+
     def create(self, kind: str, name: str, write: Callable[[str], str], why: str) -> str:
         """Keep what ``write`` makes of an id that was never used, ``name`` or ``name-2`` and so on; returns the id.
 
@@ -195,7 +208,7 @@ class Workshop:
         """
         with self._writing() as connection:
             used = {row[0] for row in connection.execute("SELECT id FROM documents WHERE kind = ?", (kind,))}
-            free = next(each for number in count(1) if (each := _numbered(name, number)) not in used)
+            free = next(each for number in count(1) if (each := numbered(name, number)) not in used)
             _require_room(connection, kind)
             rows.save(connection, kind, free, write(free), why)
             return free
@@ -354,15 +367,17 @@ def _merged(kind: str, base: str, now: str, mine: str) -> str:
     return text
 
 
-def _numbered(name: str, number: int) -> str:
+def numbered(name: str, number: int) -> str:
     """An id with a number behind it, cut so that it is still one (60 characters, our choice)."""
     return name if number == 1 else f"{name[: 59 - len(str(number))].rstrip('-')}-{number}"
 
 
-def _save(connection: sqlite3.Connection, kind: str, id: str, text: str, why: str) -> None:
+def _save(connection: sqlite3.Connection, kind: str, id: str, text: str | None, why: str) -> None:
     """Keep a text as the newest revision, without the days on which what it changed was measured."""
     before = rows.row(connection, kind, id)[1]
-    rows.save(connection, kind, id, text if before is None else confirming.settled(kind, before, text), why)
+    if before is not None and text is not None:
+        text = confirming.settled(kind, before, text)
+    rows.save(connection, kind, id, text, why)
 
 
 def _require_room(connection: sqlite3.Connection, kind: str) -> None:
