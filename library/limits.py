@@ -38,6 +38,9 @@ COUNTS: Mapping[str, Mapping[str, Allowance]] = {
 }
 """What a list of a document may hold, by kind and key; a point leads into the entries of a list."""
 
+MACROS = Allowance(
+    "a workshop", 2_000, "macros", "the shelf shows them all; those taken off it and earlier revisions do not count"
+)
 SLOTS = Allowance("a pendant sheet", 120, "slots in use", "every macro is compared with every other")
 STEPS_IN_ALL = Allowance(
     "a macro with those it runs", 1_000, "steps", "counted before any is written, as each may run others twice"
@@ -62,6 +65,7 @@ TABLE: tuple[Allowance, ...] = (
     DOTTED,
     TABLES,
     *(each for lists in COUNTS.values() for each in lists.values()),
+    MACROS,
     SLOTS,
     STEPS_IN_ALL,
     MACROS_DEEP,
