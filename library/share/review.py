@@ -108,12 +108,20 @@ def here(shop: Workshop) -> Here:
     return Here(documents.bench(machine, controller, pendant, shelf), heads, shelf)
 
 
-def review(come: Incoming, now: Here, prove: Prove | None = None, progress: Progress = unheard) -> tuple[Reviewed, ...]:
-    """What each macro would do here, in the order in which they come."""
+def review(
+    come: Incoming,
+    now: Here,
+    prove: Prove | None = None,
+    progress: Progress = unheard,
+    *,
+    only: str | None = None,
+) -> tuple[Reviewed, ...]:
+    """What each macro would do here, in the order in which they come; with ``only`` the one of that key alone."""
     found = []
     for number, each in enumerate(come.macros):
-        progress(number / len(come.macros))
-        found.append(_reviewed(each, come, now, prove))
+        if only in (None, each.key):
+            progress(number / len(come.macros))
+            found.append(_reviewed(each, come, now, prove))
     return tuple(found)
 
 
