@@ -190,11 +190,12 @@ def step_sentence(step: Step) -> str:
     block = REGISTRY.get(step.block)
     if block is None:
         return f"{step.block}: " + ", ".join(f"{key} {_short(value)}" for key, value in step.values.items())
-    values = {each.name: _short(step.values.get(each.name, each.default)) for each in block.parameters}
+    values = {each.name: _short(step.values.get(each.name, each.default), each.blank) for each in block.parameters}
     return block.sentence.format(**values)
 
 
-def _short(value: object) -> str:
+def _short(value: object, blank: str = "") -> str:
+    """A value on one line; for one left empty, what that means."""
     if isinstance(value, bool):
         return "yes" if value else "no"
-    return " | ".join(str(value).split("\n")) or "(left empty)"
+    return " | ".join(str(value).split("\n")).strip() or blank or "(left empty)"

@@ -97,7 +97,7 @@ def test_one_macro_is_shown_in_full(send, client):
         "<svg",
         "crosses-keep-out",
         "Its lines on Workshop mill",
-        "Go to X (left empty)",
+        "Go to X stay",
         "Where it comes from, Mill",
     ):
         assert part in html, part
