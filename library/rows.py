@@ -12,6 +12,9 @@ from collections.abc import Iterator
 from contextlib import suppress
 from datetime import UTC, datetime
 
+FILE = "clickstop.sqlite"
+"""The name of the file in the folder of a workshop."""
+
 TABLES = """
 CREATE TABLE revisions (
     number INTEGER PRIMARY KEY AUTOINCREMENT,

@@ -19,14 +19,14 @@ from dataclasses import dataclass
 from itertools import count
 from pathlib import Path
 
-from library import confirming, documents, rows, starter
+from library import confirming, documents, leftovers, rows, starter
 from library.bench import Bench
 from library.errors import LibraryError
 from library.limits import MACROS
 from library.macros import Macro
 from library.merging import ClashError, Keeping, merged
 
-FILE = "clickstop.sqlite"
+FILE = rows.FILE
 SINGLETON = "workshop"
 SINGLETONS = ("machine", "controller", "pendant")
 
@@ -122,8 +122,10 @@ class Workshop:
         file = directory / FILE
         try:
             directory.mkdir(parents=True, exist_ok=True)
+            leftovers.tidy(directory)
             if not file.exists():
-                others = [entry.name for entry in directory.iterdir() if not entry.name.startswith(FILE)]
+                names = [entry.name for entry in directory.iterdir()]
+                others = [name for name in names if not name.startswith(FILE) and not leftovers.is_working(name)]
                 if others:
                     why = f"holds other files ({min(others)}) and no workshop"
                     raise StoreError(f"{directory} {why}; choose a new or empty directory")
