@@ -14,8 +14,8 @@ from library.fields import slug
 from library.merging import ClashError
 from library.store import Head, Revision
 from webapp import workshop
+from webapp.pages import about, handbook
 from webapp.pages import bench as bench_page
-from webapp.pages import handbook
 from webapp.pages import shelf as shelf_page
 from webapp.pages.text_fields import from_textarea
 
@@ -27,6 +27,7 @@ LONGEST_ID = 56
 NOTICES = {
     "added": "It is on the shelf.",
     "renamed": "Renamed.",
+    "about": "Saved.",
     "copied": "This is the copy.",
     "removed": "Taken off the shelf. It can be brought back below.",
     "back": "It is back on the shelf.",
@@ -35,6 +36,11 @@ NOTICES = {
 
 CHANGED_MEANWHILE = (
     "It was changed on another page meanwhile. Here it is as it stands now; press again if you still want it."
+)
+
+SAME_FIELD = (
+    "It was changed on another page meanwhile, and in the same place. What you typed is below; save again to put it "
+    "over what stands there now."
 )
 
 Answer = BaseResponse | tuple[str, int]
@@ -111,6 +117,26 @@ def rename(name: str) -> Answer:
     except documents.DocumentError as error:
         return macro_page(name, error=f"Not renamed. {handbook.sentence(error.why)}", typed_name=wanted), 422
     return redirect(url_for("shelf.macro", name=name, done="renamed"))
+
+
+@blueprint.post("/<name>/about")
+def describe(name: str) -> Answer:
+    """Purpose, author, licence and tags; merged with what was saved meanwhile.
+
+    422 where one cannot be used, 409 where somebody else has changed the same one.
+    """
+    require(name)
+    shop = workshop.current()
+    seen = request.form.get("seen", 0, type=int)
+    text, names, typed = about.changed(shop.seen("macro", name, seen), request.form)
+    if typed.problems:
+        return macro_page(name, error="Not saved. See below what cannot be used.", typed=typed), 422
+    try:
+        if names:
+            shop.save("macro", name, text, about.why(names), seen=seen)
+    except ClashError as clash:
+        return macro_page(name, error=f"Not saved. {SAME_FIELD}", typed=about.clashed(typed, clash)), 409
+    return redirect(url_for("shelf.macro", name=name, done="about" if names else None))
 
 
 @blueprint.post("/<name>/duplicate")
@@ -196,7 +222,7 @@ def page(*, error: str = "", new_name: str = "", pasted: str = "") -> str:
     )
 
 
-def macro_page(name: str, *, error: str = "", typed_name: str | None = None) -> str:
+def macro_page(name: str, *, error: str = "", typed_name: str | None = None, typed: about.Typed | None = None) -> str:
     """One macro, with what was typed and refused if there is any."""
     shop = workshop.current()
     entry = shelf_page.entry(shop, name)
@@ -204,10 +230,16 @@ def macro_page(name: str, *, error: str = "", typed_name: str | None = None) -> 
     asked = "from" in request.args or "to" in request.args
     old = revision(name, "from", request.args) or next(iter(revisions[1:]), None)
     new = revision(name, "to", request.args) or next(iter(revisions), None)
+    head = shop.head("macro", name)
+    try:
+        document = documents.parse("macro", head.text)
+    except documents.DocumentError:
+        document = None
     facts: dict[str, Any] = {
         "macro": entry,
-        "text": shop.text("macro", name),
-        "seen": shop.head("macro", name).number,
+        "text": head.text,
+        "seen": head.number,
+        "about": about.fields(document, typed),
         "typed_name": entry.name if typed_name is None else typed_name,
         "revisions": revisions,
         "compared": (old and old.number, new and new.number),
