@@ -81,6 +81,16 @@ class Head:
 
 
 @dataclass(frozen=True, slots=True)
+class Standing:
+    """A document as it stands: its id and text, and the number and moment (UTC in ISO 8601) of its revision."""
+
+    id: str
+    number: int
+    text: str
+    saved: str
+
+
+@dataclass(frozen=True, slots=True)
 class Revision:
     """A saved text: ``number`` rises over the whole workshop, ``saved`` is UTC in ISO 8601, ``text`` None: deleted.
 
@@ -156,6 +166,16 @@ class Workshop:
                 (kind,),
             )
             return tuple(row[0] for row in rows)
+
+    def standing(self, kind: str) -> tuple[Standing, ...]:
+        """Every document of a kind as it stands, by id: read at once, which a thousand are in a few milliseconds."""
+        with self._connected() as connection:
+            rows = connection.execute(
+                "SELECT d.id, r.number, r.text, r.saved FROM documents d JOIN revisions r ON r.number = d.head"
+                " WHERE d.kind = ? AND r.text IS NOT NULL ORDER BY d.id",
+                (kind,),
+            )
+            return tuple(Standing(*row) for row in rows)
 
     def deleted(self, kind: str) -> tuple[str, ...]:
         """Ids of the documents of a kind that were deleted and that undo can bring back, in order."""
