@@ -81,7 +81,7 @@ class Head:
 
 
 @dataclass(frozen=True, slots=True)
-class Standing:
+class StoredText:
     """A document as it stands: its id and text, and the number and moment (UTC in ISO 8601) of its revision."""
 
     id: str
@@ -167,7 +167,7 @@ class Workshop:
             )
             return tuple(row[0] for row in rows)
 
-    def standing(self, kind: str) -> tuple[Standing, ...]:
+    def standing(self, kind: str) -> tuple[StoredText, ...]:
         """Every document of a kind as it stands, by id: read at once, which a thousand are in a few milliseconds."""
         with self._connected() as connection:
             rows = connection.execute(
@@ -175,7 +175,7 @@ class Workshop:
                 " WHERE d.kind = ? AND r.text IS NOT NULL ORDER BY d.id",
                 (kind,),
             )
-            return tuple(Standing(*row) for row in rows)
+            return tuple(StoredText(*row) for row in rows)
 
     def deleted(self, kind: str) -> tuple[str, ...]:
         """Ids of the documents of a kind that were deleted and that undo can bring back, in order."""

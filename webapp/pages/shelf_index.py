@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import re
 import tomllib
 from collections import OrderedDict
 from collections.abc import Iterator, Mapping
@@ -13,7 +14,7 @@ from typing import Any
 
 from library import documents, measured
 from library.blocks.run_macro import BLOCK, run_by
-from library.store import Standing, Workshop
+from library.store import StoredText, Workshop
 
 MOST_REMEMBERED = 20_000
 """Texts of which the facts are remembered: some hundred bytes each (our choice)."""
@@ -59,7 +60,7 @@ def listed(shop: Workshop) -> dict[str, Listed]:
     return {each.id: _listed(each) for each in shop.standing("macro")}
 
 
-def _listed(each: Standing) -> Listed:
+def _listed(each: StoredText) -> Listed:
     digest = documents.digest(each.text)
     return Listed(each.id, facts(each.text, digest), digest, each.text, each.saved)
 
@@ -95,27 +96,61 @@ def facts(text: str, digest: str = "") -> Facts:
     return found
 
 
+def forget() -> None:
+    """Forget the facts of every text."""
+    with _lock:
+        _remembered.clear()
+
+
 def _read(text: str) -> Facts:
     head = _head(text)
-    tags = head.get("tags")
     ran: tuple[str, ...] = ()
     if BLOCK.id in text:
         with suppress(documents.DocumentError):
             ran = run_by(documents.parse("macro", text))
     return Facts(
-        *(_line(head.get(key)) for key in ("name", "purpose", "author", "licence")),
-        tags=tuple(_each_text(tags)),
+        name=_line(head.get("name")),
+        purpose=_line(head.get("purpose")),
+        author=_line(head.get("author")),
+        licence=_line(head.get("licence")),
+        tags=tuple(_each_text(head.get("tags"))),
         runs=ran,
     )
 
 
 def _head(text: str) -> Mapping[str, Any]:
     """What stands before the first table of a document; empty where it is no TOML."""
-    for part in (text.split("\n[", 1)[0], text):  # what looks like a table may stand within a long text or list
+    head = text.split("\n[", 1)[0]
+    plain = _plain(head)
+    if plain is not None:
+        return plain
+    for part in (head, text):  # what looks like a table may stand within a long text or list
         with suppress(documents.DocumentError, tomllib.TOMLDecodeError, RecursionError):
             measured.require_text(part)
             return tomllib.loads(part)
     return {}
+
+
+_TEXT = r'"([^"\\\x00-\x1f\x7f]*)"'
+_PLAIN = re.compile(
+    rf"[ \t]*(?:([a-z_]+)[ \t]*=[ \t]*(?:{_TEXT}|\[((?:{_TEXT}(?:,[ ]?)?)*)\])[ \t]*)?(?:#[^\n]*)?(?:\n|\Z)"
+)
+"""A line as nearly all heads have them: blank, a comment, or a key with a text without escapes or a list of such."""
+
+
+def _plain(head: str) -> Mapping[str, Any] | None:
+    """The keys of a head of plain lines only, which takes an eighth of reading it as TOML; None for any other."""
+    found: dict[str, Any] = {}
+    at = 0
+    while at < len(head):
+        line = _PLAIN.match(head, at)
+        if line is None:
+            return None
+        key, text, entries = line.group(1, 2, 3)
+        if key is not None:
+            found[key] = text if entries is None else re.findall(_TEXT, entries)
+        at = line.end()
+    return found
 
 
 def _line(value: object) -> str:

@@ -9,8 +9,10 @@ import math
 from collections import Counter
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, fields, replace
+from typing import Any
 
 from library import documents
+from library.share.needs import ARITHMETIC
 from library.store import Workshop
 from parser.quantities import how_many
 from webapp import kept_verdicts
@@ -44,28 +46,43 @@ SORTS: Mapping[str, str] = {
     "changed": "last changed first",
     "author": "author",
 }
+NEEDS: Mapping[str, str] = {
+    ANY: "any",
+    "probe": "a probe",
+    "pause": "a pause for the operator",
+    "spindle": "the spindle",
+    "coolant": "coolant",
+    "tool-change": "a tool change",
+    "offsets": "work offsets to be set",
+    "stored-point": "a stored point",
+    "machine-moves": "moves in machine coordinates",
+    ARITHMETIC: "parameters or expressions",
+}
+"""What macros may need, as ``library.share.needs`` calls it, in words."""
 NEEDS_VERDICTS = frozenset({"verdict", "time"})
 """Sorts for which the verdicts of all have to be known."""
 
 
 @dataclass(frozen=True, slots=True)
-class Asked:
+class ShelfQuery:
     """What the address of the list asks for; every value is one that there is, or as it was typed."""
 
     q: str = ""
     verdict: str = ANY
     tag: str = ANY
+    need: str = ANY
     sort: str = "name"
     page: int = 1
 
     @classmethod
-    def of(cls, given: Mapping[str, str]) -> Asked:
+    def of(cls, given: Mapping[str, str]) -> ShelfQuery:
         """What is asked for; a value that makes no sense asks for nothing."""
         page = given.get("page", "")
         return cls(
             q=" ".join(given.get("q", "")[:LONGEST_SEARCH].split()),
             verdict=_one_of(VERDICTS, given.get("verdict", ""), ANY),
             tag=given.get("tag", "")[:LONGEST_SEARCH],
+            need=_one_of(NEEDS, given.get("need", ""), ANY),
             sort=_one_of(SORTS, given.get("sort", ""), "name"),
             page=int(page) if page.isascii() and page.isdigit() and len(page) < 7 else 1,
         )
@@ -73,7 +90,7 @@ class Asked:
     @property
     def query(self) -> dict[str, str]:
         """As values of an address, without those that ask for nothing."""
-        plain = Asked()
+        plain = ShelfQuery()
         return {
             each.name: str(value)
             for each in fields(self)
@@ -83,7 +100,7 @@ class Asked:
     @property
     def narrowed(self) -> bool:
         """Whether not all of the shelf is asked for."""
-        return bool(self.q or self.verdict or self.tag)
+        return bool(self.q or self.verdict or self.tag or self.need)
 
     def on_page(self, number: int) -> dict[str, str]:
         """The address of another page of the same list."""
@@ -112,7 +129,7 @@ class Listing:
     ``tags`` are all that there are on the shelf, with how many macros have each.
     """
 
-    asked: Asked
+    asked: ShelfQuery
     rows: tuple[ShelfRow, ...]
     total: int
     found: int
@@ -136,31 +153,40 @@ class Listing:
     @property
     def incomplete(self) -> bool:
         """Whether the list would be another one, were all verdicts known."""
-        return bool(self.unknown) and (
-            self.asked.sort in NEEDS_VERDICTS or self.asked.verdict not in (ANY, UNKNOWN)
+        return bool(self.unknown) and bool(
+            self.asked.sort in NEEDS_VERDICTS or self.asked.verdict not in (ANY, UNKNOWN) or self.asked.need
         )
 
 
 @dataclass(frozen=True, slots=True)
 class On:
-    """A machine with its controller, as what verdicts are kept under: the digests of both sheets."""
+    """A machine with its controller, as the texts of their sheets and the digests of these."""
 
     machine: str
     controller: str
+    digests: tuple[str, str]
 
     @classmethod
     def of(cls, machine: str, controller: str) -> On:
-        """The digests of the texts of two sheets."""
-        return cls(documents.digest(machine), documents.digest(controller))
+        """The machine of these two texts."""
+        return cls(machine, controller, (documents.digest(machine), documents.digest(controller)))
 
 
 def key_of(macro: Listed, shelf: Mapping[str, Listed], on: On) -> str:
     """What the verdict of a macro on a machine is kept under."""
-    return kept_verdicts.key(on.machine, on.controller, macro.digest, shelf_index.runs(macro, shelf))
+    return kept_verdicts.key(*on.digests, macro.digest, shelf_index.runs(macro, shelf))
+
+
+def open_on(shop: Workshop, kept: KeptVerdicts, on: On) -> list[tuple[Listed, On, str]]:
+    """Every macro of the shelf without a verdict on a machine, with what it is to be kept under."""
+    shelf = shelf_index.listed(shop)
+    keys = {id: key_of(macro, shelf, on) for id, macro in shelf.items()}
+    known = kept.brief(keys.values())
+    return [(macro, on, keys[id]) for id, macro in shelf.items() if keys[id] not in known]
 
 
 def listing(
-    shop: Workshop, kept: KeptVerdicts, asked: Asked, on: On, slots: Mapping[str, tuple[str, ...]]
+    shop: Workshop, kept: KeptVerdicts, asked: ShelfQuery, on: On, slots: Mapping[str, tuple[str, ...]]
 ) -> Listing:
     """The page of the list that is asked for, the last one where there are not so many."""
     shelf = shelf_index.listed(shop)
@@ -185,24 +211,26 @@ def listing(
     )
 
 
-def _wanted(macro: Listed, known: Brief | None, asked: Asked) -> bool:
-    if asked.verdict and asked.verdict != (known[0] if known else UNKNOWN):
+def _wanted(macro: Listed, known: Brief | None, asked: ShelfQuery) -> bool:
+    if asked.verdict and asked.verdict != (known.verdict if known else UNKNOWN):
+        return False
+    if asked.need and (known is None or asked.need not in known.needs):
         return False
     if asked.tag and asked.tag not in macro.facts.tags:
         return False
     return all(word in macro.words for word in asked.q.casefold().split()[:MOST_WORDS])
 
 
-def _order(sort: str, known: Mapping[str, Brief | None]) -> Callable[[Listed], tuple[object, ...]]:
+def _order(sort: str, known: Mapping[str, Brief | None]) -> Callable[[Listed], tuple[Any, str, str]]:
     """What to sort by; what is not known or not said comes last, and equal ones by name."""
 
     def by_verdict(macro: Listed) -> int:
         brief = known[macro.id]
-        return GRAVITY.index(brief[0]) if brief and brief[0] in GRAVITY else len(GRAVITY)
+        return GRAVITY.index(brief.verdict) if brief and brief.verdict in GRAVITY else len(GRAVITY)
 
     def by_time(macro: Listed) -> float:
         brief = known[macro.id]
-        return math.inf if brief is None or brief[1] is None else brief[1]
+        return math.inf if brief is None or brief.seconds is None else brief.seconds
 
     def by_author(macro: Listed) -> tuple[bool, str]:
         return not macro.facts.author, macro.facts.author.casefold()
@@ -210,13 +238,16 @@ def _order(sort: str, known: Mapping[str, Brief | None]) -> Callable[[Listed], t
     def last_first(macro: Listed) -> tuple[int, ...]:
         return tuple(-ord(character) for character in macro.saved)
 
-    by: Mapping[str, Callable[[Listed], object]] = {
+    def alike(macro: Listed) -> int:
+        return 0
+
+    by: Mapping[str, Callable[[Listed], Any]] = {
         "verdict": by_verdict,
         "time": by_time,
         "changed": last_first,
         "author": by_author,
     }
-    first = by.get(sort, lambda macro: 0)
+    first = by.get(sort, alike)
     return lambda macro: (first(macro), macro.name.casefold(), macro.id)
 
 
