@@ -163,6 +163,22 @@ def axes_in(condition: str) -> tuple[str, ...]:
     return _parts(condition, "start", "axis")
 
 
+def leading_number(text: str, dimension: Dimension, units: Units = "mm") -> tuple[float, str] | None:
+    """The number that a formula begins with, in mm, s, mm/min, degrees or plain, and what is added to it as written.
+
+    None where it begins with a landmark, or cannot be read as one of that dimension.
+    """
+    try:
+        whole = _tree("formula", text)
+        first = whole.children[1].children[0]
+        if _parts(first.text, "formula", "landmark"):
+            return None
+        rest = whole.text[first.start + len(first.text.rstrip()) :]
+        return evaluate(first.text, Landmarks({}, {}), dimension, units), rest.rstrip()
+    except FormulaError:
+        return None
+
+
 def _parts(text: str, rule: str, kind: str) -> tuple[str, ...]:
     """The parts of one kind of the grammar in a text, in lower case and in its order, each once."""
     found: dict[str, None] = {}

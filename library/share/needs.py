@@ -119,10 +119,10 @@ class _Heard:
 
     def __init__(self, landmarks: Landmarks) -> None:
         self.names: dict[str, None] = {}
-        self.landmarks = Landmarks(_Asked(landmarks.values, self.names), landmarks.unclear)
+        self.landmarks = Landmarks(_HeardValues(landmarks.values, self.names), landmarks.unclear)
 
 
-class _Asked(Mapping[str, Measure]):
+class _HeardValues(Mapping[str, Measure]):
     def __init__(self, values: Mapping[str, Measure], names: dict[str, None]) -> None:
         self._values, self._names = values, names
 

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+import re
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 
 from library.blocks import REGISTRY, Parameter
@@ -10,7 +11,7 @@ from library.blocks.own_lines import BLOCK as OWN_LINES
 from library.blocks.rows import apart
 from library.formulas import Dimension
 from library.macros import Macro, Step
-from parser.machine import AXES
+from parser.machine import AXES, ROTARY
 
 PLACES: Mapping[tuple[str, str], tuple[str, ...]] = {
     ("raise", "to"): ("z",),
@@ -30,7 +31,7 @@ class TypedFormula:
 
     ``row`` and ``column`` (from 0) say which of a list of rows it is, None where the value is one formula. ``axis`` is
     the one on which it is a machine coordinate, "" for a size, a time or a rate. ``given`` is False for a default.
-    ``dimension`` is None in a row.
+    ``dimension`` is None in a row of what are no places.
     """
 
     step: int
@@ -51,6 +52,21 @@ def typed(macro: Macro) -> Iterator[TypedFormula]:
             yield from _of_value(number, step, parameter)
 
 
+def alike(axis: str, dimension: Dimension | None, names: Iterable[str]) -> Iterator[str]:
+    """The landmarks among ``names`` that may stand for a number in a place on an axis, or for a time or a rate.
+
+    The ones that say most come first: a height to cross at before an end of travel, that before a work zero.
+    """
+    known = sorted(names)
+    if axis:
+        wanted = [rf"safe\.{axis}", rf"travel\.{axis}\.(min|max|middle)", rf"work\.\w+\.{axis}"]
+        wanted += [rf"work\.\w+\.{axis}\.(min|max)", *([r"keep_out\..+\.top"] if axis == "z" else [])]
+    else:
+        wanted = {"time": [r"spindle\.run_down"], "rate": [r"rapid\.\w", r"first_run\.rate"]}.get(dimension or "", [])
+    for pattern in wanted:
+        yield from (name for name in known if re.fullmatch(pattern, name))
+
+
 def _of_value(number: int, step: Step, parameter: Parameter) -> Iterator[TypedFormula]:
     value = step.values.get(parameter.name, parameter.default)
     if isinstance(value, bool) or not isinstance(value, str | int | float):
@@ -64,7 +80,12 @@ def _of_value(number: int, step: Step, parameter: Parameter) -> Iterator[TypedFo
         for row, line in enumerate(rows):
             for column, part in enumerate(apart(line)):
                 axis = axes[column] if column < len(axes) else ""
-                yield TypedFormula(number, parameter.name, part, axis, None, row, column, given)
+                yield TypedFormula(number, parameter.name, part, axis, _along(axis), row, column, given)
+
+
+def _along(axis: str) -> Dimension | None:
+    """What a place on an axis measures, None for no axis."""
+    return None if not axis else "angle" if axis in ROTARY else "length"
 
 
 def _axes(step: Step, name: str) -> tuple[str, ...]:

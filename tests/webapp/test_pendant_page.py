@@ -6,6 +6,7 @@ import re
 import pytest
 
 from library import documents
+from tests.webapp.forms import hidden
 from tests.webapp.shelves import prove_shelf
 from tests.workshops import keep
 from webapp.pages import bench as bench_page
@@ -120,7 +121,8 @@ class TestWhatCouldNotBeDecided:
 
 
 def test_putting_macros_on_slots_goes_on_at_what_it_comes_to(app):
-    answer = app.test_client().post("/pendant", data={}, headers={"HX-Request": "true"})
+    client = app.test_client()
+    answer = client.post("/pendant", data=hidden(client, "/pendant"), headers={"HX-Request": "true"})
     assert re.search(r'<p id="whole-verdict"[^>]* tabindex="-1" autofocus', answer.text)
     assert "autofocus" not in app.test_client().get("/pendant").text
 

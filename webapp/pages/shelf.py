@@ -140,21 +140,24 @@ def whole_pendant(shop: Workshop) -> WholePendant:
 
 @dataclass(frozen=True, slots=True)
 class Removed:
-    """A macro that was taken off the shelf."""
+    """A macro that was taken off the shelf; ``seen`` is the number of the revision that says so."""
 
     id: str
     name: str
+    seen: int
 
 
 def removed(shop: Workshop) -> tuple[Removed, ...]:
     """The macros that were taken off the shelf, with the name each had last."""
     found = []
     for id in shop.deleted("macro"):
-        last = next((each.text for each in shop.revisions("macro", id) if each.text is not None), "")
+        revisions = shop.revisions("macro", id)
+        last = next((each.text for each in revisions if each.text is not None), "")
+        seen = next((each.number for each in revisions if each.current), 0)
         try:
-            found.append(Removed(id, documents.parse("macro", last).name))
+            found.append(Removed(id, documents.parse("macro", last).name, seen))
         except documents.DocumentError:
-            found.append(Removed(id, id))
+            found.append(Removed(id, id, seen))
     return tuple(found)
 
 

@@ -9,22 +9,26 @@ from typing import Any
 from flask import Blueprint, Response, redirect, render_template, request, url_for
 from werkzeug.wrappers import Response as BaseResponse
 
-from library import documents, sheets
+from library import confirming, days, documents, sheets
 from library.difference import difference
 from library.merging import ClashError
+from library.sheets.parts import without_gone
 from library.store import StoreError
 from webapp import workshop
-from webapp.pages import handbook, machine_form
+from webapp.pages import confirmed, handbook, machine_form
 from webapp.pages import sheet as sheet_page
 from webapp.pages import stopwatch as stopwatch_page
 from webapp.pages.stopwatch import Stopwatch
 from webapp.pages.text_fields import from_textarea
+from webapp.views import seen
 
 blueprint = Blueprint("sheets", __name__, url_prefix="/sheets")
 KIND = "/<any(machine, controller, pendant):kind>"
 ONLY = "workshop"
 
 NOTICES = {
+    "lost": "Saved. What has changed counts as invented again: measure it, and tick it under Measured or invented.",
+    "measured": "Kept. A part that is changed loses its day until it is ticked again.",
     "saved": "Saved. Every macro is proved against it from now on.",
     "same": "Nothing has changed, so nothing was saved.",
     "undo": "Undone. Redo brings it back.",
@@ -36,6 +40,9 @@ NOTICES = {
 CHANGED_MEANWHILE = (
     "Nothing has been saved: the sheet was changed elsewhere after this page was opened, and in the same place: {}. "
     "What you typed is below. Save again to put it over the newer one, or load the page anew to take that as it is."
+)
+CONFIRMED_MEANWHILE = (
+    "Nothing was kept: {} changed elsewhere after this page was opened. See what is there now, then tick it."
 )
 SWITCHED = (
     "Not saved yet. The units are switched and every figure is as it was, so that each would be another length. "
@@ -82,6 +89,7 @@ def replace(kind: str) -> BaseResponse | tuple[str, int]:
     """Save the whole document; 422 with the text as typed where it cannot be used, 409 where it changed meanwhile."""
     typed = from_textarea(request.form.get("text", ""))
     try:
+        typed = without_gone(kind, seen_text(kind), typed)
         documents.parse(kind, typed)
     except documents.DocumentError as error:
         return page(kind, Refused(told(error), text=typed, line=error.line)), 422
@@ -119,11 +127,29 @@ def start_from_presets() -> BaseResponse | tuple[str, int]:
 
 
 @blueprint.post(f"{KIND}/turn-back")
-def turn_back(kind: str) -> BaseResponse:
-    """Undo or redo one saved revision, unless the sheet was changed since the page was shown."""
+def turn_back(kind: str) -> BaseResponse | tuple[str, int]:
+    """Undo or redo one saved revision, unless the sheet was changed since the page was shown; 409 if it says none."""
+    if not seen.revision():
+        return page(kind, Refused(seen.UNSEEN)), 409
     way = "redo" if request.form.get("way") == "redo" else "undo"
-    turned = getattr(workshop.current(), way)(kind, ONLY, seen=request.form.get("seen", type=int))
+    turned = getattr(workshop.current(), way)(kind, ONLY, seen=seen.revision())
     return redirect(url_for("sheets.show", kind=kind, done=way if turned else "as-it-is"))
+
+
+@blueprint.post("/<any(machine, controller):kind>/measured")
+def confirm(kind: str) -> BaseResponse | tuple[str, int]:
+    """Keep that the ticked parts were confirmed today, or are invented; 409 where one has changed meanwhile."""
+    shop, parts = workshop.current(), request.form.getlist("part")
+    today = request.form.get("day") == "today"
+    seen, now = seen_text(kind), shop.text(kind, ONLY)
+    known = [row.part for row in confirmed.rows(sheet_page.read(kind, seen))]
+    if not parts or not set(parts) <= set(known):
+        return page(kind, Refused("Nothing was ticked, so nothing was kept. Tick the parts it is true of.")), 422
+    other = confirming.changed(kind, seen, now, parts) if today else ()
+    if other:
+        return page(kind, Refused(CONFIRMED_MEANWHILE.format(", ".join(other)))), 409
+    text = confirming.confirm(kind, seen, dict.fromkeys(parts, days.today() if today else None))
+    return saved(kind, text, f"{', '.join(parts)}: {'confirmed' if today else 'not confirmed'}", notice="measured")
 
 
 def told(error: documents.DocumentError) -> str:
@@ -131,16 +157,11 @@ def told(error: documents.DocumentError) -> str:
     return f"Not saved. {handbook.sentence(str(error))}"
 
 
-def seen_revision() -> int:
-    """The number of the revision that the posted page showed; 0, which none has, where it says none."""
-    return request.form.get("seen", 0, type=int)
-
-
 def seen_text(kind: str) -> str:
     """The sheet that the posted page showed; as it stands where the page does not say which."""
     shop = workshop.current()
     try:
-        return shop.seen(kind, ONLY, seen_revision())
+        return shop.seen(kind, ONLY, seen.revision())
     except StoreError:
         return shop.text(kind, ONLY)
 
@@ -160,15 +181,22 @@ def saved(
     """
     shop = workshop.current()
     before = shop.head(kind, ONLY)
+    if not seen.revision():
+        return page(kind, dataclasses.replace(typed or Refused(""), error=seen.UNSEEN), stopwatch=stopwatch), 409
     try:
-        if not seen_revision():
-            raise ClashError(("it is not known which, as the page does not say what it showed",), before.text, text)
-        head = shop.save(kind, ONLY, text, why, seen=seen_revision())
+        head = shop.save(kind, ONLY, text, why, seen=seen.revision())
     except ClashError as clash:
         error = CHANGED_MEANWHILE.format(", ".join(clash.fields[:6]))
         refused = dataclasses.replace(typed or Refused(""), error=error, now=clash.now)
         return page(kind, refused, stopwatch=stopwatch), 409
+    if notice != "measured" and set(days_of(kind, before.text)) - set(days_of(kind, head.text)):
+        notice = "lost"
     return redirect(url_for("sheets.show", kind=kind, done="same" if head.number == before.number else notice))
+
+
+def days_of(kind: str, text: str) -> tuple[str, ...]:
+    """The parts of a sheet that somebody has confirmed."""
+    return tuple(row.part for row in confirmed.rows(sheet_page.read(kind, text)) if row.day)
 
 
 def page(kind: str, refused: Refused | None = None, *, stopwatch: Stopwatch | None = None) -> str:
@@ -185,11 +213,12 @@ def page(kind: str, refused: Refused | None = None, *, stopwatch: Stopwatch | No
         "kind": kind,
         "titles": sheet_page.TITLES,
         "name": sheet.name,
-        "seen": head.number,
+        "seen": head.number if refused is None or refused.now is not None else seen.revision(),
         "newer": difference(seen_text(kind), kept) if refused and refused.now is not None else (),
         "text": text,
         "rows": min(max(text.count("\n") + 2, 12), 40),
         "summary": sheet_page.summary(sheet),
+        "to_look_at": sheet_page.to_look_at(sheet),
         "unstated": sheet_page.unstated(sheet),
         "drawing": sheet_page.drawing(sheet),
         "can_undo": shop.can_undo(kind, ONLY),
@@ -203,6 +232,7 @@ def page(kind: str, refused: Refused | None = None, *, stopwatch: Stopwatch | No
         "presets": sheets.PRESETS if kind == "controller" else {},
         "ticked": request.form.getlist("preset"),
         "switched": bool(refused and refused.switched),
+        "parts": confirmed.rows(sheet),
         "mixed": sheet_page.mixed_units(shop.bench()) if kind != "pendant" else "",
     }
     return render_template("sheets.html", **facts)

@@ -14,7 +14,7 @@ from library import documents, macros
 from library.difference import difference
 from library.fields import slug
 from library.merging import ClashError
-from library.store import Head, Revision
+from library.store import FullError, Head, Revision, StoreError
 from webapp import workshop
 from webapp.guard import is_htmx
 from webapp.pages import about, handbook, shelf_list, shelf_proving
@@ -22,6 +22,7 @@ from webapp.pages import bench as bench_page
 from webapp.pages import shelf as shelf_page
 from webapp.pages.shelf_list import Listing, ShelfQuery
 from webapp.pages.text_fields import from_textarea
+from webapp.views import seen
 
 blueprint = Blueprint("shelf", __name__, url_prefix="/shelf")
 blueprint.add_app_template_filter(shelf_page.when, "when")
@@ -83,7 +84,7 @@ def prove_all() -> Answer:
 
 @blueprint.post("/new")
 def new() -> Answer:
-    """An empty macro of the given name, opened on the bench; 422 for a name without a letter or digit."""
+    """An empty macro of the given name, opened on the bench; 422 for a name without a letter or digit, a full shelf."""
     name = request.form.get("name", "").strip()
     shop = workshop.current()
     units = shop.bench().machine_sheet.units
@@ -92,13 +93,16 @@ def new() -> Answer:
         documents.parse("macro", bench_page.new_macro(name, wanted, units))
     except documents.DocumentError as error:
         return page(error=f"Not created. {handbook.sentence(error.why)}", new_name=name), 422
-    made = shop.create("macro", wanted, lambda free: bench_page.new_macro(name, free, units), "made")
+    try:
+        made = shop.create("macro", wanted, lambda free: bench_page.new_macro(name, free, units), "made")
+    except FullError as error:
+        return page(error=f"Not created. {handbook.sentence(str(error))}", new_name=name), 422
     return redirect(f"/bench/{made}")
 
 
 @blueprint.post("/add")
 def add() -> Answer:
-    """A macro from a file or from text, under an id that is free; 422 with the text kept where it is not a macro."""
+    """A macro from a file or from text, under an id that is free; 422 with the text kept where it cannot be added."""
     sent = request.files.get("file")
     try:
         text = sent.read().decode() if sent and sent.filename else from_textarea(request.form.get("text", ""))
@@ -108,7 +112,10 @@ def add() -> Answer:
         return page(error="Not added. The file is not text; a macro document in TOML is wanted."), 422
     except documents.DocumentError as error:
         return page(error=f"Not added. {handbook.sentence(str(error))}", pasted=text), 422
-    name = workshop.current().create("macro", macro.id, lambda free: under(free, text, macro.id), "added")
+    try:
+        name = workshop.current().create("macro", macro.id, lambda free: under(free, text, macro.id), "added")
+    except FullError as error:
+        return page(error=f"Not added. {handbook.sentence(str(error))}", pasted=text), 422
     return redirect(url_for("shelf.macro", name=name, done="added"))
 
 
@@ -132,19 +139,23 @@ def download(name: str) -> Response:
 
 @blueprint.post("/<name>/rename")
 def rename(name: str) -> Answer:
-    """Another name for the macro, its id as it was; 422 where the name cannot be used."""
+    """Another name for the macro, its id as it was; 422 where the name cannot be used, 409 where it has another by now.
+
+    409 as well where the form does not say which revision was shown.
+    """
     require(name)
-    wanted = request.form.get("name", "").strip()
-
-    def renamed(head: Head) -> tuple[str, str]:
-        text = macros.set_header(head.text, "name", wanted)
-        documents.parse("macro", text)
-        return text, f"renamed to {wanted}"
-
+    wanted, shop = request.form.get("name", "").strip(), workshop.current()
+    shown = text_shown(name)
+    if shown is None:
+        return macro_page(name, error=seen.UNSEEN, typed_name=wanted), 409
     try:
-        workshop.current().change("macro", name, renamed)
+        text = macros.set_header(shown, "name", wanted)
+        documents.parse("macro", text)
+        shop.save("macro", name, text, f"renamed to {wanted}", seen=seen.revision())
     except documents.DocumentError as error:
         return macro_page(name, error=f"Not renamed. {handbook.sentence(error.why)}", typed_name=wanted), 422
+    except ClashError:
+        return macro_page(name, error=f"Not renamed. {CHANGED_MEANWHILE}", typed_name=wanted), 409
     return redirect(url_for("shelf.macro", name=name, done="renamed"))
 
 
@@ -169,33 +180,46 @@ def describe(name: str) -> Answer:
 
 
 @blueprint.post("/<name>/duplicate")
-def duplicate(name: str) -> BaseResponse:
-    """A copy under a free id."""
+def duplicate(name: str) -> Answer:
+    """A copy under a free id; 422 where the shelf is full."""
     require(name)
     shop = workshop.current()
     text = shop.text("macro", name)
     titled = macros.set_header(text, "name", f"{documents.parse('macro', text).name} (copy)")
-    copy = shop.create("macro", name, lambda free: macros.set_header(titled, "id", free), f"copied from {name}")
+    try:
+        copy = shop.create("macro", name, lambda free: macros.set_header(titled, "id", free), f"copied from {name}")
+    except FullError as error:
+        return macro_page(name, error=f"Not copied. {handbook.sentence(str(error))}"), 422
     return redirect(url_for("shelf.macro", name=copy, done="copied"))
 
 
 @blueprint.post("/<name>/delete")
 def delete(name: str) -> Answer:
-    """Take the macro off the shelf; its revisions are kept. 409 where it was changed since the page was shown."""
+    """Take the macro off the shelf; its revisions are kept. 409 where it was changed since, or nothing says of when."""
     require(name)
+    if not seen.revision():
+        return macro_page(name, error=seen.UNSEEN), 409
     try:
-        workshop.current().delete("macro", name, seen=request.form.get("seen", type=int))
+        workshop.current().delete("macro", name, seen=seen.revision())
     except ClashError:
         return macro_page(name, error=f"Not taken off the shelf. {CHANGED_MEANWHILE}"), 409
     return redirect(url_for("shelf.show", done="removed"))
 
 
 @blueprint.post("/<name>/bring-back")
-def bring_back(name: str) -> BaseResponse:
-    """Put a macro that was taken off the shelf back on it; 404 for one that was not taken off it."""
+def bring_back(name: str) -> Answer:
+    """Put a macro that was taken off the shelf back on it; 404 for one that was not taken off it, 409 as above."""
     shop = workshop.current()
-    if name not in shop.deleted("macro") or not shop.undo("macro", name):
+    if name not in shop.deleted("macro"):
         abort(404, f"There is no macro {name} to bring back.")
+    if not seen.revision():
+        return page(error=seen.UNSEEN), 409
+    try:
+        back = shop.undo("macro", name, seen=seen.revision())
+    except FullError as error:
+        return page(error=f"Not brought back. {handbook.sentence(str(error))}"), 422
+    if not back:
+        return page(error=f"Not brought back. {CHANGED_MEANWHILE}"), 409
     return redirect(url_for("shelf.show", done="back"))
 
 
@@ -205,10 +229,12 @@ def restore(name: str) -> Answer:
     require(name)
     shop = workshop.current()
     found = revision(name, "revision", request.form) or abort(404)
-    seen, why = request.form.get("seen", type=int), f"restored from {shelf_page.when(found.saved)}"
+    shown, why = seen.revision(), f"restored from {shelf_page.when(found.saved)}"
+    if not shown:
+        return macro_page(name, error=seen.UNSEEN), 409
 
     def again(head: Head) -> tuple[str, str]:
-        if seen not in (None, head.number):
+        if shown != head.number:
             raise ClashError(("the macro",), head.text, found.text or "")
         return found.text or head.text, why
 
@@ -217,6 +243,14 @@ def restore(name: str) -> Answer:
     except ClashError:
         return macro_page(name, error=f"Not restored. {CHANGED_MEANWHILE}"), 409
     return redirect(url_for("shelf.macro", name=name, done="restored"))
+
+
+def text_shown(name: str) -> str | None:
+    """The macro as the posted page showed it, None where the form does not say which revision that was."""
+    try:
+        return workshop.current().seen("macro", name, seen.revision())
+    except StoreError:
+        return None
 
 
 def revision(name: str, field: str, given: Mapping[str, str]) -> Revision | None:
