@@ -126,7 +126,7 @@ def entries(shop: Workshop) -> tuple[ShelfEntry, ...]:
 
 def in_force(shop: Workshop) -> On:
     """The machine that counts in the workshop."""
-    return On.of(shop.text("machine", ONLY), shop.text("controller", ONLY))
+    return On.of(*shop.sheets()[:2])
 
 
 def whole_pendant(shop: Workshop) -> WholePendant:
