@@ -188,5 +188,6 @@ def salvage(shop: Workshop) -> bytes:
     out = io.BytesIO()
     with zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as archive:
         for kind, id, text in shop.readable():
-            archive.writestr(f"macros/{id}.toml" if kind == "macro" else f"{kind}.toml", text)
+            other = f"machines/{id}/{kind}.toml" if id != SINGLETON else f"{kind}.toml"
+            archive.writestr(f"macros/{id}.toml" if kind == "macro" else other, text)
     return out.getvalue()

@@ -15,6 +15,7 @@ from library.pack import lamp
 from library.pendant import GARBLED
 from parser.proof.rules import RULES
 from tests.webapp.forms import hidden
+from tests.webapp.shelves import prove_shelf
 from tests.workshops import keep
 from webapp.pages import handbook, machine_form
 from webapp.pages.text_fields import from_textarea
@@ -311,6 +312,7 @@ class TestSheets:
 
 class TestShelf:
     def test_every_macro_stands_there_with_its_verdict(self, client, shop):
+        prove_shelf(client)
         text = page(client, "/shelf")
         assert all(f'href="/bench/{name}"' in text for name in shop.ids("macro"))
         assert text.count('class="verdict ') == len(shop.ids("macro"))
@@ -367,6 +369,7 @@ class TestShelf:
         assert shop.text("macro", "park") == before
 
     def test_the_time_of_a_macro_that_waits_says_so(self, client):
+        prove_shelf(client)
         assert "5.0 s; waits for you to home it" in page(client, "/shelf")
         assert "5.0 s; waits for you to home it" in page(client, "/pendant")
 
