@@ -23,6 +23,7 @@ from library.merging import differences
 from library.nearest import did_you_mean
 from library.sheets import ControllerSheet, MachineSheet, PendantSheet, plain_controller, plain_machine, preset_text
 from library.sheets.limits import condition
+from library.sheets.parts import without_gone
 from library.toml_text import DocumentError as DocumentError
 from library.toml_text import dotted
 from library.toml_text import set_value as set_value
@@ -152,12 +153,13 @@ def write(kind: str, changes: Part | Mapping[Sequence[str | int], object], text:
         wanted = _data(changes)
         if not text.strip():
             return str(toml_text.editor().dumps(wanted))
-        before = _data(parse(kind, text))
-        pairs = list(differences(before, wanted))
+        pairs = list(differences(_data(parse(kind, text)), wanted))
     else:
         pairs = [(tuple(path), value) for path, value in changes.items()]
+    before = text
     for path, value in pairs:
         text = set_value(text, path, value)
+    text = without_gone(kind, before, text)
     parse(kind, text)
     return text
 
@@ -222,8 +224,9 @@ def converted(kind: str, text: str, was: Units) -> str:
 
 
 def _data(model: BaseModel) -> dict[str, Any]:
-    """What a document would have to say, keys left at their default left out."""
-    return model.model_dump(mode="json", by_alias=True, exclude_unset=True, exclude_none=True)
+    """What a document would have to say, keys left at their default left out; days are days, not texts."""
+    data = model.model_dump(mode="json", by_alias=True, exclude_unset=True, exclude_none=True)
+    return data | {"measured": dict(model.measured)} if "measured" in data else data  # type: ignore[attr-defined]
 
 
 _FORMAT = re.compile(r"clickstop-([a-z]+)/(\d{1,6})")

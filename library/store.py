@@ -20,7 +20,7 @@ from datetime import UTC, datetime
 from itertools import count
 from pathlib import Path
 
-from library import documents, starter
+from library import confirming, documents, starter
 from library.bench import Bench
 from library.errors import LibraryError
 from library.macros import Macro
@@ -365,7 +365,7 @@ def _put(unfinished: Path, file: Path) -> None:
 
 def _merged(kind: str, base: str, now: str, mine: str) -> str:
     """Both changes in one text, which has to be a good document where each of the two is."""
-    text = merged(base, now, mine)
+    text = confirming.settled(kind, mine, merged(base, now, mine))
     try:
         documents.parse(kind, text)
     except documents.DocumentError as error:
@@ -393,6 +393,8 @@ def _numbered(name: str, number: int) -> str:
 
 def _save(connection: sqlite3.Connection, kind: str, id: str, text: str | None, why: str) -> None:
     head, before = _row(connection, kind, id)
+    if before is not None and text is not None:
+        text = confirming.settled(kind, before, text)
     if head is not None and before == text:
         return
     saved = datetime.now(UTC).isoformat(timespec="seconds")

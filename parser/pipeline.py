@@ -22,6 +22,7 @@ from parser.proof.axis_motion import Box
 from parser.proof.effort import MOVE_AGAIN, TooMuchError, limited, spend
 from parser.proof.evidence import Case, Evidence
 from parser.proof.following import followed_by_need
+from parser.proof.resting import rests_on
 from parser.proof.rules import RULES, Result
 from parser.proof.rules.limits import OverLimit
 from parser.proof.safe_start import NONE_FOUND, safe_start, widened
@@ -90,7 +91,8 @@ def _examined(
     cases, results = asked.judged(box, part(progress, READ, 1.0))
     evidence = replace(cases[0], trace=counted_on([each.trace for each in cases]))
     findings = _in_order(_with_step(_lower(result.finding, reasons), question.steps) for result in results)
-    reached, assumed = verdict(evidence, findings), assumptions(evidence)
+    rests = tuple(dict.fromkeys(part for each in cases for part in rests_on(each)))
+    reached, assumed = verdict(evidence, findings), assumptions(evidence, rests)
     claimed = claim(evidence, reached, findings, reasons)
     return Report(
         machine=machine,
@@ -108,6 +110,7 @@ def _examined(
         safe_start=_sought(asked, cases, results, box) if question.seek_start else NOT_SOUGHT,
         extents=_extents([each.trace for each in cases], box),
         steps=dict(question.steps),
+        rests_on=rests,
     )
 
 

@@ -8,7 +8,7 @@ from typing import Annotated, Literal, Self
 from parser.checking import check_fields, refused, text
 from parser.findings import Finding, Number, Severity
 from parser.language.program import Program
-from parser.machine import AxisName, Controller, Interval, Machine, Range
+from parser.machine import AxisName, Controller, Interval, Machine, Range, SheetPart
 from parser.motion.moves import TURNING, Move, Trace
 from parser.motion.places import Coordinate, Place
 from parser.quantities import Figures, Units
@@ -35,7 +35,8 @@ class Report:
     """The result of ``parser.examine``. ``steps[line]`` is the step of the macro that wrote that line, from 1.
 
     ``sentence`` is the verdict in words; ``claim`` is what it says is proved, without what it assumes, and ``scope``
-    the part of it that says where that holds, "" where nothing is proved. Texts are in ``units``.
+    the part of it that says where that holds, "" where nothing is proved. ``rests_on`` are the parts of the sheets that
+    the verdict rests on, none where they came from no sheet. Texts are in ``units``.
     """
 
     machine: Machine
@@ -54,6 +55,7 @@ class Report:
     steps: Mapping[Number, Number]
     units: Units = "mm"
     scope: str = ""
+    rests_on: tuple[SheetPart, ...] = ()
 
     def __post_init__(self) -> None:
         check_fields(self, "the report")
@@ -122,6 +124,7 @@ def as_json(
         "verdict": report.verdict,
         "sentence": report.sentence,
         "assumptions": list(report.assumptions),
+        **rests_as_json(report),
         "moves": [_move(report, index) for index in range(len(report.trace.moves))],
         "totals": asdict(report.plan.totals),
         "run_on": {
@@ -137,6 +140,17 @@ def as_json(
         "safe_start": _safe_start(report.safe_start),
         "safe_start_sentence": report.safe_start.sentence,
         "findings": [finding_as_json(finding) for finding in report.findings],
+    }
+
+
+def rests_as_json(report: Report) -> dict[str, object]:
+    """The parts of the sheets that a verdict rests on, and which of them are invented."""
+    return {
+        "rests_on": [
+            {"part": part.name, "sheet": "controller" if part.tried else "machine", "measured": part.day or None}
+            for part in report.rests_on
+        ],
+        "invented": [part.name for part in report.rests_on if part.invented],
     }
 
 

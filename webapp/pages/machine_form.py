@@ -11,6 +11,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from library import documents, toml_text
+from library.sheets.parts import without_gone
 from parser.machine import AXES, ROTARY
 
 Path = tuple[str | int, ...]
@@ -196,7 +197,7 @@ def shown(text: str, typed: Mapping[str, str] | None = None, errors: Mapping[str
 
 def changed(text: str, posted: Mapping[str, str]) -> Change:
     """The document with what the form says put into it; only keys that differ are touched."""
-    data = toml_text.read(text)
+    before, data = text, toml_text.read(text)
     count = len(_boxes(data))
     errors: dict[str, str] = {}
     new_box: dict[str, object] = {}
@@ -222,6 +223,7 @@ def changed(text: str, posted: Mapping[str, str]) -> Change:
         for index in reversed(range(count)):
             if posted.get(f"remove.{index}"):
                 text = toml_text.remove_entry(text, "keep_out", index)
+        text = without_gone("machine", before, text)
         documents.parse("machine", text)
     except toml_text.DocumentError as error:
         return Change(text, {_field_of(error.key, data, posted): error.why})

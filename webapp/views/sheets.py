@@ -12,6 +12,7 @@ from werkzeug.wrappers import Response as BaseResponse
 from library import documents, sheets
 from library.difference import difference
 from library.merging import ClashError
+from library.sheets.parts import without_gone
 from library.store import StoreError
 from webapp import workshop
 from webapp.pages import handbook, machine_form
@@ -82,6 +83,7 @@ def replace(kind: str) -> BaseResponse | tuple[str, int]:
     """Save the whole document; 422 with the text as typed where it cannot be used, 409 where it changed meanwhile."""
     typed = from_textarea(request.form.get("text", ""))
     try:
+        typed = without_gone(kind, seen_text(kind), typed)
         documents.parse(kind, typed)
     except documents.DocumentError as error:
         return page(kind, Refused(told(error), text=typed, line=error.line)), 422
