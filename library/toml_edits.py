@@ -110,7 +110,7 @@ def edited(text: str, old: Any, new: Any) -> str:
 
 
 def _together(text: str, wanted: Sequence[Edit], meant: object) -> str:
-    """One reading and one writing for all that is there, then what goes as whole lines: tables taken out, what is new."""
+    """One reading and one writing for all that is there, then what goes as whole lines."""
     data = toml_text.read(text)
     headers = {statement.path for statement in toml_text.statements(text) if statement.header}
     fresh = [edit for edit in wanted if edit.value is not None and not edit.added and not _there(data, edit.path)]

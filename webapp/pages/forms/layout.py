@@ -64,6 +64,17 @@ class Group:
         """Id of the group on the page."""
         return field_id(self.name or self.title)
 
+    @property
+    def typed(self) -> bool:
+        """Whether anything stands in its cells."""
+        return any(cell.value for _, cell in self.every_cell())
+
+    @property
+    def short(self) -> str:
+        """What it is called among others of its kind: the system of a zero, the name of an axis."""
+        last = self.name.split(".", self.name.count(".") - 1)[-1] if ".G59." in self.name else self.name.split(".")[-1]
+        return self.title if last.islower() else last
+
     def every_value(self) -> Iterator[Value]:
         """Its values and those of all groups in it."""
         yield from self.values
@@ -240,11 +251,18 @@ def _cells(
             value.measure.shown if value.numeric else "",
             choices,
             value.placeholder(index),
-            value.help if index == 0 else "",
+            value.help if index == 0 and _first_of_its_kind(value) else "",
             value.find,
             errors.get(name, ""),
             value.numeric,
         )
+
+
+def _first_of_its_kind(value: Value) -> bool:
+    """Whether what a key is has not been said at the row or the axis before, nor by the labels of a corner."""
+    rows = [part for part in value.path if isinstance(part, int)]
+    axis = models.keys_of(value.path)[1:2] if value.path[0] == "axes" else ()
+    return not any(rows) and axis in ((), ("x",)) and value.kind not in (values.SPAN, values.RANGE)
 
 
 def _left_out(value: Value) -> str:

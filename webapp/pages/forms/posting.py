@@ -10,6 +10,7 @@ from typing import Any
 from library import documents, toml_edits
 from library.documents import DocumentError
 from library.fields import Units
+from library.sheets import parts as parts_sheet
 from library.toml_edits import Rows, plain, with_rows
 from library.toml_text import Path, dotted, read
 from webapp.pages.forms import layout, values
@@ -52,6 +53,10 @@ def changed(kind: str, text: str, posted: Mapping[str, str], units: Units | None
     _remove(parts, posted, shape, new, errors)
     if kind == "pendant":
         _rename(shape.data, new)
+    elif parts_sheet.KEY in new:
+        there = parts_sheet.parts_of(kind, plain(new))
+        for gone in [part for part in new[parts_sheet.KEY] if part not in there]:
+            del new[parts_sheet.KEY][gone]
     if errors or new == shape.data:
         return Change(text, errors)
     found = documents.problems(kind, plain(new))

@@ -115,7 +115,7 @@ PARTS: Mapping[str, tuple[Part, ...]] = {
 
 ELSEWHERE: Mapping[str, tuple[str, ...]] = {
     "machine": ("format", "units", "measured"),
-    "controller": ("format", "units"),
+    "controller": ("format", "units", "measured"),
     "pendant": ("format", "slots"),
 }
 
@@ -222,6 +222,11 @@ CHOICES: Mapping[Keys, Mapping[str, str]] = {
 
 NONE_CHOSEN: Mapping[Keys, str] = {("positions", "drives"): "nothing: a spare position"}
 """What it means to leave a choice out, where that is a choice too."""
+
+
+def titles(kind: str) -> Mapping[str, str]:
+    """The titles of the parts of a sheet, by their ids."""
+    return {part.id: part.title for part in PARTS[kind]}
 
 
 def found(table: Mapping[Keys, T], keys: Keys) -> T | None:
