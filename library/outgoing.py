@@ -12,6 +12,8 @@ from library.proving import Proved
 from library.slots import SLOT_BYTES, Slot, blind_sending, size
 from library.stages import Lines
 from parser.findings import Finding
+from parser.machine import SheetPart
+from parser.parts import invented_figures
 from parser.report import Report
 
 SMALLEST_CARD, WIDEST_CARD, TALLEST_CARD = 30.0, 180.0, 240.0
@@ -171,6 +173,17 @@ class Outgoing:
         """What the slot table takes in the pendant's memory."""
         sent = ([stage.lines for stage in each.stages] for each in self.taken.values())
         return len(self.slots) * SLOT_BYTES + sum(map(size, sent))
+
+    @property
+    def rests_on(self) -> tuple[SheetPart, ...]:
+        """The parts of the sheets that the proofs rest on, in the order of the sheets."""
+        used = {part for each in self.taken.values() for part in each.report.rests_on}
+        return tuple(part for part in (*self.bench.machine.parts, *self.bench.controller.parts) if part in used)
+
+    @property
+    def invented(self) -> str:
+        """What everything in it says while nobody has measured what the proofs rest on; "" once all of it is."""
+        return invented_figures(self.rests_on)
 
     @property
     def blind(self) -> Finding | None:

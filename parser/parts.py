@@ -9,6 +9,9 @@ from parser.quantities import sentence_list
 
 INVENTED = "INVENTED FIGURES"
 
+FEW = 3  # our choice
+"""Parts that are still named one by one where every one of them is invented."""
+
 MONTHS = (
     *("January", "February", "March", "April", "May", "June"),
     *("July", "August", "September", "October", "November", "December"),
@@ -37,5 +40,13 @@ def _clause(tried: bool, day: str, names: str) -> str:
 
 def invented_figures(parts: Iterable[SheetPart]) -> str:
     """ "INVENTED FIGURES: axes, longest tool and Vise", "" where everything was measured."""
-    names = list(dict.fromkeys(part.words for part in parts if part.invented))
-    return f"{INVENTED}: {sentence_list(names)}" if names else ""
+    named = named_invented(parts)
+    return f"{INVENTED}: {named}" if named else ""
+
+
+def named_invented(parts: Iterable[SheetPart]) -> str:
+    """ "axes, longest tool and Vise", "" where everything was measured."""
+    figures = list(dict.fromkeys(part for part in parts if not part.tried))
+    names = [part.words for part in figures if part.invented]
+    every = len(names) == len(figures) and len(names) > FEW
+    return "everything on the machine sheet" if every else sentence_list(names)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from functools import cache
 from importlib import import_module
 from importlib.resources import files
 from pathlib import Path
@@ -16,13 +15,13 @@ from jinja2_fragments.flask import render_block
 from werkzeug.exceptions import Conflict, HTTPException
 from werkzeug.wrappers import Response as BaseResponse
 
-from library import backup, documents, shown, starter
+from library import backup, shown
 from library.documents import DocumentError
 from library.errors import LibraryError
 from library.limits import REQUEST_BYTES
-from library.sheets import MachineSheet
 from library.store import DamagedError, StoreError
 from parser.errors import ParserError
+from parser.parts import named_invented
 from webapp import guard, progress, views, workshop
 from webapp.pages import still_held as held
 
@@ -86,30 +85,23 @@ def create_app(
 
 
 def sheet_names() -> dict[str, str]:
-    """What every page says about the sheets in force; ``invented`` is "" once the machine is not the starter's."""
+    """What every page says about the sheets in force; ``invented`` is "" once each part of the machine was measured."""
     try:
         bench = workshop.current().bench()
     except (StoreError, DocumentError):
         return {"machine": "not readable", "controller": "not readable", "units": "not known", "invented": ""}
     machine = bench.machine_sheet
-    invented = machine.name if machine.axes == starter_machine().axes else ""
     return {
         "machine": machine.name,
         "controller": bench.controller.name,
         "units": machine.units,
-        "invented": invented,
+        "invented": named_invented(bench.machine.parts),
     }
 
 
 def still_held() -> str:
     """What every page says of an issue on the machine that is not as it should be any more, "" where all is well."""
     return held.still_held(workshop.current())
-
-
-@cache
-def starter_machine() -> MachineSheet:
-    """The invented machine of a new workshop."""
-    return documents.parse("machine", starter.text("machine.toml"))
 
 
 def htmx() -> BaseResponse:

@@ -146,8 +146,10 @@ def own_lines(macro: Macro, bench: Bench) -> str:
 
 
 def table_digest(taken: Pack) -> str:
-    """The digest of what the pendant sends and where, whatever issue it is of."""
-    return manifest.digest(as_bytes({**json.loads(taken.files[table.JSON]), "issue": ""}))
+    """The digest of what the pendant sends and where, whatever issue it is of and whatever has been measured."""
+    said = json.loads(taken.files[table.JSON])
+    said.pop("invented", None)
+    return manifest.digest(as_bytes({**said, "issue": ""}))
 
 
 def known(workshop: Workshop) -> tuple[Kept, ...]:

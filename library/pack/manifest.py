@@ -11,7 +11,7 @@ from library.macros import Macro
 from library.names import as_bytes, own_name
 from library.outgoing import Issue, Printing, SlowCopy
 from parser.findings import Finding
-from parser.report import Report
+from parser.report import Report, rests_as_json
 
 NAME = "manifest.json"
 PRINTED = "printed.sha256"
@@ -70,6 +70,7 @@ def proof(report: Report) -> dict[str, object]:
         "verdict": report.verdict,
         "sentence": report.sentence,
         "assumptions": list(report.assumptions),
+        **rests_as_json(report),
         "findings": [_finding(finding) for finding in report.findings],
     }
 

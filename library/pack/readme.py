@@ -56,6 +56,9 @@ def _lines(goes: Outgoing, paths: Collection[str]) -> Iterator[str]:
     bench = goes.bench
     yield f"Issue {goes.issue}"
     yield f"For {bench.machine.name}, {bench.controller.name}, {bench.pendant.name}. Written by {own_name()}."
+    invented = goes.invented
+    if invented:
+        yield from _wrapped(f"{invented}. Measure them, tick them on the machine sheet, and take the pack again.")
     yield ""
     on_the_card = "" if goes.blind else "on the card, "
     flashed = ", and the lamp of the pendant flashes it" if _lit(goes) else ""

@@ -123,11 +123,15 @@ class HeldJog:
 
 @dataclass(frozen=True, slots=True)
 class TableHead:
-    """Where a table comes from, as the comment on top of it says; ``issue`` is also what the pendant reports."""
+    """Where a table comes from, as the comment on top of it says; ``issue`` is also what the pendant reports.
+
+    ``figures`` says which of those that the proofs rest on are invented.
+    """
 
     issue: str
     pendant: str
     controller: str
+    figures: str
     program: str
 
 

@@ -23,7 +23,13 @@ FIELDS = {"positions": 2, "stages": 4, "macros": 2, "slots": 3, "jogs": 3, "clic
 NOTHING = {0: "0", 2: "{ 0, 0 }", 3: "{ 0, 0, 0 }", 4: "{ 0, 0, 0, 0 }"}
 """Stands in a table that would be empty, because C has no empty arrays."""
 
-HEAD = (("Issue", "issue"), ("Pendant", "pendant"), ("Controller", "controller"), ("Written by", "program"))
+HEAD = (
+    ("Issue", "issue"),
+    ("Pendant", "pendant"),
+    ("Controller", "controller"),
+    ("Figures", "figures"),
+    ("Written by", "program"),
+)
 
 _OPENING = """\
 /*

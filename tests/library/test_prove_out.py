@@ -12,9 +12,9 @@ import pytest
 import parser as rs274
 from library import pack, starter
 from library.pack import Printing
-from library.pack.printed.clear import clear_start
 from parser.machine import Interval
 from parser.motion.places import bounds
+from parser.motion.usual_start import clear_start
 from parser.quantities import figure
 from tests.library.benches import MILL, ROUTER, bench, controller
 from tests.library.printing import ACCEPTED, WILD_NAMES, document, wild

@@ -14,7 +14,7 @@ from library.bench import Bench
 from library.macros import Macro
 from parser.machine import Interval
 from parser.report import Report, as_json, finding_as_json
-from webapp.cli.common import REFUSED, InputError, put, sheet_options, tell, workshop_option
+from webapp.cli.common import REFUSED, InputError, put, remark, sheet_options, tell, workshop_option
 from webapp.cli.inputs import (
     ANYWHERE,
     Input,
@@ -70,6 +70,7 @@ def check(
         bench = with_pendant(bench, workshop)
         refused = check_pendant(bench, start, assume, form)
         tell(notice)
+        remark(bench.machine_sheet)
         return refused
     inputs = find_inputs(files)
     reports = [(each.name, examined(each, bench, start, assume)) for each in inputs]
@@ -82,6 +83,7 @@ def check(
         single = len(files) == 1 and not Path(files[0]).is_dir()
         put(json.dumps(found[0] if single else found, indent=1, allow_nan=False) + "\n")
     tell(notice)
+    remark(bench.machine_sheet)
     return REFUSED if any(report.refused for _, report in reports) else 0
 
 
@@ -159,5 +161,6 @@ def build(macro: str, machine: str | None, controller: str | None) -> int:
         raise InputError(f"{shown(macro)}: {proved.problems[0]}")
     put(proved.built.text.encode())
     tell(notice)
+    remark(bench.machine_sheet)
     tell(proved.report.sentence)
     return REFUSED if proved.report.refused else 0

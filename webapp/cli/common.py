@@ -7,11 +7,14 @@ import sys
 from collections.abc import Callable
 from contextlib import suppress
 from pathlib import Path
-from typing import Any, NoReturn, TextIO
+from typing import TYPE_CHECKING, Any, NoReturn, TextIO
 
 import click
 
 from library import shown
+
+if TYPE_CHECKING:  # to print help takes no sheets
+    from library.sheets import MachineSheet
 
 REFUSED = 1  # our choice, as is the next
 UNUSABLE = 2
@@ -64,6 +67,17 @@ def tell(message: str) -> None:
         out.flush()
     except OSError:
         give_up(out)
+
+
+def remark(sheet: MachineSheet) -> None:
+    """What is to be asked of a machine sheet, and what its setups override, a line each on standard error."""
+    from library.sheets.overriding import overrides
+    from library.sheets.sense import doubts
+
+    for doubt in doubts(sheet):
+        tell(f"Machine sheet, {doubt.key}: {doubt.text}")
+    for overridden in overrides(sheet):
+        tell(f"Machine sheet: {overridden}.")
 
 
 def give_up(out: TextIO | None) -> None:

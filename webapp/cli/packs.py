@@ -12,7 +12,7 @@ from library import documents, pack, shown
 from library.bench import Bench
 from library.slots import slots
 from library.store import Workshop
-from webapp.cli.common import REFUSED, InputError, put, tell, workshop_option
+from webapp.cli.common import REFUSED, InputError, put, remark, tell, workshop_option
 from webapp.cli.inputs import home_workshop, start_place
 
 
@@ -31,7 +31,8 @@ from webapp.cli.inputs import home_workshop, start_place
 def take(workshop: Path | None, to: Path, replace: bool, card: str | None, start: str | None) -> int:
     """Write the pack: every macro that is on a slot and proved, the slot table and the manifest."""
     opened = Workshop.open(workshop or home_workshop())
-    wish = printing(card, start, opened.bench())
+    bench = opened.bench()
+    wish = printing(card, start, bench)
     made = pack.take(opened, lambda gathered: dataclasses.replace(gathered, printing=wish))
     aside = pack.write(made, to, replace=replace)
     pack.remember(opened.file.parent, made)
@@ -39,6 +40,8 @@ def take(workshop: Path | None, to: Path, replace: bool, card: str | None, start
     paths = "".join(f"  {shown.line(path)}\n" for path in made.files)
     put(f"Issue {made.goes.issue}, written to {shown.line(str(to))}, read back and proved again:\n{paths}")
     tell(f"What was there before is kept as {aside}." if aside else "")
+    remark(bench.machine_sheet)
+    tell(f"{made.goes.invented}." if made.goes.invented else "")
     now = pack.fitted(opened)
     anew = pack.reload(now.kept, made) if now else ()
     tell(f"To load anew, as issue {now.kept.issue} is fitted: {', '.join(anew) or 'nothing'}" if now else "")

@@ -9,14 +9,14 @@ from typing import Any
 from flask import Blueprint, Response, abort, redirect, render_template, request, url_for
 from werkzeug.wrappers import Response as BaseResponse
 
-from library import documents, sheets, toml_text
+from library import confirming, days, documents, sheets, toml_text
 from library.difference import difference
 from library.fields import Units
 from library.merging import ClashError
 from library.sheets.parts import without_gone
 from library.store import StoreError
 from webapp import workshop
-from webapp.pages import handbook
+from webapp.pages import confirmed, handbook
 from webapp.pages import sheet as sheet_page
 from webapp.pages import stopwatch as stopwatch_page
 from webapp.pages.forms import page as form_page
@@ -31,6 +31,8 @@ KIND = "/<any(machine, controller, pendant):kind>"
 ONLY = "workshop"
 
 NOTICES = {
+    "lost": "Saved. What has changed counts as invented again: measure it, and tick it under Measured or invented.",
+    "measured": "Kept. A part that is changed loses its day until it is ticked again.",
     "saved": "Saved. Every macro is proved against it from now on.",
     "same": "Nothing has changed, so nothing was saved.",
     "undo": "Undone. Redo brings it back.",
@@ -42,6 +44,9 @@ NOTICES = {
 CHANGED_MEANWHILE = (
     "Nothing has been saved: the sheet was changed elsewhere after this page was opened, and in the same place: {}. "
     "What you typed is below. Save again to put it over the newer one, or load the page anew to take that as it is."
+)
+CONFIRMED_MEANWHILE = (
+    "Nothing was kept: {} changed elsewhere after this page was opened. See what is there now, then tick it."
 )
 SWITCHED = (
     "Not saved yet. The units are switched and every figure is as it was, so that each would be another length. "
@@ -140,6 +145,22 @@ def turn_back(kind: str) -> BaseResponse:
     return redirect(url_for("sheets.show", kind=kind, done=way if turned else "as-it-is"))
 
 
+@blueprint.post("/<any(machine, controller):kind>/measured")
+def confirm(kind: str) -> BaseResponse | tuple[str, int]:
+    """Keep that the ticked parts were confirmed today, or are invented; 409 where one has changed meanwhile."""
+    shop, parts = workshop.current(), request.form.getlist("part")
+    today = request.form.get("day") == "today"
+    seen, now = seen_text(kind), shop.text(kind, ONLY)
+    known = [row.part for row in confirmed.rows(sheet_page.read(kind, seen))]
+    if not parts or not set(parts) <= set(known):
+        return page(kind, Refused("Nothing was ticked, so nothing was kept. Tick the parts it is true of.")), 422
+    other = confirming.changed(kind, seen, now, parts) if today else ()
+    if other:
+        return page(kind, Refused(CONFIRMED_MEANWHILE.format(", ".join(other)))), 409
+    text = confirming.confirm(kind, seen, dict.fromkeys(parts, days.today() if today else None))
+    return saved(kind, text, f"{', '.join(parts)}: {'confirmed' if today else 'not confirmed'}", notice="measured")
+
+
 def told(error: documents.DocumentError) -> str:
     """A mistake in a document as the page says it."""
     return f"Not saved. {handbook.sentence(str(error))}"
@@ -183,10 +204,17 @@ def saved(
         error = CHANGED_MEANWHILE.format(", ".join(clash.fields[:6]))
         refused = dataclasses.replace(typed or Refused(""), error=error, now=clash.now)
         return page(kind, refused, stopwatch=stopwatch), 409
+    if notice != "measured" and set(days_of(kind, before.text)) - set(days_of(kind, head.text)):
+        notice = "lost"
     done = "same" if head.number == before.number else notice
     if part:
         return redirect(url_for("sheets.show", kind=kind, done=done, part=part, _anchor=f"part-{part}"))
     return redirect(url_for("sheets.show", kind=kind, done=done))
+
+
+def days_of(kind: str, text: str) -> tuple[str, ...]:
+    """The parts of a sheet that somebody has confirmed."""
+    return tuple(row.part for row in confirmed.rows(sheet_page.read(kind, text)) if row.day)
 
 
 def page(kind: str, refused: Refused | None = None, *, stopwatch: Stopwatch | None = None) -> str:
@@ -207,6 +235,7 @@ def page(kind: str, refused: Refused | None = None, *, stopwatch: Stopwatch | No
         "text": text,
         "rows": min(max(text.count("\n") + 2, 12), 40),
         "summary": sheet_page.summary(sheet),
+        "to_look_at": sheet_page.to_look_at(sheet),
         "unstated": sheet_page.unstated(sheet),
         "drawing": sheet_page.drawing(sheet),
         "can_undo": shop.can_undo(kind, ONLY),
@@ -220,6 +249,7 @@ def page(kind: str, refused: Refused | None = None, *, stopwatch: Stopwatch | No
         "presets": sheets.PRESETS if kind == "controller" else {},
         "ticked": request.form.getlist("preset"),
         "switched": bool(refused and refused.switched),
+        "parts": confirmed.rows(sheet),
         "mixed": sheet_page.mixed_units(shop.bench()) if kind != "pendant" else "",
     }
     return render_template("sheets.html", **facts)

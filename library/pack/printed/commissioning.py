@@ -86,6 +86,7 @@ def page(goes: Outgoing) -> str:
         machine=goes.bench.machine.name,
         controller=controller.name,
         issue=goes.issue,
+        invented=goes.invented,
         wired=pendant.wiring is not None,
         systems=tuple(systems(pendant)),
         power=tuple(_first_power(goes)),

@@ -49,7 +49,8 @@ class Legend:
     """What the card says: ``rows`` pairs a position of the selector with an entry for each increment.
 
     ``letting_go`` names what letting go does not stop, "" for nothing; ``always`` is what holds for every macro,
-    ``rests_on`` the tools and fixtures of the proof, ``jog`` a line for each group of axes that jog alike.
+    ``rests_on`` the tools and fixtures of the proof, ``invented`` what of it nobody has measured, ``jog`` a
+    line for each group of axes that jog alike.
     """
 
     title: str
@@ -61,6 +62,7 @@ class Legend:
     issue: str
     always: str
     rests_on: str
+    invented: str
     jog: tuple[str, ...]
 
 
@@ -87,6 +89,7 @@ def legend(goes: Outgoing) -> Legend:
         issue=f"Issue {goes.issue}",
         always=always(goes),
         rests_on=f"Proved for {rests_on(goes)}.",
+        invented=goes.invented,
         jog=tuple(jog_lines(goes)),
     )
 
