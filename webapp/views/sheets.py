@@ -126,6 +126,17 @@ def sheet_units() -> Units:
     return "inch" if toml_text.read(workshop.current().text("machine", ONLY)).get("units") == "inch" else "mm"
 
 
+@blueprint.post("/machine/on-table")
+def choose_setup() -> BaseResponse | tuple[str, int]:
+    """Keep which setup is on the table today, "" for any of them; 422 for none of the sheet, 409 as above."""
+    chosen = request.form.get("setup", "")
+    try:
+        text = documents.write("machine", {("on_table",): chosen or None}, seen_text("machine"))
+    except documents.DocumentError as error:
+        return page("machine", Refused(told(error))), 422
+    return saved("machine", text, f"on the table: {chosen or 'any setup'}")
+
+
 @blueprint.post("/controller/presets")
 def start_from_presets() -> BaseResponse | tuple[str, int]:
     """Start the controller sheet from what was ticked; 422 where two of them contradict each other, 409 as above."""
@@ -249,6 +260,8 @@ def page(kind: str, refused: Refused | None = None, *, stopwatch: Stopwatch | No
         "presets": sheets.PRESETS if kind == "controller" else {},
         "ticked": request.form.getlist("preset"),
         "switched": bool(refused and refused.switched),
+        "setups": [entry.name for entry in sheet.setup] if isinstance(sheet, sheets.MachineSheet) else [],
+        "on_table": sheet.on_table if isinstance(sheet, sheets.MachineSheet) else "",
         "parts": confirmed.rows(sheet),
         "mixed": sheet_page.mixed_units(shop.bench()) if kind != "pendant" else "",
     }

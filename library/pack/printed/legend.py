@@ -119,7 +119,10 @@ def rests_on(goes: Outgoing) -> str:
         if machine.tool_stick_out
         else "no tool in the spindle"
     )
-    return f"{tools}, and {sentence_list(list(boxes))} as drawn" if boxes else f"{tools}, and nothing on the table"
+    chosen = goes.bench.machine_sheet.on_table
+    only = f", only with {chosen} on the table" if chosen and len(goes.bench.machine_sheet.setup) > 1 else ""
+    drawn = f"{sentence_list(list(boxes))} as drawn" if boxes else "nothing on the table"
+    return f"{tools}, and {drawn}{only}"
 
 
 def jog_lines(goes: Outgoing) -> Iterator[str]:
