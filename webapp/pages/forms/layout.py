@@ -65,6 +65,21 @@ class Group:
         return field_id(self.name or self.title)
 
     @property
+    def of_corners(self) -> bool:
+        """Whether its cells are the corners of a box, three axes each."""
+        return [value.path[-1] for value in self.values][-2:] == ["from", "to"]
+
+    @property
+    def of_ranges(self) -> bool:
+        """Whether its cells are pairs of a lowest and a highest."""
+        return bool(self.values) and all(value.kind == values.RANGE for value in self.values)
+
+    @property
+    def plain(self) -> str:
+        """What it is called where it is named alone: a row by its own name."""
+        return self.title.partition(": ")[2] or self.title
+
+    @property
     def typed(self) -> bool:
         """Whether anything stands in its cells."""
         return any(cell.value for _, cell in self.every_cell())
@@ -240,7 +255,7 @@ def _cells(
     standing = value.written(held(data, value.path))
     for index, (name, label, now) in enumerate(zip(value.names, value.labels, standing, strict=True)):
         choices = value.choices
-        if choices and (not value.required or not now):
+        if choices and not value.anyway and (not value.required or not now):
             choices = (("", _left_out(value)), *choices)
         lines = value.kind in (values.LINES, values.PAIRS)
         yield Cell(

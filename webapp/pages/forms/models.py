@@ -88,6 +88,7 @@ def value_of(field: FieldInfo, path: Path, kind: str, units: Units, lists: Mappi
         field.description or "",
         question.find if question else "",
         names,
+        kind != "machine" and form in (values.FLAG, values.CHOICE) and usual is not None,
     )
 
 

@@ -33,11 +33,12 @@ class SheetForm:
     told: Mapping[str, str]
     open: str
     base: str
+    home: str
     notes: Mapping[str, str]
 
     def action(self, part: str) -> str:
         """Where a part is posted to."""
-        return f"{self.base}/{part}"
+        return f"{self.base}/{self.home or part}"
 
     def part(self, id: str) -> FormPart:
         """One part by its id; raises KeyError."""
@@ -55,8 +56,13 @@ class SheetForm:
         return found
 
 
-def shown(kind: str, text: str, units: Units | None = None, typed: Typed | None = None, *, base: str = "") -> SheetForm:
-    """The form of a document, its parts posted to addresses below ``base``. Raises DocumentError."""
+def shown(
+    kind: str, text: str, units: Units | None = None, typed: Typed | None = None, *, base: str = "", home: str = ""
+) -> SheetForm:
+    """The form of a document, its parts posted to addresses below ``base``, all to ``home`` where that is given.
+
+    Raises DocumentError.
+    """
     typed = typed or Typed()
     shape = layout.shape(kind, text, units, typed.cells)
     parts = tuple(layout.filled(part, shape.data, typed.cells, typed.errors) for part in shape.parts())
@@ -66,7 +72,7 @@ def shown(kind: str, text: str, units: Units | None = None, typed: Typed | None 
         for group in every_group(part.groups)
         if (touch := touching.touch_of(group, shape, typed.cells, typed.errors))
     }
-    return SheetForm(kind, parts, shape.units, touches, typed.told, typed.part, base, dict(_overrides(shape)))
+    return SheetForm(kind, parts, shape.units, touches, typed.told, typed.part, base, home, dict(_overrides(shape)))
 
 
 def _overrides(shape: Shape) -> Iterator[tuple[str, str]]:

@@ -13,7 +13,7 @@ from library.fields import Units
 from library.sheets import parts as parts_sheet
 from library.toml_edits import Rows, plain, with_rows
 from library.toml_text import Path, dotted, read
-from webapp.pages.forms import layout, values
+from webapp.pages.forms import layout
 from webapp.pages.forms.layout import FormPart, Group, Shape, held
 from webapp.pages.forms.values import CellsError, Value
 
@@ -75,13 +75,17 @@ def _wanted(group: Group, posted: Mapping[str, str]) -> Iterator[Value]:
     """The values that are posted, without those of rows that go or were left blank."""
     if posted.get(REMOVE + group.name):
         return
-    if group.state == layout.NEW and not any(
-        posted.get(name, "").strip() for value in group.every_value() for name in value.names
-    ):
+    if group.state == layout.NEW and not any(_filled_in(value, posted) for value in group.every_value()):
         return
     yield from (value for value in group.values if all(name in posted for name in value.names))
     for each in group.groups:
         yield from _wanted(each, posted)
+
+
+def _filled_in(value: Value, posted: Mapping[str, str]) -> bool:
+    """Whether a field of a new row says more than it did when it was blank."""
+    typed = tuple(posted.get(name, "").strip() for name in value.names)
+    return any(typed) and typed != value.written(None)
 
 
 def _take(value: Value, posted: Mapping[str, str], shape: Shape, new: dict[str, Any]) -> bool:
@@ -95,7 +99,7 @@ def _take(value: Value, posted: Mapping[str, str], shape: Shape, new: dict[str, 
     if tuple(typed) == standing and not fresh:
         return False
     wanted = value.read(typed)
-    if wanted == value.usual and held(shape.data, value.path) is None and value.kind in values.SHOWN_ANYWAY:
+    if wanted == value.usual and held(shape.data, value.path) is None and value.stands_anyway:
         wanted = None
     _put(new, value.path, wanted, shape)
     return True

@@ -33,7 +33,7 @@ class Value:
     """A key that a form edits. ``path`` leads to it, each label is of a cell; ``usual`` holds where nothing is written.
 
     ``kind`` is one of those above; ``choices`` pairs what is written with what it is called. ``find`` says how to find
-    the answer out at the machine.
+    the answer out at the machine. ``anyway``: what is usual stands in the field where nothing is written.
     """
 
     path: Path
@@ -46,6 +46,7 @@ class Value:
     help: str = ""
     find: str = ""
     keys: tuple[str, ...] = field(default=())
+    anyway: bool = False
 
     @property
     def name(self) -> str:
@@ -63,10 +64,15 @@ class Value:
         """Whether its cells hold one number each."""
         return self.kind in (NUMBER, WHOLE, SPAN, RANGE, STEPS)
 
+    @property
+    def stands_anyway(self) -> bool:
+        """Whether what is usual stands in the field where nothing is written."""
+        return self.anyway or self.kind in SHOWN_ANYWAY
+
     def written(self, value: object) -> tuple[str, ...]:
         """A value of the document as the text of its cells; None where the key is left out."""
         if value is None:
-            value = self.usual if self.kind in SHOWN_ANYWAY else None
+            value = self.usual if self.stands_anyway else None
         if value is None:
             return ("",) * len(self.names)
         return _WRITTEN[self.kind](self, value)
