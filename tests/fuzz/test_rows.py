@@ -25,7 +25,7 @@ import pytest
 from library import pack
 from library.store import FILE, Workshop
 from tests.fuzz.seeds import seed_of_today
-from tests.webapp.forms import hidden
+from tests.webapp.rendered import hidden
 from webapp import create_app
 from webapp.cli import main
 
