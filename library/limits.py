@@ -42,6 +42,7 @@ MACROS = Allowance(
     "a workshop", 2_000, "macros", "the shelf shows them all; those taken off it and earlier revisions do not count"
 )
 SLOTS = Allowance("a pendant sheet", 120, "slots in use", "every macro is compared with every other")
+MACHINES = Allowance("a workshop", 24, "machines", "the table of all of them has a column for each")
 STEPS_IN_ALL = Allowance(
     "a macro with those it runs", 1_000, "steps", "counted before any is written, as each may run others twice"
 )
@@ -69,6 +70,7 @@ TABLE: tuple[Allowance, ...] = (
     *(each for lists in COUNTS.values() for each in lists.values()),
     MACROS,
     SLOTS,
+    MACHINES,
     STEPS_IN_ALL,
     MACROS_DEEP,
     FIXES,

@@ -19,21 +19,21 @@ from dataclasses import dataclass
 from itertools import count
 from pathlib import Path
 
-from library import confirming, documents, rows, starter
+from library import confirming, documents, leftovers, rows, starter
 from library.bench import Bench
 from library.errors import LibraryError
 from library.limits import MACROS
 from library.macros import Macro
 from library.merging import ClashError, Keeping, merged
 
-FILE = "clickstop.sqlite"
-SINGLETON = "workshop"
+FILE = rows.FILE
+SINGLETON = rows.SINGLETON
 SINGLETONS = ("machine", "controller", "pendant")
 
 _MARK = 0x436C6B53
 """Application id in the header of the file, by which a workshop is told from any other SQLite file."""
 
-_VERSION = 1
+_VERSION = 2
 
 _WAIT = 4.0
 """Seconds to wait for another writer before giving up: many times what a save takes, and not yet a page that hangs
@@ -68,10 +68,20 @@ class Head:
 
 
 @dataclass(frozen=True, slots=True)
+class StoredText:
+    """A document as it stands: its id and text, and the number and moment (UTC in ISO 8601) of its revision."""
+
+    id: str
+    number: int
+    text: str
+    saved: str
+
+
+@dataclass(frozen=True, slots=True)
 class Revision:
     """A saved text: ``number`` rises over the whole workshop, ``saved`` is UTC in ISO 8601, ``text`` None: deleted.
 
-    ``current`` marks the one that counts now.
+    ``current`` marks the one that counts now. ``who`` says from where it was saved, "" where that is not known.
     """
 
     number: int
@@ -79,6 +89,7 @@ class Revision:
     why: str
     saved: str
     current: bool
+    who: str = ""
 
 
 class Shelf(Mapping[str, Macro]):
@@ -114,6 +125,8 @@ class Workshop:
             raise StoreError(f"{self.file} is not a workshop of this program; choose another directory")
         if version > _VERSION:
             raise StoreError(f"{self.file} was written by a newer Clickstop; update the program")
+        if version < _VERSION:
+            self._upgrade()
 
     @classmethod
     def open(cls, path: str | Path) -> Workshop:
@@ -122,8 +135,10 @@ class Workshop:
         file = directory / FILE
         try:
             directory.mkdir(parents=True, exist_ok=True)
+            leftovers.tidy(directory)
             if not file.exists():
-                others = [entry.name for entry in directory.iterdir() if not entry.name.startswith(FILE)]
+                names = [entry.name for entry in directory.iterdir()]
+                others = [name for name in names if not name.startswith(FILE) and not leftovers.is_working(name)]
                 if others:
                     why = f"holds other files ({min(others)}) and no workshop"
                     raise StoreError(f"{directory} {why}; choose a new or empty directory")
@@ -138,6 +153,23 @@ class Workshop:
         """Ids of the documents of a kind that there are, in order."""
         with self._connected() as connection:
             return rows.ids(connection, kind)
+
+    def standing(self, kind: str) -> tuple[StoredText, ...]:
+        """Every document of a kind as it stands, by id: read at once, which a thousand are in a few milliseconds."""
+        with self._connected() as connection:
+            return tuple(StoredText(*each) for each in rows.standing(connection, kind))
+
+    def last_change(self, kind: str, id: str) -> rows.LastChange | None:
+        """How a document came to stand as it does, None where there is none."""
+        with self._connected() as connection:
+            return rows.latest(connection, kind, id)
+
+    def sheets(self) -> tuple[str, str, str]:
+        """The texts of the machine, the controller and the pendant sheet, all as they were at one moment."""
+        with self._connected() as connection:
+            connection.execute("BEGIN")
+            machine, controller, pendant = (self._head(connection, kind, SINGLETON).text for kind in SINGLETONS)
+            return machine, controller, pendant
 
     def deleted(self, kind: str) -> tuple[str, ...]:
         """Ids of the documents of a kind that were deleted and that undo can bring back, in order."""
@@ -260,7 +292,7 @@ class Workshop:
 
     def bench(self) -> Bench:
         """The sheets as they stand, with the shelf; raises DocumentError where one is no good document."""
-        machine, controller, pendant = (self.text(kind, SINGLETON) for kind in SINGLETONS)
+        machine, controller, pendant = self.sheets()
         return documents.bench(machine, controller, pendant, Shelf(self))
 
     def copy(self, to: Path) -> None:
@@ -276,7 +308,7 @@ class Workshop:
 
     def _head(self, connection: sqlite3.Connection, kind: str, id: str) -> Head:
         number, text = rows.row(connection, kind, id)
-        if (number is None or text is None) and kind in SINGLETONS:
+        if (number is None or text is None) and kind in SINGLETONS and id == SINGLETON:
             raise DamagedError(_DAMAGED.format(self.file, f"there is no {kind} sheet in it"))
         if number is None or text is None:
             raise StoreError(
@@ -289,9 +321,28 @@ class Workshop:
         if not 0 < seen < 2**63:
             raise StoreError(f'the {kind} "{id}" has no such revision; load the page again')
         text = rows.text_of(connection, kind, id, seen)
+        if text is None and kind in rows.OF_A_MACHINE and id == SINGLETON:
+            raise StoreError(
+                "nothing was saved, as another machine is in force by now; go back for what you typed, put the machine "
+                f"that it is for in force, and load its {kind} sheet again"
+            )
         if text is None:
             raise StoreError(f'the {kind} "{id}" has no revision {seen}; load the page again')
         return text
+
+    def _upgrade(self) -> None:
+        """Bring the file of an older version up to this one, a copy of it kept beside; unless another process has."""
+        kept = self.file.with_name(f"{FILE}.version-1")
+        unfinished = self.file.with_name(f"{FILE}.{os.urandom(16).hex()}.new")
+        try:
+            self.copy(unfinished)
+            _put(unfinished, kept)
+        finally:
+            unfinished.unlink(missing_ok=True)
+        with self._writing() as connection:
+            if connection.execute("PRAGMA user_version").fetchone()[0] < _VERSION:
+                rows.upgrade(connection)
+                connection.execute(f"PRAGMA user_version = {_VERSION}")
 
     @contextmanager
     def _connected(self) -> Iterator[sqlite3.Connection]:
@@ -336,6 +387,7 @@ def _make(file: Path) -> None:
     try:
         with _said(file), closing(sqlite3.connect(unfinished)) as connection:
             connection.executescript(rows.TABLES)
+            rows.begin(connection, starter.text("machine.toml"), "starter workshop")
             for kind, id, text in starter.documents():
                 rows.save(connection, kind, id, text, "starter workshop")
             connection.execute(f"PRAGMA application_id = {_MARK}")

@@ -7,7 +7,8 @@ import pytest
 
 from library import documents, macros
 from parser.proof.rules import RULES
-from tests.webapp.forms import hidden
+from tests.webapp.rendered import hidden
+from tests.webapp.shelves import prove_shelf
 
 HTMX = {"HX-Request": "true"}
 PARK = "/bench/park"
@@ -130,6 +131,7 @@ class TestAccepting:
 
     def test_the_shelf_and_the_pendant_give_the_reason(self, client):
         accept(client)
+        prove_shelf(client)
         for path in ("/shelf", "/pendant"):
             assert f"Accepted because {REASON} ({RULE})" in page(client, path)
 
@@ -162,6 +164,8 @@ class TestTheList:
 
     def test_the_shelf_says_nothing_of_an_entry_without_effect(self, client, put):
         put(STOP, accepted=[{"rule": RULE, "because": REASON}])
+        prove_shelf(client)
+        assert "not proved yet</span>" not in page(client, "/shelf")
         assert REASON not in page(client, "/shelf")
 
 

@@ -10,7 +10,8 @@ from dataclasses import replace
 import pytest
 
 from library import documents, pack
-from tests.webapp.forms import hidden
+from tests.webapp.rendered import hidden
+from tests.webapp.shelves import prove_shelf
 from webapp.pages import fixes as fixes_page
 
 HTMX = {"HX-Request": "true"}
@@ -184,10 +185,12 @@ class TestTheStartCondition:
         assert "Require this start" not in text
 
     def test_the_shelf_and_the_pendant_say_it(self, client, conditional):
+        prove_shelf(client)
         for path in ("/shelf", "/pendant"):
             assert f"Only where {conditional}: the pendant cannot check this" in page(client, path)
 
     def test_macros_without_one_do_not(self, client):
+        prove_shelf(client)
         for path in ("/shelf", "/pendant"):
             assert "the pendant cannot check this" not in page(client, path)
 

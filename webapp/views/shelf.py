@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from typing import Any
+from urllib.parse import urlencode
 
 from flask import Blueprint, Response, abort, redirect, render_template, request, url_for
+from jinja2_fragments.flask import render_block
 from werkzeug.wrappers import Response as BaseResponse
 
 from library import documents, macros
@@ -14,9 +16,11 @@ from library.fields import slug
 from library.merging import ClashError
 from library.store import FullError, Head, Revision, StoreError
 from webapp import workshop
+from webapp.guard import is_htmx
+from webapp.pages import about, handbook, shelf_list, shelf_proving
 from webapp.pages import bench as bench_page
-from webapp.pages import handbook
 from webapp.pages import shelf as shelf_page
+from webapp.pages.shelf_list import Listing, ShelfQuery
 from webapp.pages.text_fields import from_textarea
 from webapp.views import seen
 
@@ -28,6 +32,7 @@ LONGEST_ID = 56
 NOTICES = {
     "added": "It is on the shelf.",
     "renamed": "Renamed.",
+    "about": "Saved.",
     "copied": "This is the copy.",
     "removed": "Taken off the shelf. It can be brought back below.",
     "back": "It is back on the shelf.",
@@ -38,6 +43,11 @@ CHANGED_MEANWHILE = (
     "It was changed on another page meanwhile. Here it is as it stands now; press again if you still want it."
 )
 
+SAME_FIELD = (
+    "It was changed on another page meanwhile, and in the same place. What you typed is below; save again to put it "
+    "over what stands there now."
+)
+
 Answer = BaseResponse | tuple[str, int]
 
 
@@ -45,6 +55,31 @@ Answer = BaseResponse | tuple[str, int]
 def show() -> str:
     """Every macro on the shelf."""
     return page()
+
+
+@blueprint.post("/verdicts")
+def prove() -> Answer:
+    """Prove what is on a page of the list and not proved yet, for a while; the page asks again until all is known."""
+    shop, kept, here = workshop.current(), workshop.verdicts(), listing()
+    jobs = [(row.macro, shelf_page.in_force(shop), row.key) for row in here.open]
+    spell = shelf_proving.PORTION if is_htmx() else shelf_proving.LONG_PORTION
+    shelf_proving.prove(shop, kept, jobs, shelf_proving.after(spell))
+    if not is_htmx():
+        return redirect(address(here.asked))
+    now, asked = listing(), {macro.id for macro, _, _ in jobs}
+    came = [row for row in now.rows if row.id in asked and row.verdict]
+    return Response(render_block("shelf.html", "came", list=now, came=came, machine=shop.bench().machine.name))
+
+
+@blueprint.post("/verdicts/all")
+def prove_all() -> Answer:
+    """Prove all of the shelf that is not proved yet: with scripts to the end or until it is stopped, else a while."""
+    shop = workshop.current()
+    enough = {} if is_htmx() else {"enough": shelf_proving.after(shelf_proving.LONG_PORTION)}
+    on = shelf_page.in_force(shop)
+    shelf_proving.prove(shop, workshop.verdicts(), shelf_list.open_on(shop, workshop.verdicts(), on), **enough)
+    way = address(ShelfQuery.of(request.values))
+    return Response("", 200, {"HX-Redirect": way}) if is_htmx() else redirect(way)
 
 
 @blueprint.post("/new")
@@ -122,6 +157,26 @@ def rename(name: str) -> Answer:
     except ClashError:
         return macro_page(name, error=f"Not renamed. {CHANGED_MEANWHILE}", typed_name=wanted), 409
     return redirect(url_for("shelf.macro", name=name, done="renamed"))
+
+
+@blueprint.post("/<name>/about")
+def describe(name: str) -> Answer:
+    """Purpose, author, licence and tags; merged with what was saved meanwhile.
+
+    422 where one cannot be used, 409 where somebody else has changed the same one.
+    """
+    require(name)
+    shop = workshop.current()
+    seen = request.form.get("seen", 0, type=int)
+    text, names, typed = about.changed(shop.seen("macro", name, seen), request.form)
+    if typed.problems:
+        return macro_page(name, error="Not saved. See below what cannot be used.", typed=typed), 422
+    try:
+        if names:
+            shop.save("macro", name, text, about.why(names), seen=seen)
+    except ClashError as clash:
+        return macro_page(name, error=f"Not saved. {SAME_FIELD}", typed=about.clashed(typed, clash)), 409
+    return redirect(url_for("shelf.macro", name=name, done="about" if names else None))
 
 
 @blueprint.post("/<name>/duplicate")
@@ -220,17 +275,32 @@ def page(*, error: str = "", new_name: str = "", pasted: str = "") -> str:
     shop = workshop.current()
     return render_template(
         "shelf.html",
+        list=listing(),
         machine=shop.bench().machine.name,
-        macros=shelf_page.entries(shop),
         removed=shelf_page.removed(shop),
         notice=NOTICES.get(request.args.get("done", "")),
         error=error,
         new_name=new_name,
         pasted=pasted,
+        choices=shelf_list,
     )
 
 
-def macro_page(name: str, *, error: str = "", typed_name: str | None = None) -> str:
+def address(asked: ShelfQuery) -> str:
+    """The address of a page of the list."""
+    query = urlencode(asked.query)
+    return url_for("shelf.show") + (f"?{query}" if query else "")
+
+
+def listing() -> Listing:
+    """The page of the list that the address asks for."""
+    shop = workshop.current()
+    on = shelf_page.in_force(shop)
+    slots = shelf_page.labels(documents.parse("pendant", shop.text("pendant", shelf_page.ONLY)))
+    return shelf_list.listing(shop, workshop.verdicts(), ShelfQuery.of(request.values), on, slots)
+
+
+def macro_page(name: str, *, error: str = "", typed_name: str | None = None, typed: about.Typed | None = None) -> str:
     """One macro, with what was typed and refused if there is any."""
     shop = workshop.current()
     entry = shelf_page.entry(shop, name)
@@ -238,10 +308,16 @@ def macro_page(name: str, *, error: str = "", typed_name: str | None = None) -> 
     asked = "from" in request.args or "to" in request.args
     old = revision(name, "from", request.args) or next(iter(revisions[1:]), None)
     new = revision(name, "to", request.args) or next(iter(revisions), None)
+    head = shop.head("macro", name)
+    try:
+        document = documents.parse("macro", head.text)
+    except documents.DocumentError:
+        document = None
     facts: dict[str, Any] = {
         "macro": entry,
-        "text": shop.text("macro", name),
-        "seen": shop.head("macro", name).number,
+        "text": head.text,
+        "seen": head.number,
+        "about": about.fields(document, typed),
         "typed_name": entry.name if typed_name is None else typed_name,
         "revisions": revisions,
         "compared": (old and old.number, new and new.number),
