@@ -16,6 +16,8 @@ EVERY_PAGE = (
     "/sheets/pendant",
     "/shelf",
     "/shelf/park",
+    "/review",
+    "/portable/park",
     "/to-the-machine",
     "/help",
     *(f"/help/{name}" for name in help_pages.TOPICS),

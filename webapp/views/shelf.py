@@ -14,6 +14,7 @@ from library import documents, macros
 from library.difference import difference
 from library.fields import slug
 from library.merging import ClashError
+from library.share import origin
 from library.store import FullError, Head, Revision, StoreError
 from webapp import workshop
 from webapp.guard import is_htmx
@@ -318,6 +319,7 @@ def macro_page(name: str, *, error: str = "", typed_name: str | None = None, typ
         "text": head.text,
         "seen": head.number,
         "about": about.fields(document, typed),
+        "came": origin.of_all(shop).get(name),
         "typed_name": entry.name if typed_name is None else typed_name,
         "revisions": revisions,
         "compared": (old and old.number, new and new.number),
