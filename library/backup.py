@@ -15,6 +15,7 @@ from contextlib import closing, suppress
 from dataclasses import dataclass
 from pathlib import Path
 
+from library import leftovers
 from library.archive import UNREADABLE
 from library.errors import LibraryError
 from library.store import FILE, SINGLETON, Workshop
@@ -36,8 +37,9 @@ def write(shop: Workshop, to: Path) -> None:
     """Write all of a workshop, every revision, to a zip that is not there yet, and read it back. Raises BackupError."""
     if to.exists():
         raise BackupError(f"{to} is there already; choose another name")
+    leftovers.tidy(to.parent)
     try:
-        with tempfile.TemporaryDirectory(prefix=".clickstop-", dir=to.parent) as folder:
+        with tempfile.TemporaryDirectory(prefix=leftovers.PREFIX, dir=to.parent) as folder:
             copy = Path(folder) / FILE
             shop.copy(copy)
             content = copy.read_bytes()
@@ -79,7 +81,8 @@ def restore(backup: Path, directory: Path) -> Path | None:
     content = _checked(backup)
     try:
         directory.mkdir(parents=True, exist_ok=True)
-        with tempfile.TemporaryDirectory(prefix=".clickstop-", dir=directory) as folder:
+        leftovers.tidy(directory)
+        with tempfile.TemporaryDirectory(prefix=leftovers.PREFIX, dir=directory) as folder:
             fresh = Path(folder) / FILE
             with fresh.open("xb") as file:
                 file.write(content)

@@ -20,6 +20,9 @@ from datetime import UTC, datetime
 from library.acting import LONGEST_WHO, by
 from library.fields import slug
 
+FILE = "clickstop.sqlite"
+"""The name of the file in the folder of a workshop."""
+
 TABLES = """
 CREATE TABLE revisions (
     number INTEGER PRIMARY KEY AUTOINCREMENT,

@@ -19,14 +19,14 @@ from dataclasses import dataclass
 from itertools import count
 from pathlib import Path
 
-from library import confirming, documents, rows, starter
+from library import confirming, documents, leftovers, rows, starter
 from library.bench import Bench
 from library.errors import LibraryError
 from library.limits import MACROS
 from library.macros import Macro
 from library.merging import ClashError, Keeping, merged
 
-FILE = "clickstop.sqlite"
+FILE = rows.FILE
 SINGLETON = rows.SINGLETON
 SINGLETONS = ("machine", "controller", "pendant")
 
@@ -135,8 +135,10 @@ class Workshop:
         file = directory / FILE
         try:
             directory.mkdir(parents=True, exist_ok=True)
+            leftovers.tidy(directory)
             if not file.exists():
-                others = [entry.name for entry in directory.iterdir() if not entry.name.startswith(FILE)]
+                names = [entry.name for entry in directory.iterdir()]
+                others = [name for name in names if not name.startswith(FILE) and not leftovers.is_working(name)]
                 if others:
                     why = f"holds other files ({min(others)}) and no workshop"
                     raise StoreError(f"{directory} {why}; choose a new or empty directory")
@@ -333,8 +335,9 @@ class Workshop:
         kept = self.file.with_name(f"{FILE}.version-1")
         unfinished = self.file.with_name(f"{FILE}.{os.urandom(16).hex()}.new")
         try:
-            self.copy(unfinished)
-            _put(unfinished, kept)
+            if not kept.exists():
+                self.copy(unfinished)
+                _put(unfinished, kept)
         finally:
             unfinished.unlink(missing_ok=True)
         with self._writing() as connection:

@@ -22,12 +22,14 @@ class SafeStart:
     """The starts from which nothing is refused: ``box`` by axis, and a sentence to act on.
 
     ``box`` is None where no start is free of refusals or no refusal depends on the start. ``condition`` is the same as
-    a macro's ``start`` value would say it ("z >= -38.2 mm"), "" for anywhere.
+    a macro's ``start`` value would say it ("z >= -38.2 mm"), "" for anywhere. ``advised`` is False where it is true and
+    no place to send anybody to: low down, or shut in between two sides.
     """
 
     box: Mapping[str, Interval] | None
     sentence: str
     condition: str
+    advised: bool = True
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,7 +82,7 @@ class Report:
             claim=figures.said(self.claim),
             scope=figures.said(self.scope),
             assumptions=tuple(map(figures.said, self.assumptions)),
-            safe_start=SafeStart(safe.box, figures.said(safe.sentence), figures.said(safe.condition)),
+            safe_start=SafeStart(safe.box, figures.said(safe.sentence), figures.said(safe.condition), safe.advised),
         )
 
 

@@ -6,24 +6,20 @@ import errno
 import os
 import shutil
 import tempfile
-import time
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager, suppress
 from dataclasses import replace
 from itertools import islice
 from pathlib import Path
 
-from library import archive, reading
+from library import archive, leftovers, reading
 from library.limits import PACK_BYTES, PACK_ENTRIES
 from library.outgoing import Gathered, PackError
 from library.pack.contents import Pack
 from library.pack.verifying import Difference, differences, since
 from library.store import FILE as WORKSHOP_FILE
 
-LONGEST_WRITE = 3600.0
-"""Seconds after which a working folder is no longer in use: writing takes some seconds (our choice)."""
-
-_WORKING, _FRESH = ".clickstop-writing-", "fresh"
+_WORKING, _FRESH = f"{leftovers.PREFIX}writing-", "fresh"
 _THERE = "{} is there already; choose another name, or replace it with --replace"
 
 LARGEST = PACK_BYTES.most
@@ -131,16 +127,8 @@ def _occupied(destination: Path) -> bool:
 
 @contextmanager
 def _beside(destination: Path) -> Iterator[Path]:
-    """A folder on the same disk, gone afterwards, since only there a rename is all or nothing.
-
-    Those that a killed process has left, with nothing in them but what it was writing, are cleared away once they are
-    too old to be at work.
-    """
-    for left in destination.parent.glob(f"{_WORKING}*"):
-        with suppress(OSError):
-            old = time.time() - left.lstat().st_mtime > LONGEST_WRITE
-            if old and not left.is_symlink() and {each.name for each in left.iterdir()} <= {_FRESH}:
-                shutil.rmtree(left, ignore_errors=True)
+    """A folder on the same disk, gone afterwards, since only there a rename is all or nothing."""
+    leftovers.tidy(destination.parent)
     folder = Path(tempfile.mkdtemp(prefix=_WORKING, dir=destination.parent))
     try:
         yield folder

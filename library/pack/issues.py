@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable, Mapping
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, fields
 from datetime import date
 
 from library import toml_text
@@ -224,15 +224,20 @@ def _kept(text: str, number: str) -> Kept:
         said: Mapping[str, object] = json.loads(text)
         if said["format"] != KEPT_FORMAT:
             raise IssueError(f"issue {number} was written by a newer Clickstop; update the program")
-        return Kept(
-            Issue(**said["issue"]),  # type: ignore[arg-type]
-            tuple(KeptMacro(**each) for each in said["macros"]),  # type: ignore[attr-defined]
-            str(said["table"]),
-            _pairs(said.get("parts", ())),
-            _pairs(said.get("wanted", ())),
-        )
+        issue = Issue(**said["issue"])  # type: ignore[arg-type]
+        macros = tuple(KeptMacro(**each) for each in said["macros"])  # type: ignore[attr-defined]
+        _require_types(issue, *macros)
+        return Kept(issue, macros, str(said["table"]), _pairs(said.get("parts", ())), _pairs(said.get("wanted", ())))
     except (ValueError, KeyError, TypeError, AttributeError, RecursionError) as error:
         raise IssueError(f"issue {number} cannot be read; take a new pack") from error
+
+
+def _require_types(*made: Issue | KeptMacro) -> None:
+    """Raise TypeError where a value is not of the type that it was written as."""
+    for part in made:
+        for each in fields(part):
+            if type(getattr(part, each.name)) is not {"int": int, "str": str}[str(each.type)]:
+                raise TypeError(f"{each.name} is no {each.type}")
 
 
 def _pairs(said: object) -> held.Pairs:

@@ -7,9 +7,12 @@ Nothing in a bundle is run, and its drawings are never shown: what a macro does 
 from __future__ import annotations
 
 import hashlib
+import os
+import tempfile
 import textwrap
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
+from pathlib import Path
 
 from library import archive, documents, shown
 from library.bench import Bench
@@ -126,6 +129,35 @@ def write(bundled: Iterable[Bundled], bench: Bench, draw: Draw | None = None) ->
     content = archive.packed(files)
     read(content)
     return content
+
+
+def save(content: bytes, to: Path) -> None:
+    """Give a bundle its name, whole or not at all; raises BundleError where there is another file of that name."""
+    try:
+        with tempfile.TemporaryDirectory(prefix=".clickstop-", dir=to.parent) as folder:
+            fresh = Path(folder) / "bundle.zip"
+            with fresh.open("xb") as file:
+                file.write(content)
+                file.flush()
+                os.fsync(file.fileno())
+            if to.is_file() and to.stat().st_size == len(content) and to.read_bytes() == content:
+                return  # the same input has given the same bytes
+            _give_name(fresh, to)
+    except FileExistsError:
+        raise BundleError(f"{to} is there already; choose another name") from None
+    except OSError as error:
+        raise BundleError(f"{to} cannot be written ({error.strerror or error}); choose another place") from None
+
+
+def _give_name(fresh: Path, to: Path) -> None:
+    try:
+        os.link(fresh, to)
+    except FileExistsError:
+        raise
+    except OSError:  # a disk without links
+        if to.exists():
+            raise FileExistsError(to) from None
+        fresh.rename(to)
 
 
 def read(content: bytes) -> Bundle:
@@ -274,4 +306,6 @@ def _readme(said: SaidBundle) -> Iterator[str]:
         ]
         for label, fact in facts:
             if fact:
-                yield from textwrap.wrap(f"{label}: {fact}", WIDTH, initial_indent="  ", subsequent_indent="    ")
+                yield from textwrap.wrap(
+                    f"{label}: {fact}", WIDTH, initial_indent="  ", subsequent_indent="    ", break_on_hyphens=False
+                )

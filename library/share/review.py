@@ -61,6 +61,11 @@ class Beside:
     runs_it: tuple[str, ...]
     slots: tuple[str, ...]
 
+    @property
+    def alike(self) -> bool:
+        """Whether only comments and layout differ."""
+        return not (self.words or self.steps or self.lines)
+
 
 @dataclass(frozen=True, slots=True)
 class Reviewed:

@@ -25,6 +25,16 @@ KEEPS: tuple[Keep, ...] = ("mine", "theirs", "both")
 Became = Literal["new", "replaced", "beside", "same", "kept"]
 
 
+BECAME: Mapping[Became, str] = {
+    "new": "new on the shelf",
+    "replaced": "in place of the one that was here",
+    "beside": "beside the one that is here",
+    "same": "was here already",
+    "kept": "not taken, the one here stays",
+}
+"""What became of a macro, in words."""
+
+
 class TakeError(LibraryError):
     """Macros that cannot be taken in as was asked; ``str()`` is one line, and nothing was stored."""
 
@@ -48,6 +58,29 @@ class Placed:
     def stored(self) -> bool:
         """Whether it is kept as a revision of the shelf."""
         return self.became in ("new", "replaced", "beside")
+
+
+def chosen(reviewed: Iterable[Reviewed], wanted: Iterable[str]) -> tuple[str, ...]:
+    """The keys of the macros of these ids with those that came with them and that they run; of all where none is named.
+
+    Raises TakeError for an id that does not come.
+    """
+    found, ids = tuple(reviewed), tuple(wanted)
+    if not ids:
+        return tuple(each.coming.key for each in found)
+    there = sorted({each.coming.id for each in found})
+    missing = [id for id in ids if id not in there]
+    if missing:
+        raise TakeError(f"there is no macro {missing[0]!r} in what comes; there are {', '.join(there) or 'none'}")
+    keys: dict[str, None] = {}
+    waiting = [each for each in found if each.coming.id in ids]
+    while waiting:
+        each = waiting.pop()
+        if each.coming.key not in keys:
+            keys[each.coming.key] = None
+            runs = each.needs.macros if each.needs else ()
+            waiting += [one for one in found if one.coming.source == each.coming.source and one.coming.id in runs]
+    return tuple(each.coming.key for each in found if each.coming.key in keys)
 
 
 def placed(reviewed: Iterable[Reviewed], keeps: Mapping[str, Keep], shop: Workshop) -> tuple[Placed, ...]:

@@ -21,11 +21,13 @@ from library.fields import (
     Size,
     Span,
     Speed,
+    Text,
     Units,
     landmark_word,
     twice,
     wrong,
 )
+from library.nearest import did_you_mean
 from library.sheets.limits import TravelLimit
 from library.sheets.parts import named, require_parts
 from parser.machine import AXES, SYSTEMS
@@ -267,6 +269,10 @@ class MachineSheet(Part):
     setup: tuple[SetupKeys, ...] = Field(
         default=(), description="what may be clamped to the table; a macro is proved in each"
     )
+    on_table: Text = Field(
+        default="",
+        description='name of the setup that is on the table today; "": any may be, and a macro is proved in each',
+    )
     enclosure: tuple[KeepOut, ...] = Field(
         default=(), description="boxes fixed to the frame that the head must not enter"
     )
@@ -304,6 +310,10 @@ class MachineSheet(Part):
                 f"is {self.safe.z:g}, outside the Z travel from {low:g} to {high:g}; choose one inside", "safe", "z"
             )
         self._no_foreign_axes()
+        setups = [entry.name for entry in self.setup]
+        if self.on_table and self.on_table not in setups:
+            near = did_you_mean(self.on_table, setups) or f"; it has {', '.join(setups) or 'none'}"
+            raise wrong(f'is "{self.on_table}", which is no setup of this sheet{near}', "on_table")
         require_parts(self.measured, self.parts)
         return self
 

@@ -43,7 +43,7 @@ def plain_machine(sheet: MachineSheet) -> Machine:
         (x_low, y_low), (x_high, y_high) = sheet.table.from_, sheet.table.to
         high = _corner(sheet, (x_high, y_high, sheet.table.top))
         boxes = (Box("Table", (_mm(sheet, x_low), _mm(sheet, y_low), UNDERFOOT), high, "table"), *boxes)
-    setups = sheet.setup or (SetupKeys.model_construct(name="", keep_out=(), work=Zeros()),)
+    setups = on_table(sheet) or (SetupKeys.model_construct(name="", keep_out=(), work=Zeros()),)
     return Machine(
         name=sheet.name,
         axes=tuple(_axis(sheet, name, axis) for name, axis in sheet.axes.each()),
@@ -77,6 +77,11 @@ def plain_machine(sheet: MachineSheet) -> Machine:
         unstated=tuple(_unstated(sheet)),
         parts=sheet_parts(sheet),
     )
+
+
+def on_table(sheet: MachineSheet) -> tuple[SetupKeys, ...]:
+    """The setups that may be on the table: the one that is there today, all of them where none is said to be."""
+    return tuple(entry for entry in sheet.setup if sheet.on_table in ("", entry.name))
 
 
 def plain_controller(sheet: ControllerSheet) -> Controller:
@@ -117,6 +122,19 @@ def tells_idle(sheet: ControllerSheet) -> bool:
     return sheet.idle_ask != "" or answers_once_done(sheet) or (sheet.acknowledge != "" and sheet.settle != "")
 
 
+def holds_what_was_stopped(sheet: ControllerSheet) -> bool:
+    """Whether the controller keeps what letting go stopped, and goes on with it once it is resumed."""
+    return sheet.stop_keeps == "held" and sheet.release != "nothing"
+
+
+def tells_hold_over(sheet: ControllerSheet) -> bool:
+    """Whether something of the sheet tells that nothing is held any more: a question, or a settle line.
+
+    An answer to a line is no means, even one that says that it is done: the stop line may have one too.
+    """
+    return sheet.idle_ask != "" or (sheet.acknowledge != "" and sheet.settle != "")
+
+
 def one_line_at_once(sheet: ControllerSheet) -> bool:
     """Whether the pendant sends a line only when the one before is done, whatever the answer to a line means.
 
@@ -132,9 +150,9 @@ def has_to_wait(sheet: ControllerSheet) -> bool:
 
 
 def origins(sheet: MachineSheet) -> Iterator[Mapping[str, Origin]]:
-    """Origins by system, in mm: those of the sheet itself, then those of each setup."""
+    """Origins by system, in mm: those of the sheet itself, then those of each setup that may be on the table."""
     yield own_origins(sheet, sheet.work)
-    for entry in sheet.setup:
+    for entry in on_table(sheet):
         yield _origins(sheet, ("work", sheet.work), (f"setup {entry.name}", entry.work))
 
 
@@ -209,6 +227,8 @@ def _origins(sheet: MachineSheet, *layers: tuple[str, Zeros]) -> dict[str, Origi
 def _unstated(sheet: MachineSheet) -> Iterator[str]:
     """One sentence for each thing left out that a verdict then rests on."""
     figures = Figures(sheet.units)
+    if sheet.on_table and len(sheet.setup) > 1:
+        yield f"{sheet.on_table} is on the table today: no other setup of the sheet was looked at"
     if "stick_out" not in sheet.tool.model_fields_set:
         yield "no tool length is on the sheet: only the spindle nose is checked, as if no tool were in it"
     elif "radius" not in sheet.tool.model_fields_set:

@@ -89,7 +89,22 @@ def widened(box: Box, start: Box, machine: Machine, refused: Breaks) -> SafeStar
 
 
 def _told(box: dict[str, Interval], start: Box) -> SafeStart:
-    return SafeStart(box, say("safe when {words}", words=sentence(box, start)), conditions(box, start))
+    words, condition = sentence(box, start), conditions(box, start)
+    where = _why_no_advice(box, start)
+    if not where:
+        return SafeStart(box, say("safe when {words}", words=words), condition)
+    told = say("free of refusals only where {words}: a fact and no advice, for {where}", words=words, where=where)
+    return SafeStart(box, told, condition, advised=False)
+
+
+def _why_no_advice(box: Box, whole: Box) -> str:
+    """Why nobody is to be sent to a start, "" where somebody may be: it is low down, or shut in between two sides."""
+    faces = {(axis, op) for axis, op, _ in _faces(box, whole)}
+    if ("z", "<=") in faces:
+        return "the head would have to be lowered there first"
+    if any((axis, ">=") in faces and (axis, "<=") in faces for axis in whole):
+        return "it is shut in, and would have to be gone to first"
+    return ""
 
 
 def _on_lines(lines: Collection[int | None]) -> str:

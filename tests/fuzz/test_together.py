@@ -27,7 +27,7 @@ import pytest
 
 from library import documents
 from library.store import Workshop
-from tests.webapp.forms import HIDDEN
+from tests.webapp.rendered import HIDDEN
 
 pytestmark = pytest.mark.long
 

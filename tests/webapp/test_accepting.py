@@ -7,7 +7,7 @@ import pytest
 
 from library import documents, macros
 from parser.proof.rules import RULES
-from tests.webapp.forms import hidden
+from tests.webapp.rendered import hidden
 from tests.webapp.shelves import prove_shelf
 
 HTMX = {"HX-Request": "true"}

@@ -7,7 +7,7 @@ import re
 import pytest
 
 from library import documents, starter
-from tests.webapp.forms import hidden
+from tests.webapp.rendered import hidden
 from tests.webapp.shelves import prove_shelf
 from tests.workshops import keep
 

@@ -6,7 +6,7 @@ import pytest
 from click.testing import CliRunner
 
 from library import pack
-from tests.webapp.forms import hidden
+from tests.webapp.rendered import hidden
 from tests.workshops import keep
 from webapp.cli import main
 

@@ -10,7 +10,7 @@ from dataclasses import replace
 import pytest
 
 from library import documents, pack
-from tests.webapp.forms import hidden
+from tests.webapp.rendered import hidden
 from tests.webapp.shelves import prove_shelf
 from webapp.pages import fixes as fixes_page
 

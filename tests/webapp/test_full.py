@@ -6,7 +6,7 @@ import pytest
 
 from library import limits, store
 from library.store import FullError, Workshop
-from tests.webapp.forms import hidden
+from tests.webapp.rendered import hidden
 from webapp import create_app
 
 WAYS = {

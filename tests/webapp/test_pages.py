@@ -14,10 +14,12 @@ from library.blocks import REGISTRY
 from library.pack import lamp
 from library.pendant import GARBLED
 from parser.proof.rules import RULES
-from tests.webapp.forms import hidden
+from tests.webapp.forms.sheets import cells
+from tests.webapp.rendered import hidden
 from tests.webapp.shelves import prove_shelf
 from tests.workshops import keep
-from webapp.pages import handbook, machine_form
+from webapp.pages import handbook
+from webapp.pages.forms import posting
 from webapp.pages.text_fields import from_textarea
 from webapp.views import help as help_pages
 
@@ -36,7 +38,7 @@ def seen(shop, kind="machine"):
 def fields(shop):
     """Every field of the form of the machine sheet as a browser would send it."""
     text = shop.text("machine", "workshop")
-    return {cell.name: cell.value for cell in machine_form.shown(text).cells} | seen(shop)
+    return cells("machine", text) | seen(shop)
 
 
 class TestHelp:
@@ -245,7 +247,7 @@ class TestSheets:
 
     def test_the_form_changes_one_number_and_nothing_else(self, client, shop):
         before = shop.text("machine", "workshop")
-        client.post("/sheets/machine/values", data=fields(shop) | {"axes.x.rapid": "1999"})
+        client.post("/sheets/machine/part/axes", data=fields(shop) | {"axes.x.rapid": "1999"})
         after = shop.text("machine", "workshop")
         changed = [line for line in after.splitlines() if line not in before.splitlines()]
         assert len(changed) == 1
@@ -254,35 +256,38 @@ class TestSheets:
 
     def test_the_form_as_shown_changes_nothing(self, shop):
         before = shop.text("machine", "workshop")
-        assert machine_form.changed(before, fields(shop)).text == before
+        assert posting.changed("machine", before, fields(shop)).text == before
 
     def test_a_keep_out_is_added_and_removed(self, client, shop):
         count = len(shop.bench().machine_sheet.keep_out)
         corner = {f"keep_out.{count}.from.{at}": str(at) for at in range(3)}
         other = {f"keep_out.{count}.to.{at}": str(at + 5) for at in range(3)}
-        client.post("/sheets/machine/values", data=fields(shop) | corner | other | {f"keep_out.{count}.name": "Clamp"})
+        client.post(
+            "/sheets/machine/part/axes", data=fields(shop) | corner | other | {f"keep_out.{count}.name": "Clamp"}
+        )
         assert shop.bench().machine_sheet.keep_out[-1].name == "Clamp"
-        client.post("/sheets/machine/values", data=fields(shop) | {f"remove.{count}": "yes"})
+        client.post("/sheets/machine/part/axes", data=fields(shop) | {f"remove.keep_out.{count}": "yes"})
         assert len(shop.bench().machine_sheet.keep_out) == count
 
     @pytest.mark.parametrize("typed", ["12,5", "nan", "ten", "1e999"])
     def test_what_is_not_a_number_is_marked_and_kept(self, client, shop, typed):
         before = shop.text("machine", "workshop")
-        answer = client.post("/sheets/machine/values", data=fields(shop) | {"axes.x.rapid": typed})
+        answer = client.post("/sheets/machine/part/axes", data=fields(shop) | {"axes.x.rapid": typed})
         assert answer.status_code == 422
         assert f'value="{typed}"' in answer.text
-        assert 'aria-describedby="f-axes-x-rapid-error"' in answer.text
+        assert 'aria-describedby="f-axes-x-rapid-error f-axes-x-rapid-help"' in answer.text
         assert '<a href="#f-axes-x-rapid">Axis X, Rapid: ' in answer.text
+        assert 'id="part-axes" open' in answer.text
         assert shop.text("machine", "workshop") == before
 
     def test_a_minus_may_be_copied_from_the_drawing(self, client, shop):
         typed = fields(shop) | {"safe.z": "\N{MINUS SIGN}3"}
-        assert client.post("/sheets/machine/values", data=typed).status_code == 302
+        assert client.post("/sheets/machine/part/axes", data=typed).status_code == 302
         assert shop.bench().machine_sheet.safe.z == -3.0
 
     def test_a_reversed_travel_is_told_at_its_field(self, shop):
         text = shop.text("machine", "workshop")
-        change = machine_form.changed(text, fields(shop) | {"axes.x.travel.1": "-300"})
+        change = posting.changed("machine", text, fields(shop) | {"axes.x.travel.1": "-300"})
         assert list(change.errors) == ["axes.x.travel.0"]
 
     def test_a_controller_starts_from_what_was_ticked(self, client, shop):
@@ -301,18 +306,10 @@ class TestSheets:
 
     def test_the_machine_has_its_name_on_the_form(self, client, shop):
         typed = fields(shop)
-        client.post("/sheets/machine/values", data=typed | {"name": "The mill in the cellar"})
+        client.post("/sheets/machine/part/axes", data=typed | {"name": "The mill in the cellar"})
         assert shop.bench().machine.name == "The mill in the cellar"
         nameless = fields(shop) | {"name": ""}
-        assert 'href="#f-name"' in client.post("/sheets/machine/values", data=nameless).text
-
-    def test_every_page_tells_an_invented_machine_until_its_axes_are_ones_own(self, client, shop):
-        for path in ("/bench/park", "/pendant", "/sheets/machine", "/shelf", "/to-the-machine"):
-            assert "Not your machine" in client.get(path).text
-        assert "Not your machine" not in client.get("/help").text
-        typed = fields(shop) | {"axes.x.travel.1": "270"}
-        client.post("/sheets/machine/values", data=typed)
-        assert "Not your machine" not in client.get("/pendant").text
+        assert 'href="#f-name"' in client.post("/sheets/machine/part/axes", data=nameless).text
 
     def test_a_sheet_is_downloaded_as_it_is_kept(self, client, shop):
         assert client.get("/sheets/machine.toml").text == shop.text("machine", "workshop")
@@ -458,9 +455,7 @@ def test_a_machine_in_inches_is_shown_in_inches(client, shop, path):
 
 def test_the_form_of_a_machine_in_inches_changes_nothing_by_itself():
     text = files("library.starter").joinpath("second/machine.toml").read_text()
-    form = machine_form.shown(text)
-    assert form.length_unit == "in"
-    assert machine_form.changed(text, {cell.name: cell.value for cell in form.cells}).text == text
+    assert posting.changed("machine", text, cells("machine", text)).text == text
 
 
 def test_a_text_field_gives_back_line_feeds():

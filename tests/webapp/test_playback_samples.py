@@ -15,7 +15,7 @@ from parser.machine import Axis, Controller, Interval
 from parser.quantities import Figures
 from parser.times import sampling
 from tests.webapp import drawn
-from tests.webapp.forms import hidden
+from tests.webapp.rendered import hidden
 from webapp.drawings import speeds, svg
 from webapp.pages import playback as playback_page
 from webapp.pages import playback_samples

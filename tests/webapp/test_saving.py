@@ -13,7 +13,7 @@ from itertools import pairwise
 import pytest
 
 from library import documents
-from tests.webapp.forms import hidden
+from tests.webapp.rendered import hidden
 from tests.workshops import keep
 
 HTMX = {"HX-Request": "true"}
@@ -290,7 +290,7 @@ def test_slots_of_a_selector_that_has_changed_are_not_put_elsewhere(client, shop
 
 def test_a_revision_beyond_all_numbers_is_none(client, shop):
     text = shop.text("machine", "workshop")
-    for path, form in (("", {"text": text}), ("/values", {})):
+    for path, form in (("", {"text": text}), ("/part/axes", {})):
         answer = client.post(f"/sheets/machine{path}", data=form | {"seen": str(2**64)})
         assert answer.status_code in (409, 422)
 

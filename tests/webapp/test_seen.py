@@ -9,7 +9,7 @@ import sqlite3
 import pytest
 
 from library import documents
-from tests.webapp.forms import hidden
+from tests.webapp.rendered import hidden
 from tests.webapp.test_stopwatch import typed
 from tests.workshops import keep
 

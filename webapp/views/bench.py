@@ -26,6 +26,7 @@ from webapp.pages import bench as bench_page
 from webapp.pages import fixes as fixes_page
 from webapp.pages import playback as playback_page
 from webapp.pages import shelf as shelf_page
+from webapp.pages import start as start_page
 from webapp.pages import summary as summary_page
 from webapp.pages.accepting import Accepted
 from webapp.pages.clashes import Clash, clashes, with_typed
@@ -87,6 +88,15 @@ class Page:
 
 
 @blueprint.get("/")
+def home() -> str | Response:
+    """Start, as long as nobody has confirmed any part of the machine; then the bench."""
+    try:
+        begun = start_page.begun(workshop.current().bench().machine_sheet)
+    except DocumentError:
+        begun = True  # the bench says what is wrong with it
+    return first() if begun else redirect("/start")
+
+
 @blueprint.get("/bench")
 def first() -> str | Response:
     """The first macro of the workshop, or the form to make one."""

@@ -10,7 +10,8 @@ from flask import Blueprint, redirect, render_template, request, url_for
 from jinja2_fragments.flask import render_block
 from werkzeug.wrappers import Response
 
-from library import documents, pack, toml_text
+from library import documents, jogs, pack, toml_text
+from library.jog_figures import ANSWER_MS
 from library.merging import ClashError
 from library.sheets import PendantSheet
 from library.store import Head
@@ -186,6 +187,8 @@ def facts(error: str = "") -> dict[str, Any]:
         "seen": shop.head("pendant", ONLY).number,
         "board": board(shop.text("pendant", ONLY)),
         "jog": pendant_page.jog(bench),
+        "no_jog": jogs.why_not(bench),
+        "answer_ms": ANSWER_MS,
         **tried(),
         "issues": still_held.choices(shop),
         "fitted": pack.fitted(shop),

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from library import gestures
+from library import gestures, jogs
 from library.jog_figures import JogFigures, jog_figures
 from library.outgoing import Outgoing, Taken
 from library.pack import caveats
@@ -119,7 +119,10 @@ def rests_on(goes: Outgoing) -> str:
         if machine.tool_stick_out
         else "no tool in the spindle"
     )
-    return f"{tools}, and {sentence_list(list(boxes))} as drawn" if boxes else f"{tools}, and nothing on the table"
+    chosen = goes.bench.machine_sheet.on_table
+    only = f", only with {chosen} on the table" if chosen and len(goes.bench.machine_sheet.setup) > 1 else ""
+    drawn = f"{sentence_list(list(boxes))} as drawn" if boxes else "nothing on the table"
+    return f"{tools}, and {drawn}{only}"
 
 
 def jog_lines(goes: Outgoing) -> Iterator[str]:
@@ -131,13 +134,15 @@ def jog_lines(goes: Outgoing) -> Iterator[str]:
     alike: dict[str, list[str]] = {}
     for axis, rows in axes.items():
         told = ", ".join(
-            f"{each.increment} {figure(each.keeps_up, 1 if each.keeps_up < 20 else 0)} clicks/s, runs on "
-            f"{_far(axis, each.runs_on, figures)}"
+            f"{each.increment} {figure(each.keeps_up, 1 if each.keeps_up < 20 else 0)} clicks/s, a turn/s "
+            f"{_far(axis, each.turned, figures)}/s, runs on {_far(axis, each.runs_on, figures)}"
             for each in rows
         )
         alike.setdefault(told, []).append(axis.upper())
     for told, names in alike.items():
         yield f"Jog {' '.join(names)}: {told}."
+    if jogs.why_not(goes.bench):
+        yield "The wheel jogs no axis."
 
 
 def _far(axis: str, far: float, figures: Figures) -> str:
