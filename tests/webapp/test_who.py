@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import html
+import re
 
 import pytest
 from click.testing import CliRunner
 
 from library import documents
+from tests.webapp.shelves import HTMX
 from tests.workshops import keep
 from webapp import create_app, who
 from webapp.cli import main
@@ -60,6 +62,17 @@ def test_after_an_undo_it_is_the_change_that_counts_again(client, shop):
     renamed(client, shop, "Corner", environ_base={"REMOTE_ADDR": "192.0.2.7"})
     shop.undo("macro", "park")
     assert last_change(client, "/shelf/park").endswith(": starter workshop")
+
+
+def test_what_is_saved_on_the_bench_changes_the_foot_of_its_page(client, shop):
+    page = client.get("/bench/park").text
+    base = html.unescape(re.search(r'name="base" value="([^"]*)"', page)[1])
+    form = {"base": base, "purpose": "Another"}
+    answer = client.post("/bench/park/save", data=form, headers=HTMX, environ_base={"REMOTE_ADDR": "192.0.2.7"})
+    assert documents.parse("macro", shop.text("macro", "park")).purpose == "Another"
+    assert 'id="last-change" hx-swap-oob="true"' in answer.text
+    assert ", 192.0.2.7: Changed purpose" in html.unescape(answer.text)
+    assert page.count('id="last-change"') == 1
 
 
 def test_pages_of_no_document_say_nothing(client):

@@ -19,8 +19,7 @@ class ChangeNote:
 
 
 OF_PAGE: Mapping[str, tuple[str, str]] = {
-    "bench.show": ("macro", "macro_id"),
-    "bench.press": ("macro", "macro_id"),
+    **dict.fromkeys(("bench.show", "bench.press", "bench.save", "bench.attempt"), ("macro", "macro_id")),
     "shelf.macro": ("macro", "name"),
     "pendant.show": ("pendant", ""),
 }
