@@ -335,8 +335,9 @@ class Workshop:
         kept = self.file.with_name(f"{FILE}.version-1")
         unfinished = self.file.with_name(f"{FILE}.{os.urandom(16).hex()}.new")
         try:
-            self.copy(unfinished)
-            _put(unfinished, kept)
+            if not kept.exists():
+                self.copy(unfinished)
+                _put(unfinished, kept)
         finally:
             unfinished.unlink(missing_ok=True)
         with self._writing() as connection:
