@@ -184,6 +184,7 @@ CHOICES = {
     "line_ending": get_args(ControllerSheet.model_fields["line_ending"].annotation),
     "acknowledge_means": get_args(ControllerSheet.model_fields["acknowledge_means"].annotation),
     "release": get_args(ControllerSheet.model_fields["release"].annotation),
+    "sheet": ("machine", "controller"),
     "propertyNames": tuple(kind for kind in documents.KINDS if kind != "macro"),
 }
 

@@ -392,7 +392,8 @@ def test_named_sheets_are_used_and_need_no_remark(run, file):
     found = json.loads(result.stdout)
     assert found["machine"]["name"] in starter.text("second/machine.toml")
     assert found["controller"]["name"].endswith("dwell-milliseconds")
-    assert result.stderr == ""
+    overridden = '[work.G54] is overridden along Z in setup "Plate in the vise": change it there.'
+    assert result.stderr == f"Machine sheet: {overridden}\n"
 
 
 @pytest.mark.parametrize(
