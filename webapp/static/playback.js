@@ -126,7 +126,7 @@ class Player {
   }
 
   makeDraggable({ view, axes, grip }) {
-    if (!grip) return;
+    if (!grip || !this.root.querySelector("#start-form")) return;
     view.ownerSVGElement.classList.add("draggable");
     grip.addEventListener("pointerdown", (event) => {
       if (event.button !== 0) return;
