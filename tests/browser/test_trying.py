@@ -26,7 +26,7 @@ def test_a_macro_is_fired_by_its_gesture_and_played_on_the_drawing(page, site):
     expect(page.locator("#try pre")).to_contain_text("G53 G0 Z-2")
     drawing = page.locator("#try #drawing")
     expect(drawing).to_contain_text("Retract on the drawing")
-    head = drawing.locator(".moves-head").first
+    head = drawing.locator("#elevations-front-head")
     before = head.get_attribute("transform")
     drawing.get_by_role("button", name="Play").click()
     expect(head).not_to_have_attribute("transform", before or "")

@@ -116,7 +116,7 @@ def test_a_number_of_a_slow_copy_on_the_machine_is_taken_too(shop):
         ("lift = 7\npresent = 7\n", 'numbers.present is 7, which is the number of "lift" already'),
         (
             'lift = 7\n"first-run/present" = 7\n',
-            'numbers.first-run/present is 7, which is the number of "lift" already',
+            'numbers."first-run/present" is 7, which is the number of "lift"',
         ),
         ("gone = 7\nlift = 7\n", 'numbers.lift is 7, which is the number of "gone" already'),
     ],
