@@ -346,6 +346,11 @@ def test_a_stop_may_be_a_byte_that_nobody_can_type():
             'wiring.signal[2].pin "pb0" is there twice; a pin takes one signal',
         ),
         (
+            '[[wiring.signal]]\ngroup = "lamp"\nis = "green"\nwire = "red"\npin = "PB0"\n'
+            '[[wiring.signal]]\ngroup = "lamp"\nis = "amber"\nwire = "blue"\npin = "PB1"',
+            'wiring.signal[2].group is a second lamp, "amber" beside "green"; the program switches one',
+        ),
+        (
             '[[wiring.signal]]\ngroup = "stop"\nis = "pressed"\nwire = "red"\npin = "PB0"\nclosed = "high"',
             'wiring.signal[1].closed is "high", so that a broken lead of stop may read as not pressed; wire its '
             'contact to close to common and write "low", and a broken lead reads as pressed',
