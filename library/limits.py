@@ -51,7 +51,12 @@ FIXES = Allowance(
 )
 PACK_BYTES = Allowance("a pack, its files unpacked", 64_000_000, "bytes", "a larger one is none of ours")
 PACK_ENTRIES = Allowance("a pack", 2_000, "files", "a pack has some dozen")
-REMEMBERED_BYTES = Allowance("what is remembered of reports", 64_000_000, "bytes", "the oldest are forgotten")
+REMEMBERED_BYTES = Allowance(
+    "what is remembered of reports",
+    64_000_000,
+    "bytes",
+    "the oldest are forgotten; beside them the last one is kept that is larger by itself",
+)
 REQUEST_BYTES = Allowance("a form or an upload", 4_194_304, "bytes", "more than a sheet or a macro takes")
 
 TABLE: tuple[Allowance, ...] = (
