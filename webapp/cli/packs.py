@@ -11,6 +11,7 @@ import click
 from library import documents, pack, shown
 from library.bench import Bench
 from library.slots import slots
+from library.store import StoreError
 from webapp.cli.common import REFUSED, InputError, put, remark, tell, workshop_option
 from webapp.cli.inputs import kept_workshop, start_place
 
@@ -35,7 +36,10 @@ def take(workshop: Path | None, to: Path, replace: bool, card: str | None, start
     made = pack.take(opened, lambda gathered: dataclasses.replace(gathered, printing=wish))
     aside = pack.write(made, to, replace=replace)
     pack.remember(opened.file.parent, made)
-    pack.keep(opened, made)
+    try:
+        pack.keep(opened, made)
+    except StoreError as error:
+        raise InputError(f"{to} is written and proved, but it is not kept as an issue: {error}") from None
     paths = "".join(f"  {shown.line(path)}\n" for path in made.files)
     put(f"Issue {made.goes.issue}, written to {shown.line(str(to))}, read back and proved again:\n{paths}")
     tell(f"What was there before is kept as {aside}." if aside else "")
