@@ -7,11 +7,15 @@ from axe_playwright_python.sync_playwright import Axe
 
 from library import documents
 from tests.browser.pages import EVERY_PAGE, spoil_park
+from webapp.pages import start
 
 pytestmark = pytest.mark.browser
 
 RULES = {"runOnly": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]}
 """WCAG 2.2 to level AA and what axe-core calls best practice."""
+
+OPENED = (*(f"/start/{part.id}" for part in start.STARTS), "/sheets/machine", "/sheets/controller", "/sheets/pendant")
+"""Pages with folds in their forms."""
 
 
 def violations(page):
@@ -42,6 +46,21 @@ def test_refusals_and_mistakes_are_as_accessible_as_what_is_proved(page, site, s
     page.get_by_label("Text of the machine sheet").fill("format = ")
     page.get_by_role("button", name="Save the document").click()
     found["a sheet that cannot be read"] = violations(page)
+    assert {path: each for path, each in found.items() if each} == {}
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_forms_are_so_with_every_fold_open_and_with_what_is_wrong(page, site, scheme):
+    page.emulate_media(color_scheme=scheme)
+    found = {}
+    for path in OPENED:
+        page.goto(site.address + path)
+        page.evaluate("document.querySelectorAll('details').forEach(each => each.open = true)")
+        found[path] = violations(page)
+    page.goto(f"{site.address}/start/axes")
+    page.locator('[name="axes.x.rapid"]').fill("fast")
+    page.get_by_role("button", name="Measured today").click()
+    found["a field that cannot be used"] = violations(page)
     assert {path: each for path, each in found.items() if each} == {}
 
 

@@ -13,7 +13,7 @@ from library.fields import Units
 from library.sheets import parts as parts_sheet
 from library.toml_edits import Rows, plain, with_rows
 from library.toml_text import Path, dotted, read
-from webapp.pages.forms import layout
+from webapp.pages.forms import layout, values
 from webapp.pages.forms.layout import FormPart, Group, Shape, held
 from webapp.pages.forms.values import CellsError, Value
 
@@ -98,11 +98,22 @@ def _take(value: Value, posted: Mapping[str, str], shape: Shape, new: dict[str, 
     )
     if tuple(typed) == standing and not fresh:
         return False
-    wanted = value.read(typed)
+    wanted = _untouched_kept(value, value.read(typed), typed, standing, held(shape.data, value.path))
     if wanted == value.usual and held(shape.data, value.path) is None and value.stands_anyway:
         wanted = None
     _put(new, value.path, wanted, shape)
     return True
+
+
+def _untouched_kept(
+    value: Value, wanted: object, typed: Sequence[str], standing: Sequence[str], now: object
+) -> object:
+    """Steps of the pendant as they are kept, where their own cell was left alone: what is shown in inches is rounded."""
+    before = value.usual if now is None else now
+    if not isinstance(wanted, dict) or value.kind != values.STEPS or not isinstance(before, dict):
+        return wanted
+    same = {key for key, one, other in zip(value.keys, typed, standing, strict=True) if one == other}
+    return {key: before[key] if key in same and key in before else number for key, number in wanted.items()}
 
 
 def _row_end(path: Path) -> int:

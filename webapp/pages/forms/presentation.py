@@ -14,7 +14,7 @@ T = TypeVar("T")
 
 
 @dataclass(frozen=True, slots=True)
-class Part:
+class SheetPart:
     """A part of a sheet that is saved at a time: ``keys`` are those at the top of the document."""
 
     id: str
@@ -23,62 +23,62 @@ class Part:
     lead: str = ""
 
 
-PARTS: Mapping[str, tuple[Part, ...]] = {
+PARTS: Mapping[str, tuple[SheetPart, ...]] = {
     "machine": (
-        Part("axes", "Axes", ("name", "axes", "operator"), "As the machine reads after homing."),
-        Part(
+        SheetPart("axes", "Axes", ("name", "axes", "operator"), "As the machine reads after homing."),
+        SheetPart(
             "table",
             "What is always on the table",
             ("table", "keep_out"),
             "Boxes ride on the table. Their heights are real heights: the tip of a tool of length L touches a top T "
             "when machine Z reads T + L.",
         ),
-        Part(
+        SheetPart(
             "setups",
             "Setups",
             ("setup",),
             "What may be clamped besides, and the work zeros that go with it. A macro is proved in every setup.",
         ),
-        Part(
+        SheetPart(
             "tool",
             "Tool and spindle",
             ("tool", "holder", "spindle", "safe"),
             "The largest tool ever in use covers every smaller one.",
         ),
-        Part("tools", "Tool table", ("tools",), "For G43 H; may be left empty."),
-        Part(
+        SheetPart("tools", "Tool table", ("tools",), "For G43 H; may be left empty."),
+        SheetPart(
             "zeros",
             "Work zeros and stored points",
             ("work", "stored"),
             "What the machine reads when the tip of the longest tool touches work zero, under G49. A range stands for "
             "work of differing height.",
         ),
-        Part(
+        SheetPart(
             "frame",
             "Enclosures and limits",
             ("enclosure", "limit"),
             "Boxes fixed to the frame, and travel of one axis that depends on another.",
         ),
-        Part("motion", "Margins and motion", ("margins", "motion")),
+        SheetPart("motion", "Margins and motion", ("margins", "motion")),
     ),
     "controller": (
-        Part("naming", "Its name and home", ("name", "g28", "g28_axes", "homing", "refuses_unhomed")),
-        Part(
+        SheetPart("naming", "Its name and home", ("name", "g28", "g28_axes", "homing", "refuses_unhomed")),
+        SheetPart(
             "motion",
             "How it moves and waits",
             ("machine_moves", "machine_system", "origin_here", "rapid", "dwell", "pause", "settle"),
         ),
-        Part(
+        SheetPart(
             "lines",
             "Its lines",
             ("comments", "message", "resting", "line_limit", "decimals", "extra_words", "unsupported"),
         ),
-        Part(
+        SheetPart(
             "files",
             "Macros as files",
             ("call", "file_name", "first_number", "program_head", "ending", "percent", "line_ending"),
         ),
-        Part(
+        SheetPart(
             "answers",
             "What it answers",
             (
@@ -91,19 +91,19 @@ PARTS: Mapping[str, tuple[Part, ...]] = {
                 "idle_answer",
             ),
         ),
-        Part(
+        SheetPart(
             "letting-go",
             "Letting go, jogging, the first run",
             ("release", "stop_line", "stop_keeps", "jog", "first_run_rate"),
         ),
     ),
     "pendant": (
-        Part("selectors", "Selectors", ("name", "positions", "increments"), "In the order in which they are turned."),
-        Part("gesture", "Gesture and wheel", ("gesture", "wheel", "jog")),
-        Part(
+        SheetPart("selectors", "Selectors", ("name", "positions", "increments"), "In the order in which they are turned."),
+        SheetPart("gesture", "Gesture and wheel", ("gesture", "wheel", "jog")),
+        SheetPart(
             "wiring", "Wiring", ("wiring",), "For the commissioning sheet and the file of the board; may be left out."
         ),
-        Part(
+        SheetPart(
             "memory",
             "Memory and numbers",
             ("memory", "numbers"),
