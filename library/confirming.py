@@ -29,14 +29,14 @@ def settled(kind: str, before: str, after: str) -> str:
     if kind not in PARTS or KEY not in after:
         return after
     try:
-        now = _sheet(kind, without_gone(kind, before, after))
-        after = without_gone(kind, before, after)
-    except DocumentError:
-        return after
-    try:
         was = _sheet(kind, before)
     except DocumentError:
-        return _without(after, now.measured)
+        return _all_lost(kind, after)
+    try:
+        after = without_gone(kind, before, after)
+        now = _sheet(kind, after)
+    except DocumentError:
+        return after
     old, new = facts(was), facts(now)
     converted = was.units != now.units
     lost = [
@@ -63,6 +63,13 @@ def changed(kind: str, before: str, after: str, parts: Iterable[str]) -> tuple[s
 def invented(sheet: Sheet) -> tuple[str, ...]:
     """The parts of a sheet that nobody has confirmed, in its order."""
     return tuple(part for part in sheet.parts if part not in sheet.measured)
+
+
+def _all_lost(kind: str, after: str) -> str:
+    try:
+        return _without(after, _sheet(kind, after).measured)
+    except DocumentError:
+        return after
 
 
 def _unchanged(part: str, old: Facts, new: Facts, *, converted: bool) -> bool:

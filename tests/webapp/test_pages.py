@@ -303,14 +303,6 @@ class TestSheets:
         nameless = fields(shop) | {"name": ""}
         assert 'href="#f-name"' in client.post("/sheets/machine/part/axes", data=nameless).text
 
-    def test_every_page_tells_an_invented_machine_until_its_axes_are_ones_own(self, client, shop):
-        for path in ("/bench/park", "/pendant", "/sheets/machine", "/shelf", "/to-the-machine"):
-            assert "Not your machine" in client.get(path).text
-        assert "Not your machine" not in client.get("/help").text
-        typed = fields(shop) | {"axes.x.travel.1": "270"}
-        client.post("/sheets/machine/part/axes", data=typed)
-        assert "Not your machine" not in client.get("/pendant").text
-
     def test_a_sheet_is_downloaded_as_it_is_kept(self, client, shop):
         assert client.get("/sheets/machine.toml").text == shop.text("machine", "workshop")
 

@@ -98,7 +98,9 @@ PARTS: Mapping[str, tuple[SheetPart, ...]] = {
         ),
     ),
     "pendant": (
-        SheetPart("selectors", "Selectors", ("name", "positions", "increments"), "In the order in which they are turned."),
+        SheetPart(
+            "selectors", "Selectors", ("name", "positions", "increments"), "In the order in which they are turned."
+        ),
         SheetPart("gesture", "Gesture and wheel", ("gesture", "wheel", "jog")),
         SheetPart(
             "wiring", "Wiring", ("wiring",), "For the commissioning sheet and the file of the board; may be left out."
@@ -111,10 +113,10 @@ PARTS: Mapping[str, tuple[SheetPart, ...]] = {
         ),
     ),
 }
-"""Every key of every sheet is in one part, but for format, units and slots, which have a place of their own."""
+"""Every key of every sheet is in one part, but for those that have a place of their own, ELSEWHERE."""
 
 ELSEWHERE: Mapping[str, tuple[str, ...]] = {
-    "machine": ("format", "units", "measured"),
+    "machine": ("format", "units", "measured", "on_table"),
     "controller": ("format", "units", "measured"),
     "pendant": ("format", "slots"),
 }
