@@ -7,6 +7,8 @@ from __future__ import annotations
 import hashlib
 import re
 from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import replace
+from functools import lru_cache
 from pathlib import Path
 from typing import Any, Literal, cast, get_args, overload
 
@@ -94,13 +96,25 @@ def bench(
     Raises DocumentError.
     """
     named = {**_TITLES, **(sources or {})}
+    made = _sheets(machine, controller, pendant, named["machine"], named["controller"], named["pendant"])
+    return made if shelf is None else replace(made, shelf=shelf)
+
+
+@lru_cache(maxsize=16)
+def _sheets(machine: str, controller: str, pendant: str, *sources: str) -> Bench:
+    """The bench of sheets, without a shelf: every page asks for it several times, and the sheets seldom change."""
     return Bench.of(
-        parse("machine", machine, named["machine"]),
-        parse("controller", controller, named["controller"]),
-        parse("pendant", pendant, named["pendant"]) if pendant else None,
-        shelf,
+        parse("machine", machine, sources[0]),
+        parse("controller", controller, sources[1]),
+        parse("pendant", pendant, sources[2]) if pendant else None,
+        None,
         {"machine": digest(machine), "controller": digest(controller), "pendant": digest(pendant)},
     )
+
+
+def forget() -> None:
+    """Forget the sheets that were read."""
+    _sheets.cache_clear()
 
 
 def controller_text(given: str) -> str:

@@ -10,6 +10,7 @@ from library import stages
 from library.bench import Bench
 from library.build import Built, build
 from library.macros import Macro
+from library.room import JOG, PROGRAM_FLASH, PROGRAM_RAM
 from library.sheets import FIRST_RUN, ControllerSheet, PendantSheet
 from parser.findings import Finding, Severity
 from parser.quantities import sentence_list
@@ -20,9 +21,6 @@ LINE_END_BYTES = 1  # our choice, as are the sizes below: those of our own heade
 POINTER_BYTES = 4
 SLOT_BYTES, MACRO_BYTES, STAGE_BYTES = 6, 4, 12
 """What the table takes beside the lines, on a microcontroller of 32 bits: for each line, slot, macro and stage."""
-
-PROGRAM_FLASH, PROGRAM_RAM = 10240, 384  # our choice, held by a test: what our own program takes of an 8-bit chip
-"""Bytes of flash and of memory, its stack included, that it needs beside its tables and the longest line."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -211,7 +209,8 @@ def _length(line: str) -> int:
 
 def too_big(total: int, longest: int, pendant: PendantSheet) -> Iterator[Finding]:
     """The findings on tables of ``total`` bytes with a longest line of so many: flash and memory apart."""
-    flash, ram = total + PROGRAM_FLASH, longest + PROGRAM_RAM
+    program = PROGRAM_RAM + JOG * pendant.jog.in_flight
+    flash, ram = total + PROGRAM_FLASH, longest + program
     if flash > pendant.memory.flash:
         yield Finding(
             "table-too-big",
@@ -225,7 +224,7 @@ def too_big(total: int, longest: int, pendant: PendantSheet) -> Iterator[Finding
         yield Finding(
             "table-too-big",
             Severity.REFUSE,
-            f"the longest line takes {longest} bytes and the program up to {PROGRAM_RAM}; the pendant has "
+            f"the longest line takes {longest} bytes and the program up to {program}; the pendant has "
             f"{pendant.memory.ram} bytes of memory",
             "Shorten the longest line, or raise memory.ram on the pendant sheet if there really is more room.",
             figures={"ram": float(ram)},

@@ -51,7 +51,7 @@ class Pack:
 
 def gather(workshop: Workshop, held: Held | None = None) -> Gathered:
     """The documents of a workshop as they stand; raises StoreError. The day is that on which the last was saved."""
-    machine, controller, pendant = (workshop.text(kind, SINGLETON) for kind in SINGLETONS)
+    machine, controller, pendant = workshop.sheets()
     dates = {kind: _day(workshop, kind, SINGLETON) for kind in SINGLETONS}
     macros = {id: workshop.text("macro", id) for id in workshop.ids("macro")}
     macro_days = {id: _day(workshop, "macro", id) for id in macros}

@@ -67,6 +67,7 @@ def table(outgoing: Outgoing) -> Table:
             LINE_ENDS[controller.line_ending],
             sending.waits_for_idle,
             _milliseconds(sending.quiet),
+            sending.stop_holds,
         ),
         macros=tuple(
             HeldMacro(

@@ -122,6 +122,19 @@ def tells_idle(sheet: ControllerSheet) -> bool:
     return sheet.idle_ask != "" or answers_once_done(sheet) or (sheet.acknowledge != "" and sheet.settle != "")
 
 
+def holds_what_was_stopped(sheet: ControllerSheet) -> bool:
+    """Whether the controller keeps what letting go stopped, and goes on with it once it is resumed."""
+    return sheet.stop_keeps == "held" and sheet.release != "nothing"
+
+
+def tells_hold_over(sheet: ControllerSheet) -> bool:
+    """Whether something of the sheet tells that nothing is held any more: a question, or a settle line.
+
+    An answer to a line is no means, even one that says that it is done: the stop line may have one too.
+    """
+    return sheet.idle_ask != "" or (sheet.acknowledge != "" and sheet.settle != "")
+
+
 def one_line_at_once(sheet: ControllerSheet) -> bool:
     """Whether the pendant sends a line only when the one before is done, whatever the answer to a line means.
 

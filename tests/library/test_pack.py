@@ -20,7 +20,7 @@ from library import pack
 from library.limits import PACK_ENTRIES
 from library.names import cell, file_name
 from library.pack import Gathered, PackError
-from library.slots import PROGRAM_FLASH
+from library.room import PROGRAM_FLASH
 from library.store import Workshop
 from tests.library.benches import MILL, PENDANT, controller
 

@@ -92,7 +92,7 @@ def test_the_help_lists_every_limit(run):
 
 
 def test_the_commands_are_those_of_the_design(run):
-    known = {"serve", "check", "build", "take", "verify", "fitted", "schema", "backup", "restore"}
+    known = {"serve", "check", "build", "take", "verify", "fitted", "schema", "shelf", "backup", "restore"}
     assert set(COMMANDS) == known
     assert run("--help").exit_code == 0
 

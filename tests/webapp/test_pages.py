@@ -15,6 +15,8 @@ from library.pack import lamp
 from library.pendant import GARBLED
 from parser.proof.rules import RULES
 from tests.webapp.forms.sheets import cells
+from tests.webapp.rendered import hidden
+from tests.webapp.shelves import prove_shelf
 from tests.workshops import keep
 from webapp.pages import handbook
 from webapp.pages.forms import posting
@@ -104,27 +106,33 @@ class TestPendant:
         assert len(re.findall(r"<select", text)) == 9
 
     def test_a_macro_is_put_on_a_slot(self, client, shop):
-        client.post("/pendant", data={"slot.6.2": "park", "was.slot.6.2": ""})
+        client.post("/pendant", data=hidden(client, "/pendant") | {"slot.6.2": "park", "was.slot.6.2": ""})
         assert shop.bench().pendant.slots["6"]["x100"] == "park"
 
     def test_htmx_gets_the_board_alone(self, client):
-        answer = client.post("/pendant", data={"slot.6.2": "park"}, headers={"HX-Request": "true"})
+        answer = client.post(
+            "/pendant", data=hidden(client, "/pendant") | {"slot.6.2": "park"}, headers={"HX-Request": "true"}
+        )
         assert answer.text.lstrip().startswith('<div id="board"')
 
     def test_a_slot_is_emptied(self, client, shop):
         was = shop.bench().pendant.slots["4"]["x1"]
-        client.post("/pendant", data={"slot.4.0": "", "was.slot.4.0": was})
+        client.post("/pendant", data=hidden(client, "/pendant") | {"slot.4.0": "", "was.slot.4.0": was})
         assert "x1" not in shop.bench().pendant.slots.get("4", {})
 
     def test_slots_that_the_page_did_not_touch_keep_what_was_put_there_meanwhile(self, client, shop):
-        client.post("/pendant", data={"slot.6.2": "park", "was.slot.6.2": ""})
-        client.post("/pendant", data={"slot.6.2": "", "was.slot.6.2": "", "slot.6.1": "park", "was.slot.6.1": ""})
+        client.post("/pendant", data=hidden(client, "/pendant") | {"slot.6.2": "park", "was.slot.6.2": ""})
+        client.post(
+            "/pendant",
+            data=hidden(client, "/pendant")
+            | {"slot.6.2": "", "was.slot.6.2": "", "slot.6.1": "park", "was.slot.6.1": ""},
+        )
         assert shop.bench().pendant.slots["6"]["x100"] == "park"
 
     def test_undo_takes_a_macro_off_again(self, client, shop):
         before = shop.text("pendant", "workshop")
-        client.post("/pendant", data={"slot.6.2": "park"})
-        client.post("/pendant/turn-back", data={"way": "undo"})
+        client.post("/pendant", data=hidden(client, "/pendant") | {"slot.6.2": "park"})
+        client.post("/pendant/turn-back", data=hidden(client, "/pendant") | {"way": "undo"})
         assert shop.text("pendant", "workshop") == before
 
     def test_a_macro_that_is_gone_is_a_clash(self, client, shop):
@@ -198,7 +206,7 @@ class TestSheets:
     def test_a_new_macro_of_an_inch_workshop_is_in_inches_with_its_defaults(self, client, shop):
         self.switched(client, shop, figures="convert")
         client.post("/shelf/new", data={"name": "Nearer"})
-        client.post("/bench/nearer", data={"do": "add", "add": "nudge"})
+        client.post("/bench/nearer", data=hidden(client, "/bench/nearer") | {"do": "add", "add": "nudge"})
         made = documents.parse("macro", shop.text("macro", "nearer"))
         assert (made.units, made.step[0].values["by"]) == ("inch", "0.0394 in")
 
@@ -232,9 +240,9 @@ class TestSheets:
     def test_undo_and_redo_go_through_saved_revisions(self, client, shop):
         before = shop.text("machine", "workshop")
         client.post("/sheets/machine", data={"text": before + "# mine\n", **seen(shop)})
-        client.post("/sheets/machine/turn-back", data={"way": "undo"})
+        client.post("/sheets/machine/turn-back", data=hidden(client, "/sheets/machine") | {"way": "undo"})
         assert shop.text("machine", "workshop") == before
-        client.post("/sheets/machine/turn-back", data={"way": "redo"})
+        client.post("/sheets/machine/turn-back", data=hidden(client, "/sheets/machine") | {"way": "redo"})
         assert shop.text("machine", "workshop") == before + "# mine\n"
 
     def test_the_form_changes_one_number_and_nothing_else(self, client, shop):
@@ -309,6 +317,7 @@ class TestSheets:
 
 class TestShelf:
     def test_every_macro_stands_there_with_its_verdict(self, client, shop):
+        prove_shelf(client)
         text = page(client, "/shelf")
         assert all(f'href="/bench/{name}"' in text for name in shop.ids("macro"))
         assert text.count('class="verdict ') == len(shop.ids("macro"))
@@ -352,30 +361,31 @@ class TestShelf:
         assert tomllib.loads(shop.text("macro", "park-2"))["id"] == "park-2"
 
     def test_renaming_keeps_the_id(self, client, shop):
-        client.post("/shelf/park/rename", data={"name": "Drive to the corner"})
+        client.post("/shelf/park/rename", data=hidden(client, "/shelf/park") | {"name": "Drive to the corner"})
         assert tomllib.loads(shop.text("macro", "park"))["name"] == "Drive to the corner"
         assert tomllib.loads(shop.text("macro", "park"))["id"] == "park"
 
     def test_a_macro_taken_off_the_shelf_is_brought_back(self, client, shop):
         before = shop.text("macro", "park")
-        client.post("/shelf/park/delete")
+        client.post("/shelf/park/delete", data=hidden(client, "/shelf/park"))
         assert "park" not in shop.ids("macro")
         assert "/shelf/park/bring-back" in page(client, "/shelf")
-        client.post("/shelf/park/bring-back")
+        client.post("/shelf/park/bring-back", data=hidden(client, "/shelf"))
         assert shop.text("macro", "park") == before
 
     def test_the_time_of_a_macro_that_waits_says_so(self, client):
+        prove_shelf(client)
         assert "5.0 s; waits for you to home it" in page(client, "/shelf")
         assert "5.0 s; waits for you to home it" in page(client, "/pendant")
 
     def test_an_earlier_revision_is_compared_and_restored(self, client, shop):
         before = shop.text("macro", "park")
-        client.post("/shelf/park/rename", data={"name": "Drive to the corner"})
+        client.post("/shelf/park/rename", data=hidden(client, "/shelf/park") | {"name": "Drive to the corner"})
         last, *_, first = shop.revisions("macro", "park")
         text = page(client, f"/shelf/park?from={first.number}&to={last.number}")
         assert '+ name = "Drive to the corner"' in text
         assert '+ name = "Drive to the corner"' in page(client, f"/shelf/park?from={first.number}"), "to the newest"
-        client.post("/shelf/park/restore", data={"revision": first.number})
+        client.post("/shelf/park/restore", data=hidden(client, "/shelf/park") | {"revision": first.number})
         assert shop.text("macro", "park") == before
 
     def test_a_macro_is_downloaded_as_it_is_kept(self, client, shop):

@@ -35,7 +35,6 @@ def test_the_whole_gesture_on_a_slot_sends_its_lines_and_names_the_macro(client)
         ("t5,0 e w g", "Enable was held before the selector had rested."),
         ("t5,0 w e + + + w w w w", "A wrong turn"),
         ("t6,2 w e g w", "There is no macro here that may be sent."),
-        ("t5,0 w b e g w", "The controller is busy"),
         ("t5,0 w p e g w", "topped: release the stop, let go"),
         ("t5,0 w g w", "aiting for enable"),
     ],
@@ -44,6 +43,39 @@ def test_where_nothing_fires_it_says_why_and_sends_nothing(client, did, why):
     told = said(client, did)
     assert why in told
     assert "Nothing was sent so far." in told
+
+
+BUSY = "t5,0 w b e g w w w"
+ASKING = ('idle_ask = ""\nidle_answer = ""', 'idle_ask = "@STATE"\nidle_answer = "REST"')
+
+
+def test_on_the_starter_nothing_tells_that_the_controller_is_busy_and_the_page_says_so(client):
+    told = said(client, BUSY)
+    assert "G53 G0 Z-2" in told
+    assert "Nothing on the controller sheet tells the pendant that the controller is busy" in told
+
+
+def test_a_controller_that_can_be_asked_is_not_fired_at_while_it_is_busy(client, shop):
+    text = shop.text("controller", "workshop")
+    assert ASKING[0] in text
+    keep(shop, "controller", "workshop", text.replace(*ASKING), "it can be asked")
+    told = said(client, BUSY)
+    assert "The controller is busy, or does not say that it is not." in told
+    assert "G53 G0 Z-2" not in told
+    assert "Nothing on the controller sheet tells" not in told
+    assert "G53 G0 Z-2" in said(client, "t5,0 w e g w w w w w w w w w")
+
+
+def test_where_what_was_stopped_is_held_nothing_is_sent_behind_it(client, shop):
+    text = shop.text("controller", "workshop")
+    for key, value in (("release", "immediate"), ("stop_line", "@CEASE"), ("stop_keeps", "held")):
+        text = re.sub(rf'^{key} = "[^"]*"', f'{key} = "{value}"', text, flags=re.MULTILINE)
+    keep(shop, "controller", "workshop", text, "holds")
+    once = said(client, "t5,0 w e g r")
+    assert "@CEASE" in once
+    again = said(client, "t5,0 w e g r w e g w")
+    assert "The controller is busy, or does not say that it is not." in again
+    assert again.count("G53 G0 Z-2") == once.count("G53 G0 Z-2")
 
 
 def test_a_line_that_is_refused_is_the_last(client):

@@ -35,6 +35,7 @@ COMMANDS = {
     "take": "webapp.cli.packs",
     "verify": "webapp.cli.packs",
     "fitted": "webapp.cli.packs",
+    "shelf": "webapp.cli.shelf",
     "schema": "webapp.cli.schemas",
     "backup": "webapp.cli.backups",
     "restore": "webapp.cli.backups",

@@ -24,6 +24,7 @@ from webapp.cli.inputs import (
     read_macro,
     shown,
     start_place,
+    with_macros,
     with_pendant,
 )
 from webapp.cli.meter import meter
@@ -74,6 +75,7 @@ def check(
         remark(bench.machine_sheet)
         return refused
     inputs = find_inputs(files)
+    bench = with_macros(bench, inputs)
     reports = [(each.name, examined(each, bench, start, assume)) for each in inputs]
     figures = bench.figures
     if form == "text":

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 import re
 import sys
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -100,6 +100,12 @@ def find_inputs(names: Sequence[str]) -> tuple[Input, ...]:
     Raises InputError for a file that is missing, empty or not text, DocumentError for a macro that cannot be read.
     """
     return tuple(read_input(path) for name in names for path in _searched(name))
+
+
+def with_macros(bench: Bench, inputs: Iterable[Input]) -> Bench:
+    """The bench with the macros of the files that were named on its shelf: those of a folder may run one another."""
+    named = {each.macro.id: each.macro for each in inputs if each.macro is not None}
+    return replace(bench, shelf={**bench.shelf, **named}) if named else bench
 
 
 def _searched(name: str) -> Iterator[str]:

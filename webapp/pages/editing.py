@@ -29,6 +29,10 @@ MOVED_ON = (
     "The macro was changed on another page meanwhile, so the button has done nothing. Here it is as it stands now; "
     "press again if you still want it."
 )
+UNSEEN = (
+    "Nothing has been saved: the form does not say which version its page showed, so that it could be put over a newer "
+    "one unseen. Load the page again, or choose below what is to hold."
+)
 BOTH = "Changed on another page meanwhile. Choose above which of the two is to hold."
 MINE, THEIRS = "mine", "theirs"
 
@@ -86,14 +90,32 @@ def base_of(macro: Macro, values: Mapping[str, str]) -> str:
     return json.dumps({"blocks": [step.block for step in macro.step], "values": values})
 
 
-def read_base(form: Mapping[str, str], macro: Macro) -> Base:
-    """The base that a form came with; without one, or with a spoilt one, that of the macro itself."""
+def read_base(form: Mapping[str, str]) -> Base | None:
+    """The base that a form came with; None without a good one, or where it leaves a field of the form out."""
     try:
         base = json.loads(form["base"])
         values = {str(name): str(value) for name, value in base["values"].items()}
-        return Base(list(base["blocks"]), values)
+        blocks = list(base["blocks"])
     except (ValueError, TypeError, KeyError, AttributeError, RecursionError):
-        return Base([step.block for step in macro.step], field_values(macro))
+        return None
+    return Base(blocks, values) if all(name in values for name in form if _is_field(name)) else None
+
+
+def has_fields(form: Mapping[str, str]) -> bool:
+    """Whether a form is that of the operation sheet, and not one of the small ones beside its results."""
+    return any(_is_field(name) for name in form)
+
+
+def _is_field(name: str) -> bool:
+    return name in HEADER or name.startswith("step.")
+
+
+def unseen(text: str, form: Mapping[str, str]) -> Edited:
+    """The text as it is, each field that differs to choose, for a form that does not say what its page showed."""
+    now = field_values(documents.parse("macro", text))
+    typed = {name: given for name, held in now.items() if (given := _given(form, name, held)) != held}
+    theirs = {name: now[name] for name in typed}
+    return Edited(text, told=UNSEEN, typed=typed, problems=dict.fromkeys(typed, BOTH), theirs=theirs)
 
 
 def fill_in(text: str, form: Mapping[str, str], settled: tuple[str, str] = ("", "")) -> Edited:
@@ -103,14 +125,16 @@ def fill_in(text: str, form: Mapping[str, str], settled: tuple[str, str] = ("", 
     meanwhile, unless ``settled`` says ``MINE`` or ``THEIRS`` of it, or ``MINE`` of "" for all.
     """
     macro = documents.parse("macro", text)
-    base = read_base(form, macro)
+    base = read_base(form)
+    if base is None:
+        return unseen(text, form)
     whose, settles = settled
     now = field_values(macro)
     changed = {
         name: given
         for name, held in now.items()
         if name in form
-        and (given := _given(form, name, held)) not in (base.values.get(name, held), held)
+        and (given := _given(form, name, held)) not in (base.values[name], held)
         and settled != (THEIRS, name)
     }
     if base.blocks != [step.block for step in macro.step] or _moved_on(base, now):
@@ -119,7 +143,7 @@ def fill_in(text: str, form: Mapping[str, str], settled: tuple[str, str] = ("", 
     problems: dict[str, str] = {}
     theirs: dict[str, str] = {}
     for name, given in changed.items():
-        if base.values.get(name, now[name]) != now[name] and (whose != MINE or settles not in ("", name)):
+        if base.values[name] != now[name] and (whose != MINE or settles not in ("", name)):
             typed[name], problems[name], theirs[name] = given, BOTH, now[name]
             continue
         try:
@@ -157,12 +181,16 @@ def as_shown(text: str, form: Mapping[str, str], prefix: str = "") -> bool:
     button is pressed.
     """
     macro = documents.parse("macro", text)
-    base = read_base(form, macro)
+    base = read_base(form)
     now = field_values(macro)
-    return base.blocks == [step.block for step in macro.step] and all(
-        now[name] in (held, _given(form, name, held))
-        for name, held in base.values.items()
-        if name.startswith(prefix) and name in now
+    return (
+        base is not None
+        and base.blocks == [step.block for step in macro.step]
+        and all(
+            now[name] in (held, _given(form, name, held))
+            for name, held in base.values.items()
+            if name.startswith(prefix) and name in now
+        )
     )
 
 

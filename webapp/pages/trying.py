@@ -8,10 +8,12 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 from library import pack
+from library.handling import TOLD, Means
 from library.outgoing import Outgoing
 from library.pack import Gathered
+from library.simulated import Answer
 from library.store import Workshop
-from library.trying import TOLD, Answer, Pendant, Why
+from library.trying import Pendant
 
 MOST_DEEDS = 200  # our choice
 PAUSE = 100
@@ -19,7 +21,7 @@ PAUSE = 100
 
 WAIT = 1000
 
-_DEED = re.compile(r"t(\d{1,3}),(\d{1,3})|[+-]|[grepuwbiafn]")
+_DEED = re.compile(r"t(\d{1,3}),(\d{1,3})|[+-]|[grepuwbiafnh]")
 
 
 _ANSWERS: Mapping[str, Answer] = {"a": "taken", "f": "fault", "n": "silent"}
@@ -63,6 +65,8 @@ class Tried:
     increments: tuple[Deed, ...]
     hand: tuple[Deed, ...]
     controller: tuple[Deed, ...]
+    told_idle: bool
+    """Whether something tells the pendant that the controller is busy."""
 
 
 def tried(shop: Workshop, did: str) -> Tried:
@@ -72,29 +76,30 @@ def tried(shop: Workshop, did: str) -> Tried:
     """
     words = [word for word in did.split() if _DEED.fullmatch(word)][:MOST_DEEDS]
     goes = _goes(pack.gather(shop))
-    on = Pendant(goes)
+    on = Pendant.of(goes)
     kept = [word for word in words if _do(on, word)]
-    lit = on.state.name == "SENDING"
     return Tried(
         did=" ".join(kept),
         position=on.position,
         increment=on.increment,
         state=on.state.value,
         why=TOLD[on.why],
-        flashes=0 if lit or on.why is Why.DONE else int(on.why),
-        lit=lit,
+        flashes=on.flashes,
+        lit=on.lit,
         sent=tuple(on.sent),
         fired=tuple(Fired(id, goes.taken[id].macro.name) for id in on.fired),
         positions=tuple(_positions(on)),
         increments=tuple(_increments(on)),
         hand=tuple(_hand(on)),
         controller=(
-            Deed("idle", "The controller is idle", "i", not on.kept_busy),
-            Deed("busy", "The controller is busy", "b", on.kept_busy),
-            Deed("takes", "It takes each line", "a", on.answer == "taken"),
-            Deed("refuses", "It refuses each line", "f", on.answer == "fault"),
-            Deed("silent", "It answers nothing", "n", on.answer == "silent"),
+            Deed("idle", "The controller is idle", "i", not on.controller.kept_busy),
+            Deed("busy", "The controller is busy", "b", on.controller.kept_busy),
+            Deed("takes", "It takes each line", "a", on.controller.answer == "taken"),
+            Deed("refuses", "It refuses each line", "f", on.controller.answer == "fault"),
+            Deed("silent", "It answers nothing", "n", on.controller.answer == "silent"),
+            *([Deed("resume", "What it holds is resumed", "h")] if on.controller.holding else []),
         ),
+        told_idle=on.means is not Means.NOTHING,
     )
 
 
@@ -110,7 +115,7 @@ def _worked_out(machine: str, controller: str, pendant: str, macros: tuple[tuple
 
 def _do(on: Pendant, word: str) -> bool:
     """Do what a word says; False where this pendant has no such place."""
-    sheet = on.goes.bench.pendant
+    sheet = on.holds.bench.pendant
     turned = _DEED.fullmatch(word)
     if turned and turned[1]:
         position, increment = int(turned[1]), int(turned[2])
@@ -124,27 +129,27 @@ def _do(on: Pendant, word: str) -> bool:
     elif word == "w":
         on.wait(WAIT)
     elif word in "bi":
-        on.kept_busy = word == "b"
+        on.controller.kept_busy = word == "b"
     elif word in _ANSWERS:
-        on.answer = _ANSWERS[word]
+        on.controller.answer = _ANSWERS[word]
     else:
-        {"e": on.press, "r": on.let_go, "p": on.push, "u": on.pull}[word]()
+        {"e": on.press, "r": on.let_go, "p": on.push, "u": on.pull, "h": on.resume}[word]()
     on.wait(PAUSE)
     return True
 
 
 def _positions(on: Pendant) -> Iterator[Deed]:
-    for at, position in enumerate(on.goes.bench.pendant.positions):
+    for at, position in enumerate(on.holds.bench.pendant.positions):
         yield Deed(f"position-{at}", position.label, f"t{at},{on.increment}", at == on.position)
 
 
 def _increments(on: Pendant) -> Iterator[Deed]:
-    for at, label in enumerate(on.goes.bench.pendant.increments):
+    for at, label in enumerate(on.holds.bench.pendant.increments):
         yield Deed(f"increment-{at}", label, f"t{on.position},{at}", at == on.increment)
 
 
 def _hand(on: Pendant) -> Iterator[Deed]:
-    if on.goes.bench.pendant.gesture.enable_held:
+    if on.holds.bench.pendant.gesture.enable_held:
         yield Deed("enable", "Let enable go", "r") if on.held else Deed("enable", "Press enable", "e")
     yield Deed("click", "A click one way", "+")
     yield Deed("click-back", "A click back", "-")

@@ -25,6 +25,7 @@ from webapp.pages.forms.page import Typed
 from webapp.pages.forms.presentation import PARTS
 from webapp.pages.stopwatch import Stopwatch
 from webapp.pages.text_fields import from_textarea
+from webapp.views import seen
 
 blueprint = Blueprint("sheets", __name__, url_prefix="/sheets")
 KIND = "/<any(machine, controller, pendant):kind>"
@@ -149,10 +150,12 @@ def start_from_presets() -> BaseResponse | tuple[str, int]:
 
 
 @blueprint.post(f"{KIND}/turn-back")
-def turn_back(kind: str) -> BaseResponse:
-    """Undo or redo one saved revision, unless the sheet was changed since the page was shown."""
+def turn_back(kind: str) -> BaseResponse | tuple[str, int]:
+    """Undo or redo one saved revision, unless the sheet was changed since the page was shown; 409 if it says none."""
+    if not seen.revision():
+        return page(kind, Refused(seen.UNSEEN)), 409
     way = "redo" if request.form.get("way") == "redo" else "undo"
-    turned = getattr(workshop.current(), way)(kind, ONLY, seen=request.form.get("seen", type=int))
+    turned = getattr(workshop.current(), way)(kind, ONLY, seen=seen.revision())
     return redirect(url_for("sheets.show", kind=kind, done=way if turned else "as-it-is"))
 
 
@@ -161,14 +164,14 @@ def confirm(kind: str) -> BaseResponse | tuple[str, int]:
     """Keep that the ticked parts were confirmed today, or are invented; 409 where one has changed meanwhile."""
     shop, parts = workshop.current(), request.form.getlist("part")
     today = request.form.get("day") == "today"
-    seen, now = seen_text(kind), shop.text(kind, ONLY)
-    known = [row.part for row in confirmed.rows(sheet_page.read(kind, seen))]
+    shown, now = seen_text(kind), shop.text(kind, ONLY)
+    known = [row.part for row in confirmed.rows(sheet_page.read(kind, shown))]
     if not parts or not set(parts) <= set(known):
         return page(kind, Refused("Nothing was ticked, so nothing was kept. Tick the parts it is true of.")), 422
-    other = confirming.changed(kind, seen, now, parts) if today else ()
+    other = confirming.changed(kind, shown, now, parts) if today else ()
     if other:
         return page(kind, Refused(CONFIRMED_MEANWHILE.format(", ".join(other)))), 409
-    text = confirming.confirm(kind, seen, dict.fromkeys(parts, days.today() if today else None))
+    text = confirming.confirm(kind, shown, dict.fromkeys(parts, days.today() if today else None))
     return saved(kind, text, f"{', '.join(parts)}: {'confirmed' if today else 'not confirmed'}", notice="measured")
 
 
@@ -177,16 +180,11 @@ def told(error: documents.DocumentError) -> str:
     return f"Not saved. {handbook.sentence(str(error))}"
 
 
-def seen_revision() -> int:
-    """The number of the revision that the posted page showed; 0, which none has, where it says none."""
-    return request.form.get("seen", 0, type=int)
-
-
 def seen_text(kind: str) -> str:
     """The sheet that the posted page showed; as it stands where the page does not say which."""
     shop = workshop.current()
     try:
-        return shop.seen(kind, ONLY, seen_revision())
+        return shop.seen(kind, ONLY, seen.revision())
     except StoreError:
         return shop.text(kind, ONLY)
 
@@ -207,10 +205,10 @@ def saved(
     """
     shop = workshop.current()
     before = shop.head(kind, ONLY)
+    if not seen.revision():
+        return page(kind, dataclasses.replace(typed or Refused(""), error=seen.UNSEEN), stopwatch=stopwatch), 409
     try:
-        if not seen_revision():
-            raise ClashError(("it is not known which, as the page does not say what it showed",), before.text, text)
-        head = shop.save(kind, ONLY, text, why, seen=seen_revision())
+        head = shop.save(kind, ONLY, text, why, seen=seen.revision())
     except ClashError as clash:
         error = CHANGED_MEANWHILE.format(", ".join(clash.fields[:6]))
         refused = dataclasses.replace(typed or Refused(""), error=error, now=clash.now)
@@ -241,7 +239,7 @@ def page(kind: str, refused: Refused | None = None, *, stopwatch: Stopwatch | No
         "kind": kind,
         "titles": sheet_page.TITLES,
         "name": sheet.name,
-        "seen": head.number,
+        "seen": head.number if refused is None or refused.now is not None else seen.revision(),
         "newer": difference(seen_text(kind), kept) if refused and refused.now is not None else (),
         "text": text,
         "rows": min(max(text.count("\n") + 2, 12), 40),

@@ -16,7 +16,8 @@ from webapp.pages.forms import page as form_page
 from webapp.pages.forms import taking
 from webapp.pages.forms.page import Typed
 from webapp.pages.start import StartPart
-from webapp.views.sheets import CHANGED_MEANWHILE, ONLY, seen_revision, seen_text, sheet_units
+from webapp.views import seen
+from webapp.views.sheets import CHANGED_MEANWHILE, ONLY, seen_text, sheet_units
 
 blueprint = Blueprint("start", __name__, url_prefix="/start")
 
@@ -45,10 +46,10 @@ def keep(id: str) -> Response | str | tuple[str, int]:
     if taken.text is None:
         error = f"Not saved. {handbook.sentence(taken.told)}" if taken.typed.errors else ""
         return page(part, taken.typed, error), 422 if error else 200
+    if not seen.revision():
+        return page(part, taken.typed, seen.UNSEEN), 409
     try:
-        if not seen_revision():
-            raise ClashError(("it is not known which, as the page does not say what it showed",), "", "")
-        head = shop.save(part.kind, ONLY, taken.text, f"start: {part.title.lower()}", seen=seen_revision())
+        head = shop.save(part.kind, ONLY, taken.text, f"start: {part.title.lower()}", seen=seen.revision())
         if part.kind != "pendant" and request.form.get("day"):
             confirm(part, head.number, head.text)
     except ClashError as clash:

@@ -8,8 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from library import gestures
-from library.jog_figures import jog_figures
+from library import gestures, jogs
 from library.outgoing import Outgoing
 from library.pack import lamp
 from library.pack.printed.filling import render
@@ -231,13 +230,16 @@ def _first_power(goes: Outgoing) -> Iterator[str]:
         yield f"Increment at {increment}: the pendant knows that it is there"
     yield "Enable and stop: the pendant knows when each is pressed"
     yield "Drives on, tool out, the table in the middle, the smallest step chosen"
-    for each in jog_figures(goes.bench):
-        if each.increment == pendant.increments[0]:
+    moves = {row.axis.name for row in jogs.wheel(goes.bench).values()}
+    for axis, increment, step in pendant.jogs():
+        if axis in moves and increment == pendant.increments[0]:
             yield (
-                f"{each.axis.upper()} at {each.increment}, one click each way: {_far(each.axis, each.step, figures)}, "
+                f"{axis.upper()} at {increment}, one click each way: {_far(axis, step, figures)}, "
                 "and the way round that is wanted; if not, change over A and B"
             )
-    if any("G91" in line.upper() for line in goes.bench.controller_sheet.jog):
+    if jogs.why_not(goes.bench):
+        yield jogs.why_not(goes.bench)
+    if moves and any("G91" in line.upper() for line in goes.bench.controller_sheet.jog):
         yield "Enable let go while the wheel still turns; then look at the panel: G91 may be in force. Send G90"
 
 

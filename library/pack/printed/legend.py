@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from library import gestures
+from library import gestures, jogs
 from library.jog_figures import JogFigures, jog_figures
 from library.outgoing import Outgoing, Taken
 from library.pack import caveats
@@ -134,13 +134,15 @@ def jog_lines(goes: Outgoing) -> Iterator[str]:
     alike: dict[str, list[str]] = {}
     for axis, rows in axes.items():
         told = ", ".join(
-            f"{each.increment} {figure(each.keeps_up, 1 if each.keeps_up < 20 else 0)} clicks/s, runs on "
-            f"{_far(axis, each.runs_on, figures)}"
+            f"{each.increment} {figure(each.keeps_up, 1 if each.keeps_up < 20 else 0)} clicks/s, a turn/s "
+            f"{_far(axis, each.turned, figures)}/s, runs on {_far(axis, each.runs_on, figures)}"
             for each in rows
         )
         alike.setdefault(told, []).append(axis.upper())
     for told, names in alike.items():
         yield f"Jog {' '.join(names)}: {told}."
+    if jogs.why_not(goes.bench):
+        yield "The wheel jogs no axis."
 
 
 def _far(axis: str, far: float, figures: Figures) -> str:
