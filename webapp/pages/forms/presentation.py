@@ -14,7 +14,7 @@ T = TypeVar("T")
 
 
 @dataclass(frozen=True, slots=True)
-class SheetPart:
+class PartPlan:
     """A part of a sheet that is saved at a time: ``keys`` are those at the top of the document."""
 
     id: str
@@ -23,62 +23,62 @@ class SheetPart:
     lead: str = ""
 
 
-PARTS: Mapping[str, tuple[SheetPart, ...]] = {
+PARTS: Mapping[str, tuple[PartPlan, ...]] = {
     "machine": (
-        SheetPart("axes", "Axes", ("name", "axes", "operator"), "As the machine reads after homing."),
-        SheetPart(
+        PartPlan("axes", "Axes", ("name", "axes", "operator"), "As the machine reads after homing."),
+        PartPlan(
             "table",
             "What is always on the table",
             ("table", "keep_out"),
             "Boxes ride on the table. Their heights are real heights: the tip of a tool of length L touches a top T "
             "when machine Z reads T + L.",
         ),
-        SheetPart(
+        PartPlan(
             "setups",
             "Setups",
             ("setup",),
             "What may be clamped besides, and the work zeros that go with it. A macro is proved in every setup.",
         ),
-        SheetPart(
+        PartPlan(
             "tool",
             "Tool and spindle",
             ("tool", "holder", "spindle", "safe"),
             "The largest tool ever in use covers every smaller one.",
         ),
-        SheetPart("tools", "Tool table", ("tools",), "For G43 H; may be left empty."),
-        SheetPart(
+        PartPlan("tools", "Tool table", ("tools",), "For G43 H; may be left empty."),
+        PartPlan(
             "zeros",
             "Work zeros and stored points",
             ("work", "stored"),
             "What the machine reads when the tip of the longest tool touches work zero, under G49. A range stands for "
             "work of differing height.",
         ),
-        SheetPart(
+        PartPlan(
             "frame",
             "Enclosures and limits",
             ("enclosure", "limit"),
             "Boxes fixed to the frame, and travel of one axis that depends on another.",
         ),
-        SheetPart("motion", "Margins and motion", ("margins", "motion")),
+        PartPlan("motion", "Margins and motion", ("margins", "motion")),
     ),
     "controller": (
-        SheetPart("naming", "Its name and home", ("name", "g28", "g28_axes", "homing", "refuses_unhomed")),
-        SheetPart(
+        PartPlan("naming", "Its name and home", ("name", "g28", "g28_axes", "homing", "refuses_unhomed")),
+        PartPlan(
             "motion",
             "How it moves and waits",
             ("machine_moves", "machine_system", "origin_here", "rapid", "dwell", "pause", "settle"),
         ),
-        SheetPart(
+        PartPlan(
             "lines",
             "Its lines",
             ("comments", "message", "resting", "line_limit", "decimals", "extra_words", "unsupported"),
         ),
-        SheetPart(
+        PartPlan(
             "files",
             "Macros as files",
             ("call", "file_name", "first_number", "program_head", "ending", "percent", "line_ending"),
         ),
-        SheetPart(
+        PartPlan(
             "answers",
             "What it answers",
             (
@@ -91,21 +91,21 @@ PARTS: Mapping[str, tuple[SheetPart, ...]] = {
                 "idle_answer",
             ),
         ),
-        SheetPart(
+        PartPlan(
             "letting-go",
             "Letting go, jogging, the first run",
             ("release", "stop_line", "stop_keeps", "jog", "first_run_rate"),
         ),
     ),
     "pendant": (
-        SheetPart(
+        PartPlan(
             "selectors", "Selectors", ("name", "positions", "increments"), "In the order in which they are turned."
         ),
-        SheetPart("gesture", "Gesture and wheel", ("gesture", "wheel", "jog")),
-        SheetPart(
+        PartPlan("gesture", "Gesture and wheel", ("gesture", "wheel", "jog")),
+        PartPlan(
             "wiring", "Wiring", ("wiring",), "For the commissioning sheet and the file of the board; may be left out."
         ),
-        SheetPart(
+        PartPlan(
             "memory",
             "Memory and numbers",
             ("memory", "numbers"),
