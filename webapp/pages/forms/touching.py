@@ -90,7 +90,7 @@ def cells_of(group: Group) -> tuple[str, ...]:
     own = {value.path[-1] for value in group.values}
     if {"from", "to"} <= own:
         return ("from.0", "from.1", "to.0", "to.1", "top") if "top" in own else BOX
-    if own and own <= set("xyzabc") and not group.name.startswith("stored"):
+    if own and own <= set("xyzabc") and "work." in group.name:
         return tuple(f"{axis}.0" for axis in "xyz" if axis in own)
     return ()
 
