@@ -16,6 +16,8 @@ EVERY_PAGE = (
     "/sheets/pendant",
     "/shelf",
     "/shelf/park",
+    "/review",
+    "/portable/park",
     "/shelf?q=table&sort=verdict",
     "/shelf-on-machines",
     "/sheets/machines",
