@@ -261,7 +261,10 @@ def test_what_may_remain_is_all_that_the_controller_may_hold_where_nothing_tells
     assert report.plan.run_on.millimetres == pytest.approx(whole)
     told = plain(sheet(pendant=PRESENT, controller=STARTER_CONTROLLER))
     assert "the line that runs is finished" not in told
-    assert f"up to {figure(whole, 1)} mm remain (the line that runs, up to 8 held by the controller and one on its way" in told
+    assert (
+        f"up to {figure(whole, 1)} mm remain (the line that runs, up to 8 held by the controller and one on its way"
+        in told
+    )
 
 
 def test_nothing_is_fetched_and_nothing_is_run():
