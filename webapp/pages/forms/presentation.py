@@ -114,7 +114,7 @@ PARTS: Mapping[str, tuple[Part, ...]] = {
 """Every key of every sheet is in one part, but for format, units and slots, which have a place of their own."""
 
 ELSEWHERE: Mapping[str, tuple[str, ...]] = {
-    "machine": ("format", "units", "measured"),
+    "machine": ("format", "units", "measured", "on_table"),
     "controller": ("format", "units", "measured"),
     "pendant": ("format", "slots"),
 }
