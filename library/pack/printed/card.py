@@ -34,7 +34,7 @@ NOTE_SHARE, LEAST_NOTE = 0.58, 1.5
 """Notes are in smaller lettering, never smaller than this."""
 
 HOME_FIRST = "HOME FIRST"
-STOP = "To stop: the emergency stop, which has to be hard-wired to remove drive power."
+STOP = "To stop: the emergency stop that is hard-wired to remove drive power."
 
 
 @dataclass(frozen=True, slots=True)

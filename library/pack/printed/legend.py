@@ -146,7 +146,8 @@ def jog_lines(goes: Outgoing) -> Iterator[str]:
 
 
 def _far(axis: str, far: float, figures: Figures) -> str:
-    return f"{figure(far, 2)} deg" if axis in ROTARY else figures.length(far, 2)
+    places = 2 if far < 1.0 else 1
+    return f"{figure(far, places)} deg" if axis in ROTARY else figures.length(far, places)
 
 
 def _entry(each: Taken | None, figures: Figures) -> Entry:
