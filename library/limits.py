@@ -57,7 +57,12 @@ BUNDLE_ENTRIES = Allowance("a bundle", 2_100, "files", "two for each macro, and 
 COMING = Allowance("what is taken in at once", 1_000, "macros", "each is proved before it is shown")
 WAITING = Allowance("a workshop", 20, "reviews in progress", "each is kept until it is taken in or dropped")
 WAITING_FILES = Allowance("a review", 200, "files", "each is read again when the page is shown")
-REMEMBERED_BYTES = Allowance("what is remembered of reports", 64_000_000, "bytes", "the oldest are forgotten")
+REMEMBERED_BYTES = Allowance(
+    "what is remembered of reports",
+    64_000_000,
+    "bytes",
+    "the oldest are forgotten; beside them the last one is kept that is larger by itself",
+)
 REQUEST_BYTES = Allowance("a form or an upload", 4_194_304, "bytes", "more than a sheet or a macro takes")
 
 TABLE: tuple[Allowance, ...] = (

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -99,13 +100,21 @@ def check_pendant(bench: Bench, start: str | None, assume: str, form: str) -> in
     on = {id: [slot.label for slot in whole.slots if slot.macro == id] for id in whole.proved}
     if form == "text":
         figures = bench.figures
-        texts = [report_text(f"{id} ({', '.join(on[id])})", each.report, figures) for id, each in whole.proved.items()]
+        texts = [
+            report_text(f"{id} ({', '.join(on[id])})", without_standing(each.report), figures)
+            for id, each in whole.proved.items()
+        ]
         put("\n".join([*texts, pendant_text(bench.pendant.name, whole, figures)]))
     else:
         shas = {f"{kind}_sha256": bench.digests[kind] for kind in ("machine", "controller")}
         found = [as_json(each.report, file=id, **shas) | {"slots": on[id]} for id, each in whole.proved.items()]
         put(json.dumps([*found, as_pendant_json(whole, bench.pendant.name)], indent=1, allow_nan=False) + "\n")
     return REFUSED if whole.verdict == "refused" else 0
+
+
+def without_standing(report: Report) -> Report:
+    """The report without what is told once for the whole pendant."""
+    return replace(report, findings=tuple(each for each in report.findings if each.rule != "figures-invented"))
 
 
 def as_pendant_json(whole: WholePendant, name: str) -> dict[str, object]:
@@ -152,12 +161,13 @@ def _start_box(start: str | None, bench: Bench) -> Mapping[str, Interval] | None
 
 @click.command()
 @click.argument("macro", metavar="MACRO.toml")
+@workshop_option()
 @sheet_options
-def build(macro: str, machine: str | None, controller: str | None) -> int:
+def build(macro: str, workshop: Path | None, machine: str | None, controller: str | None) -> int:
     """Write the lines of a macro to standard output, and its verdict to standard error."""
     from library import proving
 
-    bench, notice = find_bench(None, machine, controller)
+    bench, notice = find_bench(workshop, machine, controller)
     proved = proving.prove_macro(read_macro(macro), bench)
     if proved.problems:
         raise InputError(f"{shown(macro)}: {proved.problems[0]}")

@@ -54,6 +54,19 @@ def prove(shop: Workshop, kept: KeptVerdicts, jobs: Sequence[Job], enough: Calla
         kept.write()
 
 
+def known(shop: Workshop, kept: KeptVerdicts, job: Job) -> KeptVerdict:
+    """The verdict on one macro, worked out where it is not known yet, and kept; written down with the next portion.
+
+    A page that only shows something writes nothing.
+    """
+    macro, on, key = job
+    found = kept.found([key]).get(key)
+    if found is None:
+        found = verdict(shop, macro, on)
+        kept.keep(key, found)
+    return found
+
+
 def after(seconds: float) -> Callable[[], bool]:
     """Enough when so many seconds have passed from now."""
     end = time.monotonic() + seconds

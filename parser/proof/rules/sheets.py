@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 
 from parser.findings import Finding, Severity
+from parser.machine import SheetPart
 from parser.parts import invented_figures
 from parser.proof.evidence import Evidence
 from parser.proof.resting import rests_on
@@ -31,9 +32,14 @@ class FiguresInvented(Rule):
     family = "sheets"
 
     def findings(self, evidence: Evidence) -> Iterable[Finding]:
-        told = invented_figures(rests_on(evidence))
+        return self.of_parts(rests_on(evidence))
+
+    @classmethod
+    def of_parts(cls, parts: Iterable[SheetPart]) -> Iterator[Finding]:
+        """The finding on what rests on some parts, once for all that does; none where each was measured."""
+        told = invented_figures(parts)
         if told:
-            yield self.finding(
+            yield cls().finding(
                 f"{told}. What is proved on these says nothing about the machine",
                 "Measure each at the machine, and tick it as measured on the machine sheet",
             )
