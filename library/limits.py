@@ -55,7 +55,14 @@ PACK_ENTRIES = Allowance("a pack", 2_000, "files", "a pack has some dozen")
 BUNDLE_BYTES = Allowance("a bundle, its files unpacked", 48_000_000, "bytes", "a thousand macros with their drawings")
 BUNDLE_ENTRIES = Allowance("a bundle", 2_100, "files", "two for each macro, and some to spare")
 COMING = Allowance("what is taken in at once", 1_000, "macros", "each is proved before it is shown")
-REMEMBERED_BYTES = Allowance("what is remembered of reports", 64_000_000, "bytes", "the oldest are forgotten")
+WAITING = Allowance("a workshop", 20, "reviews in progress", "each is kept until it is taken in or dropped")
+WAITING_FILES = Allowance("a review", 200, "files", "each is read again when the page is shown")
+REMEMBERED_BYTES = Allowance(
+    "what is remembered of reports",
+    64_000_000,
+    "bytes",
+    "the oldest are forgotten; beside them the last one is kept that is larger by itself",
+)
 REQUEST_BYTES = Allowance("a form or an upload", 4_194_304, "bytes", "more than a sheet or a macro takes")
 
 TABLE: tuple[Allowance, ...] = (
@@ -77,6 +84,8 @@ TABLE: tuple[Allowance, ...] = (
     BUNDLE_BYTES,
     BUNDLE_ENTRIES,
     COMING,
+    WAITING,
+    WAITING_FILES,
     REMEMBERED_BYTES,
     REQUEST_BYTES,
 )

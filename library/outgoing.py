@@ -65,6 +65,15 @@ class Held:
 
 
 @dataclass(frozen=True, slots=True)
+class Reload:
+    """What has to be loaded anew where an issue is on the machine since a day: files, and what is to be done."""
+
+    issue: str
+    since: str
+    what: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Gathered:
     """The documents a pack is made from, as text: one of each sheet, and macros by id.
 

@@ -14,10 +14,10 @@ import re
 import sqlite3
 from collections.abc import Iterator
 from contextlib import suppress
-from contextvars import ContextVar
 from dataclasses import dataclass
 from datetime import UTC, datetime
 
+from library.acting import LONGEST_WHO, by
 from library.fields import slug
 
 FILE = "clickstop.sqlite"
@@ -49,10 +49,6 @@ IN_FORCE = "in-force"
 """Kind of the one document that says which machine is in force, by its id."""
 OF_A_MACHINE = ("machine", "controller", "fitted")
 """Kinds of which each machine has a document of its own."""
-
-by: ContextVar[str] = ContextVar("by", default="")
-"""Who saves: an address, the name of a device, the command; "" where nobody says."""
-LONGEST_WHO = 120
 
 LONGEST_ID = 60
 """Characters of an id, as in the documents themselves (our choice)."""

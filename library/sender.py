@@ -51,7 +51,8 @@ class Loaded:
 class Sender:
     """A pendant in a time of its own; ``sent`` is what went to the controller, ``fired`` the macros by id.
 
-    ``at_line`` is the line that was refused or not answered, counted from 1 within what the gesture sends. ``by_call``
+    ``of_macro`` are the places in ``sent`` of the lines that the last gesture sent. ``at_line`` is the line that was
+    refused or not answered, counted from 1 within what the gesture sends. ``by_call``
     says whether a call tells that the controller is idle, beside what its sheet has. With ``stops`` there is a stop.
     """
 
@@ -68,6 +69,7 @@ class Sender:
     at_line: int = 0
     sent: list[str] = field(default_factory=list)
     fired: list[str] = field(default_factory=list)
+    of_macro: list[int] = field(default_factory=list)
     controller: Controller = field(init=False)
 
     def __post_init__(self) -> None:
@@ -247,6 +249,7 @@ class Sender:
         self._phase, self.why, self.state = "next", Why.NOTHING, HandState.SENDING
         self._refused, self._sent_at = False, self.now
         self.fired.append(macro[0])
+        self.of_macro.clear()
 
     def _counted(self, clicks: int) -> bool:
         """Whether the gesture is whole and the wheel has rested after it."""
@@ -298,6 +301,7 @@ class Sender:
                 if self._settling:
                     self._send(self._says.settle)
                 else:
+                    self.of_macro.append(len(self.sent))
                     self._send(self._lines[self._line])
                     self._line += 1
                 self._phase = "answer"

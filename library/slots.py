@@ -12,6 +12,7 @@ from library.build import Built, build
 from library.macros import Macro
 from library.room import JOG, PROGRAM_FLASH, PROGRAM_RAM
 from library.sheets import FIRST_RUN, ControllerSheet, PendantSheet
+from library.sheets.plain import holds_what_was_stopped, tells_hold_over
 from parser.findings import Finding, Severity
 from parser.quantities import sentence_list
 
@@ -107,7 +108,7 @@ def clash(slot: Slot, bench: Bench) -> Finding | None:
 def check_pendant(bench: Bench) -> list[Finding]:
     """What is wrong with the slots: clashes, lines the pendant cannot hold, and more than its memory takes."""
     pendant = bench.pendant
-    findings: list[Finding] = list(numbers_taken(pendant))
+    findings: list[Finding] = []
     good: dict[str, Slot] = {}
     sends: dict[str, tuple[stages.Lines, ...]] = {}
     total = 0
@@ -128,7 +129,8 @@ def check_pendant(bench: Bench) -> list[Finding]:
     longest = max((_length(line) for each in sends.values() for lines in each for line in lines), default=0)
     findings += too_big(total, longest, pendant) if good else ()
     blind = blind_sending({bench.shelf[id].name: each for id, each in sends.items()}, bench)
-    return [*findings, blind] if blind else findings
+    held = held_after_stop(bench) if sends else None
+    return [*findings, *filter(None, (blind, held))]
 
 
 def blind_sending(sends: Mapping[str, tuple[stages.Lines, ...]], bench: Bench) -> Finding | None:
@@ -148,24 +150,19 @@ def blind_sending(sends: Mapping[str, tuple[stages.Lines, ...]], bench: Bench) -
     )
 
 
-def numbers_shared(pendant: PendantSheet) -> Iterator[tuple[int, str, str]]:
-    """Each number that the sheet lists twice, with the two that have it: ids, ``FIRST_RUN`` before that of a copy."""
-    owners: dict[int, str] = {}
-    for key, number in pendant.numbers.items():
-        other = owners.setdefault(number, key)
-        if other != key:
-            yield number, other, key
-
-
-def numbers_taken(pendant: PendantSheet) -> Iterator[Finding]:
-    """A finding for each number that two macros of the sheet have."""
-    for number, one, other in numbers_shared(pendant):
-        yield Finding(
-            "number-taken",
-            Severity.REFUSE,
-            f"number {number} is that of {one} and of {other} on the pendant sheet: one would run as the other",
-            "Give one of them a number of its own under numbers on the pendant sheet.",
-        )
+def held_after_stop(bench: Bench) -> Finding | None:
+    """The finding on a controller that holds what was stopped without telling the pendant; None where all is well."""
+    sheet = bench.controller_sheet
+    if not holds_what_was_stopped(sheet) or tells_hold_over(sheet):
+        return None
+    return Finding(
+        "held-after-stop",
+        Severity.CAUTION,
+        "after letting go the controller holds what was stopped, and nothing tells the pendant whether it still does: "
+        "the pendant then sends nothing more until it is switched off and on",
+        "Clear what is held, or resume it, at the panel before the pendant is switched off and on; else it would run "
+        "before the next macro. Better: write idle_ask and idle_answer, or settle, on the controller sheet.",
+    )
 
 
 def beside_axis(slot: Slot, bench: Bench, *, moves: Collection[str]) -> Finding | None:

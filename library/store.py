@@ -12,6 +12,7 @@ is merged where the fields differ, and refused with both texts (``merging.ClashE
 from __future__ import annotations
 
 import os
+import shutil
 import sqlite3
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from contextlib import closing, contextmanager, suppress
@@ -39,6 +40,13 @@ _WAIT = 4.0
 """Seconds to wait for another writer before giving up: many times what a save takes, and not yet a page that hangs
 (our choice)."""
 
+
+_ROOM = 1_000_000
+"""Bytes that a save with all that SQLite keeps beside the file takes at most, many times over (our choice)."""
+
+_ALONE = "mode=ro&immutable=1"
+"""How a file is opened on a disk that can only be read: SQLite wants to put a file of its own beside it unless it is
+told that nobody writes. Without a ``-wal`` beside it nobody does."""
 
 _DAMAGED = "{} is damaged or not a workshop ({}); put a backup back with clickstop restore"
 
@@ -335,8 +343,9 @@ class Workshop:
         kept = self.file.with_name(f"{FILE}.version-1")
         unfinished = self.file.with_name(f"{FILE}.{os.urandom(16).hex()}.new")
         try:
-            self.copy(unfinished)
-            _put(unfinished, kept)
+            if not kept.exists():
+                self.copy(unfinished)
+                _put(unfinished, kept)
         finally:
             unfinished.unlink(missing_ok=True)
         with self._writing() as connection:
@@ -361,9 +370,24 @@ class Workshop:
 def _connection(file: Path) -> sqlite3.Connection:
     if not file.is_file():
         raise StoreError(f"there is no workshop in {file.parent}; check the directory")
-    connection = sqlite3.connect(f"{file.absolute().as_uri()}?mode=rw", uri=True, timeout=_WAIT, isolation_level=None)
+    mode = "mode=rw"
+    if not (_may_write(file) and _may_write(file.parent)):
+        mode = "mode=ro" if Path(f"{file}-wal").exists() else _ALONE
+    connection = sqlite3.connect(f"{file.absolute().as_uri()}?{mode}", uri=True, timeout=_WAIT, isolation_level=None)
     connection.execute("PRAGMA foreign_keys = ON")
     return connection
+
+
+def _may_write(path: Path) -> bool:
+    return os.access(path, os.W_OK, effective_ids=os.access in os.supports_effective_ids)
+
+
+def _is_full(file: Path) -> bool:
+    """Whether there is no room for a save where a file is."""
+    try:
+        return shutil.disk_usage(file.parent).free < _ROOM
+    except OSError:
+        return False
 
 
 @contextmanager
@@ -376,6 +400,11 @@ def _said(file: Path) -> Iterator[None]:
         if "locked" in told or "busy" in told:
             why = f"is in use by another program, which has not finished in {_WAIT:g} s; try again when it has"
             raise StoreError(f"{file} {why}") from None
+        if "readonly" in told:
+            why = "can only be read, so that nothing can be saved there; check the disk and the rights to the folder"
+            raise StoreError(f"{file} {why}") from None
+        if isinstance(error, sqlite3.OperationalError) and _is_full(file):
+            raise StoreError(f"the disk that {file} is on is full; make room on it, then try again") from None
         if isinstance(error, sqlite3.OperationalError) and "UTF-8" not in told and "no such" not in told:
             raise StoreError(f"{file} cannot be used ({told}); check the disk and the rights to the folder") from None
         raise DamagedError(_DAMAGED.format(file, told)) from None

@@ -22,7 +22,8 @@ from library.limits import REQUEST_BYTES
 from library.store import DamagedError, StoreError
 from parser.errors import ParserError
 from parser.parts import named_invented
-from webapp import guard, progress, views, workshop
+from webapp import guard, progress, views, who, workshop
+from webapp.pages import last_change
 from webapp.pages import still_held as held
 
 LARGEST_REQUEST = REQUEST_BYTES.most
@@ -68,10 +69,12 @@ def create_app(
     guard.protect(app, access_code=access_code, hosts=hosts)
     workshop.attach(app, Path(workshop_dir))
     progress.attach(app)
+    who.attach(app)
     app.add_url_rule("/static/htmx.min.js", "htmx", htmx)
     app.add_template_global(sheet_names)
     app.add_url_rule("/readable.zip", "readable", readable)
     app.add_template_global(still_held)
+    app.add_template_global(changed_last)
     app.register_error_handler(HTTPException, plain_error)
     app.register_error_handler(DamagedError, damaged)
     for unusable in (LibraryError, ParserError):
@@ -89,12 +92,19 @@ def sheet_names() -> dict[str, str]:
     try:
         bench = workshop.current().bench()
     except (StoreError, DocumentError):
-        return {"machine": "not readable", "controller": "not readable", "units": "not known", "invented": ""}
+        return {
+            "machine": "not readable",
+            "controller": "not readable",
+            "units": "not known",
+            "invented": "",
+            "several": "",
+        }
     machine = bench.machine_sheet
     return {
         "machine": machine.name,
         "controller": bench.controller.name,
         "units": machine.units,
+        "several": "yes" if len(workshop.current().ids("machine")) > 1 else "",
         "invented": named_invented(bench.machine.parts),
     }
 
@@ -102,6 +112,14 @@ def sheet_names() -> dict[str, str]:
 def still_held() -> str:
     """What every page says of an issue on the machine that is not as it should be any more, "" where all is well."""
     return held.still_held(workshop.current())
+
+
+def changed_last() -> last_change.ChangeNote | None:
+    """When, from where and why the document of this page was changed last, None for a page of none."""
+    try:
+        return last_change.last_change(workshop.current(), request.endpoint or "", request.view_args or {})
+    except StoreError:
+        return None
 
 
 def htmx() -> BaseResponse:

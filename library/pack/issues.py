@@ -7,7 +7,7 @@ that has to do with them is here.
 from __future__ import annotations
 
 import json
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import asdict, dataclass, fields
 from datetime import date
 
@@ -18,7 +18,7 @@ from library.errors import LibraryError
 from library.macros import Macro
 from library.merging import ClashError
 from library.names import as_bytes
-from library.outgoing import Gathered, Held, Issue
+from library.outgoing import Gathered, Held, Issue, Reload
 from library.pack import contents, held, manifest, table
 from library.pack.contents import Pack
 from library.sheets import FIRST_RUN
@@ -38,6 +38,7 @@ class KeptMacro:
     """A macro as it went: its document, the text of its file, its own lines without a head, and its numbers.
 
     ``number`` is 0 where the controller keeps no macros by number; ``slow_number`` likewise, or where there is none.
+    ``slow`` are the lines of its slow copy without a head, "" where there is none or an earlier version took it.
     """
 
     id: str
@@ -47,6 +48,7 @@ class KeptMacro:
     lines: str
     number: int
     slow_number: int
+    slow: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,7 +101,40 @@ def take(workshop: Workshop, wished: Callable[[Gathered], Gathered] = lambda gat
 def prepared(workshop: Workshop, wished: Callable[[Gathered], Gathered] = lambda gathered: gathered) -> Pack:
     """The pack that would be taken, nothing kept; raises as ``take`` does."""
     now = fitted(workshop)
-    return contents.make(wished(contents.gather(workshop, now.kept.held if now else None)))
+    gathered = wished(contents.gather(workshop, now.kept.held if now else None))
+
+    def anew(unfinished: Pack) -> Reload | None:
+        return Reload(str(now.kept.issue), now.since, reload(now.kept, unfinished)) if now else None
+
+    return contents.make(gathered, anew=anew)
+
+
+def reload(before: Kept, taken: Pack) -> tuple[str, ...]:
+    """What has to be loaded anew for a pack where an issue is on the machine: files of the controller, the pendant."""
+    now = kept_of(taken)
+    old = {each.id: each for each in before.macros}
+    files = []
+    if contents.numbered(taken.goes.bench) or taken.goes.bench.controller.call:
+        for each in now.macros:
+            was, goes = old.get(each.id), taken.goes.taken[each.id]
+            if was is None or (was.lines, was.number) != (each.lines, each.number):
+                files.append(goes.path)
+            if goes.slow_path and (was is None or _slow(was, each) != _slow(each, each)):
+                files.append(goes.slow_path)
+        gone = [each for each in before.macros if each.id not in {one.id for one in now.macros}]
+        files += [f"(take {each.name} off the controller: it is in this issue no more)" for each in gone]
+    if now.table != before.table or (before.parts and now.parts != before.parts):
+        files.append("the pendant's program")
+    return tuple(files)
+
+
+def _slow(of: KeptMacro, now: KeptMacro) -> tuple[str, int, str]:
+    """What decides whether a slow copy is the same; one of an earlier version is by the lines of its macro."""
+    return of.lines, of.slow_number, of.slow or now.slow
+
+
+def _without_comments(texts: Iterable[str]) -> str:
+    return "\n".join(text for text in texts if not text.lstrip().startswith(("(", ";")))
 
 
 def keep(workshop: Workshop, taken: Pack) -> None:
@@ -144,6 +179,7 @@ def kept_of(taken: Pack) -> Kept:
                 own_lines(each.macro, goes.bench),
                 each.number if stored else 0,
                 each.slow.number if stored and not isinstance(each.slow, str) else 0,
+                "" if isinstance(each.slow, str) else _without_comments(each.slow.texts),
             )
             for id, each in goes.taken.items()
         ),

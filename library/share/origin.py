@@ -42,6 +42,15 @@ def of_all(shop: Workshop) -> Mapping[str, CameFrom]:
     return found
 
 
+def of(shop: Workshop, id: str) -> CameFrom | None:
+    """The origin of one macro, None where it was made here or that cannot be read."""
+    with suppress(StoreError, ValueError, TypeError, KeyError):
+        said = json.loads(shop.text(KIND, id))
+        if said.pop("format") == FORMAT:
+            return CameFrom(**{key: str(value) for key, value in said.items()})
+    return None
+
+
 def change(shop: Workshop, id: str, origin: CameFrom, why: str) -> Keeping:
     """What keeps the origin of a macro, whatever was said of it before."""
     try:

@@ -25,7 +25,7 @@ from library.store import SINGLETON, Head, Workshop
 from library.toml_text import DocumentError
 from parser.progress import Progress, unheard
 
-Standing = Literal["new", "same", "different", "unreadable"]
+OnShelf = Literal["new", "same", "different", "unreadable"]
 
 Others = tuple[tuple[str, str], ...]
 """Macros that a macro runs: id and text of each."""
@@ -72,7 +72,7 @@ class Reviewed:
     """What a macro that comes would do here; all but ``coming`` is None or empty for one that cannot be read."""
 
     coming: Coming
-    standing: Standing
+    standing: OnShelf
     proved: Proved | None = None
     needs: Needs | None = None
     lacks: tuple[Lack, ...] = ()
@@ -97,7 +97,7 @@ class Here:
 
 def here(shop: Workshop) -> Here:
     """The workshop as it stands; raises StoreError, and DocumentError where a sheet cannot be read."""
-    heads = {id: shop.head("macro", id) for id in shop.ids("macro")}
+    heads = {each.id: Head(each.number, each.text) for each in shop.standing("macro")}
     shelf: dict[str, Macro] = {}
     for id, head in heads.items():
         try:
@@ -108,12 +108,20 @@ def here(shop: Workshop) -> Here:
     return Here(documents.bench(machine, controller, pendant, shelf), heads, shelf)
 
 
-def review(come: Incoming, now: Here, prove: Prove | None = None, progress: Progress = unheard) -> tuple[Reviewed, ...]:
-    """What each macro would do here, in the order in which they come."""
+def review(
+    come: Incoming,
+    now: Here,
+    prove: Prove | None = None,
+    progress: Progress = unheard,
+    *,
+    only: str | None = None,
+) -> tuple[Reviewed, ...]:
+    """What each macro would do here, in the order in which they come; with ``only`` the one of that key alone."""
     found = []
     for number, each in enumerate(come.macros):
-        progress(number / len(come.macros))
-        found.append(_reviewed(each, come, now, prove))
+        if only in (None, each.key):
+            progress(number / len(come.macros))
+            found.append(_reviewed(each, come, now, prove))
     return tuple(found)
 
 
@@ -129,7 +137,7 @@ def _reviewed(coming: Coming, come: Incoming, now: Here, prove: Prove | None) ->
     proved = prove(coming.text, others) if prove else prove_macro(coming.macro, bench, seek_start=False)
     asks = needed(coming.macro, bench)
     theirs = coming.source.home.landmarks if coming.source.home else {}
-    standing: Standing = "new" if head is None else "same" if head.text == coming.text else "different"
+    standing: OnShelf = "new" if head is None else "same" if head.text == coming.text else "different"
     return Reviewed(
         coming,
         standing,
@@ -182,11 +190,12 @@ def step_sentence(step: Step) -> str:
     block = REGISTRY.get(step.block)
     if block is None:
         return f"{step.block}: " + ", ".join(f"{key} {_short(value)}" for key, value in step.values.items())
-    values = {each.name: _short(step.values.get(each.name, each.default)) for each in block.parameters}
+    values = {each.name: _short(step.values.get(each.name, each.default), each.blank) for each in block.parameters}
     return block.sentence.format(**values)
 
 
-def _short(value: object) -> str:
+def _short(value: object, blank: str = "") -> str:
+    """A value on one line; for one left empty, what that means."""
     if isinstance(value, bool):
         return "yes" if value else "no"
-    return " | ".join(str(value).split("\n")) or "(left empty)"
+    return " | ".join(str(value).split("\n")).strip() or blank or "(left empty)"

@@ -64,7 +64,7 @@ PARTS: Mapping[str, Mapping[str, tuple[str, ...]]] = {
 WORDS: Mapping[str, Mapping[str, str]] = {
     "machine": {
         "axes": "axes",
-        "operator": "operator's side",
+        "operator": "operator side",
         "spindle": "spindle",
         "tool": "longest tool",
         "safe": "safe Z",

@@ -188,7 +188,7 @@ def asked(folder: Path) -> list[str]:
         ("take", "--workshop", str(folder), "--to", str(folder.with_name("taken.zip")), "--replace"),
         ("fitted", "--workshop", str(folder)),
         ("fitted", "--workshop", str(folder), "12345678"),
-        ("backup", "--workshop", str(folder), str(folder.with_name("kept.zip"))),
+        ("backup", "--workshop", str(folder), "--to", str(folder.with_name("kept.zip"))),
     ):
         said = called(call)
         folder.with_name("kept.zip").unlink(missing_ok=True)

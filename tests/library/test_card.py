@@ -285,7 +285,7 @@ ENTRIES = st.builds(
     height=st.floats(30, 240),
 )
 def test_nothing_leaves_the_card_or_covers_other_lettering(rows, title, width, height):
-    more = {"issue": title, "always": "NOT WHILE", "rests_on": title, "jog": (title, title)}
+    more = {"issue": title, "always": "NOT WHILE", "rests_on": title, "invented": title, "jog": (title, title)}
     named = {"letting_go": LETTING_GO_ALL, "gesture": "To run: " + title}
     legend = Legend(title, ("x1", "x10"), tuple(rows), home_first=True, **named, **more)
     drawn = draw(legend, width, height)

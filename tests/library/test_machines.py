@@ -8,7 +8,7 @@ from datetime import date
 
 import pytest
 
-from library import backup, documents, machines, pack, rows, starter
+from library import acting, backup, documents, machines, pack, rows, starter
 from library.documents import DocumentError
 from library.machines import MachineError
 from library.merging import ClashError
@@ -249,11 +249,11 @@ class TestOlderWorkshops:
 
 class TestWhoSaved:
     def test_a_revision_says_from_where_it_was_saved(self, shop):
-        token = rows.by.set("Tablet (192.0.2.7)")
+        token = acting.by.set("Tablet (192.0.2.7)")
         try:
             keep(shop, "macro", "park", "one", "typed")
         finally:
-            rows.by.reset(token)
+            acting.by.reset(token)
         keep(shop, "macro", "park", "two", "typed")
         assert [each.who for each in shop.revisions("macro", "park")][:2] == ["", "Tablet (192.0.2.7)"]
         assert shop.last_change("macro", "park").who == ""

@@ -382,7 +382,8 @@ def test_working_folders_of_a_killed_process_are_cleared_away(tmp_path):
     for folder in (old, young):
         folder.mkdir()
         (folder / "fresh").write_text("half")
-    os.utime(old, (0, 0))
+    for each in (old / "fresh", old):
+        os.utime(each, (0, 0))
     pack.write(made(), tmp_path / "out")
     assert not old.exists()
     assert young.exists()

@@ -8,6 +8,7 @@ import pytest
 
 import parser
 from library import proving
+from library.documents import DocumentError
 from library.room import JOG, PROGRAM_FLASH, PROGRAM_RAM
 from library.sequences import whole_pendant
 from library.slots import check_pendant
@@ -199,7 +200,11 @@ BOTH = '[slots."4"]\nx1 = "lift"\nx10 = "present"\n'
 
 @pytest.mark.parametrize(
     ("rule", "where"),
-    [("blind-sending", "controller"), ("number-taken", "pendant"), ("slot-beside-axis", "pendant")],
+    [
+        ("blind-sending", "controller"),
+        ("slot-beside-axis", "pendant"),
+        ("held-after-stop", "controller"),
+    ],
 )
 def test_the_examples_of_a_rule_about_slots_are_what_its_page_says(rule, where):
     manual = RULES[rule].manual()
@@ -208,6 +213,13 @@ def test_the_examples_of_a_rule_about_slots_are_what_its_page_says(rule, where):
         sheet = f'format = "clickstop-controller/1"\n{example}\n' if where == "controller" else "as-published"
         found = pendant_rule(BOTH, bench(pendant=pendant, controller=sheet), lift=LIFT, present=PRESENT)
         assert (rule in found) == fires
+
+
+def test_the_examples_of_a_number_that_is_taken_are_what_its_page_says():
+    manual = RULES["number-taken"].manual()
+    with pytest.raises(DocumentError, match="number-taken"):
+        bench(pendant=f"{PENDANT}{manual.bad}\n{BOTH}")
+    assert pendant_rule(BOTH, bench(pendant=f"{PENDANT}{manual.good}\n{BOTH}"), lift=LIFT, present=PRESENT) is not None
 
 
 def test_a_single_line_may_be_sent_to_a_controller_that_answers_nothing():

@@ -10,6 +10,7 @@ from library import documents, starter
 from tests.webapp.rendered import hidden
 from tests.webapp.shelves import prove_shelf
 from tests.workshops import keep
+from webapp.pages import editing
 
 BENCH = "/bench/present-part"
 HTMX = {"HX-Request": "true"}
@@ -453,3 +454,30 @@ def test_own_lines_that_begin_with_empty_lines_are_kept_as_typed(client, shop):
     assert answer.status_code == 303
     step = documents.parse("macro", shop.text("macro", "by-hand")).step[0]
     assert step.values["lines"] == "\n\nG4 P1\n\nG4 P2"
+
+
+def test_many_fields_typed_at_once_are_read_together(client, shop, monkeypatch):
+    keep(shop, "macro", "park", documents.write("macro", {("step",): [NUDGE] * 40}, shop.text("macro", "park")), "long")
+    sent = hidden(client, "/bench/park") | {f"step.{number}.by": f"{number} mm" for number in range(1, 41)}
+    read = []
+    parse = documents.parse
+    monkeypatch.setattr(documents, "parse", lambda kind, *more: read.append(kind) or parse(kind, *more))
+    edited = editing.fill_in(shop.text("macro", "park"), sent)
+    assert edited.problems == {}
+    assert [step.values["by"] for step in parse("macro", edited.text).step] == [f"{n} mm" for n in range(1, 41)]
+    assert len(read) <= 3
+
+
+def test_of_many_fields_typed_at_once_those_that_cannot_be_used_are_told_and_the_others_kept(shop):
+    text = documents.write("macro", {("step",): [NUDGE] * 40}, shop.text("macro", "park"))
+    macro = documents.parse("macro", text)
+    values = editing.field_values(macro)
+    typed = {f"step.{number}.by": f"{number} mm" for number in range(1, 41)} | {"name": "", "purpose": "Mine"}
+    edited = editing.fill_in(text, {"base": editing.base_of(macro, values)} | values | typed)
+    assert set(edited.problems) == {"name"}
+    assert edited.typed == {"name": ""}
+    after = documents.parse("macro", edited.text)
+    assert (after.purpose, after.step[39].values["by"]) == ("Mine", "40 mm")
+
+
+NUDGE = {"block": "nudge", "axis": "x", "by": "1 mm"}

@@ -46,7 +46,7 @@ def test_one_edited_number_takes_nothing_away(client, shop):
 def test_what_is_ticked_is_measured_today(client, shop):
     tick(client, shop, "axes", "keep_out Vise")
     assert measured(shop) == {"axes": days.today(), "keep_out Vise": days.today()}
-    assert "Invented figures</span> operator&#39;s side, spindle" in client.get("/sheets/machine").text
+    assert "Invented figures</span> operator side, spindle" in client.get("/sheets/machine").text
 
 
 def test_what_is_ticked_may_be_left_as_invented_again(client, shop):

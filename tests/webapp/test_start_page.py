@@ -129,3 +129,11 @@ def test_a_part_that_is_none_is_not_found(client, path):
 def test_an_override_is_said_at_both_zeros(client):
     assert "A setup has its own, which holds there in place of this" in client.get("/sheets/machine").text
     assert "In this setup these hold in place of the sheet&#39;s own G54: X Y Z." in client.get("/sheets/machine").text
+
+
+def test_what_is_unlikely_is_asked_as_soon_as_it_is_typed(client, shop):
+    shown = client.post("/start/tool/drawing", data=posted(shop, "tool", {"tool.stick_out": "4000"})).text
+    assert "<code>tool.stick_out</code>" in shown
+    client.post("/start/tool", data=posted(shop, "tool", {"tool.stick_out": "4000"}))
+    assert "<code>tool.stick_out</code>" in client.get("/start/zero").text
+    assert "Is that so?" not in client.get("/start/axes").text

@@ -5,7 +5,9 @@ import re
 
 import pytest
 
+from library import pack
 from tests.workshops import keep
+from webapp.pages import trying
 
 
 def said(client, did, **more):
@@ -25,7 +27,9 @@ def sent(client, did):
 def test_the_whole_gesture_on_a_slot_sends_its_lines_and_names_the_macro(client):
     told = said(client, "t5,0 w e g w w w w w w w w")
     assert "G53 G0 Z-2" in told
-    assert "Retract was fired: play it on the drawing" in told
+    assert "Retract was fired." in told
+    assert "Retract on the drawing" in told
+    assert "All of its lines" in told
     assert "All lines were sent and answered." in told
 
 
@@ -121,8 +125,24 @@ def test_htmx_gets_the_part_alone(client):
     assert answer.text.lstrip().startswith('<section id="try"')
 
 
-def test_where_the_pack_cannot_be_made_it_says_so_and_the_page_stays(client, shop):
-    keep(shop, "controller", "workshop", shop.text("controller", "workshop").replace("{slug}.nc", "P{number}.nc"), "P")
-    keep(shop, "pendant", "workshop", shop.text("pendant", "workshop") + "[numbers]\npark = 5\nretract = 5\n", "twice")
+def test_where_the_pack_cannot_be_made_it_says_so_and_the_page_stays(client, monkeypatch):
+    def refused(gathered):
+        raise pack.PackError("two macros would share one file")
+
+    monkeypatch.setattr(trying.pack, "outgoing", refused)
+    trying._worked_out.cache_clear()
     text = client.get("/pendant").text
-    assert "It cannot be tried: " in text
+    assert "It cannot be tried: Two macros would share one file" in text
+    assert "Proving the whole pendant" in text
+
+
+def test_what_was_sent_before_it_was_let_go_is_all_that_is_played(client, shop):
+    keep(shop, "controller", "workshop", shop.text("controller", "workshop").replace(*ASKING), "it can be asked")
+    client_text = client.get("/pendant/try", query_string={"did": "t4,0 w e g r"}).text
+    whole = client.get("/pendant/try", query_string={"did": "t4,0 w e g w w w w w w w w"}).text
+    assert 'id="drawing"' in whole
+    assert "All of its lines" in whole
+    runs = [re.search(r'data-run="([^"]*)"', text) for text in (client_text, whole)]
+    assert runs[1]
+    assert not runs[0] or runs[0][1] != runs[1][1]
+    assert "All of its lines" not in client_text

@@ -161,12 +161,13 @@ def _start_box(start: str | None, bench: Bench) -> Mapping[str, Interval] | None
 
 @click.command()
 @click.argument("macro", metavar="MACRO.toml")
+@workshop_option()
 @sheet_options
-def build(macro: str, machine: str | None, controller: str | None) -> int:
+def build(macro: str, workshop: Path | None, machine: str | None, controller: str | None) -> int:
     """Write the lines of a macro to standard output, and its verdict to standard error."""
     from library import proving
 
-    bench, notice = find_bench(None, machine, controller)
+    bench, notice = find_bench(workshop, machine, controller)
     proved = proving.prove_macro(read_macro(macro), bench)
     if proved.problems:
         raise InputError(f"{shown(macro)}: {proved.problems[0]}")

@@ -88,13 +88,14 @@ def give_up(out: TextIO | None) -> None:
         os.dup2(os.open(os.devnull, os.O_WRONLY), out.fileno())
 
 
-def workshop_option() -> Callable[[Callable[..., Any]], Callable[..., Any]]:
-    """The option that names the workshop."""
+def workshop_option(*, makes: bool = False) -> Callable[[Callable[..., Any]], Callable[..., Any]]:
+    """The option that names the workshop, of a command that makes a missing one or does not."""
+    missing = "a missing one is made, with the starter workshop in it" if makes else "it has to be there"
     return click.option(
         "--workshop",
         type=click.Path(path_type=Path),
         metavar="DIR",
-        help="Folder of the workshop; a missing one is made, with the starter workshop in it.",
+        help=f"Folder of the workshop; {missing}.",
     )
 
 

@@ -11,10 +11,11 @@ import json
 from collections.abc import Callable, Collection, Mapping
 from dataclasses import dataclass, field
 
-from library import documents, macros
+from library import documents, macros, toml_text
 from library.blocks import REGISTRY
 from library.documents import DocumentError
 from library.macros import Macro
+from library.toml_text import Path
 
 MOST_DIGITS = 6
 """Digits of the number of a step; a longer one is none."""
@@ -33,6 +34,10 @@ UNSEEN = (
     "Nothing has been saved: the form does not say which version its page showed, so that it could be put over a newer "
     "one unseen. Load the page again, or choose below what is to hold."
 )
+MOST_PROBLEMS = 20
+"""Fields that are each told why they cannot be used; more at once nobody types (our choice)."""
+
+AMONG_MANY = "Not saved: this field or another beside it cannot be used. Correct the others first."
 BOTH = "Changed on another page meanwhile. Choose above which of the two is to hold."
 MINE, THEIRS = "mine", "theirs"
 
@@ -142,16 +147,15 @@ def fill_in(text: str, form: Mapping[str, str], settled: tuple[str, str] = ("", 
     typed: dict[str, str] = {}
     problems: dict[str, str] = {}
     theirs: dict[str, str] = {}
+    own: dict[str, tuple[Path, object]] = {}
     for name, given in changed.items():
         if base.values[name] != now[name] and (whose != MINE or settles not in ("", name)):
             typed[name], problems[name], theirs[name] = given, BOTH, now[name]
-            continue
-        try:
-            candidate = _with_field(text, macro, name, given)
-            documents.parse("macro", candidate)
-            text = candidate
-        except DocumentError as error:
-            typed[name], problems[name] = given, error.why
+        elif (held := _held(macro, name, given)) is not None:
+            own[name] = held
+    text, refused = _with_fields(text, own, MOST_PROBLEMS)
+    problems |= refused
+    typed |= {name: changed[name] for name in refused}
     used = [name for name in changed if name not in problems]
     return Edited(text, why=_why(used), typed=typed, problems=problems, theirs=theirs)
 
@@ -207,15 +211,38 @@ def sent_values(macro: Macro, form: Mapping[str, str], problems: Collection[str]
     return {name: now if name in problems else _given(form, name, now) for name, now in values}
 
 
-def _with_field(text: str, macro: Macro, name: str, given: str) -> str:
+def _held(macro: Macro, name: str, given: str) -> tuple[Path, object] | None:
+    """Where a document holds a field, and as what; None where it holds none of that name."""
     if name in HEADER:
-        return macros.set_header(text, name, given)
+        return (name,), given
     _, number, key = name.split(".", 2)
     block = REGISTRY.get(macro.step[int(number) - 1].block)
     parameter = block.parameter(key) if block else None
     if parameter is None:
-        return text
-    return macros.set_step_value(text, int(number), key, given == "true" if parameter.kind == "flag" else given)
+        return None
+    return ("step", int(number) - 1, key), given == "true" if parameter.kind == "flag" else given
+
+
+def _with_fields(text: str, own: Mapping[str, tuple[Path, object]], most: int) -> tuple[str, dict[str, str]]:
+    """The text with as many fields as make a good document, and why the others do not, by field.
+
+    All are tried together, as a document is read as a whole each time, and halved where they do not go together. Once
+    ``most`` are refused, those that do not go together are not looked at one by one.
+    """
+    if not own:
+        return text, {}
+    try:
+        candidate = toml_text.set_values(text, dict(own.values()))
+        documents.parse("macro", candidate)
+        return candidate, {}
+    except DocumentError as error:
+        if len(own) == 1 or most < 1:
+            return text, dict.fromkeys(own, error.why if len(own) == 1 else AMONG_MANY)
+    fields = list(own.items())
+    half = len(fields) // 2
+    text, first = _with_fields(text, dict(fields[:half]), most)
+    text, second = _with_fields(text, dict(fields[half:]), most - len(first))
+    return text, first | second
 
 
 def _why(names: list[str]) -> str:

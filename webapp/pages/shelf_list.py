@@ -38,6 +38,7 @@ VERDICTS: Mapping[str, str] = {
     UNKNOWN: "not proved yet",
 }
 """What the list may be filtered by, the gravest last but for what is not known."""
+MAY_LEAVE = frozenset({"proved", "conditional", "accepted"})
 GRAVITY = ("unreadable", "unwritten", "refused", "accepted", "conditional", "proved")
 SORTS: Mapping[str, str] = {
     "name": "name",
@@ -65,12 +66,16 @@ NEEDS_VERDICTS = frozenset({"verdict", "time"})
 
 @dataclass(frozen=True, slots=True)
 class ShelfQuery:
-    """What the address of the list asks for; every value is one that there is, or as it was typed."""
+    """What the address of the list asks for; every value is one that there is, or as it was typed.
+
+    ``on`` is the id of the machine whose verdicts are shown, "" for the one in force.
+    """
 
     q: str = ""
     verdict: str = ANY
     tag: str = ANY
     need: str = ANY
+    on: str = ""
     sort: str = "name"
     page: int = 1
 
@@ -83,6 +88,7 @@ class ShelfQuery:
             verdict=_one_of(VERDICTS, given.get("verdict", ""), ANY),
             tag=given.get("tag", "")[:LONGEST_SEARCH],
             need=_one_of(NEEDS, given.get("need", ""), ANY),
+            on=given.get("on", "")[:LONGEST_SEARCH],
             sort=_one_of(SORTS, given.get("sort", ""), "name"),
             page=int(page) if page.isascii() and page.isdigit() and len(page) < 7 else 1,
         )
@@ -218,7 +224,13 @@ def _wanted(macro: Listed, known: Brief | None, asked: ShelfQuery) -> bool:
         return False
     if asked.tag and asked.tag not in macro.facts.tags:
         return False
-    return all(word in macro.words for word in asked.q.casefold().split()[:MOST_WORDS])
+    return matches(macro, asked)
+
+
+def matches(macro: Listed, asked: ShelfQuery) -> bool:
+    """Whether every word that is searched for stands in a macro."""
+    wanted = asked.q.casefold().split()[:MOST_WORDS]
+    return not wanted or all(word in macro.words for word in wanted)
 
 
 def _order(sort: str, known: Mapping[str, Brief | None]) -> Callable[[Listed], tuple[Any, str, str]]:

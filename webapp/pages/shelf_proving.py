@@ -54,6 +54,17 @@ def prove(shop: Workshop, kept: KeptVerdicts, jobs: Sequence[Job], enough: Calla
         kept.write()
 
 
+def known(shop: Workshop, kept: KeptVerdicts, job: Job) -> KeptVerdict:
+    """The verdict on one macro, worked out and kept where it is not known yet."""
+    macro, on, key = job
+    found = kept.found([key]).get(key)
+    if found is None:
+        found = verdict(shop, macro, on)
+        kept.keep(key, found)
+        kept.write()
+    return found
+
+
 def after(seconds: float) -> Callable[[], bool]:
     """Enough when so many seconds have passed from now."""
     end = time.monotonic() + seconds

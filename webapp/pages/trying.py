@@ -4,9 +4,12 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import lru_cache
 
+from markupsafe import Markup
+
+import parser
 from library import pack
 from library.handling import TOLD, Means
 from library.outgoing import Outgoing
@@ -14,6 +17,10 @@ from library.pack import Gathered
 from library.simulated import Answer
 from library.store import Workshop
 from library.trying import Pendant
+from parser.report import Report
+from webapp.drawings import elevations
+from webapp.pages import playback as playback_page
+from webapp.pages.playback import Playback
 
 MOST_DEEDS = 200  # our choice
 PAUSE = 100
@@ -49,6 +56,20 @@ class Fired:
 
 
 @dataclass(frozen=True, slots=True)
+class Played:
+    """What the lines that were sent for the last macro do, to be played on the drawing.
+
+    ``whole`` tells whether all of its lines were sent.
+    """
+
+    name: str
+    id: str
+    whole: bool
+    playback: Playback
+    elevations: Markup
+
+
+@dataclass(frozen=True, slots=True)
 class Tried:
     """What came of the deeds. ``flashes`` is what the lamp shows, 0 for none; ``lit`` while lines are sent."""
 
@@ -59,8 +80,10 @@ class Tried:
     why: str
     flashes: int
     lit: bool
-    sent: tuple[str, ...]
+    sent: tuple[tuple[str, int], ...]
+    """Each line, with its number among those of the macro that was fired last; 0 for any other line."""
     fired: tuple[Fired, ...]
+    played: Played | None
     positions: tuple[Deed, ...]
     increments: tuple[Deed, ...]
     hand: tuple[Deed, ...]
@@ -86,7 +109,8 @@ def tried(shop: Workshop, did: str) -> Tried:
         why=TOLD[on.why],
         flashes=on.flashes,
         lit=on.lit,
-        sent=tuple(on.sent),
+        sent=tuple((line, on.of_macro.index(at) + 1 if at in on.of_macro else 0) for at, line in enumerate(on.sent)),
+        played=_played(on, goes) if on.fired else None,
         fired=tuple(Fired(id, goes.taken[id].macro.name) for id in on.fired),
         positions=tuple(_positions(on)),
         increments=tuple(_increments(on)),
@@ -111,6 +135,51 @@ def _goes(gathered: Gathered) -> Outgoing:
 @lru_cache(maxsize=4)
 def _worked_out(machine: str, controller: str, pendant: str, macros: tuple[tuple[str, str], ...]) -> Outgoing:
     return pack.outgoing(Gathered(machine, controller, pendant, dict(macros)))
+
+
+def _played(on: Pendant, goes: Outgoing) -> Played | None:
+    """What was sent for the last macro on the drawing; None where that moves nothing yet."""
+    id = on.fired[-1]
+    lines = tuple(on.sent[at] for at in on.of_macro)
+    report = _report(_Lines(lines, id, goes))
+    if report is None or not report.trace.moves:
+        return None
+    figures = goes.bench.figures
+    playback, _ = playback_page.shown(report, figures)
+    name = goes.taken[id].macro.name
+    return Played(
+        name=name,
+        id=id,
+        whole=lines in {stage.lines for stage in goes.taken[id].stages},
+        playback=playback,
+        elevations=elevations.draw(report, title=name, units=figures.units),
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class _Lines:
+    """Lines that were sent for a macro of a pack: the same lines of the same pack are read once."""
+
+    lines: tuple[str, ...]
+    id: str
+    goes: Outgoing = field(compare=False)
+
+    def __hash__(self) -> int:
+        return hash((self.lines, self.id, id(self.goes)))
+
+    def __eq__(self, other: object) -> bool:
+        same = isinstance(other, _Lines) and (self.lines, self.id) == (other.lines, other.id)
+        return same and isinstance(other, _Lines) and self.goes is other.goes
+
+
+@lru_cache(maxsize=16)
+def _report(of: _Lines) -> Report | None:
+    bench, macro = of.goes.bench, of.goes.taken[of.id].macro
+    if not of.lines:
+        return None
+    accepted = {each.rule: each.because for each in macro.accepted}
+    text = "".join(f"{line}\n" for line in of.lines)
+    return parser.examine(text, bench.machine, bench.controller, parser.Question(accepted=accepted))
 
 
 def _do(on: Pendant, word: str) -> bool:

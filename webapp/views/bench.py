@@ -21,7 +21,7 @@ from parser.proof.verdict import NOT_CHECKED
 from webapp import workshop
 from webapp.drawings import elevations, timeline
 from webapp.guard import is_htmx
-from webapp.pages import accepting, editing, tidying
+from webapp.pages import accepting, editing, shelf_index, tidying
 from webapp.pages import bench as bench_page
 from webapp.pages import fixes as fixes_page
 from webapp.pages import playback as playback_page
@@ -316,7 +316,7 @@ def assemble(
     playback, start = playback_page.shown(report, figures, wanted)
     return Page(
         id=macro_id,
-        macros=tuple((each, name_of(each)) for each in shop.ids("macro")),
+        macros=tuple((each.id, each.name) for each in shelf_index.listed(shop).values()),
         macro=macro,
         base=editing.base_of(macro, editing.field_values(macro)),
         seen=shop.head("macro", macro_id).number,

@@ -49,6 +49,7 @@ PARTS: Mapping[str, tuple[Topic, ...]] = {
         Topic("blocks", "Blocks", "Every kind of step, its values and the lines it writes."),
         Topic("formulas", "Formulas and landmarks", "Values that adapt to the machine."),
         Topic("the-shelf", "The shelf", "Finding a macro, what stands with it, and what became of it."),
+        Topic("sharing", "Sharing", "Bundles, what comes looked over first, and a folder in version control."),
         Topic("words", "Words", "The words of RS-274 and which of them macros may use."),
     ),
     "At the machine": (

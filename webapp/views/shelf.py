@@ -10,17 +10,18 @@ from flask import Blueprint, Response, abort, redirect, render_template, request
 from jinja2_fragments.flask import render_block
 from werkzeug.wrappers import Response as BaseResponse
 
-from library import documents, macros
+from library import documents, machines, macros
 from library.difference import difference
 from library.fields import slug
 from library.merging import ClashError
+from library.share import origin
 from library.store import FullError, Head, Revision, StoreError
 from webapp import workshop
 from webapp.guard import is_htmx
-from webapp.pages import about, handbook, shelf_list, shelf_proving
+from webapp.pages import about, handbook, shelf_index, shelf_list, shelf_proving
 from webapp.pages import bench as bench_page
 from webapp.pages import shelf as shelf_page
-from webapp.pages.shelf_list import Listing, ShelfQuery
+from webapp.pages.shelf_list import Listing, On, ShelfQuery
 from webapp.pages.text_fields import from_textarea
 from webapp.views import seen
 
@@ -61,14 +62,14 @@ def show() -> str:
 def prove() -> Answer:
     """Prove what is on a page of the list and not proved yet, for a while; the page asks again until all is known."""
     shop, kept, here = workshop.current(), workshop.verdicts(), listing()
-    jobs = [(row.macro, shelf_page.in_force(shop), row.key) for row in here.open]
+    jobs = [(row.macro, chosen(), row.key) for row in here.open]
     spell = shelf_proving.PORTION if is_htmx() else shelf_proving.LONG_PORTION
     shelf_proving.prove(shop, kept, jobs, shelf_proving.after(spell))
     if not is_htmx():
         return redirect(address(here.asked))
     now, asked = listing(), {macro.id for macro, _, _ in jobs}
     came = [row for row in now.rows if row.id in asked and row.verdict]
-    return Response(render_block("shelf.html", "came", list=now, came=came, machine=shop.bench().machine.name))
+    return Response(render_block("shelf.html", "came", list=now, came=came, machine=machine_name(chosen())))
 
 
 @blueprint.post("/verdicts/all")
@@ -76,8 +77,8 @@ def prove_all() -> Answer:
     """Prove all of the shelf that is not proved yet: with scripts to the end or until it is stopped, else a while."""
     shop = workshop.current()
     enough = {} if is_htmx() else {"enough": shelf_proving.after(shelf_proving.LONG_PORTION)}
-    on = shelf_page.in_force(shop)
-    shelf_proving.prove(shop, workshop.verdicts(), shelf_list.open_on(shop, workshop.verdicts(), on), **enough)
+    jobs = shelf_list.open_on(shop, workshop.verdicts(), chosen())
+    shelf_proving.prove(shop, workshop.verdicts(), jobs, **enough)
     way = address(ShelfQuery.of(request.values))
     return Response("", 200, {"HX-Redirect": way}) if is_htmx() else redirect(way)
 
@@ -276,7 +277,8 @@ def page(*, error: str = "", new_name: str = "", pasted: str = "") -> str:
     return render_template(
         "shelf.html",
         list=listing(),
-        machine=shop.bench().machine.name,
+        machine=machine_name(chosen()),
+        machines=machines.machines(shop),
         removed=shelf_page.removed(shop),
         notice=NOTICES.get(request.args.get("done", "")),
         error=error,
@@ -295,15 +297,30 @@ def address(asked: ShelfQuery) -> str:
 def listing() -> Listing:
     """The page of the list that the address asks for."""
     shop = workshop.current()
-    on = shelf_page.in_force(shop)
+    asked = ShelfQuery.of(request.values)
     slots = shelf_page.labels(documents.parse("pendant", shop.text("pendant", shelf_page.ONLY)))
-    return shelf_list.listing(shop, workshop.verdicts(), ShelfQuery.of(request.values), on, slots)
+    return shelf_list.listing(shop, workshop.verdicts(), asked, chosen(), slots)
+
+
+def machine_name(on: On) -> str:
+    """What a machine is called; raises DocumentError."""
+    return documents.bench(on.machine, on.controller).machine.name
+
+
+def chosen() -> On:
+    """The machine that the address asks for, the one in force where it asks for none that there is."""
+    shop, on = workshop.current(), request.values.get("on", "")
+    found = next((each for each in machines.machines(shop) if each.id == on), None) if on else None
+    return On.of(found.machine, found.controller) if found else shelf_page.in_force(shop)
 
 
 def macro_page(name: str, *, error: str = "", typed_name: str | None = None, typed: about.Typed | None = None) -> str:
     """One macro, with what was typed and refused if there is any."""
     shop = workshop.current()
-    entry = shelf_page.entry(shop, name)
+    shelf = shelf_index.listed(shop)
+    found, on = shelf[name], shelf_page.in_force(shop)
+    verdict = shelf_proving.known(shop, workshop.verdicts(), (found, on, shelf_list.key_of(found, shelf, on)))
+    slots = shelf_page.labels(documents.parse("pendant", shop.text("pendant", shelf_page.ONLY)))
     revisions = [each for each in shop.revisions("macro", name) if each.text is not None]
     asked = "from" in request.args or "to" in request.args
     old = revision(name, "from", request.args) or next(iter(revisions[1:]), None)
@@ -314,11 +331,14 @@ def macro_page(name: str, *, error: str = "", typed_name: str | None = None, typ
     except documents.DocumentError:
         document = None
     facts: dict[str, Any] = {
-        "macro": entry,
+        "macro": found,
+        "verdict": verdict,
+        "slots": slots.get(name, ()),
+        "origin": origin.of(shop, name),
         "text": head.text,
         "seen": head.number,
         "about": about.fields(document, typed),
-        "typed_name": entry.name if typed_name is None else typed_name,
+        "typed_name": found.name if typed_name is None else typed_name,
         "revisions": revisions,
         "compared": (old and old.number, new and new.number),
         "difference": difference(old.text or "", new.text or "") if asked and old and new else None,

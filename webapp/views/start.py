@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from flask import Blueprint, abort, redirect, render_template, request, url_for
+from jinja2_fragments.flask import render_block
 from werkzeug.wrappers import Response
 
 from library import confirming, days
@@ -14,7 +15,7 @@ from webapp.pages import handbook, start
 from webapp.pages import sheet as sheet_page
 from webapp.pages.forms import page as form_page
 from webapp.pages.forms import taking
-from webapp.pages.forms.page import Typed
+from webapp.pages.forms.page import TypedPart
 from webapp.pages.start import StartPart
 from webapp.views import seen
 from webapp.views.sheets import CHANGED_MEANWHILE, ONLY, seen_text, sheet_units
@@ -79,9 +80,15 @@ def draw(id: str) -> str:
     text = seen_text(part.kind)
     try:
         taken = taking.taken(part.kind, text, request.form, id, sheet_units())
-        return start.drawing(part, taken.text or text)
+        return grown(part, taken.text or text)
     except (DocumentError, ValueError):
-        return start.drawing(part, text)
+        return grown(part, text)
+
+
+def grown(part: StartPart, text: str) -> str:
+    """The drawing with what is to be asked about it. Raises DocumentError, ValueError."""
+    drawn, asked = start.drawing(part, text), start.questions(part, text)
+    return render_block("start.html", "grown", drawing=drawn, questions=asked)
 
 
 @blueprint.post("/units")
@@ -101,11 +108,11 @@ def part_of(id: str) -> StartPart:
     return start.by_id(id) or abort(404)
 
 
-def page(part: StartPart, typed: Typed | None = None, error: str = "") -> str:
+def page(part: StartPart, typed: TypedPart | None = None, error: str = "") -> str:
     """The page of a part, with what was typed and refused if there is any."""
     shop = workshop.current()
     head = shop.head(part.kind, ONLY)
-    form = form_page.shown(part.kind, head.text, sheet_units(), typed or Typed(), base="/start", home=part.id)
+    form = form_page.shown(part.kind, head.text, sheet_units(), typed or TypedPart(), base="/start", home=part.id)
     onward = start.after(part)
     return render_template(
         "start.html",
@@ -119,6 +126,7 @@ def page(part: StartPart, typed: Typed | None = None, error: str = "") -> str:
         onward=url_for("start.show", id=onward.id) if onward else start.leads_to(shop.ids("macro")),
         last=onward is None,
         drawing=drawn(part, head.text),
+        questions=start.questions(part, head.text),
         error=error,
         mistakes=form.mistakes,
         units=sheet_units(),

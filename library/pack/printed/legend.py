@@ -9,6 +9,7 @@ from library import gestures, jogs
 from library.jog_figures import JogFigures, jog_figures
 from library.outgoing import Outgoing, Taken
 from library.pack import caveats
+from library.sheets.plain import holds_what_was_stopped, tells_hold_over
 from parser.findings import Finding
 from parser.machine import ROTARY
 from parser.quantities import Figures, figure, sentence_list
@@ -18,6 +19,7 @@ LETTING_GO_SOME = "LETTING GO DOES NOT STOP {names}"
 HOME_AGAIN = "HOME AGAIN AFTER AN EMERGENCY STOP."
 NOT_WHILE = "NOT WHILE A PROGRAM RUNS OR WAITS."
 RESUMES = "AFTER A STOP, RESUME CONTINUES IT."
+CLEAR_FIRST = "CLEAR THE CONTROLLER, THEN SWITCH THIS OFF AND ON."
 
 AT_THE_PANEL = {
     "home-at-panel": "home it AT THE PANEL: its path is not checked",
@@ -105,8 +107,10 @@ def _letting_go(ids: Sequence[str], goes: Outgoing) -> str:
 
 def always(goes: Outgoing) -> str:
     """What holds for every macro of a pack, in a few words."""
-    held = goes.bench.controller_sheet.stop_keeps == "held"
-    return " ".join([NOT_WHILE, HOME_AGAIN, *([RESUMES] if held else [])])
+    sheet = goes.bench.controller_sheet
+    held = [RESUMES] if holds_what_was_stopped(sheet) else []
+    clear = [CLEAR_FIRST] if held and not tells_hold_over(sheet) else []
+    return " ".join([NOT_WHILE, HOME_AGAIN, *held, *clear])
 
 
 def rests_on(goes: Outgoing) -> str:

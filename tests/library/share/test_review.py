@@ -122,8 +122,8 @@ def test_differences_are_told_in_words_steps_and_lines(shop):
     assert words["tags"] == ("mine", "up")
     assert "units" not in words
     assert [(each.mark, each.text) for each in beside.steps if each.mark in "+-"] == [
-        ("-", "Raise to travel.z.max at (left empty)"),
-        ("+", "Raise to safe.z at (left empty)"),
+        ("-", "Raise to travel.z.max at rapid"),
+        ("+", "Raise to safe.z at rapid"),
     ]
     assert {each.text for each in beside.lines if each.mark in "+-"} >= {"G53 G0 Z0", "G53 G0 Z-2.54"}
     assert beside.runs_it == ("user",)

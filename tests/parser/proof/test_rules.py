@@ -33,7 +33,8 @@ SEVERITIES = {
         table-too-big sequence-breaks-proof over-limit blind-sending number-taken""",
     "caution": """ending-missing lines-after-end offset-left-changed left-if-interrupted crossing-not-raised
         work-zero-unknown not-referenced path-not-known moves-with-spindle-on
-        relies-on-operator release-does-not-stop long-run-on slot-beside-axis figures-invented""",
+        relies-on-operator release-does-not-stop long-run-on slot-beside-axis figures-invented
+         held-after-stop""",
     "note": "moves-towards-operator long-hold",
 }
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from library.fields import Units
 from webapp.pages.forms import layout, page, posting, touching
-from webapp.pages.forms.page import Typed
+from webapp.pages.forms.page import TypedPart
 
 
 @dataclass(frozen=True, slots=True)
@@ -18,7 +18,7 @@ class TakenPart:
     """
 
     text: str | None
-    typed: Typed
+    typed: TypedPart
     told: str = ""
 
 
@@ -28,17 +28,17 @@ def taken(kind: str, text: str, posted: Mapping[str, str], part: str, units: Uni
     worked = page.worked_out(layout.shape(kind, text, units, form), form)
     cells = {name: value for name, value in worked.posted.items() if name not in ("seen", "work-out")}
     if worked.errors:
-        return TakenPart(None, Typed(part, cells, worked.errors), "A reading cannot be worked out")
+        return TakenPart(None, TypedPart(part, cells, worked.errors), "A reading cannot be worked out")
     if "add" in form:
-        return TakenPart(None, Typed(part, cells, {}, worked.told))
+        return TakenPart(None, TypedPart(part, cells, {}, worked.told))
     if "work-out" in form:
         done = {f"{touching.PREFIX}{name}" for name in worked.told}
         left = {name: value for name, value in cells.items() if name not in done}
-        return TakenPart(None, Typed(part, left, {}, worked.told))
+        return TakenPart(None, TypedPart(part, left, {}, worked.told))
     change = posting.changed(kind, text, cells, units)
     if change.errors:
         told = change.errors.get("", "Some values cannot be used")
-        return TakenPart(None, Typed(part, cells, change.errors, worked.told), told)
+        return TakenPart(None, TypedPart(part, cells, change.errors, worked.told), told)
     standing = {cell.name: cell.value for cell in page.cells_of(page.shown(kind, text, units))}
     own = {name: value for name, value in cells.items() if value != standing.get(name)}
-    return TakenPart(change.text, Typed(part, own))
+    return TakenPart(change.text, TypedPart(part, own))
