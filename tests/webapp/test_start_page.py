@@ -1,5 +1,7 @@
 """Start: what its pages save, what they confirm, and that nothing typed is lost."""
 
+import re
+
 import pytest
 
 from library import days
@@ -137,3 +139,16 @@ def test_what_is_unlikely_is_asked_as_soon_as_it_is_typed(client, shop):
     client.post("/start/tool", data=posted(shop, "tool", {"tool.stick_out": "4000"}))
     assert "<code>tool.stick_out</code>" in client.get("/start/zero").text
     assert "Is that so?" not in client.get("/start/axes").text
+
+
+def test_positions_change_places_and_keep_their_macros(client, shop):
+    before = posted(shop, "pendant")
+    shown = client.post("/start/pendant", data=before | {"earlier": "positions.5"})
+    assert shown.status_code == 200
+    labels = dict(re.findall(r'name="positions\.(\d)\.label"[^>]*? value="([^"]*)"', shown.text))
+    assert [labels[str(at)] for at in range(7)] == ["OFF", "X", "Y", "Z", "5", "4", "6"]
+    was = shop.bench().pendant
+    client.post("/start/pendant", data=before | {"positions.4.label": "5", "positions.5.label": "4"})
+    now = shop.bench().pendant
+    assert [each.label for each in now.positions][4:6] == ["5", "4"]
+    assert now.slots == was.slots
