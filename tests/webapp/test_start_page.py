@@ -152,3 +152,19 @@ def test_positions_change_places_and_keep_their_macros(client, shop):
     now = shop.bench().pendant
     assert [each.label for each in now.positions][4:6] == ["5", "4"]
     assert now.slots == was.slots
+
+
+def test_a_form_that_is_shown_again_still_knows_what_it_has_seen(client, shop):
+    old = posted(shop, "axes", {"axes.x.rapid": "1000"})
+    client.post("/start/axes", data=posted(shop, "axes", {"axes.x.rapid": "2000"}, day=""))
+    again = client.post("/start/axes", data=old | {"axes.y.rapid": "fast"})
+    assert f'name="seen" value="{old["seen"]}"' in again.text
+    again = client.post("/sheets/machine/part/axes", data=old | {"axes.y.rapid": "fast"})
+    assert f'name="seen" value="{old["seen"]}"' in again.text
+
+
+def test_figures_of_another_page_are_not_confirmed_by_this_one(client, shop):
+    old = posted(shop, "axes")
+    client.post("/start/axes", data=posted(shop, "axes", {"axes.x.rapid": "2000"}, day=""))
+    client.post("/start/axes", data=old)
+    assert set(shop.bench().machine_sheet.measured) == {"operator"}

@@ -242,7 +242,8 @@ def page(kind: str, refused: Refused | None = None, *, stopwatch: Stopwatch | No
     sheet = sheet_page.read(kind, kept)
     text = refused.text if refused and refused.text is not None else kept
     typed = refused.typed if refused else TypedPart(request.args.get("part", ""))
-    form = form_page.shown(kind, kept, sheet_units(), typed, base=f"/sheets/{kind}/part")
+    again = refused is not None and refused.now is None
+    form = form_page.shown(kind, seen_text(kind) if again else kept, sheet_units(), typed, base=f"/sheets/{kind}/part")
     facts: dict[str, Any] = {
         "kind": kind,
         "titles": sheet_page.TITLES,
