@@ -64,7 +64,7 @@ def keep(id: str) -> Response | str | tuple[str, int]:
 def confirm(part: StartPart, number: int, text: str, shown: str) -> None:
     """Keep the day on which what a page asks was measured, or that it is invented.
 
-    What another page has put in meanwhile was not ``shown`` here, so that nobody has confirmed it. It is saved after the
+    What another page has put in meanwhile was not ``shown`` here, so nobody has confirmed it. It is saved after the
     figures, for a day that is there already stands for those of before.
     """
     today = days.today() if request.form.get("day") == "today" else None
