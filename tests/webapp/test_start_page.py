@@ -1,5 +1,7 @@
 """Start: what its pages save, what they confirm, and that nothing typed is lost."""
 
+import re
+
 import pytest
 
 from library import days
@@ -129,3 +131,40 @@ def test_a_part_that_is_none_is_not_found(client, path):
 def test_an_override_is_said_at_both_zeros(client):
     assert "A setup has its own, which holds there in place of this" in client.get("/sheets/machine").text
     assert "In this setup these hold in place of the sheet&#39;s own G54: X Y Z." in client.get("/sheets/machine").text
+
+
+def test_what_is_unlikely_is_asked_as_soon_as_it_is_typed(client, shop):
+    shown = client.post("/start/tool/drawing", data=posted(shop, "tool", {"tool.stick_out": "4000"})).text
+    assert "<code>tool.stick_out</code>" in shown
+    client.post("/start/tool", data=posted(shop, "tool", {"tool.stick_out": "4000"}))
+    assert "<code>tool.stick_out</code>" in client.get("/start/zero").text
+    assert "Is that so?" not in client.get("/start/axes").text
+
+
+def test_positions_change_places_and_keep_their_macros(client, shop):
+    before = posted(shop, "pendant")
+    shown = client.post("/start/pendant", data=before | {"earlier": "positions.5"})
+    assert shown.status_code == 200
+    labels = dict(re.findall(r'name="positions\.(\d)\.label"[^>]*? value="([^"]*)"', shown.text))
+    assert [labels[str(at)] for at in range(7)] == ["OFF", "X", "Y", "Z", "5", "4", "6"]
+    was = shop.bench().pendant
+    client.post("/start/pendant", data=before | {"positions.4.label": "5", "positions.5.label": "4"})
+    now = shop.bench().pendant
+    assert [each.label for each in now.positions][4:6] == ["5", "4"]
+    assert now.slots == was.slots
+
+
+def test_a_form_that_is_shown_again_still_knows_what_it_has_seen(client, shop):
+    old = posted(shop, "axes", {"axes.x.rapid": "1000"})
+    client.post("/start/axes", data=posted(shop, "axes", {"axes.x.rapid": "2000"}, day=""))
+    again = client.post("/start/axes", data=old | {"axes.y.rapid": "fast"})
+    assert f'name="seen" value="{old["seen"]}"' in again.text
+    again = client.post("/sheets/machine/part/axes", data=old | {"axes.y.rapid": "fast"})
+    assert f'name="seen" value="{old["seen"]}"' in again.text
+
+
+def test_figures_of_another_page_are_not_confirmed_by_this_one(client, shop):
+    old = posted(shop, "axes")
+    client.post("/start/axes", data=posted(shop, "axes", {"axes.x.rapid": "2000"}, day=""))
+    client.post("/start/axes", data=old)
+    assert set(shop.bench().machine_sheet.measured) == {"operator"}

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
@@ -14,6 +15,8 @@ from library.sheets import ControllerSheet, MachineSheet, plain_machine
 from webapp.drawings import elevations
 from webapp.drawings import pendant as pendant_drawing
 from webapp.pages import confirmed
+from webapp.pages import sheet as sheet_page
+from webapp.pages.sheet import Row
 
 DESTINATION = "present-part"
 """The macro of the starter that the last part leads to."""
@@ -171,6 +174,15 @@ def drawing(part: StartPart, text: str) -> Markup:
         data["setup"] = [{key: value for key, value in each.items() if key != "work"} for each in data.get("setup", [])]
     sheet = MachineSheet.model_validate(data)
     return elevations.draw_machine(plain_machine(sheet), units=sheet.units)
+
+
+def questions(part: StartPart, text: str) -> tuple[Row, ...]:
+    """What the figures told up to a part are to be asked, legal and unlikely as they are. Raises DocumentError."""
+    if part.kind != "machine":
+        return ()
+    told = {key for each in STARTS[: STARTS.index(part) + 1] for key in each.draws}
+    asked = sheet_page.to_look_at(sheet_page.read("machine", text))
+    return tuple(row for row in asked if re.split(r"[.\[]", row.what)[0] in told)
 
 
 def in_units(units: Units, machine: str, controller: str) -> Mapping[str, str]:

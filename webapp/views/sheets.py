@@ -21,7 +21,7 @@ from webapp.pages import sheet as sheet_page
 from webapp.pages import stopwatch as stopwatch_page
 from webapp.pages.forms import page as form_page
 from webapp.pages.forms import presentation, taking
-from webapp.pages.forms.page import Typed
+from webapp.pages.forms.page import TypedPart
 from webapp.pages.forms.presentation import PARTS
 from webapp.pages.stopwatch import Stopwatch
 from webapp.pages.text_fields import from_textarea
@@ -64,7 +64,7 @@ class Refused:
     now: str | None = None
     switched: bool = False
     line: int | None = None
-    typed: Typed = field(default_factory=Typed)
+    typed: TypedPart = field(default_factory=TypedPart)
 
 
 @blueprint.get("")
@@ -241,8 +241,9 @@ def page(kind: str, refused: Refused | None = None, *, stopwatch: Stopwatch | No
     kept = head.text
     sheet = sheet_page.read(kind, kept)
     text = refused.text if refused and refused.text is not None else kept
-    typed = refused.typed if refused else Typed(request.args.get("part", ""))
-    form = form_page.shown(kind, kept, sheet_units(), typed, base=f"/sheets/{kind}/part")
+    typed = refused.typed if refused else TypedPart(request.args.get("part", ""))
+    again = refused is not None and refused.now is None
+    form = form_page.shown(kind, seen_text(kind) if again else kept, sheet_units(), typed, base=f"/sheets/{kind}/part")
     facts: dict[str, Any] = {
         "kind": kind,
         "titles": sheet_page.TITLES,

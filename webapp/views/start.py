@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from flask import Blueprint, abort, redirect, render_template, request, url_for
+from jinja2_fragments.flask import render_block
 from werkzeug.wrappers import Response
 
 from library import confirming, days
@@ -14,7 +15,7 @@ from webapp.pages import handbook, start
 from webapp.pages import sheet as sheet_page
 from webapp.pages.forms import page as form_page
 from webapp.pages.forms import taking
-from webapp.pages.forms.page import Typed
+from webapp.pages.forms.page import TypedPart
 from webapp.pages.start import StartPart
 from webapp.views import seen
 from webapp.views.sheets import CHANGED_MEANWHILE, ONLY, seen_text, sheet_units
@@ -45,29 +46,31 @@ def keep(id: str) -> Response | str | tuple[str, int]:
     taken = taking.taken(part.kind, seen_text(part.kind), request.form, id, sheet_units())
     if taken.text is None:
         error = f"Not saved. {handbook.sentence(taken.told)}" if taken.typed.errors else ""
-        return page(part, taken.typed, error), 422 if error else 200
+        return page(part, taken.typed, error=error), 422 if error else 200
     if not seen.revision():
-        return page(part, taken.typed, seen.UNSEEN), 409
+        return page(part, taken.typed, error=seen.UNSEEN, anew=True), 409
     try:
         head = shop.save(part.kind, ONLY, taken.text, f"start: {part.title.lower()}", seen=seen.revision())
         if part.kind != "pendant" and request.form.get("day"):
-            confirm(part, head.number, head.text)
+            confirm(part, head.number, head.text, taken.text)
     except ClashError as clash:
-        return page(part, taken.typed, CHANGED_MEANWHILE.format(", ".join(clash.fields[:6]))), 409
+        return page(part, taken.typed, error=CHANGED_MEANWHILE.format(", ".join(clash.fields[:6])), anew=True), 409
     onward = start.after(part) if request.form.get("day") else part
     if onward is None:
         return redirect(start.leads_to(shop.ids("macro")))
     return redirect(url_for("start.show", id=onward.id))
 
 
-def confirm(part: StartPart, number: int, text: str) -> None:
+def confirm(part: StartPart, number: int, text: str, shown: str) -> None:
     """Keep the day on which what a page asks was measured, or that it is invented.
 
-    It is saved after the figures, for a day that is there already stands for those of before.
+    What another page has put in meanwhile was not ``shown`` here, so nobody has confirmed it. It is saved after the
+    figures, for a day that is there already stands for those of before.
     """
     today = days.today() if request.form.get("day") == "today" else None
     parts = start.confirmed_by(part, sheet_page.read(part.kind, text))
-    made = confirming.confirm(part.kind, text, dict.fromkeys(parts, today))
+    unseen = confirming.changed(part.kind, shown, text, parts) if today else ()
+    made = confirming.confirm(part.kind, text, {each: today for each in parts if each not in unseen})
     why = f"start: {part.title.lower()} {'confirmed' if today else 'left as it is'}"
     workshop.current().save(part.kind, ONLY, made, why, seen=number)
 
@@ -79,9 +82,15 @@ def draw(id: str) -> str:
     text = seen_text(part.kind)
     try:
         taken = taking.taken(part.kind, text, request.form, id, sheet_units())
-        return start.drawing(part, taken.text or text)
+        return grown(part, taken.text or text)
     except (DocumentError, ValueError):
-        return start.drawing(part, text)
+        return grown(part, text)
+
+
+def grown(part: StartPart, text: str) -> str:
+    """The drawing with what is to be asked about it. Raises DocumentError, ValueError."""
+    drawn, asked = start.drawing(part, text), start.questions(part, text)
+    return render_block("start.html", "grown", drawing=drawn, questions=asked)
 
 
 @blueprint.post("/units")
@@ -101,11 +110,16 @@ def part_of(id: str) -> StartPart:
     return start.by_id(id) or abort(404)
 
 
-def page(part: StartPart, typed: Typed | None = None, error: str = "") -> str:
-    """The page of a part, with what was typed and refused if there is any."""
+def page(part: StartPart, typed: TypedPart | None = None, *, error: str = "", anew: bool = False) -> str:
+    """The page of a part, with what was typed and not saved if there is any.
+
+    That is shown over what its page showed; where another page has changed the same, over what stands there now.
+    """
     shop = workshop.current()
     head = shop.head(part.kind, ONLY)
-    form = form_page.shown(part.kind, head.text, sheet_units(), typed or Typed(), base="/start", home=part.id)
+    again = typed is not None and not anew
+    text = seen_text(part.kind) if again else head.text
+    form = form_page.shown(part.kind, text, sheet_units(), typed or TypedPart(), base="/start", home=part.id)
     onward = start.after(part)
     return render_template(
         "start.html",
@@ -113,12 +127,13 @@ def page(part: StartPart, typed: Typed | None = None, error: str = "") -> str:
         form=form,
         asked=[form.part(id) for id in part.forms],
         folded=[form.part(id) for id in part.folded],
-        seen=head.number,
+        seen=seen.revision() if again else head.number,
         ticks=start.ticks(shop.bench(), shop.text("pendant", ONLY)),
         number=start.STARTS.index(part) + 1,
         onward=url_for("start.show", id=onward.id) if onward else start.leads_to(shop.ids("macro")),
         last=onward is None,
-        drawing=drawn(part, head.text),
+        drawing=drawn(part, text),
+        questions=start.questions(part, text),
         error=error,
         mistakes=form.mistakes,
         units=sheet_units(),

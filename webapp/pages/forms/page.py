@@ -14,7 +14,7 @@ from webapp.pages.forms.touching import Touch
 
 
 @dataclass(frozen=True, slots=True)
-class Typed:
+class TypedPart:
     """What was typed into one ``part`` and not saved: cells by name, errors by name, how a cell was worked out."""
 
     part: str = ""
@@ -59,13 +59,13 @@ class SheetForm:
 
 
 def shown(
-    kind: str, text: str, units: Units | None = None, typed: Typed | None = None, *, base: str = "", home: str = ""
+    kind: str, text: str, units: Units | None = None, typed: TypedPart | None = None, *, base: str = "", home: str = ""
 ) -> SheetForm:
     """The form of a document, its parts posted to addresses below ``base``, all to ``home`` where that is given.
 
     Raises DocumentError.
     """
-    typed = typed or Typed()
+    typed = typed or TypedPart()
     shape = layout.shape(kind, text, units, typed.cells)
     parts = tuple(layout.filled(part, shape.data, typed.cells, typed.errors) for part in shape.parts())
     touches = {

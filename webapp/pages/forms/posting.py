@@ -219,9 +219,8 @@ def _setup_on_table(old: Mapping[str, Any], new: dict[str, Any]) -> None:
 
 
 def _follow(new: dict[str, Any], group: str, called: Mapping[Any, Any], tables: Iterable[Any]) -> None:
-    changes = {one: other for one, other in called.items() if one != other and other}
-    if not changes or set(changes.values()) & (set(called) - set(changes)):
-        return
+    # What is called by a label that another one had before has changed places with it, and was not called otherwise.
+    changes = {one: other for one, other in called.items() if other and other not in called}
     for table in tables:
         if isinstance(table, dict) and set(table) & set(changes):
             renamed = {changes.get(key, key): value for key, value in table.items()}
