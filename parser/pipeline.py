@@ -33,6 +33,8 @@ from parser.question import FROM_ANYWHERE, Question
 from parser.report import Report, SafeStart
 from parser.times.planner import plan
 from parser.times.totals import with_typical
+from parser.twice import findings as differing
+from parser.twice import second_opinion
 
 ORDER = {Severity.REFUSE: 0, Severity.CAUTION: 1, Severity.NOTE: 2}
 
@@ -42,7 +44,9 @@ NOT_TO_THE_END = SafeStart(
 )
 
 READ, FOLLOWED = 0.05, 0.5
-"""Shares of the work: of all of it once the text is read, of one position of the switch once that is followed."""
+FIRST = 0.5
+"""Shares of the work: of all of it once the text is read, of one position of the switch once that is followed, and of
+all of it once it is proved where a second opinion follows."""
 
 
 @checked
@@ -57,7 +61,8 @@ def examine(
     """Everything there is to say about ``text`` on this machine and controller; ``question`` says what is asked of it.
 
     ``progress`` is told the share done; what it raises ends the work. Raises ``AssumeError`` where the words to assume
-    are themselves in error, ``SheetError`` where something else makes no sense, as a start outside travel.
+    are themselves in error, ``SheetError`` where something else makes no sense, as a start outside travel, and
+    ``NoSolverError`` where a second opinion is asked for and there is no solver.
     """
     with limited(COMPARISONS.most):
         return _examined(
@@ -87,11 +92,17 @@ def _examined(
 ) -> Report:
     asked = _Asked(program, machine, controller, question)
     box, reasons = asked.box, question.accepted
-    cases, results = asked.judged(box, part(progress, READ, 1.0))
+    first = part(progress, READ, FIRST) if question.second else part(progress, READ, 1.0)
+    cases, results = asked.judged(box, first)
+    opinion = None
+    if question.second:
+        opinion = second_opinion(cases, [each.finding for each in results], part(progress, FIRST, 1.0))
+        results += [Result(finding) for finding in differing(opinion)]
+    agreed = opinion is not None and opinion.outcome == "agreed"
     evidence = replace(cases[0], trace=counted_on([each.trace for each in cases]))
     findings = _in_order(_with_step(_lower(result.finding, reasons), question.steps) for result in results)
     reached, assumed = verdict(evidence, findings), assumptions(evidence)
-    claimed = claim(evidence, reached, findings, reasons)
+    claimed = claim(evidence, reached, findings, reasons, "Proved twice" if agreed else "Proved")
     return Report(
         machine=machine,
         controller=controller,
@@ -108,6 +119,7 @@ def _examined(
         safe_start=_sought(asked, cases, results, box) if question.seek_start else NOT_SOUGHT,
         extents=_extents([each.trace for each in cases], box),
         steps=dict(question.steps),
+        second=opinion,
     )
 
 

@@ -5,12 +5,14 @@ from collections.abc import Mapping
 from dataclasses import asdict, dataclass, replace
 from typing import Annotated, Literal, Self
 
+from parser import opinion
 from parser.checking import check_fields, refused, text
 from parser.findings import Finding, Number, Severity
 from parser.language.program import Program
 from parser.machine import AxisName, Controller, Interval, Machine, Range
 from parser.motion.moves import TURNING, Move, Trace
 from parser.motion.places import Coordinate, Place
+from parser.opinion import SecondOpinion
 from parser.quantities import Figures, Units
 from parser.times.timing import Plan
 
@@ -35,7 +37,8 @@ class Report:
     """The result of ``parser.examine``. ``steps[line]`` is the step of the macro that wrote that line, from 1.
 
     ``sentence`` is the verdict in words; ``claim`` is what it says is proved, without what it assumes, and ``scope``
-    the part of it that says where that holds, "" where nothing is proved. Texts are in ``units``.
+    the part of it that says where that holds, "" where nothing is proved. Texts are in ``units``. ``second`` is the
+    second opinion, None where none was asked for.
     """
 
     machine: Machine
@@ -54,12 +57,18 @@ class Report:
     steps: Mapping[Number, Number]
     units: Units = "mm"
     scope: str = ""
+    second: SecondOpinion | None = None
 
     def __post_init__(self) -> None:
         check_fields(self, "the report")
         if (self.verdict == "refused") is not self.refused:
             why = "Its findings say otherwise."
             raise refused("verdict of the report", self.verdict, why, "Take the report that examine gives.")
+
+    @property
+    def twice(self) -> bool:
+        """Whether all of it was proved a second time, nothing left out."""
+        return self.second is not None and self.second.outcome == "agreed" and self.verdict in ("proved", "conditional")
 
     @property
     def refused(self) -> bool:
@@ -135,6 +144,7 @@ def as_json(
         "ends": _place(report.trace.end),
         "modes_at_end": modes_at_end(report),
         "safe_start": _safe_start(report.safe_start),
+        "second_opinion": opinion.as_json(report.second),
         "safe_start_sentence": report.safe_start.sentence,
         "findings": [finding_as_json(finding) for finding in report.findings],
     }

@@ -1,0 +1,162 @@
+"""Asking the solver: each question within so much effort as it counts itself, alike on every machine, never by a clock.
+
+Most come to an end in the linear part alone. The others go to a procedure for polynomials, and what takes it long in
+one order of the unknowns is often done at once in another, or in parts: a and p each on one side of the box.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+from importlib import import_module
+from itertools import product
+from typing import Any
+
+from parser.errors import NoSolverError
+from parser.progress import Progress, unheard
+from parser.proof.second.conditions import met
+from parser.proof.second.exact import TOUCH, written
+from parser.proof.second.questions import Asked, Question, Questions
+from parser.proof.second.things import Ride, Thing
+
+LINEAR_EFFORT, EFFORT = 200_000, 60_000
+"""What the linear part and a try at the rest may take, in the solver's own count: some hundredths of a second each."""
+
+TRIES = [*((order, EFFORT) for order in range(12)), *((order, 10 * EFFORT) for order in range(4))]
+"""Orders of the unknowns and efforts that are tried for a part of a question."""
+
+Values = Mapping[str, float]
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """What the solver says of a question: whether there is such a case, None where it has not decided in its effort.
+
+    ``by_touch`` says whether there is one by more than a millionth of a mm, None where that is not decided; ``values``
+    are those of a case, by symbol.
+    """
+
+    meets: bool | None
+    by_touch: bool | None = False
+    values: Values | None = None
+
+
+def load() -> Any:
+    """The solver; raises NoSolverError where it is not installed."""
+    try:
+        return import_module("z3")
+    except ImportError:
+        raise NoSolverError(
+            "A second opinion needs a solver that is not installed. Install Clickstop with it: pip install "
+            "'clickstop[second]' (in its own folder: pip install '.[second]')."
+        ) from None
+
+
+def answers(asked: Questions, progress: Progress = unheard) -> list[list[Answer]]:
+    """The answers to all questions, by move; what ``progress`` raises ends the work. Raises NoSolverError."""
+    solver = _Solver(load(), asked)
+    found: list[list[Answer]] = []
+    for number, each in enumerate(asked.asked):
+        progress(number / len(asked.asked))
+        found.append(solver.about(each))
+    return found
+
+
+class _Solver:
+    """The solver with the definitions of one text."""
+
+    def __init__(self, z3: Any, asked: Questions) -> None:
+        self._z3 = z3
+        self._context = z3.Context()
+        self._preamble = asked.preamble()
+
+    def about(self, asked: Asked) -> list[Answer]:
+        """The answers to every question about one move."""
+        if not asked.questions:
+            return []
+        by = (written(Fraction(0)), written(TOUCH))
+        conditions = [met(each.subject, each.symbol, asked.way, how) for each in asked.questions for how in by]
+        text = self._preamble + "".join(f"(assert {each})\n" for each in (*asked.given, *conditions))
+        parsed = list(self._z3.parse_smt2_string(text, ctx=self._context))
+        given, rest = parsed[: -len(conditions)], parsed[-len(conditions) :]
+        return [
+            self._answer(question, given, rest[2 * number], rest[2 * number + 1])
+            for number, question in enumerate(asked.questions)
+        ]
+
+    def _answer(self, question: Question, given: Sequence[Any], touching: Any, passing: Any) -> Answer:
+        found, values = self._decide(question, given, touching)
+        if found is False:
+            return Answer(False)
+        by_touch, better = self._decide(question, given, passing)
+        return Answer(True if by_touch else found, by_touch, better or values)
+
+    def _decide(self, question: Question, given: Sequence[Any], condition: Any) -> tuple[bool | None, Values]:
+        conditions = [*given, condition]
+        if self._impossible(conditions):
+            return False, {}
+        found, values = self._try(conditions)
+        return (found, values) if found is not None else self._by_sides(question, conditions)
+
+    def _impossible(self, conditions: Sequence[Any]) -> bool:
+        """Whether the linear part alone leaves nothing: products of unknowns are taken to be anything."""
+        z3 = self._z3
+        solver = z3.SimpleSolver(ctx=self._context)
+        solver.set("arith.nl", False)
+        solver.set("rlimit", LINEAR_EFFORT)
+        solver.add(*conditions)
+        return bool(solver.check() == z3.unsat)
+
+    def _try(self, conditions: Sequence[Any], order: int = 0, effort: int = EFFORT) -> tuple[bool | None, Values]:
+        z3 = self._z3
+        solver = self._ordered(order).solver()
+        solver.set("rlimit", effort)
+        solver.add(*conditions)
+        found = solver.check()
+        if found == z3.sat:
+            return True, self._case(solver.model())
+        return (False if found == z3.unsat else None), {}
+
+    def _ordered(self, order: int) -> Any:
+        """A procedure for polynomials; any order but 0 shuffles the unknowns."""
+        z3, context = self._z3, self._context
+        if order == 0:
+            return z3.Tactic("qfnra-nlsat", ctx=context)
+        shuffled = z3.With(z3.Tactic("nlsat", ctx=context), shuffle_vars=True, seed=order)
+        steps = ("simplify", "purify-arith", "elim-term-ite", "tseitin-cnf")
+        return z3.Then(*(z3.Tactic(each, ctx=context) for each in steps), shuffled)
+
+    def _by_sides(self, question: Question, conditions: list[Any]) -> tuple[bool | None, Values]:
+        """A question in up to 81 parts: a and p each between or past two faces of the box, along X and Y."""
+        known: bool | None = False
+        for part in product(*self._sides(question)):
+            if self._impossible([*conditions, *part]):
+                continue
+            tries = (self._try([*conditions, *part], order, effort) for order, effort in TRIES)
+            found, values = next(((one, case) for one, case in tries if one is not None), (None, {}))
+            if found:
+                return True, values
+            known = None if found is None else known
+        return known, {}
+
+    def _sides(self, question: Question) -> Iterator[list[Any]]:
+        z3, subject = self._z3, question.subject
+        if not isinstance(subject, Thing | Ride):
+            return
+        for place in "ap":
+            for axis, side in (("x", subject.x), ("y", subject.y)):
+                if side is not None:
+                    at = z3.Real(f"{place}.{axis}", ctx=self._context)
+                    low, high = (z3.Q(each.numerator, each.denominator, ctx=self._context) for each in side)
+                    yield [at <= low, z3.And(at >= low, at <= high), at >= high]
+
+    def _case(self, model: Any) -> Values:
+        z3, values = self._z3, {}
+        for unknown in model.decls():
+            value = model[unknown]
+            if z3.is_algebraic_value(value):
+                value = value.approx(20)
+            if z3.is_rational_value(value):
+                values[unknown.name()] = float(value.as_fraction())
+        return values

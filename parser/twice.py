@@ -1,0 +1,172 @@
+"""The two proofs compared: what the rules refuse beside what a solver says of the same moves.
+
+Both know the first line on which something is met. So they differ where the solver has a case, by more than a
+millionth of a mm, on a line before the first that is refused, or where none is; and where it has none on the line that
+is refused.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+
+from parser.findings import Finding, Severity
+from parser.limits import RULE as OVER_LIMIT
+from parser.opinion import Difference, Outcome, SecondOpinion, Undecided
+from parser.progress import Progress, unheard
+from parser.proof.evidence import Evidence
+from parser.proof.rules.twice import SecondOpinionDiffers
+from parser.proof.second import solver
+from parser.proof.second.questions import Case, Questions, questions
+from parser.proof.second.solver import Answer
+from parser.proof.second.things import TRAVEL, End, Key
+from parser.proof.switches import OFF, ON
+
+Told = tuple[Key, int | None]
+"""What a refusal is told under: what is met, and for an end of travel on which line: those are told line by line."""
+
+BODIES = ("tool", "holder", "nose")
+
+
+@dataclass(slots=True)
+class _Line:
+    """What the solver says of one thing on one line, over all moves, setups and switches."""
+
+    hits: Answer | None = None
+    clear: bool = True
+    plain: bool = True
+    whole: bool = True
+
+
+@dataclass(slots=True)
+class _Lines:
+    """The same by line, and what the thing is called."""
+
+    name: str = ""
+    by_line: dict[int, _Line] = field(default_factory=dict)
+
+
+def second_opinion(
+    evidence: Sequence[Evidence], found: Sequence[Finding], progress: Progress = unheard
+) -> SecondOpinion:
+    """What a solver says of the program in ``evidence``, beside what the rules have ``found``, nothing of it lowered.
+
+    Raises NoSolverError where the solver is not installed, and what ``progress`` raises.
+    """
+    solver.load()
+    asked = questions(evidence[0].machine, list(_cases(evidence)))
+    answers = solver.answers(asked, progress)
+    told = _by_thing(asked, answers)
+    refused = _refused(found)
+    finished = not any(finding.rule == OVER_LIMIT for finding in found)
+    differences = tuple(_differences(told, refused)) if finished else ()
+    undecided = tuple(dict.fromkeys(_undecided(asked, answers)))
+    not_asked = tuple(sorted(asked.not_asked, key=lambda each: each.line))
+    twice = sum(
+        any(line.hits and number == first for number, line in told[key].by_line.items())
+        for key, lines in refused.items()
+        if key in told
+        for first in (min(lines),)
+    )
+    outcome: Outcome = "differs" if differences else "in part" if undecided or not_asked else "agreed"
+    meets = [[each.meets for each in row] for row in answers]
+    text = asked.text(_heading(evidence[0]), meets)
+    return SecondOpinion(
+        outcome if finished else "not compared",
+        asked.count,
+        twice,
+        not_asked,
+        undecided,
+        differences,
+        text,
+        asked.text([*_heading(evidence[0]), *_to_send(evidence[0], differences)], meets) if differences else "",
+    )
+
+
+def findings(opinion: SecondOpinion) -> Iterator[Finding]:
+    """The refusals that a second opinion comes to: one for each thing that the two differ about."""
+    for each in opinion.differences:
+        yield SecondOpinionDiffers.about(each)
+
+
+def _cases(evidence: Sequence[Evidence]) -> Iterator[Case]:
+    for position, each in zip((OFF, ON), evidence, strict=False):
+        for case in each.cases:
+            name = [case.name or "", position if len(evidence) > 1 else ""]
+            yield Case(", ".join(part for part in name if part), case.setup, case.trace)
+
+
+def _by_thing(asked: Questions, answers: Sequence[Sequence[Answer]]) -> dict[Told, _Lines]:
+    """The answers by what is met, then by line. A line is not whole where a move of it was not asked about in full."""
+    told: defaultdict[Told, _Lines] = defaultdict(_Lines)
+    in_part = {each.line for each in asked.not_asked}
+    for each, row in zip(asked.asked, answers, strict=True):
+        for question, answer in zip(each.questions, row, strict=True):
+            lines = told[question.key, each.way.line if isinstance(question.subject, End) else None]
+            lines.name = question.name
+            line = lines.by_line.setdefault(each.way.line, _Line(whole=each.way.line not in in_part))
+            line.plain = line.plain and each.way.plain
+            line.clear = line.clear and answer.meets is False
+            if answer.by_touch:
+                line.hits = line.hits or answer
+    return told
+
+
+def _undecided(asked: Questions, answers: Sequence[Sequence[Answer]]) -> Iterator[Undecided]:
+    for each, row in zip(asked.asked, answers, strict=True):
+        for question, answer in zip(each.questions, row, strict=True):
+            if answer.meets is None or (answer.meets and answer.by_touch is None):
+                yield Undecided(each.way.line, question.name)
+
+
+def _refused(found: Sequence[Finding]) -> Mapping[Told, list[int]]:
+    """The lines of the refusals that a second opinion can be about, by what is met."""
+    refused: defaultdict[Told, list[int]] = defaultdict(list)
+    for finding in found:
+        if finding.witness is None or finding.line is None or finding.severity is not Severity.REFUSE:
+            continue
+        body, obstacle = finding.witness.body, finding.witness.obstacle
+        if finding.rule == TRAVEL:
+            key = Key(TRAVEL, obstacle if finding.cause == "limit" else body)
+            refused[key, None if finding.cause == "limit" else finding.line].append(finding.line)
+        else:
+            refused[Key(finding.rule, obstacle, "" if body in BODIES else body), None].append(finding.line)
+    return refused
+
+
+def _differences(told: Mapping[Told, _Lines], refused: Mapping[Told, list[int]]) -> Iterator[Difference]:
+    for key, lines in told.items():
+        first = min(refused.get(key, []), default=None)
+        hits = [(number, line.hits) for number, line in lines.by_line.items() if line.hits is not None]
+        if hits:
+            number, answer = min(hits, key=lambda each: each[0])
+            if first is None or number < first:
+                said = "nothing is met" if first is None else f"it is first met on line {first}"
+                yield Difference(number, lines.name, said, "there is a case in which it is met", answer.values or {})
+                continue
+        line = lines.by_line.get(first) if first is not None else None
+        if first is not None and line is not None and line.clear and line.plain and line.whole:
+            yield Difference(first, lines.name, "it is met", "there is no case in which it is met", {})
+    for (what, _), numbers in refused.items():
+        if (what, _) not in told:
+            yield Difference(min(numbers), what.what, "it is met", "nothing of the kind is there to be met", {})
+
+
+def _heading(evidence: Evidence) -> Iterator[str]:
+    yield f"Questions about a program on the machine {evidence.machine.name}."
+    yield "Each asks: is there a start, a tool and a point of the way that does it? unsat: there is none."
+    yield "Lengths are mm, angles degrees, positions machine coordinates; Z is the reading of the spindle nose."
+    yield "a is where the move is judged from, p a point of the way. Every number is exact."
+
+
+def _to_send(evidence: Evidence, differences: Sequence[Difference]) -> Iterator[str]:
+    """What else somebody needs who looks for what is wrong: what each proof says, the lines, the machine."""
+    yield "The two proofs of Clickstop differ here. Please report it with this file."
+    for each in differences:
+        yield f"line {each.line}, {each.what}: by the first proof {each.first}, by the second {each.second}"
+        yield "  " + ", ".join(f"{symbol} = {value!r}" for symbol, value in sorted(each.case.items()))
+    yield f"starts: {dict(evidence.start)!r}"
+    yield f"machine: {evidence.machine!r}"
+    yield f"controller: {evidence.controller!r}"
+    yield from (f"line {line.number}: {line.text}" for line in evidence.program.lines)
