@@ -33,6 +33,7 @@ from parser.question import FROM_ANYWHERE, Question
 from parser.report import Report, SafeStart
 from parser.times.planner import plan
 from parser.times.totals import with_typical
+from parser.twice import Asked as Twice
 from parser.twice import findings as differing
 from parser.twice import second_opinion
 
@@ -96,7 +97,8 @@ def _examined(
     cases, results = asked.judged(box, first)
     opinion = None
     if question.second:
-        opinion = second_opinion(cases, [each.finding for each in results], part(progress, FIRST, 1.0))
+        anew = Twice(program, machine, controller, box, asked.followed)
+        opinion = second_opinion(anew, [each.finding for each in results], part(progress, FIRST, 1.0))
         results += [Result(finding) for finding in differing(opinion)]
     agreed = opinion is not None and opinion.outcome == "agreed"
     evidence = replace(cases[0], trace=counted_on([each.trace for each in cases]))
@@ -201,6 +203,10 @@ class _Asked:
         return Evidence(
             self.program, self.machine, self.controller, box, self.question.condition, whole, times, tuple(cases)
         )
+
+    def followed(self, setup: Setup, block_delete: bool) -> Trace:
+        """The program followed in a setup from all starts that are asked about."""
+        return self._followed(setup, block_delete, unheard, self.box)
 
     def _followed_in(self, setup: Setup | None, block_delete: bool, part: SomeCases) -> Trace:
         followed = self._followed(setup, block_delete, unheard, part.box, part.trips)

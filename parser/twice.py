@@ -8,20 +8,21 @@ is refused.
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from parser.findings import Finding, Severity
+from parser.language.program import Program
 from parser.limits import RULE as OVER_LIMIT
+from parser.machine import Controller, Interval, Machine, Setup
+from parser.motion.moves import Trace
 from parser.opinion import Difference, Outcome, SecondOpinion, Undecided
 from parser.progress import Progress, unheard
-from parser.proof.evidence import Evidence
 from parser.proof.rules.twice import SecondOpinionDiffers
 from parser.proof.second import solver
 from parser.proof.second.questions import Case, Questions, questions
 from parser.proof.second.solver import Answer
 from parser.proof.second.things import TRAVEL, End, Key
-from parser.proof.switches import OFF, ON
 
 Told = tuple[Key, int | None]
 """What a refusal is told under: what is met, and for an end of travel on which line: those are told line by line."""
@@ -47,15 +48,29 @@ class _Lines:
     by_line: dict[int, _Line] = field(default_factory=dict)
 
 
-def second_opinion(
-    evidence: Sequence[Evidence], found: Sequence[Finding], progress: Progress = unheard
-) -> SecondOpinion:
-    """What a solver says of the program in ``evidence``, beside what the rules have ``found``, nothing of it lowered.
+Follow = Callable[[Setup, bool], Trace]
+"""What follows the program in a setup, with the block delete switch on or off."""
 
-    Raises NoSolverError where the solver is not installed, and what ``progress`` raises.
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """What is proved a second time: a program on a machine, from a box of starts, and how it is followed."""
+
+    program: Program
+    machine: Machine
+    controller: Controller
+    start: Mapping[str, Interval]
+    follow: Follow
+
+
+def second_opinion(about: Asked, found: Sequence[Finding], progress: Progress = unheard) -> SecondOpinion:
+    """What a solver says of a program, beside what the rules have ``found``, nothing of it lowered.
+
+    The program is followed anew, in every setup and position of the switch. Raises NoSolverError where the solver is
+    not installed, and what ``progress`` raises.
     """
     solver.load()
-    asked = questions(evidence[0].machine, list(_cases(evidence)))
+    asked = questions(about.machine, list(_cases(about)))
     answers = solver.answers(asked, progress)
     told = _by_thing(asked, answers)
     refused = _refused(found)
@@ -71,7 +86,7 @@ def second_opinion(
     )
     outcome: Outcome = "differs" if differences else "in part" if undecided or not_asked else "agreed"
     meets = [[each.meets for each in row] for row in answers]
-    text = asked.text(_heading(evidence[0]), meets)
+    text = asked.text(_heading(about), meets)
     return SecondOpinion(
         outcome if finished else "not compared",
         asked.count,
@@ -80,7 +95,7 @@ def second_opinion(
         undecided,
         differences,
         text,
-        asked.text([*_heading(evidence[0]), *_to_send(evidence[0], differences)], meets) if differences else "",
+        asked.text([*_heading(about), *_to_send(about, differences)], meets) if differences else "",
     )
 
 
@@ -90,11 +105,13 @@ def findings(opinion: SecondOpinion) -> Iterator[Finding]:
         yield SecondOpinionDiffers.about(each)
 
 
-def _cases(evidence: Sequence[Evidence]) -> Iterator[Case]:
-    for position, each in zip((OFF, ON), evidence, strict=False):
-        for case in each.cases:
-            name = [case.name or "", position if len(evidence) > 1 else ""]
-            yield Case(", ".join(part for part in name if part), case.setup, case.trace)
+def _cases(about: Asked) -> Iterator[Case]:
+    switched = any(line.block_delete for line in about.program.lines)
+    for on in (False, True) if switched else (False,):
+        for setup in about.machine.setups:
+            name = [f"setup {setup.name}" if len(about.machine.setups) > 1 else ""]
+            name += [f"block delete {'on' if on else 'off'}" if switched else ""]
+            yield Case(", ".join(part for part in name if part), setup, about.follow(setup, on))
 
 
 def _by_thing(asked: Questions, answers: Sequence[Sequence[Answer]]) -> dict[Told, _Lines]:
@@ -153,20 +170,20 @@ def _differences(told: Mapping[Told, _Lines], refused: Mapping[Told, list[int]])
             yield Difference(min(numbers), what.what, "it is met", "nothing of the kind is there to be met", {})
 
 
-def _heading(evidence: Evidence) -> Iterator[str]:
-    yield f"Questions about a program on the machine {evidence.machine.name}."
+def _heading(about: Asked) -> Iterator[str]:
+    yield f"Questions about a program on the machine {about.machine.name}."
     yield "Each asks: is there a start, a tool and a point of the way that does it? unsat: there is none."
     yield "Lengths are mm, angles degrees, positions machine coordinates; Z is the reading of the spindle nose."
     yield "a is where the move is judged from, p a point of the way. Every number is exact."
 
 
-def _to_send(evidence: Evidence, differences: Sequence[Difference]) -> Iterator[str]:
+def _to_send(about: Asked, differences: Sequence[Difference]) -> Iterator[str]:
     """What else somebody needs who looks for what is wrong: what each proof says, the lines, the machine."""
     yield "The two proofs of Clickstop differ here. Please report it with this file."
     for each in differences:
         yield f"line {each.line}, {each.what}: by the first proof {each.first}, by the second {each.second}"
         yield "  " + ", ".join(f"{symbol} = {value!r}" for symbol, value in sorted(each.case.items()))
-    yield f"starts: {dict(evidence.start)!r}"
-    yield f"machine: {evidence.machine!r}"
-    yield f"controller: {evidence.controller!r}"
-    yield from (f"line {line.number}: {line.text}" for line in evidence.program.lines)
+    yield f"starts: {dict(about.start)!r}"
+    yield f"machine: {about.machine!r}"
+    yield f"controller: {about.controller!r}"
+    yield from (f"line {line.number}: {line.text}" for line in about.program.lines)

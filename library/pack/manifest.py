@@ -10,6 +10,7 @@ from typing import Any
 from library.macros import Macro
 from library.names import as_bytes, own_name
 from library.outgoing import Issue, Printing, SlowCopy
+from parser import opinion
 from parser.findings import Finding
 from parser.report import Report
 
@@ -70,6 +71,7 @@ def proof(report: Report) -> dict[str, object]:
         "verdict": report.verdict,
         "sentence": report.sentence,
         "assumptions": list(report.assumptions),
+        "second_opinion": opinion.as_json(report.second),
         "findings": [_finding(finding) for finding in report.findings],
     }
 
@@ -82,10 +84,13 @@ def write(
     memory: Mapping[str, int],
     printing: Printing,
     issue: Issue,
+    *,
+    second: bool = False,
 ) -> bytes:
     """The manifest's bytes. ``sheets`` is by kind; ``memory`` is what the slot table takes, beside what there is.
 
-    ``printing`` is what the printed pages were asked for, ``issue`` what the whole is called.
+    ``printing`` is what the printed pages were asked for, ``issue`` what the whole is called. ``second`` says that a
+    second opinion was asked for on all of it.
     """
     return as_bytes(
         {
@@ -98,6 +103,7 @@ def write(
                 kind: {"name": each.name, "file": each.file, "saved": each.saved, "sha256": digest(files[each.file])}
                 for kind, each in sheets.items()
             },
+            "second_opinion": second,
             "macros": list(macros),
             "left_out": dict(left_out),
             "memory": dict(memory),

@@ -14,8 +14,9 @@ class SecondOpinionDiffers(Rule):
     What: A second opinion was asked for, and the solver says of a straight move what the rules do not: it has a case in
         which something is met that nothing refuses, or none where something is refused.
     Why: One of the two is wrong, and nobody knows yet which. What is called proved may not be.
-    Remedy: Do not take it to the machine. Report it with the file that is offered beside it: it holds the question,
-        both answers, the lines and the machine. Another way of writing the lines may be one about which both agree.
+    Remedy: Do not take it to the machine. Report it with the file that clickstop check --second-opinion writes: it
+        holds the question, both answers, the lines and the machine. Another way of writing the lines may be one about
+        which both agree.
     """
 
     id = "second-opinion-differs"
@@ -29,7 +30,7 @@ class SecondOpinionDiffers(Rule):
         return cls().finding(
             f"The two proofs differ about {difference.what}: by the first {difference.first}, by the second "
             f"{difference.second}. One of them is wrong",
-            "Do not take it to the machine, and report it with the file that is offered beside this",
+            "Do not take it to the machine, and report it with the file that clickstop check --second-opinion writes",
             line=difference.line,
             cause=difference.what,
         )

@@ -2,7 +2,8 @@
 
 ``a.x`` is where a move is judged from along X and ``p.x`` where a point of the way is, ``l`` and ``r`` are the length
 and the radius of the tool. Distances are squares, so that there is no root. ``by`` is what has to be passed by, mm: 0,
-or a millionth where 0 has found something; then ``was`` stands for the root of the squared distance at a.
+or a millionth where 0 has found something. For coming nearer a little more is asked then, so that no root is needed:
+d(p)^2 + 2 off by + by^2 < d(a)^2, where p is within ``off``, so that d(p) + by < d(a) follows.
 
 Conditions that follow from the others and are linear are written beside them, and say so: most questions come to an end
 with those alone.
@@ -20,7 +21,6 @@ HEAD = """\
 (declare-const l Real) ; length of the tool, from the nose down
 (declare-const r Real) ; radius of the tool
 (declare-const t Real) ; share of the way that is done
-(declare-const was Real) ; no more than the plan distance at a
 (assert (<= 0.0 t 1.0))
 ; how far q is from the range between two faces
 (define-fun gap ((q Real) (low Real) (high Real)) Real
@@ -100,9 +100,8 @@ def _plan(symbol: str, x: Side, y: Side) -> Iterator[str]:
     offs = [(named(symbol, f"p.{axis} off"), named(symbol, f"a.{axis} off")) for axis, _ in sides]
     follows = _any([f"(< {one} {other})" for one, other in offs])
     yield (
-        f"(define-fun {named(symbol, 'nearer')} ((by Real)) Bool ; d(p) < d(a) - by; the first part follows from it\n"
-        f"  (and {follows} (ite (= by 0.0) (< {p} {a})\n"
-        f"    (and (< by was) (<= (* was was) {a}) (< {p} (* (- was by) (- was by)))))))"
+        f"(define-fun {named(symbol, 'nearer')} ((off Real) (by Real)) Bool ; d(p) < d(a); the first part follows\n"
+        f"  (and {follows} (< (+ {p} (* 2.0 off by) (* by by)) {a})))"
     )
     over_a, over_p = (named(symbol, f"over({place})") for place in "ap")
     yield (f"(define-fun {named(symbol, 'came over')} ((by Real)) Bool (and ({over_p} by) (not ({over_a} 0.0))))")
@@ -133,8 +132,9 @@ def _body(thing: Thing, body: Body, symbol: str, part: str) -> str:
     conditions = [f"(<= 0.0 l {most_l})", f"(<= 0.0 r {most_r})"] if body.any_size else []
     a_squared = named(symbol, "d(a) squared")
     clear = [f"(and (not ({named(symbol, 'over(a)')} 0.0)) (<= (* {radius} {radius}) {a_squared}))"]
-    approaches = [f"({named(symbol, 'nearer')} by)", f"({named(symbol, 'came over')} by)"]
-    within = f"({named(symbol, 'within')} (+ {radius} {margin}) by)"
+    off = f"(+ {radius} {margin})"
+    approaches = [f"({named(symbol, 'nearer')} {off} by)", f"({named(symbol, 'came over')} by)"]
+    within = f"({named(symbol, 'within')} {off} by)"
     if thing.top is not None:
         top = written(thing.top)
         clear.append(f"(>= (- a.z {length}) {top})")
@@ -156,8 +156,9 @@ def _body(thing: Thing, body: Body, symbol: str, part: str) -> str:
 
 def _ride(ride: Ride, symbol: str) -> str:
     """A box on the table comes to one on the frame: within the margin at p, and nearer than at a."""
-    within = f"({named(symbol, 'within')} {written(ride.margin)} by)"
-    nearer, came = (f"({named(symbol, each)} by)" for each in ("nearer", "came over"))
+    off = written(ride.margin)
+    within, nearer = (f"({named(symbol, each)} {off} by)" for each in ("within", "nearer"))
+    came = f"({named(symbol, 'came over')} by)"
     return f"(define-fun {symbol} ((by Real)) Bool (and {within} (or {nearer} {came})))"
 
 

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
+from hashlib import sha256
 from importlib import import_module
 from itertools import product
 from typing import Any
@@ -20,8 +21,9 @@ from parser.proof.second.exact import TOUCH, written
 from parser.proof.second.questions import Asked, Question, Questions
 from parser.proof.second.things import Ride, Thing
 
-LINEAR_EFFORT, EFFORT = 200_000, 60_000
-"""What the linear part and a try at the rest may take, in the solver's own count: some hundredths of a second each."""
+FIRST_EFFORT, EFFORT = 2_000_000, 60_000
+"""What the first try and one by another procedure may take, in the solver's own count: tenths and hundredths of a
+second."""
 
 TRIES = [*((order, EFFORT) for order in range(12)), *((order, 10 * EFFORT) for order in range(4))]
 """Orders of the unknowns and efforts that are tried for a part of a question."""
@@ -63,6 +65,13 @@ def answers(asked: Questions, progress: Progress = unheard) -> list[list[Answer]
     return found
 
 
+MOST_KNOWN = 2000
+"""Moves whose answers are kept: a pack is made, read back and proved again, and asks the very same each time."""
+
+_known: dict[bytes, list[Answer]] = {}
+"""Answers by the digest of the text that was asked. The solver counts its effort, so it would answer the same again."""
+
+
 class _Solver:
     """The solver with the definitions of one text."""
 
@@ -78,8 +87,16 @@ class _Solver:
         by = (written(Fraction(0)), written(TOUCH))
         conditions = [met(each.subject, each.symbol, asked.way, how) for each in asked.questions for how in by]
         text = self._preamble + "".join(f"(assert {each})\n" for each in (*asked.given, *conditions))
+        key = sha256(text.encode()).digest()
+        if key not in _known:
+            if len(_known) >= MOST_KNOWN:
+                _known.clear()
+            _known[key] = self._answers(asked, text, len(conditions))
+        return _known[key]
+
+    def _answers(self, asked: Asked, text: str, conditions: int) -> list[Answer]:
         parsed = list(self._z3.parse_smt2_string(text, ctx=self._context))
-        given, rest = parsed[: -len(conditions)], parsed[-len(conditions) :]
+        given, rest = parsed[:-conditions], parsed[-conditions:]
         return [
             self._answer(question, given, rest[2 * number], rest[2 * number + 1])
             for number, question in enumerate(asked.questions)
@@ -94,19 +111,21 @@ class _Solver:
 
     def _decide(self, question: Question, given: Sequence[Any], condition: Any) -> tuple[bool | None, Values]:
         conditions = [*given, condition]
-        if self._impossible(conditions):
-            return False, {}
-        found, values = self._try(conditions)
+        found, values = self._first(conditions)
+        if found is None:
+            found, values = self._try(conditions)
         return (found, values) if found is not None else self._by_sides(question, conditions)
 
-    def _impossible(self, conditions: Sequence[Any]) -> bool:
-        """Whether the linear part alone leaves nothing: products of unknowns are taken to be anything."""
+    def _first(self, conditions: Sequence[Any], effort: int = FIRST_EFFORT) -> tuple[bool | None, Values]:
+        """What the solver finds that begins with the linear part and adds products as it needs them."""
         z3 = self._z3
         solver = z3.SimpleSolver(ctx=self._context)
-        solver.set("arith.nl", False)
-        solver.set("rlimit", LINEAR_EFFORT)
+        solver.set("rlimit", effort)
         solver.add(*conditions)
-        return bool(solver.check() == z3.unsat)
+        found = solver.check()
+        if found == z3.sat:
+            return True, self._case(solver.model())
+        return (False if found == z3.unsat else None), {}
 
     def _try(self, conditions: Sequence[Any], order: int = 0, effort: int = EFFORT) -> tuple[bool | None, Values]:
         z3 = self._z3
@@ -131,10 +150,10 @@ class _Solver:
         """A question in up to 81 parts: a and p each between or past two faces of the box, along X and Y."""
         known: bool | None = False
         for part in product(*self._sides(question)):
-            if self._impossible([*conditions, *part]):
-                continue
-            tries = (self._try([*conditions, *part], order, effort) for order, effort in TRIES)
-            found, values = next(((one, case) for one, case in tries if one is not None), (None, {}))
+            found, values = self._first([*conditions, *part])
+            if found is None:
+                tries = (self._try([*conditions, *part], order, effort) for order, effort in TRIES)
+                found, values = next(((one, case) for one, case in tries if one is not None), (None, {}))
             if found:
                 return True, values
             known = None if found is None else known
