@@ -1,4 +1,4 @@
-"""Asking the solver: each question within so much effort as it counts itself, alike on every machine, never by a clock.
+"""Asking the solver: each question within so much effort as it counts itself, alike on every machine.
 
 Most come to an end in the linear part alone. The others go to a procedure for polynomials, and what takes it long in
 one order of the unknowns is often done at once in another, or in parts: a and p each on one side of the box.
@@ -21,12 +21,15 @@ from parser.proof.second.exact import TOUCH, written
 from parser.proof.second.questions import Asked, Question, Questions
 from parser.proof.second.things import Ride, Thing
 
-FIRST_EFFORT, EFFORT = 2_000_000, 60_000
+FIRST_EFFORT, EFFORT = 100_000, 300_000
 """What the first try and one by another procedure may take, in the solver's own count: tenths and hundredths of a
 second."""
 
-TRIES = [*((order, EFFORT) for order in range(12)), *((order, 10 * EFFORT) for order in range(4))]
+TRIES = [*((order, EFFORT // 5) for order in range(12)), *((order, 2 * EFFORT) for order in range(4))]
 """Orders of the unknowns and efforts that are tried for a part of a question."""
+
+MOST_MILLISECONDS = 20_000
+"""A clock ends only what the solver does not count: a step of its own that is far beyond all others. None is known."""
 
 Values = Mapping[str, float]
 
@@ -113,24 +116,26 @@ class _Solver:
         conditions = [*given, condition]
         found, values = self._first(conditions)
         if found is None:
-            found, values = self._try(conditions)
+            found, values = self._try(conditions, 0, EFFORT)
         return (found, values) if found is not None else self._by_sides(question, conditions)
 
-    def _first(self, conditions: Sequence[Any], effort: int = FIRST_EFFORT) -> tuple[bool | None, Values]:
+    def _first(self, conditions: Sequence[Any]) -> tuple[bool | None, Values]:
         """What the solver finds that begins with the linear part and adds products as it needs them."""
         z3 = self._z3
         solver = z3.SimpleSolver(ctx=self._context)
-        solver.set("rlimit", effort)
+        solver.set("rlimit", FIRST_EFFORT)
+        solver.set("timeout", MOST_MILLISECONDS)
         solver.add(*conditions)
         found = solver.check()
         if found == z3.sat:
             return True, self._case(solver.model())
         return (False if found == z3.unsat else None), {}
 
-    def _try(self, conditions: Sequence[Any], order: int = 0, effort: int = EFFORT) -> tuple[bool | None, Values]:
+    def _try(self, conditions: Sequence[Any], order: int, effort: int) -> tuple[bool | None, Values]:
         z3 = self._z3
         solver = self._ordered(order).solver()
         solver.set("rlimit", effort)
+        solver.set("timeout", MOST_MILLISECONDS)
         solver.add(*conditions)
         found = solver.check()
         if found == z3.sat:
