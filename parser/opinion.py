@@ -29,7 +29,7 @@ class Undecided:
 
 
 @dataclass(frozen=True, slots=True)
-class Difference:
+class Disagreement:
     """Where the two differ: the line, what is met or not, what each says, and the solver's case by unknown."""
 
     line: int
@@ -52,7 +52,7 @@ class SecondOpinion:
     seen_twice: int
     not_asked: tuple[NotAsked, ...]
     undecided: tuple[Undecided, ...]
-    differences: tuple[Difference, ...]
+    differences: tuple[Disagreement, ...]
     text: str
     to_send: str = ""
 

@@ -33,9 +33,8 @@ from parser.question import FROM_ANYWHERE, Question
 from parser.report import Report, SafeStart
 from parser.times.planner import plan
 from parser.times.totals import with_typical
-from parser.twice import Asked as Twice
+from parser.twice import Twofold, second_opinion
 from parser.twice import findings as differing
-from parser.twice import second_opinion
 
 ORDER = {Severity.REFUSE: 0, Severity.CAUTION: 1, Severity.NOTE: 2}
 
@@ -97,7 +96,7 @@ def _examined(
     cases, results = asked.judged(box, first)
     opinion = None
     if question.second:
-        anew = Twice(program, machine, controller, box, asked.followed)
+        anew = Twofold(program, machine, controller, box, asked.followed)
         opinion = second_opinion(anew, [each.finding for each in results], part(progress, FIRST, 1.0))
         results += [Result(finding) for finding in differing(opinion)]
     agreed = opinion is not None and opinion.outcome == "agreed"

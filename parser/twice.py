@@ -16,15 +16,15 @@ from parser.language.program import Program
 from parser.limits import RULE as OVER_LIMIT
 from parser.machine import Controller, Interval, Machine, Setup
 from parser.motion.moves import Trace
-from parser.opinion import Difference, Outcome, SecondOpinion, Undecided
+from parser.opinion import Disagreement, Outcome, SecondOpinion, Undecided
 from parser.progress import Progress, unheard
 from parser.proof.rules.twice import SecondOpinionDiffers
 from parser.proof.second import solver
-from parser.proof.second.questions import Case, Questions, questions
+from parser.proof.second.questions import Followed, Questions, questions
 from parser.proof.second.solver import Answer
-from parser.proof.second.things import TRAVEL, End, Key
+from parser.proof.second.things import TRAVEL, End, ToldUnder
 
-Told = tuple[Key, int | None]
+Told = tuple[ToldUnder, int | None]
 """What a refusal is told under: what is met, and for an end of travel on which line: those are told line by line."""
 
 BODIES = ("tool", "holder", "nose")
@@ -53,7 +53,7 @@ Follow = Callable[[Setup, bool], Trace]
 
 
 @dataclass(frozen=True, slots=True)
-class Asked:
+class Twofold:
     """What is proved a second time: a program on a machine, from a box of starts, and how it is followed."""
 
     program: Program
@@ -63,7 +63,7 @@ class Asked:
     follow: Follow
 
 
-def second_opinion(about: Asked, found: Sequence[Finding], progress: Progress = unheard) -> SecondOpinion:
+def second_opinion(about: Twofold, found: Sequence[Finding], progress: Progress = unheard) -> SecondOpinion:
     """What a solver says of a program, beside what the rules have ``found``, nothing of it lowered.
 
     The program is followed anew, in every setup and position of the switch. Raises NoSolverError where the solver is
@@ -105,13 +105,13 @@ def findings(opinion: SecondOpinion) -> Iterator[Finding]:
         yield SecondOpinionDiffers.about(each)
 
 
-def _cases(about: Asked) -> Iterator[Case]:
+def _cases(about: Twofold) -> Iterator[Followed]:
     switched = any(line.block_delete for line in about.program.lines)
     for on in (False, True) if switched else (False,):
         for setup in about.machine.setups:
             name = [f"setup {setup.name}" if len(about.machine.setups) > 1 else ""]
             name += [f"block delete {'on' if on else 'off'}" if switched else ""]
-            yield Case(", ".join(part for part in name if part), setup, about.follow(setup, on))
+            yield Followed(", ".join(part for part in name if part), setup, about.follow(setup, on))
 
 
 def _by_thing(asked: Questions, answers: Sequence[Sequence[Answer]]) -> dict[Told, _Lines]:
@@ -145,14 +145,14 @@ def _refused(found: Sequence[Finding]) -> Mapping[Told, list[int]]:
             continue
         body, obstacle = finding.witness.body, finding.witness.obstacle
         if finding.rule == TRAVEL:
-            key = Key(TRAVEL, obstacle if finding.cause == "limit" else body)
+            key = ToldUnder(TRAVEL, obstacle if finding.cause == "limit" else body)
             refused[key, None if finding.cause == "limit" else finding.line].append(finding.line)
         else:
-            refused[Key(finding.rule, obstacle, "" if body in BODIES else body), None].append(finding.line)
+            refused[ToldUnder(finding.rule, obstacle, "" if body in BODIES else body), None].append(finding.line)
     return refused
 
 
-def _differences(told: Mapping[Told, _Lines], refused: Mapping[Told, list[int]]) -> Iterator[Difference]:
+def _differences(told: Mapping[Told, _Lines], refused: Mapping[Told, list[int]]) -> Iterator[Disagreement]:
     for key, lines in told.items():
         first = min(refused.get(key, []), default=None)
         hits = [(number, line.hits) for number, line in lines.by_line.items() if line.hits is not None]
@@ -160,24 +160,24 @@ def _differences(told: Mapping[Told, _Lines], refused: Mapping[Told, list[int]])
             number, answer = min(hits, key=lambda each: each[0])
             if first is None or number < first:
                 said = "nothing is met" if first is None else f"it is first met on line {first}"
-                yield Difference(number, lines.name, said, "there is a case in which it is met", answer.values or {})
+                yield Disagreement(number, lines.name, said, "there is a case in which it is met", answer.values or {})
                 continue
         line = lines.by_line.get(first) if first is not None else None
         if first is not None and line is not None and line.clear and line.plain and line.whole:
-            yield Difference(first, lines.name, "it is met", "there is no case in which it is met", {})
+            yield Disagreement(first, lines.name, "it is met", "there is no case in which it is met", {})
     for (what, _), numbers in refused.items():
         if (what, _) not in told:
-            yield Difference(min(numbers), what.what, "it is met", "nothing of the kind is there to be met", {})
+            yield Disagreement(min(numbers), what.what, "it is met", "nothing of the kind is there to be met", {})
 
 
-def _heading(about: Asked) -> Iterator[str]:
+def _heading(about: Twofold) -> Iterator[str]:
     yield f"Questions about a program on the machine {about.machine.name}."
     yield "Each asks: is there a start, a tool and a point of the way that does it? unsat: there is none."
     yield "Lengths are mm, angles degrees, positions machine coordinates; Z is the reading of the spindle nose."
     yield "a is where the move is judged from, p a point of the way. Every number is exact."
 
 
-def _to_send(about: Asked, differences: Sequence[Difference]) -> Iterator[str]:
+def _to_send(about: Twofold, differences: Sequence[Disagreement]) -> Iterator[str]:
     """What else somebody needs who looks for what is wrong: what each proof says, the lines, the machine."""
     yield "The two proofs of Clickstop differ here. Please report it with this file."
     for each in differences:

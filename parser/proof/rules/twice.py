@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from parser.findings import Finding, Severity
-from parser.opinion import Difference
+from parser.opinion import Disagreement
 from parser.proof.rules.base import Rule, register
 
 
@@ -25,7 +25,7 @@ class SecondOpinionDiffers(Rule):
     all_judged = True
 
     @classmethod
-    def about(cls, difference: Difference) -> Finding:
+    def about(cls, difference: Disagreement) -> Finding:
         """The refusal about one thing that the two proofs differ about."""
         return cls().finding(
             f"The two proofs differ about {difference.what}: by the first {difference.first}, by the second "

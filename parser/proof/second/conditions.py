@@ -14,7 +14,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from parser.proof.second.exact import exact, written
-from parser.proof.second.things import Body, End, Ride, Side, Subject, Thing, Tied
+from parser.proof.second.things import Cylinder, End, Ride, Side, Subject, Thing, Tied
 from parser.proof.second.ways import Way
 
 HEAD = """\
@@ -121,7 +121,7 @@ def _thing(thing: Thing, symbol: str) -> Iterator[str]:
     yield f"(define-fun {symbol} ((by Real)) Bool {_any(parts)})"
 
 
-def _body(thing: Thing, body: Body, symbol: str, part: str) -> str:
+def _body(thing: Thing, body: Cylinder, symbol: str, part: str) -> str:
     """A tool, holder or nose meets a box: clear of it as drawn at a, within the margin at p, and it did not retreat.
 
     A box on the frame has an underside, under which only what is wider than the nose can stand. Where the table carries

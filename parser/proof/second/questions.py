@@ -16,7 +16,7 @@ from parser.motion.moves import Trace
 from parser.opinion import NotAsked
 from parser.proof.second.conditions import HEAD, definitions, met, on_the_way, places
 from parser.proof.second.exact import TOUCH, written
-from parser.proof.second.things import End, Key, Subject, Thing, Tied, subjects
+from parser.proof.second.things import End, Subject, Thing, Tied, ToldUnder, subjects
 from parser.proof.second.ways import Way, ways
 
 MOST_QUESTIONS = 20_000
@@ -26,7 +26,7 @@ TOO_MANY = f"after {MOST_QUESTIONS} questions no more are asked"
 
 
 @dataclass(frozen=True, slots=True)
-class Case:
+class Followed:
     """One way the program may run: followed in a setup, under a name that says which where there are several."""
 
     name: str
@@ -35,23 +35,23 @@ class Case:
 
 
 @dataclass(frozen=True, slots=True)
-class Question:
+class Asking:
     """Whether something is met on one move: under which ``key`` it is told, and the condition for each ``by``."""
 
-    key: Key
+    key: ToldUnder
     subject: Subject
     name: str
     symbol: str
 
 
 @dataclass(slots=True)
-class Asked:
+class AskedMove:
     """A move with every question about it. ``label`` says which move it is, ``given`` are a, p and the unknowns."""
 
     way: Way
     label: str
     given: list[str]
-    questions: list[Question] = field(default_factory=list)
+    questions: list[Asking] = field(default_factory=list)
 
 
 @dataclass(slots=True)
@@ -61,7 +61,7 @@ class Questions:
     axes: tuple[str, ...]
     unknowns: list[str] = field(default_factory=list)
     defined: list[str] = field(default_factory=list)
-    asked: list[Asked] = field(default_factory=list)
+    asked: list[AskedMove] = field(default_factory=list)
     not_asked: list[NotAsked] = field(default_factory=list)
 
     @property
@@ -91,17 +91,17 @@ class Questions:
         return "\n".join(lines) + "\n"
 
 
-def _ask(asked: Asked, question: Question, by: Fraction, more: str) -> list[str]:
+def _ask(asked: AskedMove, question: Asking, by: Fraction, more: str) -> list[str]:
     condition = met(question.subject, question.symbol, asked.way, written(by))
     return [f'(echo "  {_plain(question.name)}{more}")', f"(push 1) (assert {condition}) (check-sat) (pop 1)"]
 
 
-def questions(machine: Machine, cases: Sequence[Case], only: int = MOST_QUESTIONS) -> Questions:
+def questions(machine: Machine, cases: Sequence[Followed], only: int = MOST_QUESTIONS) -> Questions:
     """What is asked of a program on a machine, in every case."""
     axes = tuple(dict.fromkeys((*LINEAR, *machine.names)))
     made = Questions(axes)
     symbols: dict[Subject, str] = {}
-    seen: dict[object, Asked] = {}
+    seen: dict[object, AskedMove] = {}
     known: set[tuple[object, Subject]] = set()
     left = only
     for case in cases:
@@ -114,7 +114,7 @@ def questions(machine: Machine, cases: Sequence[Case], only: int = MOST_QUESTION
                 if symbol not in made.unknowns:
                     made.unknowns.append(symbol)
             same = (way.line, *given)
-            asked = seen.get(same) or Asked(way, _label(way, case, cases), given)
+            asked = seen.get(same) or AskedMove(way, _label(way, case, cases), given)
             for subject, symbol in things:
                 if (same, subject) in known or (isinstance(subject, End) and subject.axis not in way.moving):
                     continue
@@ -123,7 +123,7 @@ def questions(machine: Machine, cases: Sequence[Case], only: int = MOST_QUESTION
                     break
                 left -= 1
                 known.add((same, subject))
-                asked.questions.append(Question(subject.key, subject, _name(subject), symbol))
+                asked.questions.append(Asking(subject.key, subject, _name(subject), symbol))
             if same not in seen:
                 seen[same] = asked
                 made.asked.append(asked)
@@ -136,7 +136,7 @@ def _ranges(way: Way) -> Iterator[str]:
         yield f"(<= {written(reach.low)} {symbol} {written(reach.high)})"
 
 
-def _label(way: Way, case: Case, cases: Sequence[Case]) -> str:
+def _label(way: Way, case: Followed, cases: Sequence[Followed]) -> str:
     axes = " ".join(axis.upper() for axis in way.moving)
     return f"line {way.line}{f', {axes}' if axes else ''}{f', {case.name}' if len(cases) > 1 and case.name else ''}"
 

@@ -18,7 +18,7 @@ from parser.errors import NoSolverError
 from parser.progress import Progress, unheard
 from parser.proof.second.conditions import met
 from parser.proof.second.exact import TOUCH, written
-from parser.proof.second.questions import Asked, Question, Questions
+from parser.proof.second.questions import AskedMove, Asking, Questions
 from parser.proof.second.things import Ride, Thing
 
 FIRST_EFFORT, EFFORT = 100_000, 300_000
@@ -83,7 +83,7 @@ class _Solver:
         self._context = z3.Context()
         self._preamble = asked.preamble()
 
-    def about(self, asked: Asked) -> list[Answer]:
+    def about(self, asked: AskedMove) -> list[Answer]:
         """The answers to every question about one move."""
         if not asked.questions:
             return []
@@ -97,7 +97,7 @@ class _Solver:
             _known[key] = self._answers(asked, text, len(conditions))
         return _known[key]
 
-    def _answers(self, asked: Asked, text: str, conditions: int) -> list[Answer]:
+    def _answers(self, asked: AskedMove, text: str, conditions: int) -> list[Answer]:
         parsed = list(self._z3.parse_smt2_string(text, ctx=self._context))
         given, rest = parsed[:-conditions], parsed[-conditions:]
         return [
@@ -105,14 +105,14 @@ class _Solver:
             for number, question in enumerate(asked.questions)
         ]
 
-    def _answer(self, question: Question, given: Sequence[Any], touching: Any, passing: Any) -> Answer:
+    def _answer(self, question: Asking, given: Sequence[Any], touching: Any, passing: Any) -> Answer:
         found, values = self._decide(question, given, touching)
         if found is False:
             return Answer(False)
         by_touch, better = self._decide(question, given, passing)
         return Answer(True if by_touch else found, by_touch, better or values)
 
-    def _decide(self, question: Question, given: Sequence[Any], condition: Any) -> tuple[bool | None, Values]:
+    def _decide(self, question: Asking, given: Sequence[Any], condition: Any) -> tuple[bool | None, Values]:
         conditions = [*given, condition]
         found, values = self._first(conditions)
         if found is None:
@@ -151,7 +151,7 @@ class _Solver:
         steps = ("simplify", "purify-arith", "elim-term-ite", "tseitin-cnf")
         return z3.Then(*(z3.Tactic(each, ctx=context) for each in steps), shuffled)
 
-    def _by_sides(self, question: Question, conditions: list[Any]) -> tuple[bool | None, Values]:
+    def _by_sides(self, question: Asking, conditions: list[Any]) -> tuple[bool | None, Values]:
         """A question in up to 81 parts: a and p each between or past two faces of the box, along X and Y."""
         known: bool | None = False
         for part in product(*self._sides(question)):
@@ -164,7 +164,7 @@ class _Solver:
             known = None if found is None else known
         return known, {}
 
-    def _sides(self, question: Question) -> Iterator[list[Any]]:
+    def _sides(self, question: Asking) -> Iterator[list[Any]]:
         z3, subject = self._z3, question.subject
         if not isinstance(subject, Thing | Ride):
             return

@@ -1,7 +1,7 @@
 """What may meet what on a machine: bodies with boxes, boxes on the table with boxes on the frame, ends and limits.
 
-Plain data in exact fractions, worked out from the sheets anew. ``Key`` says what a thing is told under: the rule that
-refuses it in the first proof, what is met, and what meets it where that rides on the table.
+Plain data in exact fractions, worked out from the sheets anew. ``ToldUnder`` says what a thing is told under: the rule
+that refuses it in the first proof, what is met, and what meets it where that rides on the table.
 """
 
 from __future__ import annotations
@@ -20,7 +20,7 @@ Side = tuple[Fraction, Fraction] | None
 
 
 @dataclass(frozen=True, slots=True)
-class Key:
+class ToldUnder:
     """What is met, as both proofs name it: a rule, a box or an axis, and a box that rides on the table."""
 
     rule: str
@@ -29,7 +29,7 @@ class Key:
 
 
 @dataclass(frozen=True, slots=True)
-class Body:
+class Cylinder:
     """What hangs on the spindle: a cylinder, ``length`` from the nose down; any shorter and thinner with ``any_size``.
 
     ``upwards`` says of the nose that it reaches up without end.
@@ -49,8 +49,8 @@ class Thing:
     ``nose`` is the radius of what reaches up from the bodies without end.
     """
 
-    key: Key
-    bodies: tuple[Body, ...]
+    key: ToldUnder
+    bodies: tuple[Cylinder, ...]
     x: Side
     y: Side
     top: Fraction | None
@@ -63,7 +63,7 @@ class Thing:
 class Ride:
     """A box on the table against one on the frame: the readings between which they overlap along X and Y as drawn."""
 
-    key: Key
+    key: ToldUnder
     x: Side
     y: Side
     margin: Fraction
@@ -73,7 +73,7 @@ class Ride:
 class End:
     """The ends of travel of an axis, less the margin."""
 
-    key: Key
+    key: ToldUnder
     axis: str
     low: Fraction
     high: Fraction
@@ -83,7 +83,7 @@ class End:
 class Tied:
     """A limit of the sheet."""
 
-    key: Key
+    key: ToldUnder
     limit: Limit
 
 
@@ -99,10 +99,10 @@ def subjects(machine: Machine, setup: Setup) -> tuple[Subject, ...]:
             found += [ride for box in setup.keep_outs for ride in _rides(machine, box, frame)]
     margin = exact(machine.travel_margin)
     found += [
-        End(Key(TRAVEL, axis.name), axis.name, exact(axis.travel.low) + margin, exact(axis.travel.high) - margin)
+        End(ToldUnder(TRAVEL, axis.name), axis.name, exact(axis.travel.low) + margin, exact(axis.travel.high) - margin)
         for axis in machine.axes
     ]
-    found += [Tied(Key(TRAVEL, f"limit of {limit.then[0].upper()}"), limit) for limit in machine.limits]
+    found += [Tied(ToldUnder(TRAVEL, f"limit of {limit.then[0].upper()}"), limit) for limit in machine.limits]
     return tuple(found)
 
 
@@ -116,12 +116,12 @@ def _on_head(machine: Machine, name: str) -> bool:
     return axis is not None and axis.carried_by == "head"
 
 
-def _bodies(machine: Machine) -> Iterator[Body]:
-    yield Body("tool", exact(machine.tool_stick_out), exact(machine.tool_radius), any_size=True)
+def _bodies(machine: Machine) -> Iterator[Cylinder]:
+    yield Cylinder("tool", exact(machine.tool_stick_out), exact(machine.tool_radius), any_size=True)
     if machine.holder_length > 0 or machine.holder_radius > 0:
-        yield Body("holder", exact(machine.holder_length), exact(machine.holder_radius))
+        yield Cylinder("holder", exact(machine.holder_length), exact(machine.holder_radius))
     if machine.nose_radius > 0:
-        yield Body("nose", Fraction(0), exact(machine.nose_radius), upwards=True)
+        yield Cylinder("nose", Fraction(0), exact(machine.nose_radius), upwards=True)
 
 
 def _thing(machine: Machine, box: Box, *, fixed: bool) -> Thing:
@@ -132,7 +132,7 @@ def _thing(machine: Machine, box: Box, *, fixed: bool) -> Thing:
     )
     endless = fixed and _on_table(machine, "z")
     return Thing(
-        Key(ENCLOSURE if fixed else KEEP_OUT, box.name),
+        ToldUnder(ENCLOSURE if fixed else KEEP_OUT, box.name),
         tuple(_bodies(machine)),
         x,
         y,
@@ -156,4 +156,4 @@ def _rides(machine: Machine, box: Box, frame: Box) -> Iterator[Ride]:
         sides.append(None)
         if not low - margin < 0 < high + margin:
             return
-    yield Ride(Key(ENCLOSURE, frame.name, box.name), sides[0], sides[1], margin)
+    yield Ride(ToldUnder(ENCLOSURE, frame.name, box.name), sides[0], sides[1], margin)

@@ -7,7 +7,7 @@ import pytest
 
 import parser
 from parser.proof.second import solver
-from parser.proof.second.questions import Case, Questions, questions
+from parser.proof.second.questions import Followed, Questions, questions
 from parser.proof.second.solver import Answer
 from tests.parser.proof.solver_scenes import CONTROLLER, Scene, scene
 from tests.parser.scene import MILL, controller
@@ -36,7 +36,7 @@ def elsewhere(text: str) -> list[str]:
 def of_scene(made: Scene) -> tuple[Questions, list[list[Answer]]]:
     program = parser.read(made.text, CONTROLLER)
     cases = [
-        Case(setup.name, setup, parser.trace(program, made.machine, CONTROLLER, setup=setup, start=made.start))
+        Followed(setup.name, setup, parser.trace(program, made.machine, CONTROLLER, setup=setup, start=made.start))
         for setup in made.machine.setups
     ]
     made_of = questions(made.machine, cases)
