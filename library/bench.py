@@ -52,8 +52,8 @@ class Bench:
             plain_machine(machine),
             plain_controller(controller),
             formulas.Landmarks.of(machine, controller),
-            shelf or {},
-            digests or {},
+            {} if shelf is None else shelf,
+            {} if digests is None else digests,
             machine.units,
         )
 

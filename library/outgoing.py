@@ -12,6 +12,8 @@ from library.proving import Proved
 from library.slots import SLOT_BYTES, Slot, blind_sending, size
 from library.stages import Lines
 from parser.findings import Finding
+from parser.machine import SheetPart
+from parser.parts import invented_figures
 from parser.report import Report
 
 SMALLEST_CARD, WIDEST_CARD, TALLEST_CARD = 30.0, 180.0, 240.0
@@ -60,6 +62,15 @@ class Held:
 
     issue: str
     numbers: Mapping[int, tuple[str, str]]
+
+
+@dataclass(frozen=True, slots=True)
+class Reload:
+    """What has to be loaded anew where an issue is on the machine since a day: files, and what is to be done."""
+
+    issue: str
+    since: str
+    what: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -172,6 +183,17 @@ class Outgoing:
         """What the slot table takes in the pendant's memory."""
         sent = ([stage.lines for stage in each.stages] for each in self.taken.values())
         return len(self.slots) * SLOT_BYTES + sum(map(size, sent))
+
+    @property
+    def rests_on(self) -> tuple[SheetPart, ...]:
+        """The parts of the sheets that the proofs rest on, in the order of the sheets."""
+        used = {part for each in self.taken.values() for part in each.report.rests_on}
+        return tuple(part for part in (*self.bench.machine.parts, *self.bench.controller.parts) if part in used)
+
+    @property
+    def invented(self) -> str:
+        """What everything in it says while nobody has measured what the proofs rest on; "" once all of it is."""
+        return invented_figures(self.rests_on)
 
     @property
     def blind(self) -> Finding | None:

@@ -17,11 +17,13 @@ from parser.motion.interpreter import trace
 from parser.motion.moves import Trace
 from parser.motion.places import bounds
 from parser.motion.undone import LEAVES_UNDONE
+from parser.motion.usual_start import clear_start
 from parser.progress import Progress, part, unheard
 from parser.proof.axis_motion import Box
 from parser.proof.effort import MOVE_AGAIN, TooMuchError, limited, spend
 from parser.proof.evidence import Case, Evidence
 from parser.proof.following import followed_by_need
+from parser.proof.resting import rests_on
 from parser.proof.rules import RULES, Result
 from parser.proof.rules.limits import OverLimit
 from parser.proof.safe_start import NONE_FOUND, safe_start, widened
@@ -102,7 +104,8 @@ def _examined(
     agreed = opinion is not None and opinion.outcome == "agreed"
     evidence = replace(cases[0], trace=counted_on([each.trace for each in cases]))
     findings = _in_order(_with_step(_lower(result.finding, reasons), question.steps) for result in results)
-    reached, assumed = verdict(evidence, findings), assumptions(evidence)
+    rests = tuple(dict.fromkeys(part for each in cases for part in rests_on(each)))
+    reached, assumed = verdict(evidence, findings), assumptions(evidence, rests)
     claimed = claim(evidence, reached, findings, reasons, "Proved twice" if agreed else "Proved")
     return Report(
         machine=machine,
@@ -121,6 +124,7 @@ def _examined(
         extents=_extents([each.trace for each in cases], box),
         steps=dict(question.steps),
         second=opinion,
+        rests_on=rests,
     )
 
 
@@ -183,8 +187,11 @@ class _Asked:
         """What the rules look at with the switch in one position."""
         one = 1.0 / (len(self.machine.setups) + 2)
 
+        likely = clear_start(box, self.machine)
+
         def followed_in(setup: Setup | None, turn: int) -> Trace:
-            return self._followed(setup, block_delete, part(progress, turn * one, (turn + 1) * one), box)
+            told = part(progress, turn * one, (turn + 1) * one)
+            return self._followed(setup, block_delete, told, box, likely=likely if setup is None else None)
 
         whole = followed_in(None, 0)
         cases = []
@@ -195,9 +202,9 @@ class _Asked:
             cases.append(Case(name, setup, followed, followed_by_need(followed, self.machine, box, again)))
         progress(1.0 - one)
         times = plan(whole, self.machine, self.controller)
-        if whole.forks:  # its moves are those of all starts together, of which the middle one makes only some
-            middle = {axis: Interval(side.middle, side.middle) for axis, side in box.items()}
-            usual = plan(self._followed(None, block_delete, unheard, middle), self.machine, self.controller)
+        if whole.forks:  # its moves are those of all starts together, of which the usual one makes only some
+            single = {axis: Interval(at, at) for axis, at in likely.items()}
+            usual = plan(self._followed(None, block_delete, unheard, single), self.machine, self.controller)
             times = replace(times, totals=with_typical(times.totals, usual.totals))
         return Evidence(
             self.program, self.machine, self.controller, box, self.question.condition, whole, times, tuple(cases)
@@ -219,6 +226,7 @@ class _Asked:
         progress: Progress,
         box: Box,
         trips: Mapping[int, Interval] | None = None,
+        likely: Mapping[str, float] | None = None,
     ) -> Trace:
         return trace(
             self.program,
@@ -226,6 +234,7 @@ class _Asked:
             self.controller,
             setup=setup,
             start=box,
+            likely=likely,
             assume=self.question.assume,
             block_delete=block_delete,
             stays=not _may_lower(LEAVES_UNDONE, self.reasons),

@@ -165,7 +165,8 @@ def _made_again(files: Mapping[str, bytes], said: Mapping[str, Any]) -> Iterator
         printing, issue = manifest.read_printing(said), manifest.read_issue(said)
         remade = contents.remake(files, _dates(said))
         gathered = replace(remade, printing=printing, day=issue.day, second=_had_second(said))
-        again = contents.make(gathered, left_out=left_out)
+        reload = manifest.read_reload(said)
+        again = contents.make(gathered, left_out=left_out, anew=lambda unfinished: reload)
     except PackError as error:
         yield Difference(contents.SOURCE_FOLDER, "not-proved", str(error))
         return

@@ -19,6 +19,9 @@
  *
  *   A stop lasts: nothing fires until it is released, then enable is let go and the selector turned away and back.
  *
+ *   Where the controller keeps what was stopped and goes on with it when it is resumed, nothing is sent behind that:
+ *   after the stop line it has to be told that the controller is idle. Where nothing tells, it is until power-up.
+ *
  *   A macro of several stages goes on with its next stage at the next gesture. Turning the selector, letting go and an
  *   error start it over.
  */
@@ -123,6 +126,7 @@ struct clickstop_sender {
     uint8_t settling; /* the line that is sent or waited for is the settle line */
     uint8_t asking, idle_heard, idle_running, refused;
     uint8_t jogging; /* lines of a jog are on their way; kept by pendant.h */
+    uint8_t held;    /* the controller may hold what was stopped, and would go on with it */
     /* the stop */
     uint8_t pressed, stop_released, stop_let_go, stop_away;
     uint8_t stop_place; /* `stop_position` is where the selector stood, and not between two */
@@ -144,7 +148,7 @@ static inline void clickstop_take(struct clickstop_sender *sender)
 {
     const size_t length = sender->heard_length;
     const int active = sender->state == CLICKSTOP_SENDING || sender->state == CLICKSTOP_ASKING ||
-                       sender->state == CLICKSTOP_FINISHED || sender->jogging;
+                       sender->state == CLICKSTOP_FINISHED || sender->jogging || (sender->held && sender->settling);
     if (clickstop_is_error(sender->heard, length)) {
         if (active) {
             sender->refused = 1u;
@@ -248,6 +252,8 @@ static inline void clickstop_cease(struct clickstop_sender *sender, enum clickst
     sender->refused = 0u;
     sender->jogging = 0u;
     sender->moving = 0u;
+    sender->settling = 0u;
+    sender->held = CLICKSTOP_STOP_HOLDS;
     sender->why = why;
 }
 
@@ -329,6 +335,36 @@ static inline int clickstop_idle_by_asking(struct clickstop_sender *sender, uint
     return 0;
 }
 
+/* Nothing but the answer to the settle line tells that the controller is idle. */
+static inline int clickstop_only_settles(const struct clickstop_sender *sender)
+{
+    return sender->calls->controller_idle == NULL && !CLICKSTOP_ASKS && CLICKSTOP_ANSWERS && CLICKSTOP_SETTLES;
+}
+
+/*
+ * Whether what the controller may hold is over, and no more is held: by the call, by asking, or by the settle line, whose
+ * answer comes once all that was before it is done. An answer to a line is no means, for the stop line may have one too.
+ */
+static inline int clickstop_nothing_held(struct clickstop_sender *sender, uint32_t now)
+{
+    if (sender->held && sender->calls->controller_idle != NULL) {
+        sender->held = !sender->calls->controller_idle(sender->calls->context);
+    } else if (sender->held && CLICKSTOP_ASKS) {
+        if (clickstop_idle_by_asking(sender, now)) {
+            sender->held = sender->asking = sender->idle_heard = 0u;
+        }
+    } else if (sender->held && clickstop_only_settles(sender) &&
+               (!sender->waiting || clickstop_passed(now, sender->sent_at, sender->patience))) {
+        if (sender->settling && !sender->waiting) {
+            sender->held = sender->settling = sender->moving = 0u;
+        } else if (clickstop_quiet(sender, now)) {
+            sender->settling = 1u;
+            clickstop_send(sender, clickstop_settle_line(sender->buffer, sizeof sender->buffer), now);
+        }
+    }
+    return !sender->held;
+}
+
 static inline void clickstop_begin(struct clickstop_sender *sender, uint32_t now)
 {
     const struct clickstop_stage stage = clickstop_stage_of(sender->slot, sender->stage);
@@ -336,7 +372,11 @@ static inline void clickstop_begin(struct clickstop_sender *sender, uint32_t now
     sender->end = stage.first_line + stage.lines;
     sender->patience = stage.patience_ms;
     sender->motion = stage.motion_ms;
-    sender->settling = clickstop_means_of(sender) == CLICKSTOP_BY_SETTLING;
+    sender->settling = clickstop_means_of(sender) == CLICKSTOP_BY_SETTLING ||
+                       (sender->held && clickstop_only_settles(sender));
+    if (!sender->settling) {
+        sender->held = 0u; /* the controller has told that it is idle */
+    }
     sender->state = CLICKSTOP_SENDING;
     sender->phase = CLICKSTOP_PHASE_NEXT;
     sender->why = CLICKSTOP_NOTHING_TO_TELL;
@@ -353,7 +393,8 @@ static inline void clickstop_try(struct clickstop_sender *sender, uint32_t now)
         (!CLICKSTOP_ANSWERS && clickstop_stage_of(sender->slot, sender->stage).lines > 1u)) {
         sender->why = CLICKSTOP_NO_MACRO;
     } else if ((sender->waiting && !clickstop_passed(now, sender->sent_at, sender->patience)) ||
-               (calls->controller_idle != NULL && !calls->controller_idle(calls->context))) {
+               (calls->controller_idle != NULL && !calls->controller_idle(calls->context)) ||
+               (sender->held && calls->controller_idle == NULL && !CLICKSTOP_ASKS && !clickstop_only_settles(sender))) {
         sender->why = CLICKSTOP_NOT_IDLE;
     } else if (calls->controller_idle == NULL && CLICKSTOP_ASKS) {
         sender->asking = sender->idle_heard = 0u;
@@ -467,6 +508,9 @@ static inline void clickstop_go_on(struct clickstop_sender *sender, uint32_t now
                 clickstop_fail(sender, CLICKSTOP_NO_ANSWER, number);
             }
         } else if (sender->settling || means == CLICKSTOP_BY_ANSWER) {
+            if (sender->settling) {
+                sender->held = 0u;
+            }
             sender->settling = 0u;
             sender->moving = 0u;
             clickstop_advance(sender);

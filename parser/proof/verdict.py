@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 
 from parser.findings import Finding, Severity
-from parser.machine import Interval, Machine
+from parser.machine import Interval, Machine, SheetPart
 from parser.motion.assumptions import Kind, Taken
 from parser.motion.moves import Trace
+from parser.parts import clauses
 from parser.proof.contact import possible
 from parser.proof.evidence import Evidence
 from parser.quantities import Length, Reading, counted, how_many, joined, say, sentence_list
@@ -30,8 +31,12 @@ def verdict(evidence: Evidence, findings: Sequence[Finding]) -> Verdict:
     return "proved"
 
 
-def assumptions(evidence: Evidence) -> tuple[str, ...]:
-    """What the proof takes for granted, one clause each, the sheet's own first."""
+def assumptions(evidence: Evidence, parts: Sequence[SheetPart] = ()) -> tuple[str, ...]:
+    """What the proof takes for granted, one clause each, the sheet's own first.
+
+    ``parts`` are those of the sheets that it rests on, each told with its day; a machine that was not made from a sheet
+    has none, and what is drawn is as drawn.
+    """
     machine = evidence.machine
     given = []
     if machine.tool_stick_out > 0:
@@ -40,7 +45,8 @@ def assumptions(evidence: Evidence) -> tuple[str, ...]:
         given.append(say(f"nothing longer than {{long}}{thick} is in the spindle", **size))
     drawn = list(dict.fromkeys(box.name for setup in machine.setups for box in setup.keep_outs))
     drawn += [box.name for box in machine.enclosures]
-    if drawn:
+    given += clauses(parts)
+    if drawn and not parts:
         given.append(f"{sentence_list(drawn)} as drawn")
     if not possible(machine, evidence.start):
         given.append("the machine can stand there, although something of it would be inside a box as drawn")

@@ -15,6 +15,7 @@ from parser.machine import Axis, Controller, Interval
 from parser.quantities import Figures
 from parser.times import sampling
 from tests.webapp import drawn
+from tests.webapp.rendered import hidden
 from webapp.drawings import speeds, svg
 from webapp.pages import playback as playback_page
 from webapp.pages import playback_samples
@@ -214,7 +215,7 @@ class TestOnTheBench:
         assert "<h1>" not in text
 
     def test_a_finding_is_played_from_its_witness(self, client):
-        client.post("/bench/present-part", data={"do": "remove 3", "base": ""})
+        client.post("/bench/present-part", data=hidden(client, "/bench/present-part") | {"do": "remove 3"})
         text = client.get("/bench/present-part").text
         shown = re.search(r"drawing\?show=(\d+)", text)
         assert shown

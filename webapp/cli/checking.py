@@ -16,7 +16,16 @@ from library.fields import slug
 from library.macros import Macro
 from parser.machine import Interval
 from parser.report import Report, as_json, finding_as_json
-from webapp.cli.common import REFUSED, InputError, put, second_opinion_option, sheet_options, tell, workshop_option
+from webapp.cli.common import (
+    REFUSED,
+    InputError,
+    put,
+    remark,
+    second_opinion_option,
+    sheet_options,
+    tell,
+    workshop_option,
+)
 from webapp.cli.inputs import (
     ANYWHERE,
     Input,
@@ -25,6 +34,7 @@ from webapp.cli.inputs import (
     read_macro,
     shown,
     start_place,
+    with_macros,
     with_pendant,
 )
 from webapp.cli.meter import meter
@@ -75,8 +85,10 @@ def check(
         bench = with_pendant(bench, workshop)
         refused = check_pendant(bench, start, assume, form)
         tell(notice)
+        remark(bench.machine_sheet)
         return refused
     inputs = find_inputs(files)
+    bench = with_macros(bench, inputs)
     reports = [(each.name, examined(each, bench, start, assume)) for each in inputs]
     figures = bench.figures
     if form == "text":
@@ -89,6 +101,7 @@ def check(
     tell(notice)
     for name, report in reports:
         keep_to_send(name, report)
+    remark(bench.machine_sheet)
     return REFUSED if any(report.refused for _, report in reports) else 0
 
 
@@ -117,13 +130,21 @@ def check_pendant(bench: Bench, start: str | None, assume: str, form: str) -> in
     on = {id: [slot.label for slot in whole.slots if slot.macro == id] for id in whole.proved}
     if form == "text":
         figures = bench.figures
-        texts = [report_text(f"{id} ({', '.join(on[id])})", each.report, figures) for id, each in whole.proved.items()]
+        texts = [
+            report_text(f"{id} ({', '.join(on[id])})", without_standing(each.report), figures)
+            for id, each in whole.proved.items()
+        ]
         put("\n".join([*texts, pendant_text(bench.pendant.name, whole, figures)]))
     else:
         shas = {f"{kind}_sha256": bench.digests[kind] for kind in ("machine", "controller")}
         found = [as_json(each.report, file=id, **shas) | {"slots": on[id]} for id, each in whole.proved.items()]
         put(json.dumps([*found, as_pendant_json(whole, bench.pendant.name)], indent=1, allow_nan=False) + "\n")
     return REFUSED if whole.verdict == "refused" else 0
+
+
+def without_standing(report: Report) -> Report:
+    """The report without what is told once for the whole pendant."""
+    return replace(report, findings=tuple(each for each in report.findings if each.rule != "figures-invented"))
 
 
 def as_pendant_json(whole: WholePendant, name: str) -> dict[str, object]:
@@ -170,16 +191,18 @@ def _start_box(start: str | None, bench: Bench) -> Mapping[str, Interval] | None
 
 @click.command()
 @click.argument("macro", metavar="MACRO.toml")
+@workshop_option()
 @sheet_options
-def build(macro: str, machine: str | None, controller: str | None) -> int:
+def build(macro: str, workshop: Path | None, machine: str | None, controller: str | None) -> int:
     """Write the lines of a macro to standard output, and its verdict to standard error."""
     from library import proving
 
-    bench, notice = find_bench(None, machine, controller)
+    bench, notice = find_bench(workshop, machine, controller)
     proved = proving.prove_macro(read_macro(macro), bench)
     if proved.problems:
         raise InputError(f"{shown(macro)}: {proved.problems[0]}")
     put(proved.built.text.encode())
     tell(notice)
+    remark(bench.machine_sheet)
     tell(proved.report.sentence)
     return REFUSED if proved.report.refused else 0

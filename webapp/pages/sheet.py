@@ -18,6 +18,8 @@ from library.sheets import (
     plain_controller,
     plain_machine,
 )
+from library.sheets.overriding import overrides
+from library.sheets.sense import doubts
 from parser.machine import Axis, Box, Controller, Interval, Machine
 from parser.quantities import Figures, figure, seconds
 from webapp.drawings import elevations
@@ -93,6 +95,14 @@ def drawing(sheet: Sheet) -> Markup:
 def unstated(sheet: Sheet) -> tuple[str, ...]:
     """What a machine sheet leaves out, a sentence each."""
     return plain_machine(sheet).unstated if isinstance(sheet, MachineSheet) else ()
+
+
+def to_look_at(sheet: Sheet) -> tuple[Row, ...]:
+    """What a machine sheet is to be asked, by key, and what its setups override (without a key)."""
+    if not isinstance(sheet, MachineSheet):
+        return ()
+    asked = [Row(doubt.key, doubt.text) for doubt in doubts(sheet)]
+    return (*asked, *(Row("", f"{overridden}.") for overridden in overrides(sheet)))
 
 
 def switched_from(kind: str, before: str, after: str) -> Units | None:

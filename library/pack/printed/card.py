@@ -303,6 +303,7 @@ class _Layout:
         """The lines below the slots, and whether each is bold."""
         told = self._told
         parts = [(told.always, True), (f"{told.gesture} {STOP}", False), (told.rests_on, True)]
+        parts += [(f"{told.invented}.", True)] if told.invented else []
         parts += [(line, False) for line in told.jog]
         return tuple((line, bold) for text, bold in parts for line in self._lines(text, self._width, self._note))
 

@@ -122,11 +122,16 @@ def test_nothing_starts_unless_the_controller_is_idle():
     assert on.gesture().sent == LIFT_LINES[:1]
 
 
-@pytest.mark.parametrize("position", [0, 4, 6, NONE])
+@pytest.mark.parametrize("position", [4, 6, NONE])
 def test_a_place_without_a_macro_starts_nothing(position):
     on = pendant(position).fire().gesture().gesture()
     assert on.sent == []
-    assert on.why is (Why.NOTHING if position == 0 else Why.NO_MACRO)
+    assert on.why is Why.NO_MACRO
+
+
+def test_the_gesture_on_an_axis_only_jogs():
+    on = pendant(0).fire().wait(2000)
+    assert all(line.startswith((b"G91 G1 X", b"G90")) for line in on.sent)
 
 
 def test_nothing_starts_again_before_the_button_was_let_go():

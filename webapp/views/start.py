@@ -1,0 +1,133 @@
+"""Start: the first pages of a workshop whose machine nobody has confirmed."""
+
+from __future__ import annotations
+
+from flask import Blueprint, abort, redirect, render_template, request, url_for
+from werkzeug.wrappers import Response
+
+from library import confirming, days
+from library.documents import DocumentError
+from library.fields import Units
+from library.merging import ClashError
+from webapp import workshop
+from webapp.pages import handbook, start
+from webapp.pages import sheet as sheet_page
+from webapp.pages.forms import page as form_page
+from webapp.pages.forms import taking
+from webapp.pages.forms.page import Typed
+from webapp.pages.start import StartPart
+from webapp.views import seen
+from webapp.views.sheets import CHANGED_MEANWHILE, ONLY, seen_text, sheet_units
+
+blueprint = Blueprint("start", __name__, url_prefix="/start")
+
+
+@blueprint.get("")
+def first() -> Response:
+    """To the first part that is not done."""
+    shop = workshop.current()
+    return redirect(url_for("start.show", id=start.first_open(shop.bench(), shop.text("pendant", ONLY)).id))
+
+
+@blueprint.get("/<id>")
+def show(id: str) -> str:
+    """One part."""
+    return page(part_of(id))
+
+
+@blueprint.post("/<id>")
+def keep(id: str) -> Response | str | tuple[str, int]:
+    """Save a part, confirmed today or left as invented, and go on; 422 and 409 with all that was typed.
+
+    Enter in a field says nothing of the day: it saves and stays.
+    """
+    part, shop = part_of(id), workshop.current()
+    taken = taking.taken(part.kind, seen_text(part.kind), request.form, id, sheet_units())
+    if taken.text is None:
+        error = f"Not saved. {handbook.sentence(taken.told)}" if taken.typed.errors else ""
+        return page(part, taken.typed, error), 422 if error else 200
+    if not seen.revision():
+        return page(part, taken.typed, seen.UNSEEN), 409
+    try:
+        head = shop.save(part.kind, ONLY, taken.text, f"start: {part.title.lower()}", seen=seen.revision())
+        if part.kind != "pendant" and request.form.get("day"):
+            confirm(part, head.number, head.text)
+    except ClashError as clash:
+        return page(part, taken.typed, CHANGED_MEANWHILE.format(", ".join(clash.fields[:6]))), 409
+    onward = start.after(part) if request.form.get("day") else part
+    if onward is None:
+        return redirect(start.leads_to(shop.ids("macro")))
+    return redirect(url_for("start.show", id=onward.id))
+
+
+def confirm(part: StartPart, number: int, text: str) -> None:
+    """Keep the day on which what a page asks was measured, or that it is invented.
+
+    It is saved after the figures, for a day that is there already stands for those of before.
+    """
+    today = days.today() if request.form.get("day") == "today" else None
+    parts = start.confirmed_by(part, sheet_page.read(part.kind, text))
+    made = confirming.confirm(part.kind, text, dict.fromkeys(parts, today))
+    why = f"start: {part.title.lower()} {'confirmed' if today else 'left as it is'}"
+    workshop.current().save(part.kind, ONLY, made, why, seen=number)
+
+
+@blueprint.post("/<id>/drawing")
+def draw(id: str) -> str:
+    """The drawing of a part with what is typed so far; as it is kept where that cannot be used."""
+    part = part_of(id)
+    text = seen_text(part.kind)
+    try:
+        taken = taking.taken(part.kind, text, request.form, id, sheet_units())
+        return start.drawing(part, taken.text or text)
+    except (DocumentError, ValueError):
+        return start.drawing(part, text)
+
+
+@blueprint.post("/units")
+def change_units() -> Response:
+    """Machine and controller in mm or inches, every figure as long as it was."""
+    shop = workshop.current()
+    heads = {kind: shop.head(kind, ONLY) for kind in ("machine", "controller")}
+    units: Units = "inch" if request.form.get("units") == "inch" else "mm"
+    texts = start.in_units(units, heads["machine"].text, heads["controller"].text)
+    for kind, text in texts.items():
+        shop.save(kind, ONLY, text, f"start: in {units}", seen=heads[kind].number)
+    return redirect(url_for("start.show", id="axes"))
+
+
+def part_of(id: str) -> StartPart:
+    """A part by its id in the address; 404 where there is none."""
+    return start.by_id(id) or abort(404)
+
+
+def page(part: StartPart, typed: Typed | None = None, error: str = "") -> str:
+    """The page of a part, with what was typed and refused if there is any."""
+    shop = workshop.current()
+    head = shop.head(part.kind, ONLY)
+    form = form_page.shown(part.kind, head.text, sheet_units(), typed or Typed(), base="/start", home=part.id)
+    onward = start.after(part)
+    return render_template(
+        "start.html",
+        part=part,
+        form=form,
+        asked=[form.part(id) for id in part.forms],
+        folded=[form.part(id) for id in part.folded],
+        seen=head.number,
+        ticks=start.ticks(shop.bench(), shop.text("pendant", ONLY)),
+        number=start.STARTS.index(part) + 1,
+        onward=url_for("start.show", id=onward.id) if onward else start.leads_to(shop.ids("macro")),
+        last=onward is None,
+        drawing=drawn(part, head.text),
+        error=error,
+        mistakes=form.mistakes,
+        units=sheet_units(),
+    )
+
+
+def drawn(part: StartPart, text: str) -> str:
+    """The drawing of a part as it is kept, "" where it cannot be drawn."""
+    try:
+        return start.drawing(part, text)
+    except (DocumentError, ValueError):
+        return ""
