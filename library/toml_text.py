@@ -224,13 +224,13 @@ def _set_together(text: str, changes: Mapping[Path, object]) -> str:
     try:
         document = tomlkit.parse(text)
         for path, given in changes.items():
-            value = _unix_lines(given)
-            _assign(expected, path, value)
-            _assign(document, path, tomlkit.value(_inline(value)) if isinstance(value, str) else value)
+            value = unix_lines(given)
+            assign(expected, path, value)
+            assign(document, path, tomlkit.value(inline(value)) if isinstance(value, str) else value)
         result = str(tomlkit.dumps(document))
     except tomlkit.exceptions.TOMLKitError as error:
         raise DocumentError(f"the values cannot be written in one go ({error})") from None
-    if not _reads_as(result, expected):
+    if not reads_as(result, expected):
         raise DocumentError("the values cannot be set in one go")
     return result
 

@@ -5,12 +5,14 @@ from __future__ import annotations
 from library import documents
 from library.store import Workshop
 from tests.workshops import keep
+from webapp.pages import start
 from webapp.views import help as help_pages
 
 EVERY_PAGE = (
     "/bench/present-part",
     "/bench/home",
     "/pendant",
+    *(f"/start/{part.id}" for part in start.STARTS),
     "/sheets/machine",
     "/sheets/controller",
     "/sheets/pendant",

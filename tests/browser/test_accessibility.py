@@ -10,11 +10,15 @@ from library.store import Workshop
 from tests.browser.pages import EVERY_PAGE, spoil_park
 from tests.library.share.shops import LIFT, LOW, made
 from tests.workshops import keep
+from webapp.pages import start
 
 pytestmark = pytest.mark.browser
 
 RULES = {"runOnly": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]}
 """WCAG 2.2 to level AA and what axe-core calls best practice."""
+
+OPENED = (*(f"/start/{part.id}" for part in start.STARTS), "/sheets/machine", "/sheets/controller", "/sheets/pendant")
+"""Pages with folds in their forms."""
 
 
 def violations(page):
@@ -66,6 +70,21 @@ def test_a_review_and_what_can_be_made_portable_are_as_accessible(page, site, sc
     found["one macro"] = violations(page)
     page.goto(f"{site.address}/review")
     found["one that waits"] = violations(page)
+    assert {path: each for path, each in found.items() if each} == {}
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_forms_are_so_with_every_fold_open_and_with_what_is_wrong(page, site, scheme):
+    page.emulate_media(color_scheme=scheme)
+    found = {}
+    for path in OPENED:
+        page.goto(site.address + path)
+        page.evaluate("document.querySelectorAll('details').forEach(each => each.open = true)")
+        found[path] = violations(page)
+    page.goto(f"{site.address}/start/axes")
+    page.locator('[name="axes.x.rapid"]').fill("fast")
+    page.get_by_role("button", name="Measured today").click()
+    found["a field that cannot be used"] = violations(page)
     assert {path: each for path, each in found.items() if each} == {}
 
 

@@ -211,16 +211,25 @@ def test_a_whole_inch_workshop_from_start_to_card_without_one_mm(page, site, tmp
     seen = []
     page.on("load", lambda loaded: seen.append((loaded.url, loaded.inner_text("body"))))
     through(hands, site, IN_INCHES, inches=True)
+    seen.pop(0)  # the first page, before the units are chosen
     print(f"{hands.actions} actions in inches")
     assert hands.actions <= MOST_ACTIONS
     proved(page)
     seen.append((page.url, page.inner_text("main")))
     files = pack_of(page, site, tmp_path)
-    millimetres = re.compile(r"\d\s?mm\b|\bmm/")
-    assert [url for url, text in seen if millimetres.search(text.replace("76.2 mm", ""))] == []
+    millimetres = re.compile(r".{0,40}(\d\s?mm\b|\bmm/).{0,20}")
+    for path in ("/sheets/machine", "/sheets/pendant", "/pendant", "/shelf"):
+        page.goto(site.address + path)
+    told = [
+        (url, found[0]) for url, text in seen for found in [millimetres.search(text.replace("76.2 mm", ""))] if found
+    ]
+    assert told == []
+    # The card is measured on paper, by a line of so many mm.
+    files = {name: re.sub(r"\d+ mm when printed at 1:1", "", text) for name, text in files.items()}
     printed = {name: text for name, text in files.items() if name.endswith(("card.html", "prove-out.html", ".nc"))}
     assert len(printed) > 5
-    assert [name for name, text in printed.items() if millimetres.search(re.sub(r"<[^>]*>", " ", text))] == []
+    words = {name: re.sub(r"<style.*?</style>|<[^>]*>", " ", text, flags=re.DOTALL) for name, text in printed.items()}
+    assert [(name, found[0]) for name, text in words.items() for found in [millimetres.search(text)] if found] == []
 
 
 def test_leaving_and_coming_back_loses_nothing_and_what_is_done_is_ticked(page, site):
@@ -284,3 +293,66 @@ def test_rows_are_added_in_place_and_without_scripts(page, chromium, site):
     page.get_by_role("button", name="Save what is always on the table").click()
     expect(page.locator("body")).to_contain_text("Saved.")
     assert Workshop(site.folder).bench().machine_sheet.keep_out[1].to == (9.0, 9.0, -100.0)
+
+
+def _drag(page, element, dx, dy):
+    box = element.bounding_box()
+    x, y = box["x"] + box["width"] * 0.15, box["y"] + box["height"] * 0.15
+    page.mouse.move(x, y)
+    page.mouse.down()
+    page.mouse.move(x + dx / 2, y + dy / 2)
+    page.mouse.move(x + dx, y + dy)
+    page.mouse.up()
+
+
+@pytest.mark.parametrize("path", ["/sheets/machine?part=table", "/start/table"])
+def test_a_box_is_moved_on_the_drawing_and_its_fields_follow(page, site, path):
+    page.goto(site.address + path)
+    body = page.locator(".view.plan .keep-out > .body").first
+    before = body.bounding_box()
+    fields = [page.locator(f'[name="keep_out.0.{corner}.0"]') for corner in ("from", "to")]
+    old = [float(each.input_value()) for each in fields]
+    _drag(page, body, 40, -20)
+    expect(fields[0]).not_to_have_value(f"{old[0]:g}")
+    new = [float(each.input_value()) for each in fields]
+    assert new[0] - old[0] == new[1] - old[1] > 0, "both sides go along"
+    assert float(page.locator('[name="keep_out.0.from.1"]').input_value()) > 35, (
+        "up the page is towards the upper end of Y"
+    )
+    assert page.locator('[name="keep_out.0.from.2"]').input_value() == "-130"
+    page.wait_for_function(
+        "left => document.querySelector('.view.plan .keep-out > .body').getBoundingClientRect().left > left + 20",
+        arg=before["x"],
+    )
+    assert Workshop(site.folder).bench().machine_sheet.keep_out[0].from_[0] == 80.0, "nothing is saved by moving"
+
+
+def test_a_box_is_moved_and_a_new_one_placed_by_keyboard(page, site):
+    page.goto(f"{site.address}/sheets/machine?part=table")
+    mover = page.get_by_role("group", name="Keep-out: Vise").get_by_role("button", name="Move with the arrow keys")
+    mover.focus()
+    for key in ("ArrowRight", "Shift+ArrowUp", "PageUp"):
+        page.keyboard.press(key)
+    for name, value in {"from.0": "81", "to.0": "171", "from.1": "45", "to.1": "115", "to.2": "-79"}.items():
+        expect(page.locator(f'[name="keep_out.0.{name}"]')).to_have_value(value)
+    expect(mover).to_be_focused()
+    page.get_by_role("button", name="Add a keep-out", exact=True).click()
+    fresh = page.get_by_role("group", name="New keep-out")
+    page.locator('[name="keep_out.1.name"]').fill("Clamp")
+    fresh.get_by_role("button", name="Move with the arrow keys").press("Enter")
+    expect(page.locator('[name="keep_out.1.from.0"]')).to_have_value("105")
+    expect(page.locator(".view.plan .keep-out > title")).to_contain_text(["Clamp"])
+
+
+def test_a_zero_is_moved_on_the_drawing(page, site):
+    page.goto(f"{site.address}/sheets/machine?part=setups")
+    mark = page.locator(".view.plan .work-zero .zero-quarters").first
+    box = mark.bounding_box()
+    page.mouse.move(box["x"] + box["width"] / 2, box["y"] + box["height"] / 2)
+    page.mouse.down()
+    page.mouse.move(box["x"] - 30, box["y"] + box["height"] / 2)
+    page.mouse.up()
+    moved = page.locator('[name="setup.0.work.G54.x.0"]')
+    expect(moved).not_to_have_value("125")
+    assert float(moved.input_value()) < 125
+    expect(page.locator('[name="work.G54.x.0"]')).to_have_value("125")

@@ -122,6 +122,14 @@ def change_part(kind: str, part: str) -> BaseResponse | tuple[str, int] | str:
     return saved(kind, taken.text, why, Refused("", typed=taken.typed), part=part)
 
 
+@blueprint.post("/machine/part/<part>/drawing")
+def draw_part(part: str) -> str:
+    """The drawing with what is typed into a part so far; as it is kept where that cannot be used."""
+    text = seen_text("machine")
+    taken = taking.taken("machine", text, request.form, part)
+    return sheet_page.drawing(sheet_page.read("machine", taken.text or text))
+
+
 def sheet_units() -> Units:
     """The units of the machine sheet, which the form of the pendant is in."""
     return "inch" if toml_text.read(workshop.current().text("machine", ONLY)).get("units") == "inch" else "mm"

@@ -278,3 +278,17 @@ def test_any_text_becomes_any_other(before, after):
     except documents.DocumentError:
         return  # it is said, and nothing is changed
     assert tomllib.loads(made) == documents.toml_text.unix_lines(toml_edits.plain(toml_edits.with_rows(after)))
+
+
+def test_the_setup_on_the_table_goes_along_with_its_name_or_is_none():
+    text = STARTER["machine"].replace('name = "Workshop mill"', 'name = "m"\non_table = "Bar in the vise"')
+    renamed = posting.changed("machine", text, {"setup.0.name": "Plate"})
+    assert documents.parse("machine", renamed.text).on_table == "Plate"
+    gone = posting.changed("machine", text, {"remove.setup.0": "yes"})
+    assert documents.parse("machine", gone.text).on_table == ""
+
+
+def test_a_part_that_goes_takes_its_day_along():
+    text = STARTER["machine"] + '\n[measured]\n"keep_out Vise" = 2026-05-04\naxes = 2026-05-04\n'
+    gone = posting.changed("machine", text, {"remove.keep_out.0": "yes"})
+    assert list(documents.parse("machine", gone.text).measured) == ["axes"]

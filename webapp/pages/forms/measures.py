@@ -24,7 +24,7 @@ class TypedError(ValueError):
 
 
 @dataclass(frozen=True, slots=True)
-class Measure:
+class CellUnit:
     """A unit as the sheets name it ("mm", "mm/min", "mm/s^2", "mm/s^3", "s", "rpm", "" for a bare number).
 
     ``units`` are those of the document, ``rotary`` where the number is of an axis in degrees. ``kept`` are the units

@@ -14,7 +14,7 @@ from library.sheets.controller import Signs
 from library.toml_text import Path
 from parser.machine import ROTARY
 from webapp.pages.forms import presentation, values
-from webapp.pages.forms.measures import Measure
+from webapp.pages.forms.measures import CellUnit
 from webapp.pages.forms.presentation import Keys, found
 from webapp.pages.forms.questions import QUESTIONS
 from webapp.pages.forms.values import Value
@@ -62,7 +62,7 @@ def value_of(field: FieldInfo, path: Path, kind: str, units: Units, lists: Mappi
         unit = "mm"
     if kind == "pendant" and keys == ("jog", "rate"):
         unit = "mm/min"
-    measure = Measure(
+    measure = CellUnit(
         unit,
         units,
         rotary=bool(set(keys) & set(ROTARY)),

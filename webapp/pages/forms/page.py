@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 
@@ -35,6 +36,7 @@ class SheetForm:
     base: str
     home: str
     notes: Mapping[str, str]
+    middle: str
 
     def action(self, part: str) -> str:
         """Where a part is posted to."""
@@ -72,7 +74,23 @@ def shown(
         for group in every_group(part.groups)
         if (touch := touching.touch_of(group, shape, typed.cells, typed.errors))
     }
-    return SheetForm(kind, parts, shape.units, touches, typed.told, typed.part, base, home, dict(_overrides(shape)))
+    return SheetForm(
+        kind, parts, shape.units, touches, typed.told, typed.part, base, home, dict(_overrides(shape)), _middle(shape)
+    )
+
+
+def _middle(shape: Shape) -> str:
+    """Where a new box is put on the drawing, as JSON: a small one in the middle of travel, on the table. "" for none.
+
+    How large it is, is our choice; it is there to be moved.
+    """
+    axes = shape.data.get("axes")
+    if shape.kind != "machine" or not isinstance(axes, dict):
+        return ""
+    half, high = (1.0, 1.5) if shape.units == "inch" else (25.0, 40.0)
+    x, y = (round((axes[name]["travel"][0] + axes[name]["travel"][1]) / 2, 3) for name in "xy")
+    floor = shape.data.get("table", {}).get("top", axes["z"]["travel"][0] - high)
+    return json.dumps({"from": [x - half, y - half, floor], "to": [x + half, y + half, floor + high]})
 
 
 def _overrides(shape: Shape) -> Iterator[tuple[str, str]]:

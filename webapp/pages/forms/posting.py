@@ -13,7 +13,7 @@ from library.fields import Units
 from library.sheets import parts as parts_sheet
 from library.toml_edits import Rows, plain, with_rows
 from library.toml_text import Path, dotted, read
-from webapp.pages.forms import layout
+from webapp.pages.forms import layout, values
 from webapp.pages.forms.layout import FormPart, Group, Shape, held
 from webapp.pages.forms.values import CellsError, Value
 
@@ -53,7 +53,9 @@ def changed(kind: str, text: str, posted: Mapping[str, str], units: Units | None
     _remove(parts, posted, shape, new, errors)
     if kind == "pendant":
         _rename(shape.data, new)
-    elif parts_sheet.KEY in new:
+    elif kind == "machine" and new.get("on_table"):
+        _setup_on_table(shape.data, new)
+    if parts_sheet.KEY in new:
         there = parts_sheet.parts_of(kind, plain(new))
         for gone in [part for part in new[parts_sheet.KEY] if part not in there]:
             del new[parts_sheet.KEY][gone]
@@ -98,11 +100,20 @@ def _take(value: Value, posted: Mapping[str, str], shape: Shape, new: dict[str, 
     )
     if tuple(typed) == standing and not fresh:
         return False
-    wanted = value.read(typed)
+    wanted = _untouched_kept(value, value.read(typed), typed, standing, held(shape.data, value.path))
     if wanted == value.usual and held(shape.data, value.path) is None and value.stands_anyway:
         wanted = None
     _put(new, value.path, wanted, shape)
     return True
+
+
+def _untouched_kept(value: Value, wanted: object, typed: Sequence[str], standing: Sequence[str], now: object) -> object:
+    """Steps of the pendant as they are kept, where their own cell was left alone: what inches show is rounded."""
+    before = value.usual if now is None else now
+    if not isinstance(wanted, dict) or value.kind != values.STEPS or not isinstance(before, dict):
+        return wanted
+    same = {key for key, one, other in zip(value.keys, typed, standing, strict=True) if one == other}
+    return {key: before[key] if key in same and key in before else number for key, number in wanted.items()}
 
 
 def _row_end(path: Path) -> int:
@@ -194,6 +205,17 @@ def _rename(old: Mapping[str, Any], new: dict[str, Any]) -> None:
     if one != other and len(one) == len(other) and isinstance(other, list):
         rows = list(new.get("slots", {}).values()) if isinstance(new.get("slots"), dict) else []
         _follow(new, "increments", dict(zip(one, other, strict=True)), [*rows, held(new, ("jog", "step"))])
+
+
+def _setup_on_table(old: Mapping[str, Any], new: dict[str, Any]) -> None:
+    """The setup that is on the table goes along where it is called otherwise, and is none where it was taken out."""
+    before, after = held(old, ("setup",)), held(new, ("setup",))
+    was = [at for at, entry in before.entries.items() if entry.get("name") == new["on_table"]] if before else []
+    now = [after.entries[at].get("name") for at in was if at in after.entries] if after else []
+    if now:
+        new["on_table"] = now[0]
+    elif was:
+        del new["on_table"]
 
 
 def _follow(new: dict[str, Any], group: str, called: Mapping[Any, Any], tables: Iterable[Any]) -> None:

@@ -14,7 +14,7 @@ T = TypeVar("T")
 
 
 @dataclass(frozen=True, slots=True)
-class Part:
+class PartPlan:
     """A part of a sheet that is saved at a time: ``keys`` are those at the top of the document."""
 
     id: str
@@ -23,62 +23,62 @@ class Part:
     lead: str = ""
 
 
-PARTS: Mapping[str, tuple[Part, ...]] = {
+PARTS: Mapping[str, tuple[PartPlan, ...]] = {
     "machine": (
-        Part("axes", "Axes", ("name", "axes", "operator"), "As the machine reads after homing."),
-        Part(
+        PartPlan("axes", "Axes", ("name", "axes", "operator"), "As the machine reads after homing."),
+        PartPlan(
             "table",
             "What is always on the table",
             ("table", "keep_out"),
             "Boxes ride on the table. Their heights are real heights: the tip of a tool of length L touches a top T "
             "when machine Z reads T + L.",
         ),
-        Part(
+        PartPlan(
             "setups",
             "Setups",
             ("setup",),
             "What may be clamped besides, and the work zeros that go with it. A macro is proved in every setup.",
         ),
-        Part(
+        PartPlan(
             "tool",
             "Tool and spindle",
             ("tool", "holder", "spindle", "safe"),
             "The largest tool ever in use covers every smaller one.",
         ),
-        Part("tools", "Tool table", ("tools",), "For G43 H; may be left empty."),
-        Part(
+        PartPlan("tools", "Tool table", ("tools",), "For G43 H; may be left empty."),
+        PartPlan(
             "zeros",
             "Work zeros and stored points",
             ("work", "stored"),
             "What the machine reads when the tip of the longest tool touches work zero, under G49. A range stands for "
             "work of differing height.",
         ),
-        Part(
+        PartPlan(
             "frame",
             "Enclosures and limits",
             ("enclosure", "limit"),
             "Boxes fixed to the frame, and travel of one axis that depends on another.",
         ),
-        Part("motion", "Margins and motion", ("margins", "motion")),
+        PartPlan("motion", "Margins and motion", ("margins", "motion")),
     ),
     "controller": (
-        Part("naming", "Its name and home", ("name", "g28", "g28_axes", "homing", "refuses_unhomed")),
-        Part(
+        PartPlan("naming", "Its name and home", ("name", "g28", "g28_axes", "homing", "refuses_unhomed")),
+        PartPlan(
             "motion",
             "How it moves and waits",
             ("machine_moves", "machine_system", "origin_here", "rapid", "dwell", "pause", "settle"),
         ),
-        Part(
+        PartPlan(
             "lines",
             "Its lines",
             ("comments", "message", "resting", "line_limit", "decimals", "extra_words", "unsupported"),
         ),
-        Part(
+        PartPlan(
             "files",
             "Macros as files",
             ("call", "file_name", "first_number", "program_head", "ending", "percent", "line_ending"),
         ),
-        Part(
+        PartPlan(
             "answers",
             "What it answers",
             (
@@ -91,19 +91,21 @@ PARTS: Mapping[str, tuple[Part, ...]] = {
                 "idle_answer",
             ),
         ),
-        Part(
+        PartPlan(
             "letting-go",
             "Letting go, jogging, the first run",
             ("release", "stop_line", "stop_keeps", "jog", "first_run_rate"),
         ),
     ),
     "pendant": (
-        Part("selectors", "Selectors", ("name", "positions", "increments"), "In the order in which they are turned."),
-        Part("gesture", "Gesture and wheel", ("gesture", "wheel", "jog")),
-        Part(
+        PartPlan(
+            "selectors", "Selectors", ("name", "positions", "increments"), "In the order in which they are turned."
+        ),
+        PartPlan("gesture", "Gesture and wheel", ("gesture", "wheel", "jog")),
+        PartPlan(
             "wiring", "Wiring", ("wiring",), "For the commissioning sheet and the file of the board; may be left out."
         ),
-        Part(
+        PartPlan(
             "memory",
             "Memory and numbers",
             ("memory", "numbers"),
@@ -111,10 +113,10 @@ PARTS: Mapping[str, tuple[Part, ...]] = {
         ),
     ),
 }
-"""Every key of every sheet is in one part, but for format, units and slots, which have a place of their own."""
+"""Every key of every sheet is in one part, but for those that have a place of their own, ELSEWHERE."""
 
 ELSEWHERE: Mapping[str, tuple[str, ...]] = {
-    "machine": ("format", "units", "measured"),
+    "machine": ("format", "units", "measured", "on_table"),
     "controller": ("format", "units", "measured"),
     "pendant": ("format", "slots"),
 }

@@ -16,7 +16,7 @@ from library.toml_edits import Rows
 from parser.quantities import figure
 from webapp.pages.forms import layout
 from webapp.pages.forms.layout import Group, Shape, held
-from webapp.pages.forms.measures import Measure, TypedError
+from webapp.pages.forms.measures import CellUnit, TypedError
 
 PREFIX = "touch."
 BOX = ("from.0", "from.1", "from.2", "to.0", "to.1", "to.2")
@@ -38,7 +38,7 @@ SAYS: Mapping[str, str] = {
 
 
 @dataclass(frozen=True, slots=True)
-class Reading:
+class TouchReading:
     """A field for what the machine read: ``name`` in the form, and the cell that is worked out from it."""
 
     name: str
@@ -58,7 +58,7 @@ class Touch:
 
     name: str
     unit: str
-    readings: tuple[Reading, ...]
+    readings: tuple[TouchReading, ...]
     tools: tuple[tuple[str, str], ...]
     tool: str = ""
     length: str = ""
@@ -90,7 +90,7 @@ def cells_of(group: Group) -> tuple[str, ...]:
     own = {value.path[-1] for value in group.values}
     if {"from", "to"} <= own:
         return ("from.0", "from.1", "to.0", "to.1", "top") if "top" in own else BOX
-    if own and own <= set("xyzabc") and not group.name.startswith("stored"):
+    if own and own <= set("xyzabc") and "work." in group.name:
         return tuple(f"{axis}.0" for axis in "xyz" if axis in own)
     return ()
 
@@ -102,13 +102,13 @@ def touch_of(group: Group, shape: Shape, typed: Mapping[str, str], errors: Mappi
         return None
     base = f"{PREFIX}{group.name}"
     readings = tuple(
-        Reading(f"{base}.{cell}", SAYS[cell], typed.get(f"{base}.{cell}", ""), errors.get(f"{base}.{cell}", ""))
+        TouchReading(f"{base}.{cell}", SAYS[cell], typed.get(f"{base}.{cell}", ""), errors.get(f"{base}.{cell}", ""))
         for cell in cells
     )
     names = {key: f"{base}.{key}" for key in ("tool", "length", "radius")}
     return Touch(
         base,
-        Measure("mm", shape.units).shown,
+        CellUnit("mm", shape.units).shown,
         readings,
         tuple(_tools(shape)),
         typed.get(names["tool"], ""),
@@ -123,7 +123,7 @@ def worked_out(shape: Shape, groups: Iterator[Group], posted: Mapping[str, str])
     made = dict(posted)
     told: dict[str, str] = {}
     errors: dict[str, str] = {}
-    measure = Measure("mm", shape.units)
+    measure = CellUnit("mm", shape.units)
     for group in groups:
         base = f"{PREFIX}{group.name}"
         given = {cell: posted[f"{base}.{cell}"] for cell in cells_of(group) if posted.get(f"{base}.{cell}", "").strip()}
@@ -161,7 +161,7 @@ def _worked(shape: Shape, cell: str, reading: float, size: float) -> tuple[float
 
 
 def _size(
-    shape: Shape, posted: Mapping[str, str], base: str, key: str, measure: Measure, errors: dict[str, str]
+    shape: Shape, posted: Mapping[str, str], base: str, key: str, measure: CellUnit, errors: dict[str, str]
 ) -> float | None:
     """The length or radius of the tool that touched: as typed, or that of its number in the tool table."""
     typed = posted.get(f"{base}.{key}", "")
@@ -184,7 +184,7 @@ def _size(
 
 
 def _tools(shape: Shape) -> Iterator[tuple[str, str]]:
-    unit = Measure("mm", shape.units).shown
+    unit = CellUnit("mm", shape.units).shown
     for entry in _entries(shape):
         yield (
             str(entry.get("number")),

@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from library.toml_text import Path
-from webapp.pages.forms.measures import Measure, TypedError, shortened
+from webapp.pages.forms.measures import CellUnit, TypedError, shortened
 
 NUMBER, WHOLE, FLAG, CHOICE = "number", "whole", "flag", "choice"
 TEXT, SIGNS, LINES, CLICKS, PAIRS = "text", "signs", "lines", "clicks", "pairs"
@@ -17,7 +17,7 @@ SPAN, RANGE, STEPS = "span", "range", "steps"
 SHOWN_ANYWAY = (TEXT, SIGNS, LINES, CLICKS, PAIRS, STEPS)
 """Kinds whose blank field is a value, so that what holds where nothing is written stands in the field."""
 YES, NO = "true", "false"
-BARE = Measure()
+BARE = CellUnit()
 
 
 class CellsError(Exception):
@@ -39,7 +39,7 @@ class Value:
     path: Path
     labels: tuple[str, ...]
     kind: str = TEXT
-    measure: Measure = BARE
+    measure: CellUnit = BARE
     choices: tuple[tuple[str, str], ...] = ()
     usual: object = None
     required: bool = False
