@@ -25,7 +25,10 @@ FIRST_EFFORT, EFFORT = 100_000, 300_000
 """What the first try and one by another procedure may take, in the solver's own count: tenths and hundredths of a
 second."""
 
-TRIES = [*((order, EFFORT // 5) for order in range(12)), *((order, 2 * EFFORT) for order in range(4))]
+SEEDS = range(1, 7)
+"""Other beginnings of the first procedure."""
+
+TRIES = [(order, EFFORT // 5) for order in range(4)]
 """Orders of the unknowns and efforts that are tried for a part of a question."""
 
 MOST_MILLISECONDS = 20_000
@@ -117,13 +120,17 @@ class _Solver:
         found, values = self._first(conditions)
         if found is None:
             found, values = self._try(conditions, 0, EFFORT)
+        if found is None:
+            tries = (self._first(conditions, seed) for seed in SEEDS)
+            found, values = next(((one, case) for one, case in tries if one is not None), (None, {}))
         return (found, values) if found is not None else self._by_sides(question, conditions)
 
-    def _first(self, conditions: Sequence[Any]) -> tuple[bool | None, Values]:
+    def _first(self, conditions: Sequence[Any], seed: int = 0) -> tuple[bool | None, Values]:
         """What the solver finds that begins with the linear part and adds products as it needs them."""
         z3 = self._z3
         solver = z3.SimpleSolver(ctx=self._context)
         solver.set("rlimit", FIRST_EFFORT)
+        solver.set("random_seed", seed)
         solver.set("timeout", MOST_MILLISECONDS)
         solver.add(*conditions)
         found = solver.check()
