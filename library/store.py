@@ -12,7 +12,6 @@ is merged where the fields differ, and refused with both texts (``merging.ClashE
 from __future__ import annotations
 
 import os
-import shutil
 import sqlite3
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from contextlib import closing, contextmanager, suppress
@@ -22,10 +21,12 @@ from pathlib import Path
 
 from library import confirming, documents, leftovers, rows, starter
 from library.bench import Bench
-from library.errors import LibraryError
 from library.limits import MACROS
 from library.macros import Macro
 from library.merging import ClashError, Keeping, merged
+from library.store_file import DAMAGED, opened, put, said
+from library.store_file import DamagedError as DamagedError
+from library.store_file import StoreError as StoreError
 
 FILE = rows.FILE
 SINGLETON = rows.SINGLETON
@@ -35,28 +36,6 @@ _MARK = 0x436C6B53
 """Application id in the header of the file, by which a workshop is told from any other SQLite file."""
 
 _VERSION = 2
-
-_WAIT = 4.0
-"""Seconds to wait for another writer before giving up: many times what a save takes, and not yet a page that hangs
-(our choice)."""
-
-
-_ROOM = 1_000_000
-"""Bytes that a save with all that SQLite keeps beside the file takes at most, many times over (our choice)."""
-
-_ALONE = "mode=ro&immutable=1"
-"""How a file is opened on a disk that can only be read: SQLite wants to put a file of its own beside it unless it is
-told that nobody writes. Without a ``-wal`` beside it nobody does."""
-
-_DAMAGED = "{} is damaged or not a workshop ({}); put a backup back with clickstop restore"
-
-
-class StoreError(LibraryError):
-    """A workshop that cannot be used or a document that is not in it; ``str()`` is one line."""
-
-
-class DamagedError(StoreError):
-    """A workshop whose file is damaged, in whole or in part; ``Workshop.readable`` has what can still be read."""
 
 
 class TakenError(StoreError):
@@ -305,7 +284,7 @@ class Workshop:
 
     def copy(self, to: Path) -> None:
         """Copy all of the workshop to a file that is not there yet, also while others save."""
-        with self._connected() as connection, _said(to), closing(sqlite3.connect(to)) as target:
+        with self._connected() as connection, said(to), closing(sqlite3.connect(to)) as target:
             connection.backup(target)
             target.execute("PRAGMA journal_mode = DELETE")
 
@@ -317,7 +296,7 @@ class Workshop:
     def _head(self, connection: sqlite3.Connection, kind: str, id: str) -> Head:
         number, text = rows.row(connection, kind, id)
         if (number is None or text is None) and kind in SINGLETONS and id == SINGLETON:
-            raise DamagedError(_DAMAGED.format(self.file, f"there is no {kind} sheet in it"))
+            raise DamagedError(DAMAGED.format(self.file, f"there is no {kind} sheet in it"))
         if number is None or text is None:
             raise StoreError(
                 f'there is no {kind} "{id}" in this workshop; it has {", ".join(self.ids(kind)) or "none"}'
@@ -345,7 +324,7 @@ class Workshop:
         try:
             if not kept.exists():
                 self.copy(unfinished)
-                _put(unfinished, kept)
+                put(unfinished, kept)
         finally:
             unfinished.unlink(missing_ok=True)
         with self._writing() as connection:
@@ -355,7 +334,7 @@ class Workshop:
 
     @contextmanager
     def _connected(self) -> Iterator[sqlite3.Connection]:
-        with _said(self.file), closing(_connection(self.file)) as connection:
+        with said(self.file), closing(opened(self.file)) as connection:
             yield connection
 
     @contextmanager
@@ -367,54 +346,11 @@ class Workshop:
                 yield connection
 
 
-def _connection(file: Path) -> sqlite3.Connection:
-    if not file.is_file():
-        raise StoreError(f"there is no workshop in {file.parent}; check the directory")
-    mode = "mode=rw"
-    if not (_may_write(file) and _may_write(file.parent)):
-        mode = "mode=ro" if Path(f"{file}-wal").exists() else _ALONE
-    connection = sqlite3.connect(f"{file.absolute().as_uri()}?{mode}", uri=True, timeout=_WAIT, isolation_level=None)
-    connection.execute("PRAGMA foreign_keys = ON")
-    return connection
-
-
-def _may_write(path: Path) -> bool:
-    return os.access(path, os.W_OK, effective_ids=os.access in os.supports_effective_ids)
-
-
-def _is_full(file: Path) -> bool:
-    """Whether there is no room for a save where a file is."""
-    try:
-        return shutil.disk_usage(file.parent).free < _ROOM
-    except OSError:
-        return False
-
-
-@contextmanager
-def _said(file: Path) -> Iterator[None]:
-    """What goes wrong in SQLite, in one line."""
-    try:
-        yield
-    except sqlite3.Error as error:
-        told = str(error)
-        if "locked" in told or "busy" in told:
-            why = f"is in use by another program, which has not finished in {_WAIT:g} s; try again when it has"
-            raise StoreError(f"{file} {why}") from None
-        if "readonly" in told:
-            why = "can only be read, so that nothing can be saved there; check the disk and the rights to the folder"
-            raise StoreError(f"{file} {why}") from None
-        if isinstance(error, sqlite3.OperationalError) and _is_full(file):
-            raise StoreError(f"the disk that {file} is on is full; make room on it, then try again") from None
-        if isinstance(error, sqlite3.OperationalError) and "UTF-8" not in told and "no such" not in told:
-            raise StoreError(f"{file} cannot be used ({told}); check the disk and the rights to the folder") from None
-        raise DamagedError(_DAMAGED.format(file, told)) from None
-
-
 def _make(file: Path) -> None:
     """A new workshop with the starter documents, made beside its place so that half a one is never found there."""
     unfinished = file.with_name(f"{FILE}.{os.urandom(16).hex()}.new")
     try:
-        with _said(file), closing(sqlite3.connect(unfinished)) as connection:
+        with said(file), closing(sqlite3.connect(unfinished)) as connection:
             connection.executescript(rows.TABLES)
             rows.begin(connection, starter.text("machine.toml"), "starter workshop")
             for kind, id, text in starter.documents():
@@ -423,19 +359,9 @@ def _make(file: Path) -> None:
             connection.execute(f"PRAGMA user_version = {_VERSION}")
             connection.commit()
             connection.execute("PRAGMA journal_mode = WAL")
-        _put(unfinished, file)
+        put(unfinished, file)
     finally:
         unfinished.unlink(missing_ok=True)
-
-
-def _put(unfinished: Path, file: Path) -> None:
-    """Give the finished file its name, unless another process was first."""
-    try:
-        os.link(unfinished, file)
-    except FileExistsError:
-        return
-    except OSError:  # a disk without links
-        unfinished.replace(file)
 
 
 def _merged(kind: str, base: str, now: str, mine: str) -> str:

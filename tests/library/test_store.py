@@ -7,7 +7,7 @@ from multiprocessing import get_context
 
 import pytest
 
-from library import documents, starter, store
+from library import documents, starter, store_file
 from library.merging import ClashError
 from library.store import FILE, DamagedError, StoreError, TakenError, Workshop
 from tests.workshops import keep
@@ -284,7 +284,7 @@ class TestADamagedStore:
         assert list(shop.readable()) == []
 
     def test_a_store_that_another_program_holds_is_told_as_that(self, shop, monkeypatch):
-        monkeypatch.setattr(store, "_WAIT", 0.05)
+        monkeypatch.setattr(store_file, "_WAIT", 0.05)
         with closing(sqlite3.connect(shop.file, isolation_level=None)) as other:
             other.execute("BEGIN EXCLUSIVE")
             with pytest.raises(StoreError, match="in use by another program"):

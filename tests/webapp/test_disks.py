@@ -17,10 +17,10 @@ from pathlib import Path
 
 import pytest
 
-from library import backup, store
+from library import backup, store_file
 from library.store import FILE, Workshop
 from tests.fuzz.test_rows import DEEDS, called
-from tests.webapp.forms import hidden
+from tests.webapp.rendered import hidden
 from webapp import create_app
 
 pytestmark = pytest.mark.long
@@ -212,7 +212,7 @@ class TestAFullDisk:
 class TestAStoreThatAnotherHolds:
     @pytest.fixture
     def served(self, whole, monkeypatch):
-        monkeypatch.setattr(store, "_WAIT", 0.1)
+        monkeypatch.setattr(store_file, "_WAIT", 0.1)
         serving = Serving(whole.path)
         with closing(sqlite3.connect(whole.file, isolation_level=None)) as other:
             other.execute("BEGIN EXCLUSIVE")
