@@ -90,8 +90,8 @@ IN_INCHES = {
 
 
 SAID = ("76.2 mm", "Work in mm", "(Width|Height), mm", "G21 is mm", "decimals in mm")
-"""Where an inch workshop is told of mm: what may be typed, the way back, the size of the card, cut from paper, and what the
-controller does under G21."""
+"""Where an inch workshop is told of mm: what may be typed, the way back, the size of the card, cut from paper, and
+what the controller does under G21."""
 
 
 class Hands:
