@@ -18,6 +18,7 @@ from pathlib import Path
 from library import leftovers
 from library.archive import UNREADABLE
 from library.errors import LibraryError
+from library.rows import TABLES
 from library.store import FILE, SINGLETON, Workshop
 
 FORMAT = "clickstop-backup/1"
@@ -118,6 +119,7 @@ def kept(backup: Path) -> KeptWorkshop:
     with tempfile.TemporaryDirectory(prefix="clickstop-") as folder:
         file = Path(folder) / FILE
         file.write_bytes(_checked(backup))
+        _require_plain_tables(file, backup)
         _require_workshop(file, backup)
         shop = Workshop(folder)
         machine, controller = (shop.text(kind, SINGLETON) for kind in ("machine", "controller"))
@@ -156,6 +158,22 @@ def _require_workshop(file: Path, backup: Path) -> None:
     if not sound:
         raise BackupError(f"{backup} holds a workshop that is damaged; take another backup")
     Workshop(file.parent)
+
+
+def _require_plain_tables(file: Path, backup: Path) -> None:
+    """A file from a stranger may hold views, triggers or checks that run for ever when it is read: none but our tables.
+
+    What a file is laid out like can be read without running any of that.
+    """
+    layout = "SELECT type, name, sql FROM sqlite_master WHERE name NOT LIKE 'sqlite_%'"
+    try:
+        with closing(sqlite3.connect(":memory:")) as ours, closing(sqlite3.connect(file)) as theirs:
+            ours.executescript(TABLES)
+            plain = set(theirs.execute(layout)) == set(ours.execute(layout))
+    except sqlite3.Error:
+        plain = False
+    if not plain:
+        raise BackupError(f"{backup} holds a file that is not laid out as a workshop is; take another backup")
 
 
 def _keep(directory: Path) -> Path | None:

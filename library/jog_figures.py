@@ -17,7 +17,7 @@ from library.bench import Bench
 from library.handling import HandState
 from library.jogs import Jogged, in_ms, rate_of, seconds
 from library.sender import Loaded
-from library.wheel import Wheel
+from library.wheel import Jogging
 
 ANSWER_MS = 5  # our choice
 """What it takes from a line's going out to its answer: some 30 bytes there and back at a usual rate of the port."""
@@ -54,7 +54,7 @@ class JogFigures:
     seconds: float
 
 
-class Turned(Wheel):
+class Turned(Jogging):
     """A pendant whose wheel is turned, with a controller that moves as it is predicted to."""
 
     @classmethod

@@ -80,7 +80,7 @@ class Gathered:
     ``dates`` gives the day each kind of sheet was last saved (ISO 8601, UTC), where that is known. ``chosen`` holds the
     ids of the macros that are wanted, None for all. ``macro_days`` is for macros what ``dates`` is for sheets. ``day``
     is that of the issue, the latest of those of what goes where it is "". ``held`` is what the fitted issue has numbers
-    for, None where nothing is fitted or it has none.
+    for, None where nothing is fitted or it has none. ``second`` asks for a second opinion on all that goes.
     """
 
     machine: str
@@ -93,6 +93,7 @@ class Gathered:
     macro_days: Mapping[str, str] = field(default_factory=dict)
     day: str = ""
     held: Held | None = None
+    second: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -93,6 +93,7 @@ def prove_macro(
             steps=built.steps,
             accepted={each.rule: each.because for each in macro.accepted},
             seek_start=seek_start,
+            second=bench.second,
         ),
         progress=progress,
     )

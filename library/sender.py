@@ -15,7 +15,7 @@ from library.handling import HandState, Means, Why
 from library.jogs import Jogged, in_ms, patience, wheel
 from library.outgoing import Stage
 from library.sending import Sending
-from library.simulated import Controller
+from library.simulated import Simulated
 
 LOOK = 10
 REST = 250  # our choice, as the four below are those of sender.h
@@ -70,11 +70,11 @@ class Sender:
     sent: list[str] = field(default_factory=list)
     fired: list[str] = field(default_factory=list)
     of_macro: list[int] = field(default_factory=list)
-    controller: Controller = field(init=False)
+    controller: Simulated = field(init=False)
 
     def __post_init__(self) -> None:
         bench = self.holds.bench
-        self.controller = Controller(bench.controller_sheet, now=self.now)
+        self.controller = Simulated(bench.controller_sheet, now=self.now)
         self._sheet, self._says, self._sending = (
             bench.pendant, bench.controller_sheet, Sending.of(bench.controller_sheet),
         )  # fmt: skip

@@ -21,7 +21,7 @@ USUAL_MOTION = 20
 
 
 @dataclass
-class Controller:
+class Simulated:
     """Each answer comes ``after`` what it answers; ``takes`` says how long a line moves the machine.
 
     ``kept_busy`` is a program that runs at the panel: nothing that is sent is done before it ends. ``answer`` is what

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from library.outgoing import Outgoing
 from library.sender import LOOK, Loaded
-from library.wheel import Wheel
+from library.wheel import Jogging
 
 CLICKS_APART = 50
 """From one click to the next of those that are made together."""
@@ -29,7 +29,7 @@ def loaded(goes: Outgoing) -> Loaded:
     )
 
 
-class Pendant(Wheel):
+class Pendant(Jogging):
     """A pendant in a hand."""
 
     @classmethod

@@ -11,7 +11,7 @@ from library.sender import ASK_AGAIN, Sender
 
 
 @dataclass
-class Wheel(Sender):
+class Jogging(Sender):
     """A pendant that jogs as well; ``dropped`` counts the clicks that came to nothing."""
 
     dropped: int = 0

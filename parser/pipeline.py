@@ -35,6 +35,8 @@ from parser.question import FROM_ANYWHERE, Question
 from parser.report import Report, SafeStart
 from parser.times.planner import plan
 from parser.times.totals import with_typical
+from parser.twice import Twofold, second_opinion
+from parser.twice import findings as differing
 
 ORDER = {Severity.REFUSE: 0, Severity.CAUTION: 1, Severity.NOTE: 2}
 
@@ -44,7 +46,9 @@ NOT_TO_THE_END = SafeStart(
 )
 
 READ, FOLLOWED = 0.05, 0.5
-"""Shares of the work: of all of it once the text is read, of one position of the switch once that is followed."""
+FIRST = 0.5
+"""Shares of the work: of all of it once the text is read, of one position of the switch once that is followed, and of
+all of it once it is proved where a second opinion follows."""
 
 
 @checked
@@ -59,7 +63,8 @@ def examine(
     """Everything there is to say about ``text`` on this machine and controller; ``question`` says what is asked of it.
 
     ``progress`` is told the share done; what it raises ends the work. Raises ``AssumeError`` where the words to assume
-    are themselves in error, ``SheetError`` where something else makes no sense, as a start outside travel.
+    are themselves in error, ``SheetError`` where something else makes no sense, as a start outside travel, and
+    ``NoSolverError`` where a second opinion is asked for and there is no solver.
     """
     with limited(COMPARISONS.most):
         return _examined(
@@ -89,12 +94,19 @@ def _examined(
 ) -> Report:
     asked = _Asked(program, machine, controller, question)
     box, reasons = asked.box, question.accepted
-    cases, results = asked.judged(box, part(progress, READ, 1.0))
+    first = part(progress, READ, FIRST) if question.second else part(progress, READ, 1.0)
+    cases, results = asked.judged(box, first)
+    opinion = None
+    if question.second:
+        anew = Twofold(program, machine, controller, box, asked.followed)
+        opinion = second_opinion(anew, [each.finding for each in results], part(progress, FIRST, 1.0))
+        results += [Result(finding) for finding in differing(opinion)]
+    agreed = opinion is not None and opinion.outcome == "agreed"
     evidence = replace(cases[0], trace=counted_on([each.trace for each in cases]))
     findings = _in_order(_with_step(_lower(result.finding, reasons), question.steps) for result in results)
     rests = tuple(dict.fromkeys(part for each in cases for part in rests_on(each)))
     reached, assumed = verdict(evidence, findings), assumptions(evidence, rests)
-    claimed = claim(evidence, reached, findings, reasons)
+    claimed = claim(evidence, reached, findings, reasons, "Proved twice" if agreed else "Proved")
     return Report(
         machine=machine,
         controller=controller,
@@ -111,6 +123,7 @@ def _examined(
         safe_start=_sought(asked, cases, results, box) if question.seek_start else NOT_SOUGHT,
         extents=_extents([each.trace for each in cases], box),
         steps=dict(question.steps),
+        second=opinion,
         rests_on=rests,
     )
 
@@ -196,6 +209,10 @@ class _Asked:
         return Evidence(
             self.program, self.machine, self.controller, box, self.question.condition, whole, times, tuple(cases)
         )
+
+    def followed(self, setup: Setup, block_delete: bool) -> Trace:
+        """The program followed in a setup from all starts that are asked about."""
+        return self._followed(setup, block_delete, unheard, self.box)
 
     def _followed_in(self, setup: Setup | None, block_delete: bool, part: SomeCases) -> Trace:
         followed = self._followed(setup, block_delete, unheard, part.box, part.trips)

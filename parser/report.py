@@ -5,12 +5,14 @@ from collections.abc import Mapping
 from dataclasses import asdict, dataclass, replace
 from typing import Annotated, Literal, Self
 
+from parser import opinion
 from parser.checking import check_fields, refused, text
 from parser.findings import Finding, Number, Severity
 from parser.language.program import Program
 from parser.machine import AxisName, Controller, Interval, Machine, Range, SheetPart
 from parser.motion.moves import TURNING, Move, Trace
 from parser.motion.places import Coordinate, Place
+from parser.opinion import SecondOpinion
 from parser.quantities import Figures, Units
 from parser.times.timing import Plan
 
@@ -38,7 +40,8 @@ class Report:
 
     ``sentence`` is the verdict in words; ``claim`` is what it says is proved, without what it assumes, and ``scope``
     the part of it that says where that holds, "" where nothing is proved. ``rests_on`` are the parts of the sheets that
-    the verdict rests on, none where they came from no sheet. Texts are in ``units``.
+    the verdict rests on, none where they came from no sheet. Texts are in ``units``. ``second`` is the second opinion,
+    None where none was asked for.
     """
 
     machine: Machine
@@ -57,6 +60,7 @@ class Report:
     steps: Mapping[Number, Number]
     units: Units = "mm"
     scope: str = ""
+    second: SecondOpinion | None = None
     rests_on: tuple[SheetPart, ...] = ()
 
     def __post_init__(self) -> None:
@@ -64,6 +68,11 @@ class Report:
         if (self.verdict == "refused") is not self.refused:
             why = "Its findings say otherwise."
             raise refused("verdict of the report", self.verdict, why, "Take the report that examine gives.")
+
+    @property
+    def twice(self) -> bool:
+        """Whether all of it was proved a second time, nothing left out."""
+        return self.second is not None and self.second.outcome == "agreed" and self.verdict in ("proved", "conditional")
 
     @property
     def refused(self) -> bool:
@@ -140,6 +149,7 @@ def as_json(
         "ends": _place(report.trace.end),
         "modes_at_end": modes_at_end(report),
         "safe_start": _safe_start(report.safe_start),
+        "second_opinion": opinion.as_json(report.second),
         "safe_start_sentence": report.safe_start.sentence,
         "findings": [finding_as_json(finding) for finding in report.findings],
     }

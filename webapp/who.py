@@ -24,10 +24,15 @@ COMMAND = "the command"
 def attach(app: Flask) -> None:
     """Keep with whatever a request to ``app`` saves from where it came."""
     app.before_request(_begin)
+    app.teardown_request(_end)
 
 
 def _begin() -> None:
     by.set(asking())
+
+
+def _end(error: BaseException | None) -> None:
+    by.set("")
 
 
 def asking() -> str:

@@ -12,7 +12,7 @@ from library.blocks.run_macro import run_by
 from library.macros import Macro
 from library.names import as_bytes, own_name
 from library.outgoing import Contributor, Gathered, Held, Issue, Outgoing, PackError, PageContributor, Reload, Taken
-from library.pack import macro_files, manifest, printed, readme, table
+from library.pack import macro_files, manifest, printed, questions, readme, table
 from library.sheets import FIRST_RUN
 from library.slots import Slot
 from library.store import SINGLETON, SINGLETONS, Workshop
@@ -76,7 +76,8 @@ def parsed(gathered: Gathered) -> tuple[Bench, dict[str, str]]:
             macros[id] = documents.parse("macro", text, f"macro {id}")
         except DocumentError as error:
             unreadable[id] = str(error)
-    return documents.bench(gathered.machine, gathered.controller, gathered.pendant, macros), unreadable
+    bench = documents.bench(gathered.machine, gathered.controller, gathered.pendant, macros)
+    return replace(bench, second=gathered.second), unreadable
 
 
 def outgoing(gathered: Gathered) -> Outgoing:
@@ -138,10 +139,19 @@ def make(
     for contribute in () if goes.blind else CONTRIBUTORS:
         files |= contribute(goes)
     reload = anew(Pack(files, goes.left_out, goes, gathered.pendant))
+    files |= questions.files(goes)
     files |= readme.files(goes, files, reload)
     entries = [_entry(each, goes.slots) for each in goes.taken.values()]
     said = manifest.write(
-        _sheets(goes), entries, files, goes.left_out, _memory(goes), goes.printing, goes.issue, reload
+        _sheets(goes),
+        entries,
+        files,
+        goes.left_out,
+        _memory(goes),
+        goes.printing,
+        goes.issue,
+        reload,
+        second=gathered.second,
     )
     pages: dict[str, bytes] = {}
     for contribute_pages in PAGES:
@@ -219,12 +229,14 @@ def _memory(goes: Outgoing) -> dict[str, int]:
 def _number_of(gathered: Gathered, goes: Outgoing, day: str) -> str:
     """Eight digits that stand for everything that what goes was made from."""
     gathered = replace(gathered, pendant=_numbered(gathered.pendant, goes))
-    made_from = {
+    made_from: dict[str, object] = {
         "program": own_name(),
         "day": day,
         "dates": dict(sorted(gathered.dates.items())),
         "files": {path: manifest.digest(content) for path, content in sorted(_sources(gathered, goes).items())},
     }
+    if gathered.second:
+        made_from["second opinion"] = True
     return manifest.digest(as_bytes(made_from))[: len(NO_NUMBER)]
 
 

@@ -86,15 +86,15 @@ def read(path: Path) -> dict[str, bytes]:
     raise PackError(f"{path} does not exist")
 
 
-def verify(path: Path, now: Gathered | None = None) -> list[Difference]:
+def verify(path: Path, now: Gathered | None = None, *, second: bool = False) -> list[Difference]:
     """What differs in a pack, a folder or a zip, from its own manifest; empty where all is as it was proved.
 
     With ``now``, the documents of a workshop as they stand, also what has changed there since, and what is no longer
     proved with its sheets. Raises PackError where there is no pack to be read and DocumentError where a sheet
-    of ``now`` cannot be read.
+    of ``now`` cannot be read; ``second`` as for ``differences``.
     """
     files = read(path)
-    found = differences(files)
+    found = differences(files, second=second)
     return found if now is None else found + list(since(files, now))
 
 

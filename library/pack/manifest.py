@@ -10,6 +10,7 @@ from typing import Any
 from library.macros import Macro
 from library.names import as_bytes, own_name
 from library.outgoing import Issue, Printing, Reload, SlowCopy
+from parser import opinion
 from parser.findings import Finding
 from parser.report import Report, rests_as_json
 
@@ -70,6 +71,7 @@ def proof(report: Report) -> dict[str, object]:
         "verdict": report.verdict,
         "sentence": report.sentence,
         "assumptions": list(report.assumptions),
+        "second_opinion": opinion.as_json(report.second),
         **rests_as_json(report),
         "findings": [_finding(finding) for finding in report.findings],
     }
@@ -84,11 +86,14 @@ def write(
     printing: Printing,
     issue: Issue,
     reload: Reload | None,
+    *,
+    second: bool = False,
 ) -> bytes:
     """The manifest's bytes. ``sheets`` is by kind; ``memory`` is what the slot table takes, beside what there is.
 
     ``printing`` is what the printed pages were asked for, ``issue`` what the whole is called, ``reload`` what has to be
-    loaded anew, None where nothing is said to be on the machine.
+    loaded anew, None where nothing is said to be on the machine. ``second`` says that a second opinion was asked for on
+    all of it.
     """
     return as_bytes(
         {
@@ -101,6 +106,7 @@ def write(
                 kind: {"name": each.name, "file": each.file, "saved": each.saved, "sha256": digest(files[each.file])}
                 for kind, each in sheets.items()
             },
+            "second_opinion": second,
             "macros": list(macros),
             "left_out": dict(left_out),
             "reload": asdict(reload) if reload else None,

@@ -133,7 +133,8 @@ def _takes(goes: Outgoing) -> str:
 
 def _steps(goes: Outgoing, paths: Collection[str]) -> Iterator[tuple[str, str, tuple[tuple[str, str], ...]]]:
     """Title, text and files of each thing to do, in order."""
-    controller, stored = goes.bench.controller_sheet, bool(goes.bench.controller.call)
+    bench = goes.bench
+    controller, stored = bench.controller_sheet, bool(goes.bench.controller.call)
     head = controller.program_head
     yield (
         "Wire and test the pendant",
@@ -193,6 +194,7 @@ def _steps(goes: Outgoing, paths: Collection[str]) -> Iterator[tuple[str, str, t
             ("documents/", "the sheets and macros that it was made from"),
             ("manifest.json", "the issue, the checksum of every file, the verdicts and what they assume"),
             ("printed.sha256", "the checksums of the printed pages and of the manifest"),
+            *([("questions/", "what a solver was asked of each macro, and how to ask again")] if bench.second else []),
         ),
     )
 

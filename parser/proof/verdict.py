@@ -76,8 +76,17 @@ WORDS: Mapping[tuple[Kind, Taken], str] = {
 """What the verdict says of an assumption; nothing of what was said by hand, or is accepted with a reason."""
 
 
-def claim(evidence: Evidence, result: Verdict, findings: Sequence[Finding], accepted: Mapping[str, str]) -> str:
-    """What is proved if all that is assumed holds, or why nothing is: for pages that list the assumptions beside it."""
+def claim(
+    evidence: Evidence,
+    result: Verdict,
+    findings: Sequence[Finding],
+    accepted: Mapping[str, str],
+    proved: str = "Proved",
+) -> str:
+    """What is proved if all that is assumed holds, or why nothing is: for pages that list the assumptions beside it.
+
+    ``proved`` is what it is called where nothing is left open.
+    """
     if result == "refused":
         return f"Not proved: {how_many(sum(finding.severity is Severity.REFUSE for finding in findings), 'refusal')}"
     if result == "accepted":
@@ -86,7 +95,7 @@ def claim(evidence: Evidence, result: Verdict, findings: Sequence[Finding], acce
         left = _open(findings, "something")
         return f"Not proved: accepted because {'; '.join(reasons)}{f'; {left} could not be decided' if left else ''}"
     left = _open(findings, "what could not be decided")
-    return joined(" ", [f"Proved but for {left}" if left else "Proved", scope(evidence, result)])
+    return joined(" ", [f"Proved but for {left}" if left else proved, scope(evidence, result)])
 
 
 def scope(evidence: Evidence, result: Verdict) -> str:

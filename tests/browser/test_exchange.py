@@ -94,9 +94,7 @@ def test_five_macros_go_to_another_machine_and_the_one_that_is_repaired_there_co
     assert dict(repaired.step[1].values) == {"x": "travel.x.max - 20 mm", "y": "travel.y.max - 10 mm"}
     assert "# as we do it here" in mill.text("macro", "far")
     page.goto(f"{site.address}/shelf/far")
-    came = page.locator("p", has_text="Taken in")
-    expect(came).to_contain_text("back.zip")
-    expect(came).to_contain_text("written on Router")
+    expect(page.locator("dd", has_text="bundle back.zip, taken in")).to_contain_text("it told of Router")
 
 
 def test_the_whole_of_it_works_by_keyboard_and_without_scripts(chromium, site, tmp_path):

@@ -10,7 +10,8 @@ import pytest
 from library import backup, leftovers, pack
 from library.store import FILE, StoreError, Workshop
 
-LONG_AGO = time.time() - 2 * leftovers.LONGEST_WRITE
+NOW = time.time()
+LONG_AGO = NOW - 2 * leftovers.LONGEST_WRITE
 
 FILES = (f"{FILE}.{'0a' * 16}.new", f"{FILE}.{'0a' * 16}.new-journal", f"{leftovers.PACK_PREFIX}ab12_xyz")
 FOLDERS = {".clickstop-ab12_xyz": FILE, ".clickstop-writing-ab12_xyz": "fresh", ".clickstop-empty": ""}
@@ -44,7 +45,7 @@ def test_what_is_old_goes_when_the_workshop_is_opened(tmp_path):
 
 def test_what_may_still_be_at_work_stays(tmp_path):
     Workshop.open(tmp_path / "shop")
-    left = leave(tmp_path / "shop", time.time())
+    left = leave(tmp_path / "shop", NOW)
     Workshop.open(tmp_path / "shop")
     assert there(left) == [each.name for each in left]
 
@@ -52,7 +53,7 @@ def test_what_may_still_be_at_work_stays(tmp_path):
 def test_a_folder_in_which_something_is_newer_stays(tmp_path):
     left = leave(tmp_path)
     fresh = tmp_path / ".clickstop-ab12_xyz"
-    os.utime(fresh / FILE, (time.time(), time.time()))
+    os.utime(fresh / FILE, (NOW, NOW))
     os.utime(fresh, (LONG_AGO, LONG_AGO))
     leftovers.tidy(tmp_path)
     assert there(left) == [fresh.name]
@@ -116,7 +117,7 @@ def test_backup_restore_and_take_clear_where_they_write(tmp_path):
 
 
 def test_a_restore_that_was_killed_does_not_keep_the_folder_from_being_used(tmp_path):
-    leave(tmp_path / "shop", time.time())
+    leave(tmp_path / "shop", NOW)
     assert Workshop.open(tmp_path / "shop").ids("macro")
 
 

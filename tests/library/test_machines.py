@@ -249,6 +249,7 @@ class TestOlderWorkshops:
 
 class TestWhoSaved:
     def test_a_revision_says_from_where_it_was_saved(self, shop):
+        acting.by.set("")
         token = acting.by.set("Tablet (192.0.2.7)")
         try:
             keep(shop, "macro", "park", "one", "typed")

@@ -19,6 +19,7 @@ from library.store import Workshop
 from parser import Box, Question, Setup
 from parser.findings import Severity
 from parser.motion.moves import MoveKind
+from parser.opinion import Outcome
 from parser.proof.rules import RULES
 from parser.report import Verdict
 from tests.library.test_pack import BROKEN, LOW, SLOTS, made
@@ -182,6 +183,7 @@ def enums(part):
 CHOICES = {
     "Severity": tuple(Severity),
     "verdict": get_args(Verdict),
+    "outcome": get_args(Outcome),
     "kind": get_args(MoveKind),
     "line_ending": get_args(ControllerSheet.model_fields["line_ending"].annotation),
     "acknowledge_means": get_args(ControllerSheet.model_fields["acknowledge_means"].annotation),

@@ -37,14 +37,14 @@ def tree(markup):
 
 
 class TestARun:
-    def test_it_starts_in_the_middle_unless_told(self):
+    def test_it_starts_over_the_middle_where_the_longest_tool_clears_the_bar_unless_told(self):
         played = playback_samples.run(report())
-        assert played.start == {"x": 130.0, "y": 75.0, "z": -45.0}
+        assert played.start == {"x": 130.0, "y": 75.0, "z": -34.0}
         assert not played.chosen
 
-    def test_it_starts_where_it_is_told_and_in_the_middle_for_the_rest(self):
+    def test_it_starts_where_it_is_told_and_as_usual_for_the_rest(self):
         played = playback_samples.run(report(), {"x": 10.0})
-        assert played.start == {"x": 10.0, "y": 75.0, "z": -45.0}
+        assert played.start == {"x": 10.0, "y": 75.0, "z": -34.0}
         assert played.chosen
 
     def test_a_start_outside_of_where_it_may_start_is_brought_inside(self):

@@ -9,6 +9,8 @@ import sqlite3
 import pytest
 
 from library import documents
+from library.share import waiting
+from tests.library.share.shops import LIFT, LOW
 from tests.webapp.rendered import hidden
 from tests.webapp.test_stopwatch import typed
 from tests.workshops import keep
@@ -23,6 +25,8 @@ PUTS_OVER_NOTHING = {
     "/sheets/machine/stopwatch": "works out and keeps nothing",
     "/bench/<macro_id>/try": "shows and keeps nothing",
     "/working/<name>/stop": "ends the work on a request",
+    "/review": "files beside the workshop, to be looked over",
+    "/review/<key>/drop": "takes such files away",
     "/access": "asks for the code",
 }
 """Routes that write without putting anything over what somebody else has saved, with what they write."""
@@ -38,6 +42,8 @@ SAYS_WHAT_WAS_SEEN = {
     "/shelf/<name>/delete": ("/shelf/park", {}),
     "/shelf/<name>/restore": ("/shelf/park", {}),
     "/shelf/<name>/bring-back": ("/shelf", {}),
+    "/review/<key>": ("/review/<key>", {"take": "m1"}),
+    "/portable/<name>": ("/portable/low", {"change": "1.z"}),
     "/sheets/<any(machine, controller, pendant):kind>": ("/sheets/machine", {}),
     "/sheets/machine/values": ("/sheets/machine", {"name": "Mine"}),
     "/sheets/controller/presets": ("/sheets/controller", {"preset": "dwell-milliseconds"}),
@@ -54,6 +60,8 @@ def lived_in(client, shop):
         keep(shop, kind, "workshop", shop.text(kind, "workshop") + "\n# later\n")
     for id in ("park", "home"):
         keep(shop, "macro", id, shop.text("macro", id) + "\n# later\n")
+    keep(shop, "macro", "low", LOW.replace("-60 mm", "-2 mm"))
+    waiting.keep(shop, [("lift.toml", LIFT.encode())])
     client.post("/shelf/home/delete", data=hidden(client, "/shelf/home"))
     assert client.post("/to-the-machine/pack.zip").status_code == 200
     return shop
@@ -72,6 +80,11 @@ def rows(shop):
 def filled(shop, route):
     """The address of a route and what is sent there by hand, without what the page showed."""
     path, done = SAYS_WHAT_WAS_SEEN[route]
+    if route == "/review/<key>":
+        path = f"/review/{waiting.every(shop)[0].key}"
+        return path, path, dict(done)
+    if route.startswith("/portable"):
+        return path, path, dict(done)
     address = re.sub(r"<any[^>]*>", "machine", route)
     address = re.sub(r"<[^>]*>", "home" if route.endswith("bring-back") else "park", address)
     sent = dict(done)

@@ -12,10 +12,20 @@ import click
 
 import parser
 from library.bench import Bench
+from library.fields import slug
 from library.macros import Macro
 from parser.machine import Interval
 from parser.report import Report, as_json, finding_as_json
-from webapp.cli.common import REFUSED, InputError, put, remark, sheet_options, tell, workshop_option
+from webapp.cli.common import (
+    REFUSED,
+    InputError,
+    put,
+    remark,
+    second_opinion_option,
+    sheet_options,
+    tell,
+    workshop_option,
+)
 from webapp.cli.inputs import (
     ANYWHERE,
     Input,
@@ -45,6 +55,7 @@ if TYPE_CHECKING:  # to check a file takes none of what makes macros into lines
     help="Where the machine stands: machine coordinates in the units of its sheet, degrees; overrides a macro's own.",
 )
 @click.option("--assume", default="", metavar='"G21 G90 ..."', help="Words in force before the first line.")
+@second_opinion_option()
 @click.option(
     "--format",
     "form",
@@ -60,6 +71,7 @@ def check(
     controller: str | None,
     start: str | None,
     assume: str,
+    second_opinion: bool,
     form: str,
 ) -> int:
     """Prove RS-274 files and macros: named ones, or all in a folder; with --workshop alone its whole pendant."""
@@ -68,6 +80,7 @@ def check(
             "Name a file or a folder to check, or a workshop with --workshop to check its whole pendant"
         )
     bench, notice = find_bench(workshop, machine, controller)
+    bench = replace(bench, second=second_opinion)
     if not files and workshop is not None:
         bench = with_pendant(bench, workshop)
         refused = check_pendant(bench, start, assume, form)
@@ -86,8 +99,23 @@ def check(
         single = len(files) == 1 and not Path(files[0]).is_dir()
         put(json.dumps(found[0] if single else found, indent=1, allow_nan=False) + "\n")
     tell(notice)
+    for name, report in reports:
+        keep_to_send(name, report)
     remark(bench.machine_sheet)
     return REFUSED if any(report.refused for _, report in reports) else 0
+
+
+def keep_to_send(name: str, report: Report) -> None:
+    """Where two proofs differ, a file to send with the report of it, in the folder one stands in."""
+    if report.second is None or not report.second.to_send:
+        return
+    kept = Path(f"second-opinion-{slug(Path(name).stem) or 'differs'}.smt2")
+    try:
+        kept.write_text(report.second.to_send, encoding="utf-8")
+    except OSError as error:
+        tell(f"{kept} could not be written ({error.strerror or error}); run it in a folder that can be written to.")
+        return
+    tell(f"The two proofs differ. Please report it, with the file {kept}: it holds both answers and the lines.")
 
 
 def check_pendant(bench: Bench, start: str | None, assume: str, form: str) -> int:
@@ -97,6 +125,8 @@ def check_pendant(bench: Bench, start: str | None, assume: str, form: str) -> in
 
     wanted = sorted({slot.macro for slot in slots(bench.pendant) if slot.macro in bench.shelf})
     whole = whole_pendant(bench, {id: prove(bench.shelf[id], bench, start, assume) for id in wanted})
+    for id, each in whole.proved.items():
+        keep_to_send(id, each.report)
     on = {id: [slot.label for slot in whole.slots if slot.macro == id] for id in whole.proved}
     if form == "text":
         figures = bench.figures
@@ -134,7 +164,7 @@ def examined(each: Input, bench: Bench, start: str | None, assume: str) -> Repor
     if each.macro is None:
         box = _start_box(start, bench)
         with meter(each.name) as told:
-            question = parser.Question(start=box, assume=assume)
+            question = parser.Question(start=box, assume=assume, second=bench.second)
             report = parser.examine(each.text, bench.machine, bench.controller, question, progress=told)
             return report.worded(bench.machine_sheet.units)
     proved = prove(each.macro, bench, start, assume)

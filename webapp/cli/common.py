@@ -99,6 +99,15 @@ def workshop_option(*, makes: bool = False) -> Callable[[Callable[..., Any]], Ca
     )
 
 
+def second_opinion_option() -> Callable[[Callable[..., Any]], Callable[..., Any]]:
+    """The option that has everything proved a second time, by a solver."""
+    return click.option(
+        "--second-opinion",
+        is_flag=True,
+        help="Put every straight move to a solver as well, and refuse where the two proofs differ.",
+    )
+
+
 def sheet_options(command: Callable[..., Any]) -> Callable[..., Any]:
     """The options that name the sheets to check on."""
     command = click.option(

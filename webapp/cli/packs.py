@@ -12,7 +12,7 @@ from library import documents, pack, shown
 from library.bench import Bench
 from library.slots import slots
 from library.store import StoreError
-from webapp.cli.common import REFUSED, InputError, put, remark, tell, workshop_option
+from webapp.cli.common import REFUSED, InputError, put, remark, second_opinion_option, tell, workshop_option
 from webapp.cli.inputs import kept_workshop, start_place
 
 
@@ -22,18 +22,21 @@ from webapp.cli.inputs import kept_workshop, start_place
     "--to", required=True, type=click.Path(path_type=Path), metavar="DIR|FILE.zip", help="Folder or zip to write."
 )
 @click.option("--replace", is_flag=True, help="Keep what is there already under another name, and write the pack.")
+@second_opinion_option()
 @click.option("--card", metavar="WIDTHxHEIGHT", help="Size of the legend card in mm; 90x60 if left out.")
 @click.option(
     "--start",
     metavar='"X,Y,Z"',
     help="Where the first run starts: machine coordinates in the units of the sheet; else where tools are clear.",
 )
-def take(workshop: Path | None, to: Path, replace: bool, card: str | None, start: str | None) -> int:
+def take(
+    workshop: Path | None, to: Path, replace: bool, second_opinion: bool, card: str | None, start: str | None
+) -> int:
     """Write the pack: every macro that is on a slot and proved, the slot table and the manifest."""
     opened = kept_workshop(workshop)
     bench = opened.bench()
     wish = printing(card, start, bench)
-    made = pack.take(opened, lambda gathered: dataclasses.replace(gathered, printing=wish))
+    made = pack.take(opened, lambda gathered: dataclasses.replace(gathered, printing=wish, second=second_opinion))
     aside = pack.write(made, to, replace=replace)
     pack.remember(opened.file.parent, made)
     try:
@@ -100,9 +103,10 @@ def fitted(issue: str | None, day: str | None, workshop: Path | None) -> int:
     metavar="DIR",
     help="Folder of a workshop: say what has changed there since, and what its sheets no longer prove.",
 )
-def verify(written: Path, workshop: Path | None) -> int:
+@second_opinion_option()
+def verify(written: Path, workshop: Path | None, second_opinion: bool) -> int:
     """Read a pack again: is every byte the one that was proved, and is it still proved?"""
-    found = pack.verify(written, pack.gather(kept_workshop(workshop)) if workshop else None)
+    found = pack.verify(written, pack.gather(kept_workshop(workshop)) if workshop else None, second=second_opinion)
     if not found:
         put(f"{shown.line(str(written))}: every file is as it was proved\n")
         return 0

@@ -90,6 +90,8 @@ def _witness(witness: Witness, figures: Figures) -> str:
 
 def _closing(report: Report, figures: Figures) -> Iterator[str]:
     yield f"  {report.sentence}"
+    if report.second is not None:
+        yield f"  {report.second.sentence}"
     if report.refused and report.safe_start.sentence:
         yield f"  {report.safe_start.sentence}"
     if report.assumptions:

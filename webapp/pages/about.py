@@ -34,7 +34,7 @@ class AboutField:
 
 
 @dataclass(frozen=True, slots=True)
-class Typed:
+class TypedAbout:
     """What was typed and not saved: values and what is wrong with them, both by field."""
 
     values: Mapping[str, str] = field(default_factory=dict)
@@ -47,11 +47,11 @@ def as_shown(macro: Macro) -> dict[str, str]:
     return {"purpose": macro.purpose, "author": macro.author, "licence": macro.licence, "tags": ", ".join(macro.tags)}
 
 
-def fields(macro: Macro | None, typed: Typed | None = None) -> tuple[AboutField, ...]:
+def fields(macro: Macro | None, typed: TypedAbout | None = None) -> tuple[AboutField, ...]:
     """The form of a macro, with what was typed and not saved; empty for a document that cannot be read."""
     if macro is None:
         return ()
-    held, typed = as_shown(macro), typed or Typed()
+    held, typed = as_shown(macro), typed or TypedAbout()
     return tuple(
         AboutField(
             name,
@@ -65,7 +65,7 @@ def fields(macro: Macro | None, typed: Typed | None = None) -> tuple[AboutField,
     )
 
 
-def changed(text: str, form: Mapping[str, str]) -> tuple[str, tuple[str, ...], Typed]:
+def changed(text: str, form: Mapping[str, str]) -> tuple[str, tuple[str, ...], TypedAbout]:
     """The text that was seen with what the form changes in it, which fields these are, and what cannot be used."""
     held = as_shown(documents.parse("macro", text))
     values = {name: form[name].strip() for name in LABELS if name in form}
@@ -78,12 +78,12 @@ def changed(text: str, form: Mapping[str, str]) -> tuple[str, tuple[str, ...], T
             text = candidate
         except documents.DocumentError as error:
             problems[name] = error.why
-    return text, tuple(typed), Typed(typed, problems)
+    return text, tuple(typed), TypedAbout(typed, problems)
 
 
-def clashed(typed: Typed, clash: ClashError) -> Typed:
+def clashed(typed: TypedAbout, clash: ClashError) -> TypedAbout:
     """What was typed, with the fields that somebody else has changed too."""
-    return Typed(typed.values, {}, tuple(name for name in LABELS if name in clash.fields))
+    return TypedAbout(typed.values, {}, tuple(name for name in LABELS if name in clash.fields))
 
 
 def why(names: tuple[str, ...]) -> str:

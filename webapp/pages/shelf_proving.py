@@ -55,13 +55,15 @@ def prove(shop: Workshop, kept: KeptVerdicts, jobs: Sequence[Job], enough: Calla
 
 
 def known(shop: Workshop, kept: KeptVerdicts, job: Job) -> KeptVerdict:
-    """The verdict on one macro, worked out and kept where it is not known yet."""
+    """The verdict on one macro, worked out where it is not known yet, and kept; written down with the next portion.
+
+    A page that only shows something writes nothing.
+    """
     macro, on, key = job
     found = kept.found([key]).get(key)
     if found is None:
         found = verdict(shop, macro, on)
         kept.keep(key, found)
-        kept.write()
     return found
 
 

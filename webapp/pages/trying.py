@@ -56,7 +56,7 @@ class Fired:
 
 
 @dataclass(frozen=True, slots=True)
-class Played:
+class OnTheDrawing:
     """What the lines that were sent for the last macro do, to be played on the drawing.
 
     ``whole`` tells whether all of its lines were sent.
@@ -83,7 +83,7 @@ class Tried:
     sent: tuple[tuple[str, int], ...]
     """Each line, with its number among those of the macro that was fired last; 0 for any other line."""
     fired: tuple[Fired, ...]
-    played: Played | None
+    played: OnTheDrawing | None
     positions: tuple[Deed, ...]
     increments: tuple[Deed, ...]
     hand: tuple[Deed, ...]
@@ -137,7 +137,7 @@ def _worked_out(machine: str, controller: str, pendant: str, macros: tuple[tuple
     return pack.outgoing(Gathered(machine, controller, pendant, dict(macros)))
 
 
-def _played(on: Pendant, goes: Outgoing) -> Played | None:
+def _played(on: Pendant, goes: Outgoing) -> OnTheDrawing | None:
     """What was sent for the last macro on the drawing; None where that moves nothing yet."""
     id = on.fired[-1]
     lines = tuple(on.sent[at] for at in on.of_macro)
@@ -147,7 +147,7 @@ def _played(on: Pendant, goes: Outgoing) -> Played | None:
     figures = goes.bench.figures
     playback, _ = playback_page.shown(report, figures)
     name = goes.taken[id].macro.name
-    return Played(
+    return OnTheDrawing(
         name=name,
         id=id,
         whole=lines in {stage.lines for stage in goes.taken[id].stages},

@@ -66,8 +66,9 @@ def take(key: str) -> Answer:
     """Take in what is ticked, all or nothing; 409 where something here changed since, 422 for what cannot be taken."""
     shop, come = workshop.current(), _come(key)
     _, found = review_page.looked_over(come, shop)
-    if request.form.get("shown") != review_page.state(found):
-        return _table(key, come, error=CHANGED), 409
+    shown = request.form.get("shown")
+    if shown != review_page.state(found):
+        return _table(key, come, error=CHANGED if shown else UNSEEN), 409
     ticked = set(request.form.getlist("take"))
     keeps = {each.coming.key: _keep(each) for each in found if each.coming.key in ticked}
     if not keeps:

@@ -314,7 +314,9 @@ def chosen() -> On:
     return On.of(found.machine, found.controller) if found else shelf_page.in_force(shop)
 
 
-def macro_page(name: str, *, error: str = "", typed_name: str | None = None, typed: about.Typed | None = None) -> str:
+def macro_page(
+    name: str, *, error: str = "", typed_name: str | None = None, typed: about.TypedAbout | None = None
+) -> str:
     """One macro, with what was typed and refused if there is any."""
     shop = workshop.current()
     shelf = shelf_index.listed(shop)

@@ -130,7 +130,7 @@ def rests_on(goes: Outgoing) -> str:
 
 
 def jog_lines(goes: Outgoing) -> Iterator[str]:
-    """How fast the wheel may be turned, in a line for each group of axes that jog alike."""
+    """How fast the wheel may be turned, in a sentence for each group of axes that jog alike; they stand together."""
     figures = goes.bench.figures
     axes: dict[str, list[JogFigures]] = {}
     for each in jog_figures(goes.bench):
@@ -143,14 +143,15 @@ def jog_lines(goes: Outgoing) -> Iterator[str]:
             for each in rows
         )
         alike.setdefault(told, []).append(axis.upper())
-    for told, names in alike.items():
-        yield f"Jog {' '.join(names)}: {told}."
+    for number, (told, names) in enumerate(alike.items()):
+        yield f"{'' if number else 'Jog '}{' '.join(names)}: {told}."
     if jogs.why_not(goes.bench):
         yield "The wheel jogs no axis."
 
 
 def _far(axis: str, far: float, figures: Figures) -> str:
-    return f"{figure(far, 2)} deg" if axis in ROTARY else figures.length(far, 2)
+    places = 2 if far < 1.0 else 1
+    return f"{figure(far, places)} deg" if axis in ROTARY else figures.length(far, places)
 
 
 def _entry(each: Taken | None, figures: Figures) -> Entry:

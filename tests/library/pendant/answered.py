@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from library.simulated import Controller
+from library.simulated import Simulated
 from tests.library.pendant.pendants import Pendant, State
 
 
@@ -10,7 +10,7 @@ class Answered(Pendant):
     """A pendant whose controller answers as its sheet says; its deeds are those of ``library.trying.Pendant``."""
 
     def __init__(self, files, sheet, position=3, increment=0, *, after=10, by_call=True):
-        self.controller = Controller(sheet, after=after)
+        self.controller = Simulated(sheet, after=after)
         super().__init__(files, position, increment, idle_call=by_call)
 
     @property

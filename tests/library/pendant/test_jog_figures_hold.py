@@ -13,7 +13,7 @@ import pytest
 
 from library.documents import bench as bench_of
 from library.jog_figures import ANSWER_MS, jog_figures
-from library.simulated import Controller
+from library.simulated import Simulated
 from tests.library.benches import MILL, PENDANT, controller
 from tests.library.handled import POSITIONS, WAYS
 from tests.library.pendant.compiling import program
@@ -32,7 +32,7 @@ class Machine(Whole):
 
     def __init__(self, files, sheet):
         self.moves = []
-        self.controller = Controller(sheet, after=ANSWER_MS, takes=self._takes)
+        self.controller = Simulated(sheet, after=ANSWER_MS, takes=self._takes)
         super().__init__(files)
 
     def wait(self, milliseconds):

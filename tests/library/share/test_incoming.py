@@ -1,5 +1,10 @@
 """Macros come in bundles, packs, backups and documents, several files at once, and each says what it is."""
 
+import hashlib
+import json
+import sqlite3
+from contextlib import closing
+
 import pytest
 
 from library import archive, backup, pack
@@ -35,6 +40,30 @@ def test_a_backup_brings_every_macro_as_it_stands(tmp_path):
     assert [each.id for each in come.macros] == list(shop.ids("macro"))
     assert all(each.text == shop.text("macro", each.id) for each in come.macros)
     assert (come.sources[0].kind, come.sources[0].home.machine) == ("backup", shop.bench().machine.name)
+
+
+FOR_EVER = "WITH RECURSIVE n (a) AS (SELECT 1 UNION ALL SELECT a + 1 FROM n) SELECT a FROM n"
+
+
+@pytest.mark.parametrize(
+    "change",
+    [
+        f"DROP TABLE documents; CREATE VIEW documents AS {FOR_EVER};",
+        f"CREATE TRIGGER t AFTER INSERT ON revisions BEGIN {FOR_EVER}; END;",
+        "CREATE INDEX i ON revisions (length(text));",
+        "ALTER TABLE revisions ADD COLUMN more TEXT;",
+    ],
+)
+def test_a_backup_that_would_run_something_when_it_is_read_is_refused(tmp_path, change):
+    shop = Workshop.open(tmp_path / "w")
+    shop.copy(tmp_path / "copy")
+    with closing(sqlite3.connect(tmp_path / "copy")) as connection:
+        connection.executescript(change)
+    content = (tmp_path / "copy").read_bytes()
+    about = {"format": backup.FORMAT, "sha256": hashlib.sha256(content).hexdigest(), "bytes": len(content)}
+    files = {backup.MANIFEST: json.dumps(about).encode(), "clickstop.sqlite": content}
+    with pytest.raises(IncomingError, match="not laid out as a workshop is"):
+        incoming([("b.zip", archive.packed(files))])
 
 
 def test_documents_come_under_the_id_that_they_give_themselves():
