@@ -167,7 +167,7 @@ def turn_back(kind: str) -> BaseResponse | tuple[str, int]:
     return redirect(url_for("sheets.show", kind=kind, done=way if turned else "as-it-is"))
 
 
-@blueprint.post("/<any(machine, controller):kind>/measured")
+@blueprint.post("/<any(machine, controller, pendant):kind>/measured")
 def confirm(kind: str) -> BaseResponse | tuple[str, int]:
     """Keep that the ticked parts were confirmed today, or are invented; 409 where one has changed meanwhile."""
     shop, parts = workshop.current(), request.form.getlist("part")

@@ -51,7 +51,7 @@ def keep(id: str) -> Response | str | tuple[str, int]:
         return page(part, taken.typed, error=seen.UNSEEN, anew=True), 409
     try:
         head = shop.save(part.kind, ONLY, taken.text, f"start: {part.title.lower()}", seen=seen.revision())
-        if part.kind != "pendant" and request.form.get("day"):
+        if request.form.get("day"):
             confirm(part, head.number, head.text, taken.text)
     except ClashError as clash:
         return page(part, taken.typed, error=CHANGED_MEANWHILE.format(", ".join(clash.fields[:6])), anew=True), 409
