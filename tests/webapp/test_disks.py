@@ -20,7 +20,7 @@ import pytest
 from library import backup, store
 from library.store import FILE, Workshop
 from tests.fuzz.test_rows import DEEDS, called
-from tests.webapp.forms import hidden
+from tests.webapp.rendered import hidden
 from webapp import create_app
 
 pytestmark = pytest.mark.long
