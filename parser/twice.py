@@ -41,7 +41,7 @@ class _Line:
 
 
 @dataclass(slots=True)
-class _Lines:
+class _OfThing:
     """The same by line, and what the thing is called."""
 
     name: str = ""
@@ -114,9 +114,9 @@ def _cases(about: Twofold) -> Iterator[Followed]:
             yield Followed(", ".join(part for part in name if part), setup, about.follow(setup, on))
 
 
-def _by_thing(asked: Questions, answers: Sequence[Sequence[Answer]]) -> dict[Told, _Lines]:
+def _by_thing(asked: Questions, answers: Sequence[Sequence[Answer]]) -> dict[Told, _OfThing]:
     """The answers by what is met, then by line. A line is not whole where a move of it was not asked about in full."""
-    told: defaultdict[Told, _Lines] = defaultdict(_Lines)
+    told: defaultdict[Told, _OfThing] = defaultdict(_OfThing)
     in_part = {each.line for each in asked.not_asked}
     for each, row in zip(asked.asked, answers, strict=True):
         for question, answer in zip(each.questions, row, strict=True):
@@ -152,7 +152,7 @@ def _refused(found: Sequence[Finding]) -> Mapping[Told, list[int]]:
     return refused
 
 
-def _differences(told: Mapping[Told, _Lines], refused: Mapping[Told, list[int]]) -> Iterator[Disagreement]:
+def _differences(told: Mapping[Told, _OfThing], refused: Mapping[Told, list[int]]) -> Iterator[Disagreement]:
     for key, lines in told.items():
         first = min(refused.get(key, []), default=None)
         hits = [(number, line.hits) for number, line in lines.by_line.items() if line.hits is not None]
