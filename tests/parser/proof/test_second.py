@@ -15,6 +15,7 @@ from fractions import Fraction
 from pathlib import Path
 from time import process_time
 
+import numpy as np
 import pytest
 
 from parser import NoSolverError
@@ -26,6 +27,8 @@ from parser.proof.second.exact import worked_out, written
 from parser.question import Question
 from parser.report import Report, as_json
 from tests.bulk import mostly_long
+from tests.parser.proof.scenes.families import FAMILIES
+from tests.parser.proof.scenes.families import scene as drawn
 from tests.parser.proof.solver_scenes import CONTROLLER, Scene, scene
 from tests.parser.scene import MILL, controller, mill
 
@@ -208,6 +211,25 @@ def test_a_refusal_of_which_the_solver_has_no_case_is_a_difference_too(monkeypat
 
     differences = of("G53 G0 X120 Y70 Z-60").second.differences
     assert [(each.what, each.line) for each in differences] == [("Bar", 2)]
+
+
+def test_a_refusal_on_a_line_that_is_not_asked_is_no_difference():
+    report = of("G53 G0 Z-2\nG53 G0 X255 Y70\nG3 X130 Y20 R10 F100")  # G54 is at X 125, Y 70: it bulges to 265
+    assert any(each.rule == "beyond-travel" and each.line == 4 for each in report.findings)
+    assert report.second.outcome == "in part"
+
+
+FAMILY_SEEDS = 6
+
+
+@pytest.mark.parametrize("seed", mostly_long(range(FAMILY_SEEDS), 1))
+@pytest.mark.parametrize("family", FAMILIES)
+def test_nothing_differs_where_arcs_probes_cycles_and_corners_are_about(family, seed):
+    """Scenes of the families that brute force tries: most hold something that is not asked."""
+    made = drawn(family, np.random.default_rng(seed))
+    question = Question(start=made.start, accepted=made.reasons, seek_start=False, second=True)
+    opinion = examine(made.text, made.machine, made.controller, question).second
+    assert opinion.outcome in ("agreed", "in part"), opinion.differences
 
 
 # Exact numbers
