@@ -203,7 +203,7 @@ _LISTS = frozenset({"reservations", "needs", "lacks"})
 
 
 def _is_time(seconds: object) -> bool:
-    return seconds is None or (isinstance(seconds, float) and math.isfinite(seconds))
+    return seconds is None or (isinstance(seconds, int | float) and math.isfinite(seconds))
 
 
 def key(machine: str, controller: str, macro: str, others: Iterable[tuple[str, str]] = ()) -> str:

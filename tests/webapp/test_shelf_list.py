@@ -104,6 +104,23 @@ class TestVerdicts:
         write(shop, "retract", purpose="Another")
         assert text_of(client).count("not proved yet</span>") == 2
 
+    def test_one_that_is_changed_while_another_is_proved_does_not_spoil_its_verdict(self, client, shop, monkeypatch):
+        write(shop, "park", step=[{"block": "run-macro", "macro": "retract"}])
+        before, prove = shop.text("macro", "retract"), shelf_page.prove_macro
+
+        def changed_meanwhile(macro, *args, **named):
+            if shop.text("macro", "retract") == before:
+                write(shop, "retract", step=[{"block": "raise", "to": "keep_out.nothing.top"}])
+            return prove(macro, *args, **named)
+
+        shelf_page.proved.cache_clear()
+        monkeypatch.setattr(shelf_page, "prove_macro", changed_meanwhile)
+        prove_shelf(client)
+        monkeypatch.undo()
+        keep(shop, "macro", "retract", before)
+        assert "park" not in names(client, "verdict=unwritten")
+        assert "keep_out.nothing" not in text_of(client)
+
     def test_another_program_asks_for_every_verdict_anew(self, client, monkeypatch):
         from webapp import kept_verdicts
 
