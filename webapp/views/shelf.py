@@ -163,17 +163,18 @@ def rename(name: str) -> Answer:
 def describe(name: str) -> Answer:
     """Purpose, author, licence and tags; merged with what was saved meanwhile.
 
-    422 where one cannot be used, 409 where somebody else has changed the same one.
+    422 where one cannot be used, 409 where somebody else has changed the same one or nothing says what was shown.
     """
     require(name)
-    shop = workshop.current()
-    seen = request.form.get("seen", 0, type=int)
-    text, names, typed = about.changed(shop.seen("macro", name, seen), request.form)
+    shop, shown = workshop.current(), text_shown(name)
+    if shown is None:
+        return macro_page(name, error=seen.UNSEEN, typed=about.unseen(shop.text("macro", name), request.form)), 409
+    text, names, typed = about.changed(shown, request.form)
     if typed.problems:
         return macro_page(name, error="Not saved. See below what cannot be used.", typed=typed), 422
     try:
         if names:
-            shop.save("macro", name, text, about.why(names), seen=seen)
+            shop.save("macro", name, text, about.why(names), seen=seen.revision())
     except ClashError as clash:
         return macro_page(name, error=f"Not saved. {SAME_FIELD}", typed=about.clashed(typed, clash)), 409
     return redirect(url_for("shelf.macro", name=name, done="about" if names else None))
