@@ -10,7 +10,7 @@ from library.names import own_name
 from library.outgoing import Outgoing, Reload
 from library.pack import lamp
 from library.pendant import GARBLED, gathering, sizes
-from library.sheets.plain import holds_what_was_stopped, tells_hold_over, tells_idle
+from library.sheets.plain import holds_what_was_stopped, tells_hold_over, tells_idle, waits_for_a_late_answer
 from parser.proof.verdict import NOT_CHECKED
 from parser.quantities import sentence_list
 
@@ -40,6 +40,12 @@ CLEAR_FIRST = (
 NOTHING_TELLS = (
     "Nothing on the controller sheet tells the pendant that a program runs or waits, so it would send all the same. "
     "That it never does is on whoever holds it."
+)
+
+ANSWER_OWED = (
+    "Where a line is not answered in time, as when the controller is held at the panel, the pendant sends nothing more "
+    "before that answer has come: it would count for the next line. If it was lost on the way, see at the panel that "
+    "nothing is held, then switch the pendant off and on."
 )
 
 G91_LEFT = (
@@ -89,6 +95,8 @@ def _lines(goes: Outgoing, paths: Collection[str], reload: Reload | None) -> Ite
         yield from _item("-", NOTHING_TELLS)
     if not goes.blind and jogs_in_g91(goes):
         yield from _item("-", G91_LEFT)
+    if not goes.blind and waits_for_a_late_answer(bench.controller_sheet):
+        yield from _item("-", ANSWER_OWED)
     if holds_what_was_stopped(bench.controller_sheet):
         yield from _item("-", RESUMES)
         yield from _item("-", WAITS_FOR_IDLE if tells_hold_over(bench.controller_sheet) else CLEAR_FIRST)

@@ -116,3 +116,12 @@ def test_it_says_what_the_tables_and_the_program_take_and_what_there_is():
     said = flowing(readme(taken))
     assert f"the tables take {took.tables} bytes of flash, {took.flash} with the program, and {took.ram} bytes" in said
     assert "The pendant sheet gives 16384 bytes of flash and 1024 of memory." in said
+
+
+def test_a_line_without_its_answer_is_told_of_where_nothing_is_sent_behind_it():
+    told = "see at the panel that nothing is held, then switch the pendant off and on"
+    answers = {"acknowledge": '"TAKEN"'}
+    assert told in flowing(readme(made(controller=controller(**answers))))
+    for other in ({"idle_ask": '"?"', "idle_answer": '"REST"'}, {"release": '"immediate"', "stop_line": '"!"'}):
+        assert told not in flowing(readme(made(controller=controller(**answers, **other))))
+    assert told not in flowing(readme(made(controller=controller())))
