@@ -11,6 +11,7 @@ from library.outgoing import Outgoing, Reload
 from library.pack import lamp
 from library.pendant import GARBLED, gathering, sizes
 from library.sheets.plain import holds_what_was_stopped, tells_hold_over, tells_idle, waits_for_a_late_answer
+from parser.parts import clauses
 from parser.proof.verdict import NOT_CHECKED
 from parser.quantities import sentence_list
 
@@ -106,7 +107,7 @@ def _lines(goes: Outgoing, paths: Collection[str], reload: Reload | None) -> Ite
         for path, about in what:
             yield from _item(path, about)
     yield from _head("What the proofs take for granted")
-    for assumption in dict.fromkeys(each for one in goes.taken.values() for each in one.report.assumptions):
+    for assumption in dict.fromkeys(_taken_for_granted(goes)):
         yield from _item("-", assumption)
     yield from _wrapped(NOT_CHECKED)
     if _lit(goes):
@@ -119,6 +120,14 @@ def _lines(goes: Outgoing, paths: Collection[str], reload: Reload | None) -> Ite
         yield from _wrapped(GARBLED)
     yield from _head("What the pendant needs")
     yield from _wrapped(_takes(goes))
+
+
+def _taken_for_granted(goes: Outgoing) -> Iterator[str]:
+    """What the proofs of all macros assume; the parts of the sheets once, whichever macro rests on which of them."""
+    for one in goes.taken.values():
+        of_this = clauses(one.report.rests_on)
+        for each in one.report.assumptions:
+            yield from clauses(goes.rests_on) if each in of_this else (each,)
 
 
 def _lit(goes: Outgoing) -> bool:
