@@ -339,6 +339,26 @@ def test_a_bundle_of_one_or_of_all_is_handed_out(client, shop):
     assert client.get("/bundle.zip?id=park").data == one.data
 
 
+def test_a_page_with_scripts_waits_for_the_bundle_and_then_gets_what_was_made(client, monkeypatch):
+    answer = client.get("/bundle.zip?id=park", headers=HTMX)
+    assert (answer.status_code, answer.headers["HX-Redirect"]) == (200, "/bundle.zip?id=park")
+    made_once = client.get("/bundle.zip?id=park").data
+
+    def never(*args, **named):
+        raise AssertionError("it is made again")
+
+    monkeypatch.setattr(bundle, "gather", never)
+    assert client.get("/bundle.zip?id=park").data == made_once
+
+
+def test_a_bundle_is_made_anew_once_anything_in_it_is_another(client, shop):
+    first = client.get("/bundle.zip?id=park").data
+    keep(shop, "machine", "workshop", shop.text("machine", "workshop") + "# later\n")
+    second = client.get("/bundle.zip?id=park").data
+    keep(shop, "macro", "park", shop.text("macro", "park") + "# later\n")
+    assert len({first, second, client.get("/bundle.zip?id=park").data}) == 3
+
+
 def test_a_bundle_of_what_is_not_there_is_said(client):
     answer = client.get("/bundle.zip?id=gone")
     assert (answer.status_code, "no macro" in answer.get_data(as_text=True)) == (409, True)

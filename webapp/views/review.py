@@ -151,18 +151,31 @@ def closer(key: str, macro: str) -> str:
 
 
 @blueprint.get("/bundle.zip")
-def download() -> Response:
-    """A bundle of the macros that are named, with what they run, or of all; 409 where one cannot be bundled."""
-    now = here(workshop.current())
+def download() -> BaseResponse:
+    """A bundle of the macros that are named, with what they run, or of all; 409 where one cannot be bundled.
+
+    A script of the page waits until it is made, with progress, and then asks for what is remembered of it.
+    """
+    shop = workshop.current()
+    now = here(shop)
     wanted = request.args.getlist("id") or [id for id in now.heads if id in now.shelf]
-    texts = {id: head.text for id, head in now.heads.items()}
+    machine, controller, _ = shop.sheets()
     try:
-        content = bundle.write(bundle.gather(texts, now.bench, wanted, progress.told), now.bench, path_drawing)
+        content = _bundled(machine, controller, tuple(wanted), tuple((id, each.text) for id, each in now.heads.items()))
     except (BundleError, documents.DocumentError) as error:
         raise Conflict(handbook.sentence(str(error))) from None
+    if is_htmx():
+        return _on_to(url_for("review.download", id=request.args.getlist("id")))
     name = f"{wanted[0]}.zip" if len(wanted) == 1 else BUNDLE_NAME
     headers = {"Content-Disposition": f"attachment; filename={name}"}
     return Response(content, mimetype="application/zip", headers=headers)
+
+
+@lru_cache(maxsize=1)
+def _bundled(machine: str, controller: str, wanted: tuple[str, ...], shelf: tuple[tuple[str, str], ...]) -> bytes:
+    """The bundle of some macros of a shelf on two sheets, all given as texts; the last one is remembered."""
+    bench = documents.bench(machine, controller)
+    return bundle.write(bundle.gather(dict(shelf), bench, wanted, progress.told), bench, path_drawing)
 
 
 @blueprint.get("/portable/<name>")
