@@ -136,6 +136,16 @@ def tells_hold_over(sheet: ControllerSheet) -> bool:
     return sheet.idle_ask != "" or (sheet.acknowledge != "" and sheet.settle != "")
 
 
+def waits_for_a_late_answer(sheet: ControllerSheet) -> bool:
+    """Whether the pendant sends nothing behind a line without an answer, however late that is.
+
+    A stop line may drop the line and its answer with it, and a question tells whether anything is left; else only the
+    answer itself does.
+    """
+    stops = sheet.release != "nothing" and sheet.stop_line != "" and not holds_what_was_stopped(sheet)
+    return sheet.acknowledge != "" and sheet.idle_ask == "" and not stops
+
+
 def one_line_at_once(sheet: ControllerSheet) -> bool:
     """Whether the pendant sends a line only when the one before is done, whatever the answer to a line means.
 

@@ -13,7 +13,7 @@ from library.outgoing import Outgoing
 from library.pack import lamp
 from library.pack.printed.filling import render
 from library.sheets import ControllerSheet, PendantSheet
-from library.sheets.plain import holds_what_was_stopped, tells_hold_over, tells_idle
+from library.sheets.plain import holds_what_was_stopped, tells_hold_over, tells_idle, waits_for_a_late_answer
 from library.sheets.wiring import GROUPS, Conductor, Group, Signal, Wiring
 from parser.machine import ROTARY
 from parser.quantities import Figures, figure
@@ -344,7 +344,9 @@ def nothing_happens(pendant: PendantSheet, controller: ControllerSheet) -> Itera
         if position.dead:
             yield f"The whole gesture at {position.label}"
     yield "Let go midway through a macro: no further line is sent; what the controller holds may still run"
-    yield "Serial lead pulled midway through a macro: no further line is sent once it is plugged in again"
+    lost = "; an answer that was lost holds it until the pendant is switched off and on"
+    lost = lost if waits_for_a_late_answer(controller) else ""
+    yield f"Serial lead pulled midway through a macro: no further line is sent once it is plugged in again{lost}"
 
 
 def _far(axis: str, far: float, figures: Figures) -> str:

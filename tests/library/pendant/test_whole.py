@@ -182,9 +182,17 @@ def test_each_of_the_lines_under_way_makes_room_by_itself():
 
 def test_single_clicks_are_not_counted_longer_than_they_take():
     on = whole(QUEUED).ready(X, 0)
-    on.click(1, 5).click(1, 5).click(12, 20)
-    # 0.01 mm takes 13.5 ms from rest to rest: after the latency each click has a line of its own again
-    assert motions(on.sent)[-3:] == [JOG.format("0.01")] * 3
+    on.click(12, 60).wait(200)
+    # 0.01 mm takes 13.5 ms from rest to rest after the latency, 100 ms; two are under way, so that there is room for
+    # one in 57 ms. Were each counted with the way up to F1000 and back, 76 ms, they would be merged.
+    assert motions(on.sent) == [JOG.format("0.01")] * 12
+
+
+def test_clicks_faster_than_there_is_room_are_merged_and_none_is_lost():
+    on = whole(QUEUED).ready(X, 0)
+    on.click(2, 5).click(12, 20).wait(500)
+    assert len(motions(on.sent)) < 14
+    assert sum(float(line.split()[2][1:]) for line in motions(on.sent)) == pytest.approx(0.14)
 
 
 def test_letting_go_sends_nothing_more_but_the_stop_line():
