@@ -325,6 +325,43 @@ def test_leaving_and_coming_back_loses_nothing_and_what_is_done_is_ticked(page, 
     expect(page.locator('[name="keep_out.0.to.2"]')).to_have_value("-70")
 
 
+@pytest.mark.parametrize("path", ["/start/table", "/sheets/machine?part=table"])
+def test_what_was_typed_and_not_saved_is_offered_to_whoever_comes_back(page, site, path):
+    page.goto(site.address + path)
+    page.locator('[name="keep_out.0.to.2"]').fill("-7o")
+    page.get_by_role("button", name="Add a keep-out", exact=True).click()
+    page.locator('[name="keep_out.1.name"]').fill("Clamp")
+    page.goto(f"{site.address}/bench")
+    page.goto(site.address + path)
+    expect(page.locator('[name="keep_out.0.to.2"]')).to_have_value("-80")
+    page.get_by_role("button", name="Bring it back").click()
+    expect(page.locator('[name="keep_out.1.name"]')).to_have_value("Clamp")
+    expect(page.locator('[name="keep_out.0.to.2"]')).to_have_value("-7o")
+    assert len(Workshop(site.folder).bench().machine_sheet.keep_out) == 1, "nothing is saved by that"
+    page.goto(site.address + path)
+    page.get_by_role("button", name="Forget it").click()
+    page.reload()
+    expect(page.get_by_role("heading", level=1)).to_be_visible()
+    expect(page.get_by_text("was not saved")).to_have_count(0)
+
+
+def test_what_was_saved_is_not_offered_again_nor_what_belongs_to_another_machine(page, site):
+    page.goto(f"{site.address}/start/tool")
+    page.locator('[name="tool.stick_out"]').fill("50")
+    page.get_by_role("button", name="Measured today").click()
+    page.goto(f"{site.address}/start/tool")
+    expect(page.locator('[name="tool.stick_out"]')).to_have_value("50")
+    expect(page.get_by_text("was not saved")).to_have_count(0)
+    page.locator('[name="tool.stick_out"]').fill("61")
+    page.goto(f"{site.address}/sheets/machines")
+    page.get_by_label("Name", exact=True).last.fill("Other")
+    page.get_by_role("button", name="Add", exact=True).click()
+    page.get_by_role("button", name=re.compile("Put in force.*Other")).click()
+    page.goto(f"{site.address}/start/tool")
+    expect(page.locator('[name="tool.stick_out"]')).to_have_value("50")
+    expect(page.get_by_text("was not saved")).to_have_count(0)
+
+
 def test_a_machine_that_was_confirmed_once_begins_on_the_bench(page, site):
     page.goto(site.address)
     expect(page).to_have_url(re.compile("/start/axes$"))

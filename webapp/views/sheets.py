@@ -263,6 +263,7 @@ def page(kind: str, refused: Refused | None = None, *, stopwatch: Stopwatch | No
         "mistakes": form.mistakes,
         "excerpt": sheet_page.excerpt(text, refused.line) if refused and refused.line else (),
         "form": form,
+        "of": workshop.machine_token(),
         "stopwatch": stopwatch or (stopwatch_page.shown(kept) if kind == "machine" else None),
         "presets": sheets.PRESETS if kind == "controller" else {},
         "ticked": request.form.getlist("preset"),

@@ -137,6 +137,7 @@ def page(part: StartPart, typed: TypedPart | None = None, *, error: str = "", an
         "start.html",
         part=part,
         form=form,
+        of=workshop.machine_token(),
         asked=[form.part(id) for id in part.forms],
         folded=[form.part(id) for id in part.folded],
         seen=seen.revision() if again else head.number,
