@@ -378,6 +378,17 @@ def test_the_drawing_grows_with_what_is_typed(page, site):
     assert Workshop(site.folder).bench().machine_sheet.axes.x.travel[1] == 260.0, "nothing is saved by looking"
 
 
+def test_what_is_unlikely_is_asked_where_it_is_seen_at_once(page, site):
+    page.set_viewport_size({"width": 1440, "height": 900})
+    page.goto(f"{site.address}/start/tool")
+    page.locator('[name="tool.stick_out"]').fill("4000")
+    page.locator('[name="tool.radius"]').focus()
+    asked = page.locator("#grown").get_by_text("Is that so?")
+    expect(asked).to_be_in_viewport()
+    drawn = page.locator("#grown svg").bounding_box()
+    assert drawn["height"] < 900, "a tool of four metres is drawn whole"
+
+
 def test_rows_are_added_in_place_and_without_scripts(page, chromium, site):
     plain = chromium.new_context(java_script_enabled=False).new_page()
     for each in (page, plain):
