@@ -390,6 +390,40 @@ def test_pressing_enable_ends_the_flashing():
     assert len(on.wait(5000).lit) <= before + 1
 
 
+def code(on):
+    """How many flashes there are between two pauses, of what is shown now; 0 for dark."""
+    start = len(on.lit)
+    on.wait(20_000)
+    changes = on.lit[start:]
+    starts = [at for at, lit in changes if lit]
+    pauses = [late - early > 1000 for early, late in pairwise(starts)]
+    return pauses.index(True, pauses.index(True) + 1) - pauses.index(True) if any(pauses) else len(starts)
+
+
+def test_before_enable_is_first_pressed_a_selector_that_is_turned_flashes_its_place():
+    on = whole().wait(600)
+    for place in (X, MACRO, DEAD, 5):
+        assert code(on.turn(place).wait(40)) == place + 1
+    assert code(on.turn(None).wait(40)) == 0
+    on.increments = {2}
+    assert code(on.wait(40)) == 3
+    assert code(on.turn(5).wait(40)) == 6  # back on the contact it came from
+    on.enable = True
+    assert code(on.wait(40)) == 0
+    on.enable = False
+    assert code(on.wait(40).turn(X)) == 0
+    assert on.sent == []
+
+
+def test_where_the_selectors_stand_at_power_up_leaves_the_issue_to_the_lamp():
+    on = whole()
+    number = on.shown[0].split()[-1]
+    on.turn(MACRO)  # as if it had stood there: before anything has rested
+    first = int(number[0], 16) or 10
+    on.wait(first * 400 + 500)
+    assert flashes(on.lit) == first + (number[0] in "abcdef")
+
+
 def test_the_lamp_flashes_why_nothing_fires():
     on = whole().ready(4).click(3).click(-3).wait(400)
     assert on.why is Why.NO_MACRO
