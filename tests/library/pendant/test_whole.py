@@ -222,6 +222,16 @@ def test_a_jog_without_an_answer_is_an_error():
     assert on.wait(20_000).why is Why.NO_ANSWER
 
 
+def test_after_a_jog_without_an_answer_no_click_goes_out_before_it_has_come():
+    on = whole(answer=lambda line, number: None).ready(X).click(1).wait(20_000)
+    on.enable = False
+    on.wait(40).enable = True
+    assert on.wait(40).click(3).wait(20_000).sent == [JOG.format("0.01")]
+    assert on.why is Why.NOT_IDLE
+    on.say("TAKEN")
+    assert on.wait(50).click(1).sent == [JOG.format("0.01"), JOG.format("0.01")]
+
+
 def test_a_controller_that_answers_nothing_gets_a_jog_of_one_line_only():
     storing = 'format = "clickstop-controller/1"\ncall = "@{number}"\nfile_name = "{number}.nc"\n'
     silent = {"answer": lambda line, number: None}
