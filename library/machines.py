@@ -14,7 +14,7 @@ from library import documents, rows
 from library.errors import LibraryError
 from library.fields import slug
 from library.limits import MACHINES
-from library.merging import Keeping
+from library.merging import ClashError, Keeping
 from library.store import SINGLETON, Head, StoreError, TakenError, Workshop, numbered
 
 SHEETS = ("machine", "controller")
@@ -43,6 +43,11 @@ class MachineSet:
     def in_force(self) -> bool:
         """Whether it is the one in force."""
         return self.id == self.force.text
+
+    @property
+    def shown(self) -> str:
+        """The revisions of both sheets and of which machine is in force, as a form says what its page showed."""
+        return " ".join(map(str, (*self.seen, self.force.number)))
 
 
 def machines(shop: Workshop) -> tuple[MachineSet, ...]:
@@ -80,10 +85,12 @@ def _name(machine: str, id: str) -> str:
         return f"{id} (its sheet cannot be read)"
 
 
-def find(shop: Workshop, id: str) -> MachineSet:
-    """A machine by its id; raises MachineError."""
+def find(shop: Workshop, id: str, shown: str | None = None) -> MachineSet:
+    """A machine by its id; raises MachineError, and ClashError where it is not as it was ``shown``."""
     for each in machines(shop):
         if each.id == id:
+            if shown not in (None, each.shown):
+                raise ClashError((each.name,), each.machine, each.machine)
             return each
     raise MachineError(f'there is no machine "{id}" in this workshop; it may have been taken out')
 
@@ -120,9 +127,9 @@ def free_name(shop: Workshop, name: str) -> str:
     return next(each for each in named if each.casefold() not in taken)
 
 
-def rename(shop: Workshop, id: str, name: str) -> None:
-    """Give a machine another name, its id as it was; raises MachineError and DocumentError."""
-    here = find(shop, id)
+def rename(shop: Workshop, id: str, name: str, shown: str | None = None) -> None:
+    """Give a machine another name, its id as it was; raises MachineError and DocumentError, and as ``find`` does."""
+    here = find(shop, id, shown)
     _require_free(name, machines(shop), id)
     text = documents.write("machine", {("name",): name}, here.machine)
     shop.save("machine", id, text, f"renamed to {name}", seen=here.seen[0])
@@ -133,18 +140,18 @@ def _require_free(name: str, there: tuple[MachineSet, ...], own: str) -> None:
         raise MachineError(f'there is a machine "{name.strip()}" already; give this one another name')
 
 
-def put_in_force(shop: Workshop, id: str) -> MachineSet:
+def put_in_force(shop: Workshop, id: str, shown: str | None = None) -> MachineSet:
     """Let a machine count from now on; raises MachineError, and ClashError where it was changed meanwhile."""
-    here = find(shop, id)
+    here = find(shop, id, shown)
     shop.save_all(
         [*_as_it_is(here), Keeping(rows.IN_FORCE, SINGLETON, id, f"{here.name} put in force", here.force.number)]
     )
     return here
 
 
-def take_out(shop: Workshop, id: str) -> None:
+def take_out(shop: Workshop, id: str, shown: str | None = None) -> None:
     """Take a machine out that is not in force; its revisions are kept. Raises as ``put_in_force`` does."""
-    here = find(shop, id)
+    here = find(shop, id, shown)
     if here.in_force:
         raise MachineError(f"{here.name} is in force; put another machine in force before this one is taken out")
     out = [Keeping(kind, id, None, "taken out", seen) for kind, seen in zip(SHEETS, here.seen, strict=True)]

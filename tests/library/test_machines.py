@@ -94,8 +94,8 @@ def test_putting_in_force_and_taking_out_at_once_leaves_a_machine_in_force(shop,
     """The other one comes between what is read and what is saved."""
     find = machines.find
 
-    def between(shop, id):
-        found = find(shop, id)
+    def between(shop, id, shown=None):
+        found = find(shop, id, shown)
         monkeypatch.setattr(machines, "find", find)
         machines.take_out(shop, second)
         return found
@@ -109,8 +109,8 @@ def test_putting_in_force_and_taking_out_at_once_leaves_a_machine_in_force(shop,
 def test_taking_out_what_is_put_in_force_meanwhile_fails(shop, second, monkeypatch):
     find = machines.find
 
-    def between(shop, id):
-        found = find(shop, id)
+    def between(shop, id, shown=None):
+        found = find(shop, id, shown)
         monkeypatch.setattr(machines, "find", find)
         machines.put_in_force(shop, second)
         return found
@@ -119,6 +119,18 @@ def test_taking_out_what_is_put_in_force_meanwhile_fails(shop, second, monkeypat
     with pytest.raises((ClashError, MachineError)):
         machines.take_out(shop, second)
     assert in_force(shop).id == second
+
+
+@pytest.mark.parametrize(
+    ("deed", "given"), [(machines.take_out, ()), (machines.put_in_force, ()), (machines.rename, ("Mine",))]
+)
+def test_nothing_is_done_to_a_machine_that_is_not_as_it_was_shown(shop, second, deed, given):
+    shown = machines.find(shop, second).shown
+    keep(shop, "controller", second, CONTROLLER + "# theirs\n")
+    before = machines.machines(shop)
+    with pytest.raises(ClashError):
+        deed(shop, second, *given, shown)
+    assert machines.machines(shop) == before
 
 
 @pytest.mark.parametrize(("machine", "controller"), [("spoilt", CONTROLLER), (SECOND, "spoilt"), (CONTROLLER, SECOND)])

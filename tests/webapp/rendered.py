@@ -12,5 +12,6 @@ def hidden(client, path, action=""):
     """The hidden fields of a page, or those of the first form of it that goes to ``action``."""
     text = client.get(path).text
     if action:
-        text = next(form for form in text.split("<form")[1:] if f'action="{action}"' in form).split("</form>")[0]
+        own = re.compile(f'action="{re.escape(action)}["#]')
+        text = next(form for form in text.split("<form")[1:] if own.search(form)).split("</form>")[0]
     return {name: html.unescape(value) for name, value in reversed(HIDDEN.findall(text))}

@@ -24,8 +24,7 @@ def text_of(client, path=LIST, status=200):
 
 
 def press(client, shop, id, deed, **form):
-    seen = machines.find(shop, id).seen[0]
-    return client.post(f"{LIST}/{id}/{deed}", data={"seen": str(seen), **form})
+    return client.post(f"{LIST}/{id}/{deed}", data={"seen": machines.find(shop, id).shown, **form})
 
 
 def sent(text, name="mine.toml"):

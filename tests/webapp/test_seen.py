@@ -8,7 +8,7 @@ import sqlite3
 
 import pytest
 
-from library import documents
+from library import documents, machines, starter
 from library.share import waiting
 from tests.library.share.shops import LIFT, LOW
 from tests.webapp.rendered import hidden
@@ -16,6 +16,7 @@ from tests.webapp.test_stopwatch import typed
 from tests.workshops import keep
 
 TOLD = "does not say which version"
+SECOND_ID = "bridge-mill"
 
 PUTS_OVER_NOTHING = {
     "/shelf/new": "a macro under a free id",
@@ -28,6 +29,13 @@ PUTS_OVER_NOTHING = {
     "/review": "files beside the workshop, to be looked over",
     "/review/<key>/drop": "takes such files away",
     "/access": "asks for the code",
+    "/sheets/machine/part/<part>/drawing": "draws and keeps nothing",
+    "/start/<id>/drawing": "draws and keeps nothing",
+    "/shelf/verdicts": "verdicts beside the workshop, by what they follow from",
+    "/shelf/verdicts/all": "the same",
+    "/shelf-on-machines/verdicts": "the same",
+    "/sheets/machines/add": "two sheets under a free id",
+    "/sheets/machines/<name>/bring-back": "two sheets under an id that nothing stands under",
 }
 """Routes that write without putting anything over what somebody else has saved, with what they write."""
 
@@ -39,13 +47,21 @@ SAYS_WHAT_WAS_SEEN = {
     "/pendant/fitted": ("/pendant", {"since": "2026-05-04"}),
     "/pendant/turn-back": ("/pendant", {"way": "undo"}),
     "/shelf/<name>/rename": ("/shelf/park", {"name": "Mine"}),
+    "/shelf/<name>/about": ("/shelf/park", {"author": "Mine"}),
     "/shelf/<name>/delete": ("/shelf/park", {}),
     "/shelf/<name>/restore": ("/shelf/park", {}),
     "/shelf/<name>/bring-back": ("/shelf", {}),
     "/review/<key>": ("/review/<key>", {"take": "m1"}),
     "/portable/<name>": ("/portable/low", {"change": "1.z"}),
     "/sheets/<any(machine, controller, pendant):kind>": ("/sheets/machine", {}),
-    "/sheets/machine/values": ("/sheets/machine", {"name": "Mine"}),
+    "/sheets/<any(machine, controller, pendant):kind>/part/<part>": ("/sheets/machine", {"margins.travel": "1.5"}),
+    "/sheets/<any(machine, controller):kind>/measured": ("/sheets/machine", {"part": "axes", "day": "today"}),
+    "/sheets/machine/on-table": ("/sheets/machine", {"setup": "Bar in the vise"}),
+    "/sheets/machines/<name>/in-force": ("/sheets/machines", {}),
+    "/sheets/machines/<name>/rename": ("/sheets/machines", {"name": "Mine"}),
+    "/sheets/machines/<name>/take-out": ("/sheets/machines", {}),
+    "/start/<id>": ("/start/tool", {"tool.radius": "1.5"}),
+    "/start/units": ("/start/axes", {"units": "inch"}),
     "/sheets/controller/presets": ("/sheets/controller", {"preset": "dwell-milliseconds"}),
     "/sheets/<any(machine, controller, pendant):kind>/turn-back": ("/sheets/machine", {"way": "undo"}),
     "/sheets/machine/stopwatch/take-over": ("/sheets/machine", {}),
@@ -61,6 +77,8 @@ def lived_in(client, shop):
     for id in ("park", "home"):
         keep(shop, "macro", id, shop.text("macro", id) + "\n# later\n")
     keep(shop, "macro", "low", LOW.replace("-60 mm", "-2 mm"))
+    second = starter.text("second/machine.toml"), starter.text("controller.toml")
+    assert machines.add(shop, *second, "added") == SECOND_ID
     waiting.keep(shop, [("lift.toml", LIFT.encode())])
     client.post("/shelf/home/delete", data=hidden(client, "/shelf/home"))
     assert client.post("/to-the-machine/pack.zip").status_code == 200
@@ -86,6 +104,8 @@ def filled(shop, route):
     if route.startswith("/portable"):
         return path, path, dict(done)
     address = re.sub(r"<any[^>]*>", "machine", route)
+    address = address.replace("machines/<name>", f"machines/{SECOND_ID}").replace("<part>", "motion")
+    address = address.replace("start/<id>", "start/tool")
     address = re.sub(r"<[^>]*>", "home" if route.endswith("bring-back") else "park", address)
     sent = dict(done)
     if route.endswith("fitted"):
@@ -118,18 +138,25 @@ def test_without_what_was_seen_nothing_is_saved_and_it_says_why(client, lived_in
 @pytest.mark.parametrize("route", SAYS_WHAT_WAS_SEEN)
 def test_with_what_the_page_carries_it_is_saved(client, lived_in, route):
     path, address, sent = filled(lived_in, route)
-    shown = hidden(client, path, address if "/shelf" in path or path == "/pendant" else "")
+    own = ("/shelf", "/pendant", "/sheets/machines", "/start")
+    shown = hidden(client, path, address if path.startswith(own) else "")
     before = rows(lived_in)
     answer = client.post(address, data=shown | sent)
     assert answer.status_code in (200, 302, 303)
     assert rows(lived_in) != before
 
 
+PAGES = (
+    *("/bench/park", "/shelf", "/shelf/park", "/pendant", "/sheets/machine", "/sheets/controller", "/sheets/pendant"),
+    *("/sheets/machines", "/start/axes", "/start/tool", "/start/pendant", "/portable/low"),
+)
+
+
 def forms(text):
     return [each.split("</form>")[0] for each in re.findall(r"<form[^>]*>.*?</form>", text, re.DOTALL)]
 
 
-@pytest.mark.parametrize("path", ["/bench/park", "/shelf", "/shelf/park", "/pendant", "/sheets/machine"])
+@pytest.mark.parametrize("path", PAGES)
 def test_no_page_has_a_form_that_does_not_say_it(app, client, lived_in, path):
     refused = documents.write(
         "macro", {("step",): [{"block": "go-to", "x": "20 mm", "y": "20 mm"}]}, lived_in.text("macro", "park")

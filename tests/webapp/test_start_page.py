@@ -6,6 +6,7 @@ import pytest
 
 from library import days
 from tests.webapp.forms.sheets import cells
+from tests.workshops import keep
 from webapp.pages import start
 
 
@@ -102,20 +103,45 @@ def test_the_last_part_leads_to_the_macro_that_presents_the_part(client, shop):
 
 
 def test_inches_and_back_leave_every_figure_as_long_as_it_was(client, shop):
-    client.post("/start/units", data={"units": "inch"})
+    client.post("/start/units", data=seen(shop) | {"units": "inch"})
     bench = shop.bench()
     assert bench.machine_sheet.units == bench.controller_sheet.units == "inch"
     assert "G20" in bench.controller_sheet.resting.split()
     assert bench.machine.axes[0].travel.high == pytest.approx(260.0, abs=1e-3)
     assert "“" not in client.get("/start/axes").text.split('id="error"')[0].split("<main")[0]
-    client.post("/start/units", data={"units": "mm"})
+    client.post("/start/units", data=seen(shop) | {"units": "mm"})
     bench = shop.bench()
     assert (bench.machine_sheet.units, "G21" in bench.controller_sheet.resting.split()) == ("mm", True)
     assert bench.machine.axes[0].travel.high == pytest.approx(260.0, abs=1e-3)
 
 
+def test_units_that_change_after_another_page_saved_leave_both_sheets_as_they_are(client, shop):
+    old = seen(shop)
+    client.post("/start/axes", data=posted(shop, "axes", {"axes.x.rapid": "2000"}, day=""))
+    before = shop.sheets()
+    answer = client.post("/start/units", data=old | {"units": "inch"})
+    assert answer.status_code == 409
+    assert "changed elsewhere" in answer.text
+    assert shop.sheets() == before
+
+
+def test_units_change_on_both_sheets_or_on_neither(client, shop, monkeypatch):
+    """The controller is saved elsewhere between what is read and what is kept."""
+    changed = start.in_units
+
+    def between(units, machine, controller):
+        keep(shop, "controller", "workshop", controller + "# theirs\n")
+        return changed(units, machine, controller)
+
+    monkeypatch.setattr(start, "in_units", between)
+    before = shop.text("machine", "workshop")
+    assert client.post("/start/units", data=seen(shop) | {"units": "inch"}).status_code == 409
+    assert shop.text("machine", "workshop") == before
+    assert shop.text("controller", "workshop").endswith("# theirs\n")
+
+
 def test_the_pendant_of_an_inch_workshop_is_shown_in_inches_and_kept_in_mm(client, shop):
-    client.post("/start/units", data={"units": "inch"})
+    client.post("/start/units", data=seen(shop) | {"units": "inch"})
     shown = cells("pendant", shop.text("pendant", "workshop"), "inch")
     assert shown["jog.step.2"] == "0.03937"
     own = posted(shop, "pendant") | shown | {"jog.step.2": "0.05"}

@@ -81,6 +81,13 @@ def changed(text: str, form: Mapping[str, str]) -> tuple[str, tuple[str, ...], T
     return text, tuple(typed), TypedAbout(typed, problems)
 
 
+def unseen(text: str, form: Mapping[str, str]) -> TypedAbout:
+    """What was typed into a form that does not say what it showed, each field beside what stands there now."""
+    held = as_shown(documents.parse("macro", text))
+    typed = {name: value for name in LABELS if name in form and (value := form[name].strip()) != held[name]}
+    return TypedAbout(typed, {}, tuple(typed))
+
+
 def clashed(typed: TypedAbout, clash: ClashError) -> TypedAbout:
     """What was typed, with the fields that somebody else has changed too."""
     return TypedAbout(typed.values, {}, tuple(name for name in LABELS if name in clash.fields))

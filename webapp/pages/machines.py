@@ -15,12 +15,15 @@ from webapp.pages.shelf import when
 
 @dataclass(frozen=True, slots=True)
 class MachineRow:
-    """A machine in the list; ``travel`` is "" where a sheet cannot be read, which ``problem`` then says."""
+    """A machine in the list; ``travel`` is "" where a sheet cannot be read, which ``problem`` then says.
+
+    ``seen`` goes out with each form, so that nothing is done to what the page has not shown.
+    """
 
     id: str
     name: str
     in_force: bool
-    seen: int
+    seen: str
     controller: str
     travel: str
     problem: str
@@ -50,7 +53,7 @@ def _row(shop: Workshop, each: MachineSet) -> MachineRow:
         each.id,
         each.name,
         each.in_force,
-        each.seen[0],
+        each.shown,
         controller,
         travel,
         problem,

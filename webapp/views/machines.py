@@ -14,6 +14,7 @@ from webapp import workshop
 from webapp.pages import handbook
 from webapp.pages import machines as machines_page
 from webapp.pages import sheet as sheet_page
+from webapp.views import seen
 
 blueprint = Blueprint("machines", __name__, url_prefix="/sheets/machines")
 
@@ -83,26 +84,26 @@ SOURCES: dict[str, Callable[[], tuple[str, str, str]]] = {
 @blueprint.post("/<name>/in-force")
 def put_in_force(name: str) -> Answer:
     """Let this machine count from now on; 409 where it was changed meanwhile or is not there."""
-    return _done(lambda: machines.put_in_force(workshop.current(), name), name, "in-force", "Not put in force.")
+    return _done(lambda: machines.put_in_force(workshop.current(), name, shown()), "in-force", "Not put in force.")
 
 
 @blueprint.post("/<name>/rename")
 def rename(name: str) -> Answer:
     """Another name for the machine; 409 as above, or where the name cannot be used."""
     wanted = request.form.get("name", "").strip()
-    return _done(lambda: machines.rename(workshop.current(), name, wanted), name, "renamed", "Not renamed.")
+    return _done(lambda: machines.rename(workshop.current(), name, wanted, shown()), "renamed", "Not renamed.")
 
 
 @blueprint.post("/<name>/take-out")
 def take_out(name: str) -> Answer:
     """Take a machine out that is not in force; its revisions are kept. 409 as above."""
-    return _done(lambda: machines.take_out(workshop.current(), name), name, "out", "Not taken out.")
+    return _done(lambda: machines.take_out(workshop.current(), name, shown()), "out", "Not taken out.")
 
 
 @blueprint.post("/<name>/bring-back")
 def bring_back(name: str) -> Answer:
     """Put a machine back that was taken out; 409 where that cannot be."""
-    return _done(lambda: machines.bring_back(workshop.current(), name), name, "back", "Not brought back.", seen=False)
+    return _done(lambda: machines.bring_back(workshop.current(), name), "back", "Not brought back.", over=False)
 
 
 @blueprint.get("/<name>/<any(machine, controller):kind>.toml")
@@ -123,10 +124,16 @@ def _found(name: str) -> machines.MachineSet:
         abort(404, handbook.sentence(str(error)))
 
 
-def _done(do: Callable[[], object], name: str, notice: str, not_done: str, *, seen: bool = True) -> Answer:
+def shown() -> str:
+    """What the page showed of the machine that a form is about; "" where the form does not say it."""
+    return request.form.get("seen", "")
+
+
+def _done(do: Callable[[], object], notice: str, not_done: str, *, over: bool = True) -> Answer:
+    """Do it and say so; ``over`` is whether it puts something over what is there, so that it has to have been seen."""
+    if over and not shown():
+        return page(seen.UNSEEN), 409
     try:
-        if seen and str(machines.find(workshop.current(), name).seen[0]) != request.form.get("seen"):
-            return page(f"{not_done} {MEANWHILE}"), 409
         do()
     except ClashError:
         return page(f"{not_done} {MEANWHILE}"), 409

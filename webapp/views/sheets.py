@@ -252,7 +252,7 @@ def page(kind: str, refused: Refused | None = None, *, stopwatch: Stopwatch | No
         "newer": difference(seen_text(kind), kept) if refused and refused.now is not None else (),
         "text": text,
         "rows": min(max(text.count("\n") + 2, 12), 40),
-        "summary": sheet_page.summary(sheet),
+        "summary": sheet_page.summary(sheet, sheet_units()),
         "to_look_at": sheet_page.to_look_at(sheet),
         "unstated": sheet_page.unstated(sheet),
         "drawing": sheet_page.drawing(sheet),

@@ -9,7 +9,7 @@ from werkzeug.wrappers import Response
 from library import confirming, days
 from library.documents import DocumentError
 from library.fields import Units
-from library.merging import ClashError
+from library.merging import ClashError, Keeping
 from webapp import workshop
 from webapp.pages import handbook, start
 from webapp.pages import sheet as sheet_page
@@ -21,6 +21,11 @@ from webapp.views import seen
 from webapp.views.sheets import CHANGED_MEANWHILE, ONLY, seen_text, sheet_units
 
 blueprint = Blueprint("start", __name__, url_prefix="/start")
+
+UNITS_MEANWHILE = (
+    "Nothing has been saved: a sheet was changed elsewhere after this page was opened. Here it is as it stands now; "
+    "press again if you still want it in other units."
+)
 
 
 @blueprint.get("")
@@ -94,14 +99,21 @@ def grown(part: StartPart, text: str) -> str:
 
 
 @blueprint.post("/units")
-def change_units() -> Response:
-    """Machine and controller in mm or inches, every figure as long as it was."""
-    shop = workshop.current()
+def change_units() -> Response | tuple[str, int]:
+    """Machine and controller in mm or inches, both or neither, every figure as long as it was; 409 as above."""
+    shop, axes = workshop.current(), part_of("axes")
     heads = {kind: shop.head(kind, ONLY) for kind in ("machine", "controller")}
+    if not seen.revision():
+        return page(axes, error=seen.UNSEEN), 409
+    if seen.revision() != heads["machine"].number:
+        return page(axes, error=UNITS_MEANWHILE), 409
     units: Units = "inch" if request.form.get("units") == "inch" else "mm"
     texts = start.in_units(units, heads["machine"].text, heads["controller"].text)
-    for kind, text in texts.items():
-        shop.save(kind, ONLY, text, f"start: in {units}", seen=heads[kind].number)
+    why = f"start: in {units}"
+    try:
+        shop.save_all(Keeping(kind, ONLY, text, why, heads[kind].number) for kind, text in texts.items())
+    except ClashError:
+        return page(axes, error=UNITS_MEANWHILE), 409
     return redirect(url_for("start.show", id="axes"))
 
 

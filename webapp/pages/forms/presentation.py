@@ -225,6 +225,12 @@ CHOICES: Mapping[Keys, Mapping[str, str]] = {
     ("stop_keeps",): {"dropped": "it is gone", "held": "it goes on when resumed"},
 }
 
+HELP: Mapping[Keys, str] = {
+    ("jog", "step"): "how far a click goes; an increment left empty does not jog",
+    ("jog", "rate"): "rate of a click",
+}
+"""What is said beside a field in place of the model's description, which names a unit that the form may not be in."""
+
 NONE_CHOSEN: Mapping[Keys, str] = {("positions", "drives"): "nothing: a spare position"}
 """What it means to leave a choice out, where that is a choice too."""
 
