@@ -391,6 +391,20 @@ class TestAFolderThatIsGone:
         assert served.client.get("/bench/park").status_code == 200
 
 
+def test_a_workshop_of_an_older_version_that_can_only_be_read_is_told_and_left_as_it_is(whole, disk):
+    shutil.copytree(whole.path, disk / "shop")
+    with closing(sqlite3.connect(disk / "shop" / FILE)) as connection, connection:
+        connection.execute("PRAGMA user_version = 1")
+    assert mounted("-o", "remount,ro", str(disk))
+    before = held(disk / "shop")
+    for opening in (Workshop, Workshop.open):
+        with pytest.raises(store.StoreError, match=r"written by an older Clickstop .* it can only be read; copy"):
+            opening(disk / "shop")
+    said = called(("shelf", "list", "--workshop", str(disk / "shop")))
+    assert said.count("copy its folder to where it can be written") == 1
+    assert held(disk / "shop") == before
+
+
 def test_what_a_killed_writer_left_on_a_disk_that_can_only_be_read_is_not_passed_over(whole, disk):
     shutil.copytree(whole.path, disk / "shop")
     with closing(sqlite3.connect(disk / "shop" / FILE, isolation_level=None)) as connection:
