@@ -96,9 +96,7 @@ def put() -> Response | str | tuple[str, int]:
         if not called or wanted in ("", shown):
             return wanted
         if wanted.casefold() not in called:
-            raise documents.DocumentError(
-                f'there is no macro "{wanted}" alone on the shelf; choose one of those listed'
-            )
+            raise documents.DocumentError(f'there is no macro "{wanted}" alone on the shelf; choose one that is listed')
         return called[wanted.casefold()]
 
     def put_on(head: Head) -> tuple[str, str]:
