@@ -135,13 +135,18 @@ class Sender:
         active = active or self.state in (HandState.SENDING, HandState.ASKING, HandState.FINISHED)
         if any(text.startswith(start) for start in self._says.error_starts):
             self._refused = self._refused or active
-            self._waiting = False
+            self._answered_now()
         elif self._asking and text.startswith(self._says.idle_answer):
             self._asking, self._idle_heard = False, True
         elif text == self._says.acknowledge or (
             self._answers and self._says.acknowledge_match == "start" and text.startswith(self._says.acknowledge)
         ):
-            self._waiting = False
+            self._answered_now()
+
+    def _answered_now(self) -> None:
+        """The last line has its answer: what was stopped is held no longer, unless the stop line itself makes it so."""
+        self._waiting = False
+        self._behind = self._behind and self._sending.stop_holds
 
     def _quiet(self) -> bool:
         return self.now - self._heard_at >= GAP
@@ -161,7 +166,7 @@ class Sender:
             self._write(self._sending.stop_line)
         self._stage, self.why = 0, why
         self._asking = self._refused = self._jogging = self._moving = self._settling = False
-        self._behind = self._sending.stop_holds
+        self._behind = self._sending.stop_holds or (self._waiting and not self._sending.stop_line)
 
     def _fail(self, why: Why, line: int) -> None:
         self._cease(why)
@@ -207,8 +212,8 @@ class Sender:
         elif self._behind and self._asks:
             if self._idle_by_asking():
                 self._behind = self._asking = self._idle_heard = False
-        elif self._behind and self._only_settles() and (not self._waiting or self._late()):
-            if self._settling and not self._waiting:
+        elif self._behind and self._only_settles() and not self._waiting:
+            if self._settling:
                 self._behind = self._settling = self._moving = False
             elif self._quiet():
                 self._settling = True
@@ -227,7 +232,7 @@ class Sender:
         if macro is None or (not self._answers and len(macro[1][self._stage].lines) > 1):
             self.why = Why.NO_MACRO
         elif (
-            (self._waiting and not self._late())
+            (self._waiting and (not self._late() or (self._behind and self._only_settles())))
             or (self.by_call and not self.controller.idle)
             or (self._behind and not self.by_call and not self._asks and not self._only_settles())
         ):

@@ -7,7 +7,8 @@ import shutil
 import sqlite3
 from collections.abc import Iterator
 from contextlib import contextmanager
-from pathlib import Path
+from pathlib import Path, PurePath
+from urllib.parse import quote
 
 from library.errors import LibraryError
 
@@ -38,14 +39,25 @@ def opened(file: Path) -> sqlite3.Connection:
     if not file.is_file():
         raise StoreError(f"there is no workshop in {file.parent}; check the directory")
     mode = "mode=rw"
-    if not (_may_write(file) and _may_write(file.parent)):
+    if not (may_write(file) and may_write(file.parent)):
         mode = "mode=ro" if Path(f"{file}-wal").exists() else _ALONE
-    connection = sqlite3.connect(f"{file.absolute().as_uri()}?{mode}", uri=True, timeout=_WAIT, isolation_level=None)
+    connection = sqlite3.connect(f"{address(file.absolute())}?{mode}", uri=True, timeout=_WAIT, isolation_level=None)
     connection.execute("PRAGMA foreign_keys = ON")
     return connection
 
 
-def _may_write(path: Path) -> bool:
+def address(file: PurePath) -> str:
+    """The file as SQLite is told of it, by its full path on any system.
+
+    A folder that is shared in a network begins with the name of its computer, ``//shop/cam``. That is part of the path
+    here: SQLite refuses an address in which a computer is named apart, which is what ``as_uri`` would write.
+    """
+    path = file.as_posix()
+    return "file://" + quote(path if path.startswith("/") else f"/{path}", safe="/:")
+
+
+def may_write(path: Path) -> bool:
+    """Whether a file or folder can be written by whoever runs this."""
     return os.access(path, os.W_OK, effective_ids=os.access in os.supports_effective_ids)
 
 
@@ -72,6 +84,9 @@ def said(file: Path) -> Iterator[None]:
             raise StoreError(f"{file} {why}") from None
         if isinstance(error, sqlite3.OperationalError) and _is_full(file):
             raise StoreError(f"the disk that {file} is on is full; make room on it, then try again") from None
+        if "locking protocol" in told or "I/O error" in told:
+            why = "check the disk; most network drives cannot hold a workshop, so move it to a disk of this computer"
+            raise StoreError(f"{file} cannot be used ({told}); {why}") from None
         if isinstance(error, sqlite3.OperationalError) and "UTF-8" not in told and "no such" not in told:
             raise StoreError(f"{file} cannot be used ({told}); check the disk and the rights to the folder") from None
         raise DamagedError(DAMAGED.format(file, told)) from None

@@ -57,9 +57,16 @@ class SecondOpinion:
     to_send: str = ""
 
     @property
+    def twice(self) -> bool:
+        """Whether all of it was proved a second time: something was asked, nothing left out, and both agree."""
+        return self.outcome == "agreed" and self.questions > 0
+
+    @property
     def sentence(self) -> str:
         """It in words."""
         asked = how_many(self.questions, "question")
+        if not self.questions and self.outcome != "differs":
+            return "; ".join(["Second opinion: nothing was asked", *self._left_out()]) + "."
         if self.outcome == "not compared":
             return f"Second opinion: {asked}, compared with nothing, as the first proof did not come to its end."
         if self.outcome == "differs":

@@ -101,7 +101,7 @@ def _examined(
         anew = Twofold(program, machine, controller, box, asked.followed)
         opinion = second_opinion(anew, [each.finding for each in results], part(progress, FIRST, 1.0))
         results += [Result(finding) for finding in differing(opinion)]
-    agreed = opinion is not None and opinion.outcome == "agreed"
+    agreed = opinion is not None and opinion.twice
     evidence = replace(cases[0], trace=counted_on([each.trace for each in cases]))
     findings = _in_order(_with_step(_lower(result.finding, reasons), question.steps) for result in results)
     rests = tuple(dict.fromkeys(part for each in cases for part in rests_on(each)))

@@ -72,7 +72,7 @@ class Report:
     @property
     def twice(self) -> bool:
         """Whether all of it was proved a second time, nothing left out."""
-        return self.second is not None and self.second.outcome == "agreed" and self.verdict in ("proved", "conditional")
+        return self.second is not None and self.second.twice and self.verdict in ("proved", "conditional")
 
     @property
     def refused(self) -> bool:

@@ -8,7 +8,7 @@ is refused.
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from parser.findings import Finding, Severity
@@ -41,7 +41,7 @@ class _Line:
 
 
 @dataclass(slots=True)
-class _Lines:
+class _OfThing:
     """The same by line, and what the thing is called."""
 
     name: str = ""
@@ -75,7 +75,8 @@ def second_opinion(about: Twofold, found: Sequence[Finding], progress: Progress 
     told = _by_thing(asked, answers)
     refused = _refused(found)
     finished = not any(finding.rule == OVER_LIMIT for finding in found)
-    differences = tuple(_differences(told, refused)) if finished else ()
+    in_part = {each.line for each in asked.not_asked}
+    differences = tuple(_differences(told, refused, in_part)) if finished else ()
     undecided = tuple(dict.fromkeys(_undecided(asked, answers)))
     not_asked = tuple(sorted(asked.not_asked, key=lambda each: each.line))
     twice = sum(
@@ -114,9 +115,9 @@ def _cases(about: Twofold) -> Iterator[Followed]:
             yield Followed(", ".join(part for part in name if part), setup, about.follow(setup, on))
 
 
-def _by_thing(asked: Questions, answers: Sequence[Sequence[Answer]]) -> dict[Told, _Lines]:
+def _by_thing(asked: Questions, answers: Sequence[Sequence[Answer]]) -> dict[Told, _OfThing]:
     """The answers by what is met, then by line. A line is not whole where a move of it was not asked about in full."""
-    told: defaultdict[Told, _Lines] = defaultdict(_Lines)
+    told: defaultdict[Told, _OfThing] = defaultdict(_OfThing)
     in_part = {each.line for each in asked.not_asked}
     for each, row in zip(asked.asked, answers, strict=True):
         for question, answer in zip(each.questions, row, strict=True):
@@ -152,7 +153,9 @@ def _refused(found: Sequence[Finding]) -> Mapping[Told, list[int]]:
     return refused
 
 
-def _differences(told: Mapping[Told, _Lines], refused: Mapping[Told, list[int]]) -> Iterator[Disagreement]:
+def _differences(
+    told: Mapping[Told, _OfThing], refused: Mapping[Told, list[int]], in_part: Collection[int]
+) -> Iterator[Disagreement]:
     for key, lines in told.items():
         first = min(refused.get(key, []), default=None)
         hits = [(number, line.hits) for number, line in lines.by_line.items() if line.hits is not None]
@@ -166,7 +169,7 @@ def _differences(told: Mapping[Told, _Lines], refused: Mapping[Told, list[int]])
         if first is not None and line is not None and line.clear and line.plain and line.whole:
             yield Disagreement(first, lines.name, "it is met", "there is no case in which it is met", {})
     for (what, _), numbers in refused.items():
-        if (what, _) not in told:
+        if (what, _) not in told and min(numbers) not in in_part:
             yield Disagreement(min(numbers), what.what, "it is met", "nothing of the kind is there to be met", {})
 
 

@@ -5,18 +5,20 @@ program that proved it, so that one of another text or of another version is nev
 shows. Nothing that leaves the workshop is taken from here: a pack is always proved anew.
 
 The file is no part of the workshop: no backup has it, and it may be thrown away. Where it cannot be written, verdicts
-are kept for as long as the program runs.
+are kept for as long as the program runs. Whatever reads it trusts nothing in it: a file that is laid out otherwise is
+thrown away, and a row that no call of ours writes is passed over, so that no markup of another's comes into a page.
 """
 
 from __future__ import annotations
 
 import hashlib
 import json
+import math
 import platform
 import sqlite3
 from collections.abc import Iterable, Iterator
 from contextlib import closing, contextmanager, suppress
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, fields
 from functools import cache, lru_cache
 from importlib.metadata import version
 from pathlib import Path
@@ -27,6 +29,7 @@ import library
 import parser
 import webapp
 from library.store import FILE
+from webapp.drawings import thumbnail
 
 SUFFIX = ".verdicts"
 MOST_KEPT = 50_000
@@ -34,15 +37,15 @@ MOST_KEPT = 50_000
 WAIT = 0.5
 """Seconds to wait for another program that writes the file: to prove again is quicker than a long wait (our choice)."""
 
-_TABLES = """
-CREATE TABLE IF NOT EXISTS verdicts (
+_TABLE = """CREATE TABLE verdicts (
     key TEXT NOT NULL UNIQUE,
     verdict TEXT NOT NULL,
     seconds REAL,
     needs TEXT NOT NULL,
     told TEXT NOT NULL
-);
-"""
+)"""
+_LAYOUT = "SELECT sql FROM sqlite_master WHERE name NOT LIKE 'sqlite_%'"
+"""What a file is laid out like, which can be read without running anything that stands in it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,6 +85,7 @@ class KeptVerdicts:
         self._file = beside / f"{FILE}{SUFFIX}"
         self._spare: dict[str, KeptVerdict] = {}
         self._claimed: set[str] = set()
+        self._none: set[str] = set()
         self._lock = Lock()
 
     def found(self, keys: Iterable[str]) -> dict[str, KeptVerdict]:
@@ -89,8 +93,10 @@ class KeptVerdicts:
         wanted = list(keys)
         found = {key: self._spare[key] for key in wanted if key in self._spare}
         for key, told in self._rows("SELECT key, told FROM verdicts WHERE key IN ({})", wanted):
-            with suppress(ValueError, TypeError):
+            try:
                 found[key] = _read(json.loads(told))
+            except (ValueError, TypeError, RecursionError):
+                self._none.add(key)
         return found
 
     def brief(self, keys: Iterable[str]) -> dict[str, Brief]:
@@ -101,7 +107,9 @@ class KeptVerdicts:
         for key, verdict, seconds, needs in self._rows(
             "SELECT key, verdict, seconds, needs FROM verdicts WHERE key IN ({})", wanted
         ):
-            found[key] = Brief(verdict, seconds, tuple(needs.split()))
+            sound = isinstance(verdict, str) and isinstance(needs, str) and _is_time(seconds)
+            if sound and key not in self._none:
+                found[key] = Brief(verdict, seconds, tuple(needs.split()))
         return found
 
     @contextmanager
@@ -111,7 +119,7 @@ class KeptVerdicts:
             ours = key not in self._claimed
             self._claimed.add(key)
         try:
-            yield ours and not self.brief([key])
+            yield ours and not self.found([key])
         finally:
             if ours:
                 with self._lock:
@@ -121,6 +129,7 @@ class KeptVerdicts:
         """Keep a verdict; it goes into the file with the next ``write``."""
         with self._lock:
             self._spare[key] = verdict
+            self._none.discard(key)
             while len(self._spare) > MOST_KEPT:
                 del self._spare[next(iter(self._spare))]
 
@@ -136,7 +145,8 @@ class KeptVerdicts:
             return
         with suppress(sqlite3.Error, OSError):
             with self._opened() as connection, connection:
-                connection.executescript(_TABLES)
+                if not connection.execute(_LAYOUT).fetchall():
+                    connection.execute(_TABLE)
                 connection.executemany("INSERT OR REPLACE INTO verdicts VALUES (?, ?, ?, ?, ?)", rows)
                 connection.execute(
                     "DELETE FROM verdicts WHERE rowid <= (SELECT max(rowid) FROM verdicts) - ?", (MOST_KEPT,)
@@ -147,13 +157,14 @@ class KeptVerdicts:
 
     def _rows(self, query: str, keys: list[str]) -> Iterator[tuple[Any, ...]]:
         """The rows of a query on these keys, none where there is no file yet, or where it cannot be read."""
-        if not keys or not self._file.exists():
-            return
         rows: list[tuple[Any, ...]] = []
-        with suppress(sqlite3.Error, OSError), self._opened() as connection:
-            for begin in range(0, len(keys), 500):
-                some = keys[begin : begin + 500]
-                rows += connection.execute(query.format(", ".join("?" * len(some))), some).fetchall()
+        with suppress(sqlite3.Error, OSError):
+            if not keys or not self._file.is_file():
+                return
+            with self._opened() as connection:
+                for begin in range(0, len(keys), 500):
+                    some = keys[begin : begin + 500]
+                    rows += connection.execute(query.format(", ".join("?" * len(some))), some).fetchall()
         yield from rows
 
     @contextmanager
@@ -163,6 +174,8 @@ class KeptVerdicts:
             with closing(sqlite3.connect(self._file, timeout=WAIT)) as connection:
                 connection.execute("PRAGMA journal_mode = WAL")
                 connection.execute("PRAGMA synchronous = NORMAL")
+                if connection.execute(_LAYOUT).fetchall() not in ([], [(_TABLE,)]):
+                    raise sqlite3.DatabaseError("it is laid out otherwise")
                 yield connection
         except sqlite3.OperationalError:
             raise
@@ -173,10 +186,25 @@ class KeptVerdicts:
 
 
 def _read(told: dict[str, Any]) -> KeptVerdict:
-    """What was kept; raises TypeError where it has other keys than a verdict."""
+    """What was kept; raises TypeError where it is no verdict of ours."""
     lists = {name: tuple(each) for name, each in told.items() if isinstance(each, list)}
     given: dict[str, Any] = {**told, **lists}
-    return KeptVerdict(**given)
+    found = KeptVerdict(**given)
+    for each in fields(found):
+        value = getattr(found, each.name)
+        texts = value if each.name in _LISTS else () if each.name == "seconds" else (value,)
+        if not isinstance(texts, tuple) or not all(isinstance(text, str) for text in texts):
+            raise TypeError(f"{each.name} of a kept verdict is none")
+    if not _is_time(found.seconds) or not (found.picture == "" or thumbnail.is_one(found.picture)):
+        raise TypeError("a kept verdict has a time or a picture that is none")
+    return found
+
+
+_LISTS = frozenset({"reservations", "needs", "lacks"})
+
+
+def _is_time(seconds: object) -> bool:
+    return seconds is None or (isinstance(seconds, int | float) and math.isfinite(seconds))
 
 
 def key(machine: str, controller: str, macro: str, others: Iterable[tuple[str, str]] = ()) -> str:

@@ -15,7 +15,7 @@ from werkzeug.exceptions import Conflict
 
 NAME_HEADER = "X-Work"
 LONGEST_NAME = 40
-STOPPED = "Stopped. What was saved is kept; shorten the lines, or let it run to the end."
+STOPPED = "Stopped. What was saved before is kept; press again to let it run to the end."
 
 
 @dataclass(slots=True)

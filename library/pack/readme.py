@@ -10,7 +10,8 @@ from library.names import own_name
 from library.outgoing import Outgoing, Reload
 from library.pack import lamp
 from library.pendant import GARBLED, gathering, sizes
-from library.sheets.plain import holds_what_was_stopped, tells_hold_over, tells_idle
+from library.sheets.plain import holds_what_was_stopped, tells_hold_over, tells_idle, waits_for_a_late_answer
+from parser.parts import clauses
 from parser.proof.verdict import NOT_CHECKED
 from parser.quantities import sentence_list
 
@@ -40,6 +41,12 @@ CLEAR_FIRST = (
 NOTHING_TELLS = (
     "Nothing on the controller sheet tells the pendant that a program runs or waits, so it would send all the same. "
     "That it never does is on whoever holds it."
+)
+
+ANSWER_OWED = (
+    "Where a line is not answered in time, as when the controller is held at the panel, the pendant sends nothing more "
+    "before that answer has come: it would count for the next line. If it was lost on the way, see at the panel that "
+    "nothing is held, then switch the pendant off and on."
 )
 
 G91_LEFT = (
@@ -89,6 +96,8 @@ def _lines(goes: Outgoing, paths: Collection[str], reload: Reload | None) -> Ite
         yield from _item("-", NOTHING_TELLS)
     if not goes.blind and jogs_in_g91(goes):
         yield from _item("-", G91_LEFT)
+    if not goes.blind and waits_for_a_late_answer(bench.controller_sheet):
+        yield from _item("-", ANSWER_OWED)
     if holds_what_was_stopped(bench.controller_sheet):
         yield from _item("-", RESUMES)
         yield from _item("-", WAITS_FOR_IDLE if tells_hold_over(bench.controller_sheet) else CLEAR_FIRST)
@@ -98,7 +107,7 @@ def _lines(goes: Outgoing, paths: Collection[str], reload: Reload | None) -> Ite
         for path, about in what:
             yield from _item(path, about)
     yield from _head("What the proofs take for granted")
-    for assumption in dict.fromkeys(each for one in goes.taken.values() for each in one.report.assumptions):
+    for assumption in dict.fromkeys(_taken_for_granted(goes)):
         yield from _item("-", assumption)
     yield from _wrapped(NOT_CHECKED)
     if _lit(goes):
@@ -111,6 +120,14 @@ def _lines(goes: Outgoing, paths: Collection[str], reload: Reload | None) -> Ite
         yield from _wrapped(GARBLED)
     yield from _head("What the pendant needs")
     yield from _wrapped(_takes(goes))
+
+
+def _taken_for_granted(goes: Outgoing) -> Iterator[str]:
+    """What the proofs of all macros assume; the parts of the sheets once, whichever macro rests on which of them."""
+    for one in goes.taken.values():
+        of_this = clauses(one.report.rests_on)
+        for each in one.report.assumptions:
+            yield from clauses(goes.rests_on) if each in of_this else (each,)
 
 
 def _lit(goes: Outgoing) -> bool:
@@ -138,7 +155,8 @@ def _steps(goes: Outgoing, paths: Collection[str]) -> Iterator[tuple[str, str, t
     head = controller.program_head
     yield (
         "Wire and test the pendant",
-        "Power off. One system after the other, each signed before the next; then the controller, found by trial.",
+        "Power off. One system after the other, each signed before the next; then the controller, found by trial."
+        + ("" if goes.blind else " Its page First power wants the program of step 2 loaded."),
         (("commissioning.html", "the sheet to print for that"),),
     )
     tables = tuple(path for path in paths if path.startswith("pendant/"))

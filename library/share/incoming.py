@@ -20,6 +20,7 @@ from library.share import bundle
 from library.share.manifest import BundleError, SaidFigures
 from library.toml_text import DocumentError
 from parser.errors import ParserError
+from parser.progress import Progress, unheard
 
 SourceKind = Literal["bundle", "pack", "backup", "document"]
 
@@ -81,11 +82,13 @@ class Incoming:
         return {each.id: each.macro for each in self.macros if each.source == coming.source and each.macro}
 
 
-def incoming(files: Iterable[tuple[str, bytes]]) -> Incoming:
+def incoming(files: Iterable[tuple[str, bytes]], progress: Progress = unheard) -> Incoming:
     """The macros in files that came, each a name and bytes. Raises IncomingError for the first that holds none."""
     sources: list[Source] = []
     found: list[tuple[Source, list[Coming]]] = []
-    for name, content in files:
+    given = list(files)
+    for number, (name, content) in enumerate(given):
+        progress(number / len(given))
         source, macros = _of_file(name, content)
         if source not in sources:
             sources.append(source)

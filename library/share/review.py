@@ -69,10 +69,14 @@ class Beside:
 
 @dataclass(frozen=True, slots=True)
 class Reviewed:
-    """What a macro that comes would do here; all but ``coming`` is None or empty for one that cannot be read."""
+    """What a macro that comes would do here; all but ``coming`` is None or empty for one that cannot be read.
+
+    ``head`` is the macro here of its id, None where there is none. What was only ``compared`` says no more than that.
+    """
 
     coming: Coming
     standing: OnShelf
+    head: Head | None = None
     proved: Proved | None = None
     needs: Needs | None = None
     lacks: tuple[Lack, ...] = ()
@@ -118,39 +122,62 @@ def review(
 ) -> tuple[Reviewed, ...]:
     """What each macro would do here, in the order in which they come; with ``only`` the one of that key alone."""
     found = []
-    for number, each in enumerate(come.macros):
-        if only in (None, each.key):
+    for number, each in enumerate(compared(come, now.heads)):
+        if only in (None, each.coming.key):
             progress(number / len(come.macros))
             found.append(_reviewed(each, come, now, prove))
     return tuple(found)
 
 
-def _reviewed(coming: Coming, come: Incoming, now: Here, prove: Prove | None) -> Reviewed:
-    head = now.heads.get(coming.id)
+def compared(come: Incoming, heads: Mapping[str, Head]) -> tuple[Reviewed, ...]:
+    """Which of the macros that come are here already, in their order: enough to choose from, and nothing is proved."""
+    return tuple(_compared(each, heads.get(each.id)) for each in come.macros)
+
+
+def _compared(coming: Coming, head: Head | None) -> Reviewed:
     if coming.macro is None:
         return Reviewed(coming, "unreadable")
-    together = {**now.shelf, **come.beside(coming)}
-    bench = replace(now.bench, shelf=together)
-    texts = {id: each.text for id, each in now.heads.items()}
-    texts |= {each.id: each.text for each in come.macros if each.source == coming.source}
-    others = tuple((id, texts[id]) for id in runs(coming.macro, together) if id in together)
-    proved = prove(coming.text, others) if prove else prove_macro(coming.macro, bench, seek_start=False)
-    asks = needed(coming.macro, bench)
-    theirs = coming.source.home.landmarks if coming.source.home else {}
     standing: OnShelf = "new" if head is None else "same" if head.text == coming.text else "different"
-    return Reviewed(
-        coming,
-        standing,
-        proved,
-        asks.needs,
-        tuple(lacking(asks, bench)),
-        foreign(coming.macro, bench, theirs),
-        tuple(rigid(asks.needs)),
-        _beside(coming.macro, coming.text, proved, head, now) if head and standing == "different" else None,
+    return Reviewed(coming, standing, head)
+
+
+def looked_at(each: Reviewed, come: Incoming, now: Here) -> Reviewed:
+    """All that can be said of a macro that was compared without proving it."""
+    macro, home = each.coming.macro, each.coming.source.home
+    if macro is None:
+        return each
+    bench = _together(each, come, now)
+    asks = needed(macro, bench)
+    return replace(
+        each,
+        needs=asks.needs,
+        lacks=tuple(lacking(asks, bench)),
+        foreign=foreign(macro, bench, home.landmarks if home else {}),
+        rigid=tuple(rigid(asks.needs)),
+        beside=_beside(macro, each.coming.text, build(macro, bench).text, each.head, now)
+        if each.head and each.standing == "different"
+        else None,
     )
 
 
-def _beside(theirs: Macro, text: str, proved: Proved, head: Head, now: Here) -> Beside:
+def _reviewed(each: Reviewed, come: Incoming, now: Here, prove: Prove | None) -> Reviewed:
+    coming = each.coming
+    if coming.macro is None:
+        return each
+    bench = _together(each, come, now)
+    texts = {id: one.text for id, one in now.heads.items()}
+    texts |= {one.id: one.text for one in come.macros if one.source == coming.source}
+    others = tuple((id, texts[id]) for id in runs(coming.macro, bench.shelf) if id in bench.shelf)
+    proved = prove(coming.text, others) if prove else prove_macro(coming.macro, bench, seek_start=False)
+    return replace(looked_at(each, come, now), proved=proved)
+
+
+def _together(each: Reviewed, come: Incoming, now: Here) -> Bench:
+    """The bench here, its shelf as it would be with all that came in one file with a macro."""
+    return replace(now.bench, shelf={**now.shelf, **come.beside(each.coming)})
+
+
+def _beside(theirs: Macro, text: str, written: str, head: Head, now: Here) -> Beside:
     mine = now.shelf.get(theirs.id)
     labels = tuple(slot.label for slot in slots(now.bench.pendant) if slot.macro == theirs.id)
     runs_it = tuple(id for id, each in now.shelf.items() if theirs.id in runs(each, now.shelf))
@@ -161,7 +188,7 @@ def _beside(theirs: Macro, text: str, proved: Proved, head: Head, now: Here) -> 
         mine.name,
         tuple(_words(mine, theirs)),
         difference(_steps(mine), _steps(theirs)),
-        difference(build(mine, now.bench).text, proved.built.text),
+        difference(build(mine, now.bench).text, written),
         runs_it,
         labels,
     )

@@ -18,6 +18,7 @@ from library.share.incoming import Coming
 from library.share.origin import CameFrom
 from library.share.review import Reviewed
 from library.store import Shelf, TakenError, Workshop, numbered
+from parser.progress import Progress, unheard
 
 Keep = Literal["mine", "theirs", "both"]
 KEEPS: tuple[Keep, ...] = ("mine", "theirs", "both")
@@ -72,18 +73,32 @@ def chosen(reviewed: Iterable[Reviewed], wanted: Iterable[str]) -> tuple[str, ..
     missing = [id for id in ids if id not in there]
     if missing:
         raise TakeError(f"there is no macro {missing[0]!r} in what comes; there are {', '.join(there) or 'none'}")
-    keys: dict[str, None] = {}
-    waiting = [each for each in found if each.coming.id in ids]
+    return with_runs(found, (each.coming.key for each in found if each.coming.id in ids))
+
+
+def with_runs(reviewed: Iterable[Reviewed], keys: Iterable[str]) -> tuple[str, ...]:
+    """These keys and those of the macros that they run, as far as these came in one file with them."""
+    found, wanted = tuple(reviewed), dict.fromkeys(keys)
+    files: dict[tuple[str, str], dict[str, Coming]] = {}
+    for each in found:
+        files.setdefault(_file(each.coming), {})[each.coming.id] = each.coming
+    waiting = [each.coming for each in found if each.coming.key in wanted]
     while waiting:
-        each = waiting.pop()
-        if each.coming.key not in keys:
-            keys[each.coming.key] = None
-            runs = each.needs.macros if each.needs else ()
-            waiting += [one for one in found if one.coming.source == each.coming.source and one.coming.id in runs]
-    return tuple(each.coming.key for each in found if each.coming.key in keys)
+        coming = waiting.pop()
+        wanted[coming.key] = None
+        beside = files[_file(coming)]
+        called = (beside.get(id) for _, id in _calls(coming))
+        waiting += (each for each in called if each and each.key not in wanted)
+    return tuple(each.coming.key for each in found if each.coming.key in wanted)
 
 
-def placed(reviewed: Iterable[Reviewed], keeps: Mapping[str, Keep], shop: Workshop) -> tuple[Placed, ...]:
+def _file(coming: Coming) -> tuple[str, str]:
+    return coming.source.name, coming.source.sha256
+
+
+def placed(
+    reviewed: Iterable[Reviewed], keeps: Mapping[str, Keep], shop: Workshop, progress: Progress = unheard
+) -> tuple[Placed, ...]:
     """What would become of the macros with the keys in ``keeps``; nothing is stored.
 
     ``keeps`` says for each what is to be done where its id is taken by another: keep mine, take theirs, keep both.
@@ -100,7 +115,7 @@ def placed(reviewed: Iterable[Reviewed], keeps: Mapping[str, Keep], shop: Worksh
         if coming.macro is None:
             raise TakeError(f"{coming.id} cannot be taken in: {coming.wrong}; leave it out")
         known = taken.get(coming.id)
-        head = each.beside.head.number if each.beside else None
+        head = each.head.number if each.head else None
         keep = keeps[coming.key]
         if each.standing == "same" or known == coming.text:
             first.append(Placed(each, "same", coming.id, coming.macro.name, coming.text))
@@ -119,7 +134,27 @@ def placed(reviewed: Iterable[Reviewed], keeps: Mapping[str, Keep], shop: Worksh
             used.add(id)
             names.add(name)
             first.append(Placed(each, "beside", id, name, coming.text))
-    return tuple(_written(each, first) for each in first)
+    moved = _moved(first, shop)
+    written = []
+    for number, place in enumerate(first):
+        progress(number / len(first))
+        written.append(_written(place, moved.get(_file(place.reviewed.coming), {})))
+    return tuple(written)
+
+
+def _moved(places: Iterable[Placed], shop: Workshop) -> dict[tuple[str, str], dict[str, str]]:
+    """For each file the ids here of its macros that have another one in it, also of those taken in from it before."""
+    found: dict[tuple[str, str], dict[str, str]] = {}
+    there = set(shop.ids("macro"))
+    for id, came in origin.of_all(shop).items():
+        if came.id != id and id in there:
+            found.setdefault((came.source, came.sha256), {})[came.id] = id
+    for each in places:
+        of_file = found.setdefault(_file(each.reviewed.coming), {})
+        of_file.pop(each.reviewed.coming.id, None)
+        if each.became == "beside":
+            of_file[each.reviewed.coming.id] = each.id
+    return found
 
 
 def _apart(macro: Macro, used: set[str], names: set[str]) -> tuple[str, str]:
@@ -131,7 +166,7 @@ def _apart(macro: Macro, used: set[str], names: set[str]) -> tuple[str, str]:
     raise AssertionError("there is always another number")
 
 
-def _written(each: Placed, all: list[Placed]) -> Placed:
+def _written(each: Placed, moved: Mapping[str, str]) -> Placed:
     """The text under the id and name that it has here, and its calls to those that came with it likewise."""
     if not each.stored:
         return each
@@ -139,11 +174,6 @@ def _written(each: Placed, all: list[Placed]) -> Placed:
     text = each.text
     if each.became == "beside":
         text = macros.set_header(macros.set_header(text, "id", each.id), "name", each.name)
-    moved = {
-        other.reviewed.coming.id: other.id
-        for other in all
-        if other.became == "beside" and other.reviewed.coming.source == coming.source
-    }
     for number, called in _calls(coming):
         if called in moved:
             text = macros.set_step_value(text, number, PARAMETER, moved[called])
@@ -158,14 +188,18 @@ def _calls(coming: Coming) -> Iterator[tuple[int, str]]:
             yield number, str(step.values.get(PARAMETER, "")).strip()
 
 
-def take_in(shop: Workshop, places: Iterable[Placed], moment: str) -> tuple[Placed, ...]:
+def take_in(shop: Workshop, places: Iterable[Placed], moment: str, progress: Progress = unheard) -> tuple[Placed, ...]:
     """Keep all of them, or none; returns those that were stored. ``moment`` is now, UTC in ISO 8601.
 
     Raises ClashError where a macro here has changed since it was looked at, or TakenError where an id was taken
     meanwhile: nothing is stored then, and the review is to be looked at again.
     """
     stored = tuple(each for each in places if each.stored)
-    shop.save_all([change for each in stored for change in _changes(shop, each, moment)])
+    changes: list[Keeping] = []
+    for number, each in enumerate(stored):
+        progress(number / len(stored))
+        changes += _changes(shop, each, moment)
+    shop.save_all(changes)
     return stored
 
 

@@ -9,6 +9,7 @@ from typing import Any
 from library.fields import Part, in_mm
 from library.sheets.controller import ControllerSheet, canonical_word
 from library.sheets.machine import AxisKeys, KeepOut, MachineSheet, Point, SetupKeys, Zeros
+from library.sheets.pendant import PendantSheet
 from parser.machine import (
     AXES,
     ROTARY,
@@ -102,7 +103,7 @@ def plain_controller(sheet: ControllerSheet) -> Controller:
     )
 
 
-def sheet_parts(sheet: MachineSheet | ControllerSheet) -> tuple[SheetPart, ...]:
+def sheet_parts(sheet: MachineSheet | ControllerSheet | PendantSheet) -> tuple[SheetPart, ...]:
     """The parts of a sheet, each with the day it was confirmed."""
     tried = isinstance(sheet, ControllerSheet)
     days = {part: day.isoformat() for part, day in sheet.measured.items()}
@@ -133,6 +134,16 @@ def tells_hold_over(sheet: ControllerSheet) -> bool:
     An answer to a line is no means, even one that says that it is done: the stop line may have one too.
     """
     return sheet.idle_ask != "" or (sheet.acknowledge != "" and sheet.settle != "")
+
+
+def waits_for_a_late_answer(sheet: ControllerSheet) -> bool:
+    """Whether the pendant sends nothing behind a line without an answer, however late that is.
+
+    A stop line may drop the line and its answer with it, and a question tells whether anything is left; else only the
+    answer itself does.
+    """
+    stops = sheet.release != "nothing" and sheet.stop_line != "" and not holds_what_was_stopped(sheet)
+    return sheet.acknowledge != "" and sheet.idle_ask == "" and not stops
 
 
 def one_line_at_once(sheet: ControllerSheet) -> bool:

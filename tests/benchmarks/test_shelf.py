@@ -20,7 +20,11 @@ pytestmark = pytest.mark.long
 ROUNDS = 11
 FIFTY_MS = 0.05
 """What a search may take beyond an empty request, in seconds of processor time."""
-PICTURE = f'<svg class="thumb">{"<path/>" * 100}</svg>'
+PATH = '<path d="M0 0L1 1" class="path rapid" />'
+PICTURE = (
+    '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 96 84" class="thumb" role="img" aria-label="Path">'
+    f"<g>{PATH * 100}</g></svg>"
+)
 
 
 @pytest.fixture(scope="module")
@@ -38,9 +42,9 @@ def sites(application, tmp_path_factory):
 def know_all(app):
     """Give every macro of a shelf a verdict."""
     shop, kept = app.extensions["workshop"], app.extensions["verdicts"]
-    for number, (_, _, key) in enumerate(shelf_list.open_on(shop, kept, shelf.in_force(shop))):
+    for number, job in enumerate(shelf_list.open_on(shelf_index.listed(shop), kept, shelf.in_force(shop))):
         kept.keep(
-            key, KeptVerdict("proved", "proved", "Proved", "It is proved.", "5 s", number, (), PICTURE, ("probe",))
+            job.key, KeptVerdict("proved", "proved", "Proved", "It is proved.", "5 s", number, (), PICTURE, ("probe",))
         )
     kept.write()
 

@@ -11,6 +11,7 @@ from webapp.views import help as help_pages
 EVERY_PAGE = (
     "/bench/present-part",
     "/bench/home",
+    "/bench/home/second-opinion",
     "/pendant",
     *(f"/start/{part.id}" for part in start.STARTS),
     "/sheets/machine",

@@ -167,7 +167,7 @@ class TestTheOperationSheet:
     def test_a_workshop_without_macros_asks_for_the_first(self, client, shop):
         for name in shop.ids("macro"):
             shop.delete("macro", name)
-        assert "New macro" in client.get("/").text
+        assert "New macro" in client.get("/bench", follow_redirects=True).text
 
     def test_text_of_others_is_never_markup(self, client, shop):
         text = documents.write("macro", {("name",): "<script>alert(1)</script>"}, shop.text("macro", "park"))

@@ -7,9 +7,17 @@ import pytest
 
 from library import documents
 from library.share import bundle, origin
+from library.share.incoming import incoming
+from library.share.review import compared
+from library.share.taking import placed
 from tests.library.share import hostile
 from tests.library.share.shops import LIFT, LOW, OWN, SHELF, document, made
+from tests.webapp.shelves import HTMX
 from tests.workshops import keep
+from webapp import progress
+from webapp.pages import review as review_page
+from webapp.pages import shelf as shelf_page
+from webapp.pages import shelf_proving
 
 
 @pytest.fixture
@@ -53,9 +61,15 @@ def test_the_page_is_there_with_nothing_waiting(client):
     assert 'multiple accept=".zip,.toml' in html
 
 
-def test_a_bundle_is_looked_over_and_nothing_is_stored(send, shop):
+def proved(client, answer):
+    """The same page of a review once all on it is proved, as its button does without scripts."""
+    where, _ = form_of(answer)
+    return client.post(f"{where}/verdicts", follow_redirects=True)
+
+
+def test_a_bundle_is_looked_over_and_nothing_is_stored(send, client, shop):
     before = shop.ids("macro")
-    html = send(("b.zip", made())).get_data(as_text=True)
+    html = proved(client, send(("b.zip", made()))).get_data(as_text=True)
     assert shop.ids("macro") == before
     for part in (
         "these 5 macros would do on Workshop mill",
@@ -138,6 +152,88 @@ def test_nothing_chosen_is_said(client):
     assert "Nothing was uploaded" in answer.get_data(as_text=True)
 
 
+# Many at once
+
+
+@pytest.fixture
+def many(send, monkeypatch):
+    """The review of seven macros, three on a page."""
+    monkeypatch.setattr(review_page, "PER_PAGE", 3)
+    shelf = {
+        f"m-{n}": document(f"m-{n}", {"block": "raise"}, {"block": "dwell", "time": f"{n} s"}) for n in range(1, 8)
+    }
+    return send(("seven.zip", made(shelf=shelf)))
+
+
+def test_the_page_comes_before_any_is_proved_and_shows_some(many, client, monkeypatch):
+    html = many.get_data(as_text=True)
+    assert html.count('name="take"') == html.count("not proved yet</span>") == 3
+    assert "these 7 macros" in html
+    assert "Not proved yet: 7." in html
+    where, _ = form_of(many)
+    assert [client.get(f"{where}?page={n}").text.count('name="take"') for n in (2, 3, 9, "x")] == [3, 1, 1, 3]
+
+
+def test_a_page_with_scripts_gets_its_verdicts_in_portions(many, client, monkeypatch):
+    monkeypatch.setattr(shelf_proving, "PORTION", 0.0)
+    where, _ = form_of(many)
+    came = []
+    for _ in range(5):
+        answer = client.post(f"{where}/verdicts", data={"page": 2}, headers=HTMX).text
+        came += re.findall(r'id="verdict-(m\d)" hx-swap-oob="true"><span class="verdict ', answer)
+        if "hx-trigger" not in answer.split('id="to-prove"')[1]:
+            break
+    assert came == ["m4", "m5", "m6"]
+    assert "not proved yet</span>" not in client.get(f"{where}?page=2").text
+
+
+def test_all_of_it_is_proved_at_once_and_counted_and_taking_in_proves_nothing_again(many, client, shop, monkeypatch):
+    where, data = form_of(many)
+    answer = client.post(f"{where}/verdicts/all", data={"page": 2}, headers=HTMX)
+    assert answer.headers["HX-Redirect"] == f"{where}?page=2"
+    assert "Proved: 7." in client.get(where).text
+
+    def never(*args, **named):
+        raise AssertionError("it is proved again")
+
+    monkeypatch.setattr(shelf_page, "prove_macro", never)
+    answer = client.post(where, data=data | {"do": "all"}, headers=HTMX)
+    assert answer.headers["HX-Redirect"] == "/review?taken=7"
+    assert {f"m-{n}" for n in range(1, 8)} <= set(shop.ids("macro"))
+
+
+def test_a_page_is_taken_in_and_the_rest_waits(many, client, shop):
+    where, data = form_of(many)
+    answer = client.post(where, data=data)
+    assert answer.headers["Location"] == f"{where}?taken=3"
+    assert {f"m-{n}" for n in range(1, 8)} & set(shop.ids("macro")) == {"m-1", "m-2", "m-3"}
+
+
+@pytest.mark.parametrize("what", ["verdicts/all", "verdicts", ""])
+def test_proving_and_taking_in_can_be_stopped_and_nothing_is_half_done(many, client, shop, monkeypatch, what):
+    where, data = form_of(many)
+    before, told = shop.ids("macro"), progress.told
+
+    def stopping(share):
+        progress.under_way()["abc"].stopping = True
+        told(share)
+
+    monkeypatch.setattr(progress, "told", stopping)
+    answer = client.post(f"{where}/{what}".rstrip("/"), data=data, headers=HTMX | {progress.NAME_HEADER: "abc"})
+    assert (answer.status_code, answer.headers["HX-Retarget"]) == (409, "#notice")
+    assert "Stopped" in answer.text
+    assert shop.ids("macro") == before
+    monkeypatch.undo()
+    assert client.post(where, data=data).status_code == 302
+
+
+def test_a_page_of_a_script_gets_what_the_page_is_about_alone(client, send):
+    answer = client.post("/review", data={}, headers=HTMX)
+    assert answer.status_code == 422
+    assert answer.text.lstrip().startswith("<nav")
+    assert "Nothing was uploaded" in answer.text
+
+
 # Taking in
 
 
@@ -154,6 +250,35 @@ def test_what_another_one_runs_is_not_ticked_by_itself_but_can_be(send):
     answer = send(("b.zip", made("present")))
     keys = keys_by_name(answer)
     assert form_of(answer)[1]["take"] == [keys["Present"]]
+
+
+def test_what_it_runs_is_taken_in_with_it(send, client, shop):
+    where, data = form_of(send(("b.zip", made("present"))))
+    assert len(data["take"]) == 1
+    client.post(where, data=data)
+    assert {"lift", "present"} <= set(shop.ids("macro"))
+
+
+def test_one_that_runs_what_was_taken_in_before_under_another_id_goes_on_to_run_that(send, client, shop):
+    keep(shop, "macro", "lift", document("lift", {"block": "dwell"}, name="Mine"))
+    answer = send(("b.zip", made("lift", "present")))
+    where, data = form_of(answer)
+    keys = keys_by_name(answer)
+    client.post(where, data=data | {"take": keys["Lift"]})
+    assert "lift-2" in shop.ids("macro")
+    where, data = form_of(client.get(where))
+    client.post(where, data=data | {"take": keys["Present"], f"keep-{keys['Lift']}": "mine"})
+    assert documents.parse("macro", shop.text("macro", "present")).step[0].values["macro"] == "lift"
+    taken = placed_alone(shop, "present")
+    assert taken.step[0].values["macro"] == "lift-2"
+
+
+def placed_alone(shop, id):
+    """A macro of the bundle as it would be taken in now by itself."""
+    found = compared(incoming([("b.zip", made("lift", "present"))]), {})
+    (key,) = (each.coming.key for each in found if each.coming.id == id)
+    (place,) = placed(found, {key: "theirs"}, shop)
+    return documents.parse("macro", place.text)
 
 
 def test_the_rest_waits_where_not_all_is_taken(send, client, shop):
@@ -212,6 +337,26 @@ def test_a_bundle_of_one_or_of_all_is_handed_out(client, shop):
     assert one.headers["Content-Disposition"] == "attachment; filename=park.zip"
     assert set(bundle.read(client.get("/bundle.zip").data).texts) == set(shop.ids("macro"))
     assert client.get("/bundle.zip?id=park").data == one.data
+
+
+def test_a_page_with_scripts_waits_for_the_bundle_and_then_gets_what_was_made(client, monkeypatch):
+    answer = client.get("/bundle.zip?id=park", headers=HTMX)
+    assert (answer.status_code, answer.headers["HX-Redirect"]) == (200, "/bundle.zip?id=park")
+    made_once = client.get("/bundle.zip?id=park").data
+
+    def never(*args, **named):
+        raise AssertionError("it is made again")
+
+    monkeypatch.setattr(bundle, "gather", never)
+    assert client.get("/bundle.zip?id=park").data == made_once
+
+
+def test_a_bundle_is_made_anew_once_anything_in_it_is_another(client, shop):
+    first = client.get("/bundle.zip?id=park").data
+    keep(shop, "machine", "workshop", shop.text("machine", "workshop") + "# later\n")
+    second = client.get("/bundle.zip?id=park").data
+    keep(shop, "macro", "park", shop.text("macro", "park") + "# later\n")
+    assert len({first, second, client.get("/bundle.zip?id=park").data}) == 3
 
 
 def test_a_bundle_of_what_is_not_there_is_said(client):

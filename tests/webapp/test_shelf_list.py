@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import html
 import re
+import sqlite3
 import tomllib
+from contextlib import closing
 
 import pytest
 
@@ -102,6 +104,23 @@ class TestVerdicts:
         write(shop, "retract", purpose="Another")
         assert text_of(client).count("not proved yet</span>") == 2
 
+    def test_one_that_is_changed_while_another_is_proved_does_not_spoil_its_verdict(self, client, shop, monkeypatch):
+        write(shop, "park", step=[{"block": "run-macro", "macro": "retract"}])
+        before, prove = shop.text("macro", "retract"), shelf_page.prove_macro
+
+        def changed_meanwhile(macro, *args, **named):
+            if shop.text("macro", "retract") == before:
+                write(shop, "retract", step=[{"block": "raise", "to": "keep_out.nothing.top"}])
+            return prove(macro, *args, **named)
+
+        shelf_page.proved.cache_clear()
+        monkeypatch.setattr(shelf_page, "prove_macro", changed_meanwhile)
+        prove_shelf(client)
+        monkeypatch.undo()
+        keep(shop, "macro", "retract", before)
+        assert "park" not in names(client, "verdict=unwritten")
+        assert "keep_out.nothing" not in text_of(client)
+
     def test_another_program_asks_for_every_verdict_anew(self, client, monkeypatch):
         from webapp import kept_verdicts
 
@@ -142,13 +161,68 @@ class TestTheFileOfVerdicts:
         assert len(proofs) == 7
 
     def test_a_row_of_another_shape_is_proved_again(self, app, client):
-        import sqlite3
-        from contextlib import closing
-
         prove_shelf(client)
         with closing(sqlite3.connect(self.file(app))) as connection, connection:
             connection.execute("UPDATE verdicts SET told = '{}'")
         assert text_of(client).count("not proved yet</span>") == 7
+        assert client.post("/shelf/verdicts").status_code == 302
+        assert "not proved yet</span>" not in text_of(client)
+
+    def spoil(self, app, *commands):
+        with closing(sqlite3.connect(self.file(app))) as connection, connection:
+            for command in commands:
+                connection.execute(command)
+
+    @pytest.mark.parametrize(
+        "picture",
+        [
+            "<script>alert(1)</script>",
+            '<svg xmlns="http://www.w3.org/2000/svg" onload="alert(1)"></svg>',
+            "PICTURE<script>alert(1)</script>",
+            '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 96 84" class="thumb" role="img" aria-label="x">'
+            "<script>alert(1)</script></svg>",
+            '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 96 84" class="thumb" role="img" aria-label="x">'
+            '<g><path d="M0 0" onclick="alert(1)" /></g></svg>',
+        ],
+    )
+    def test_markup_of_anothers_does_not_come_into_a_page(self, app, client, picture):
+        prove_shelf(client)
+        sound = text_of(client)
+        assert sound.count('class="thumb"') == 7
+        picture = picture.replace("PICTURE", re.search(r"<svg.*?</svg>", sound, re.DOTALL)[0]).replace("'", "''")
+        self.spoil(app, f"UPDATE verdicts SET told = json_set(told, '$.picture', '{picture}')")
+        assert text_of(client).count("not proved yet</span>") == 7
+        for page in ("/shelf", "/shelf/park", "/shelf-on-machines"):
+            assert "alert(1)" not in client.get(page).text
+
+    @pytest.mark.parametrize(
+        "change",
+        [
+            "told = json_set(told, '$.seconds', 'soon')",
+            "told = json_set(told, '$.seconds', 9e999)",
+            "told = json_set(told, '$.word', json('{}'))",
+            "told = json_set(told, '$.lacks', json('[[1]]'))",
+            "told = '" + "[" * 100_000 + "'",
+            "seconds = 'soon', needs = x'ff', verdict = x'00'",
+            "key = x'00' || key",
+        ],
+    )
+    @pytest.mark.parametrize("query", ["", "sort=time", "sort=verdict&need=probe", "verdict=proved"])
+    def test_a_row_that_no_call_of_ours_writes_is_passed_over(self, app, client, change, query):
+        prove_shelf(client)
+        self.spoil(app, f"UPDATE verdicts SET {change}")
+        assert "Internal" not in text_of(client, query)
+        assert client.get("/shelf-on-machines").status_code == 200
+
+    def test_a_file_that_is_laid_out_otherwise_is_thrown_away(self, app, client):
+        prove_shelf(client)
+        endless = "WITH RECURSIVE n (i) AS (SELECT 1 UNION ALL SELECT i + 1 FROM n) SELECT i, i, i, i, i FROM n"
+        self.spoil(
+            app, "DROP TABLE verdicts", f"CREATE VIEW verdicts (key, verdict, seconds, needs, told) AS {endless}"
+        )
+        assert text_of(client).count("not proved yet</span>") == 7
+        prove_shelf(client)
+        assert "not proved yet</span>" not in text_of(client)
 
 
 class TestFinding:

@@ -7,6 +7,7 @@ Classes for the style sheet: ``thumb`` on the svg; ``travel``, ``box`` and ``pat
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Iterator
 from itertools import groupby, pairwise
 
@@ -49,6 +50,18 @@ def draw(report: Report, figures: Figures) -> Markup:
         aria_label=in_words(shown, figures),
     )
     return rendered(picture)
+
+
+_ATTRIBUTE = r'(?:x|y|width|height|cx|cy|r|d|class)="[-\w ., ]*"'
+_ONE = re.compile(
+    rf'<svg xmlns="{re.escape(NAMESPACE)}" viewBox="[\d. ]+" class="thumb" role="img" aria-label="[^"<>]*">'
+    rf"(?:<g>(?:<(?:rect|path|circle)(?: {_ATTRIBUTE})+ ?/>)*</g>)*</svg>"
+)
+
+
+def is_one(text: str) -> bool:
+    """Whether a text is such a picture and nothing else, so that it may stand in a page whoever wrote it down."""
+    return _ONE.fullmatch(text) is not None
 
 
 def in_words(shown: Scene, figures: Figures) -> str:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+from collections import Counter
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 
@@ -12,16 +14,19 @@ from library.documents import digest
 from library.names import as_bytes
 from library.proving import Proved
 from library.share import foreign, lacks
-from library.share.incoming import Incoming
+from library.share.incoming import Coming, Incoming
 from library.share.portable import Portion
-from library.share.review import Beside, Here, Others, Reviewed, here, review, step_sentence
+from library.share.review import Beside, Others, Reviewed, compared, here, looked_at, review, step_sentence
 from library.share.taking import Keep
 from library.store import SINGLETON, Workshop
 from parser.findings import Finding
-from parser.quantities import seconds_spread
 from webapp import progress
 from webapp.drawings import elevations
+from webapp.kept_verdicts import KeptVerdict, KeptVerdicts
 from webapp.pages import shelf as shelf_page
+from webapp.pages import shelf_index, shelf_list, shelf_proving
+from webapp.pages.shelf_index import Listed
+from webapp.pages.shelf_list import PER_PAGE, ToProve
 from webapp.pages.summary import sentence, summary
 
 STANDINGS = {
@@ -40,7 +45,7 @@ KEEPS: tuple[tuple[Keep, str], ...] = (
 
 @dataclass(frozen=True, slots=True)
 class ReviewRow:
-    """A macro that comes, as the table and its own page show it; ``shape`` goes with the word of its verdict.
+    """A macro that comes, as the table and its own page show it; ``verdict`` is None where it is not proved yet.
 
     ``ticked`` says whether it is taken in unless somebody says otherwise, ``can`` whether it may be.
     """
@@ -56,55 +61,116 @@ class ReviewRow:
     told: str
     can: bool
     ticked: bool
-    shape: str
-    word: str
-    sentence: str
-    time: str
-    there: str
-    missing: tuple[str, ...]
-    foreign: tuple[str, ...]
-    rigid: tuple[str, ...]
-    beside: Beside | None
+    verdict: KeptVerdict | None
+    there: str = ""
+    missing: tuple[str, ...] = ()
+    foreign: tuple[str, ...] = ()
+    rigid: tuple[str, ...] = ()
+    beside: Beside | None = None
     runs: tuple[str, ...] = ()
-    findings: tuple[Finding, ...] = ()
-    assumptions: tuple[str, ...] = ()
-    problems: tuple[str, ...] = ()
-    steps: tuple[str, ...] = ()
-    lines: tuple[str, ...] = ()
-    figures: tuple[tuple[str, str], ...] = ()
 
 
-def looked_over(come: Incoming, shop: Workshop, key: str | None = None) -> tuple[Here, tuple[Reviewed, ...]]:
-    """The workshop as it stands, and the review of what comes to it, or of the one with this key alone.
+@dataclass(frozen=True, slots=True)
+class ReviewInFull:
+    """What the page of one macro has beside its row: all that was found, its steps, the lines that it writes here."""
 
-    What was proved before is remembered.
+    findings: tuple[Finding, ...]
+    assumptions: tuple[str, ...]
+    problems: tuple[str, ...]
+    steps: tuple[str, ...]
+    lines: tuple[str, ...]
+    figures: tuple[tuple[str, str], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class ReviewTable:
+    """One page of a review. ``told`` counts the verdicts that are known, by their words, the gravest first.
+
+    ``unknown`` counts those of all that comes that are not known yet, ``all`` what is taken in unless somebody says
+    otherwise.
     """
-    now = here(shop)
-    machine, controller = shop.text("machine", SINGLETON), shop.text("controller", SINGLETON)
 
-    def prove(text: str, others: Others) -> Proved:
-        return shelf_page.proved(text, machine, controller, others)
+    rows: tuple[ReviewRow, ...]
+    total: int
+    page: int
+    pages: int
+    told: tuple[tuple[str, int], ...]
+    unknown: int
+    all: int
 
-    return now, review(come, now, prove, progress.told, only=key)
+    @property
+    def open(self) -> tuple[ReviewRow, ...]:
+        """The rows without a verdict."""
+        return tuple(row for row in self.rows if row.verdict is None)
 
 
-def rows(found: Iterable[Reviewed], bench: Bench) -> Iterator[ReviewRow]:
-    """The rows of the table."""
-    for each in found:
-        yield row(each, bench)
+def jobs(come: Incoming, shop: Workshop) -> dict[str, ToProve]:
+    """What is to be proved, by the keys of the macros that come: each with those that came in one file with it."""
+    shelf, on = shelf_index.listed(shop), shelf_page.in_force(shop)
+    together: dict[tuple[str, str], dict[str, Listed]] = {}
+    of_file = {each.key: (each.source.name, each.source.sha256) for each in come.macros}
+    for each in come.macros:
+        if each.macro:
+            together.setdefault(of_file[each.key], dict(shelf))[each.id] = _listed(each)
+    return {
+        each.key: shelf_list.job(together[of_file[each.key]][each.id], together[of_file[each.key]], on)
+        for each in come.macros
+        if each.macro
+    }
 
 
-def row(each: Reviewed, bench: Bench) -> ReviewRow:
+def _listed(each: Coming) -> Listed:
+    sum = digest(each.text)
+    return Listed(each.id, shelf_index.facts(each.text, sum), sum, each.text, "")
+
+
+def table(come: Incoming, shop: Workshop, kept: KeptVerdicts, page: int) -> ReviewTable:
+    """The page of a review that is asked for, the last one where there are not so many; nothing is proved."""
+    now, wanted = here(shop), jobs(come, shop)
+    found = compared(come, now.heads)
+    pages = max(1, math.ceil(len(found) / PER_PAGE))
+    page = min(max(page, 1), pages)
+    known = kept.brief(job.key for job in wanted.values())
+    shown = found[(page - 1) * PER_PAGE : page * PER_PAGE]
+    verdicts = kept.found(wanted[each.coming.key].key for each in shown if each.coming.key in wanted)
+    rows = tuple(
+        row(looked_at(each, come, now), now.bench, verdicts.get(wanted[each.coming.key].key))
+        if each.coming.key in wanted
+        else row(each, now.bench, None)
+        for each in shown
+    )
+    counts = Counter(known[job.key].verdict for job in wanted.values() if job.key in known)
+    counts["unreadable"] += len(found) - len(wanted)
+    return ReviewTable(
+        rows,
+        len(found),
+        page,
+        pages,
+        tuple((shelf_list.VERDICTS[each], counts[each]) for each in shelf_list.GRAVITY if counts[each]),
+        sum(job.key not in known for job in wanted.values()),
+        len(usual(found)),
+    )
+
+
+def usual(found: Iterable[Reviewed]) -> tuple[str, ...]:
+    """The keys of what is taken in unless somebody says otherwise."""
+    return tuple(each.coming.key for each in found if _ticked(each))
+
+
+def _ticked(each: Reviewed) -> bool:
+    return each.standing in ("new", "different") and each.coming.asked
+
+
+def row(each: Reviewed, bench: Bench, verdict: KeptVerdict | None) -> ReviewRow:
     """One macro that comes."""
-    coming, macro, proved = each.coming, each.coming.macro, each.proved
+    coming, macro = each.coming, each.coming.macro
     home = coming.source.home
-    if macro is None or proved is None:
+    if macro is None:
+        wrong = KeptVerdict("unreadable", "refuse", "Cannot be read", sentence(coming.wrong), "", None)
         return ReviewRow(
             coming.key, coming.id, coming.id, "", "", "", coming.source.name, each.standing, STANDINGS[each.standing],
-            can=False, ticked=False, shape="refuse", word="Cannot be read", sentence=sentence(coming.wrong), time="",
-            there="", missing=(), foreign=(), rigid=(), beside=None,
+            can=False, ticked=False, verdict=wrong,
         )  # fmt: skip
-    told = summary(proved, bench.figures)
     return ReviewRow(
         key=coming.key,
         id=coming.id,
@@ -116,24 +182,42 @@ def row(each: Reviewed, bench: Bench) -> ReviewRow:
         standing=each.standing,
         told=STANDINGS[each.standing],
         can=each.standing != "same",
-        ticked=each.standing != "same" and coming.asked,
-        shape=told.shape,
-        word=told.word,
-        sentence=told.sentence,
-        time=seconds_spread(proved.report.plan.totals.seconds),
+        ticked=_ticked(each),
+        verdict=verdict,
         there=f"{home.machine}: {coming.there.sentence}" if coming.there and home else "",
         missing=tuple(sentence(lacks.worded(lack)) for lack in each.lacks),
         foreign=tuple(foreign.worded(one, bench.figures, home.machine if home else "") for one in each.foreign),
         rigid=each.rigid,
         beside=each.beside,
         runs=each.needs.macros if each.needs else (),
-        findings=proved.report.findings,
-        assumptions=told.assumptions,
-        problems=tuple(sentence(str(problem)) for problem in proved.problems),
-        steps=tuple(step_sentence(step) for step in macro.step),
-        lines=proved.built.lines,
-        figures=told.figures,
     )
+
+
+def one(come: Incoming, shop: Workshop, kept: KeptVerdicts, key: str) -> tuple[ReviewRow, ReviewInFull, Markup | None]:
+    """One macro that comes: its row, what its page has beside it, and what it would do here as a drawing.
+
+    What was proved before is remembered. There is no drawing of one that cannot be read.
+    """
+    now, wanted = here(shop), jobs(come, shop)
+    machine, controller = shop.text("machine", SINGLETON), shop.text("controller", SINGLETON)
+
+    def prove(text: str, others: Others) -> Proved:
+        return shelf_page.proved(text, machine, controller, others)
+
+    (found,) = review(come, now, prove, progress.told, only=key)
+    macro, proved = found.coming.macro, found.proved
+    if macro is None or proved is None:
+        return row(found, now.bench, None), ReviewInFull((), (), (), (), (), ()), None
+    told = summary(proved, now.bench.figures)
+    full = ReviewInFull(
+        proved.report.findings,
+        told.assumptions,
+        tuple(sentence(str(problem)) for problem in proved.problems),
+        tuple(step_sentence(step) for step in macro.step),
+        proved.built.lines,
+        told.figures,
+    )
+    return row(found, now.bench, shelf_proving.known(kept, wanted[key])), full, drawing(found, now.bench)
 
 
 def drawing(each: Reviewed, bench: Bench) -> Markup | None:
@@ -145,7 +229,10 @@ def drawing(each: Reviewed, bench: Bench) -> Markup | None:
 
 def state(found: Iterable[Reviewed]) -> str:
     """What a form says was shown: the revision here of every macro that comes under its id."""
-    shown = [[each.coming.id, each.beside.head.number if each.beside else each.standing] for each in found]
+    shown = [
+        [each.coming.id, each.head.number if each.head and each.standing == "different" else each.standing]
+        for each in found
+    ]
     return digest(as_bytes(shown).decode())
 
 

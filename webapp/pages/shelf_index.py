@@ -14,6 +14,7 @@ from typing import Any
 
 from library import documents, measured
 from library.blocks.run_macro import BLOCK, run_by
+from library.macros import Macro
 from library.store import StoredText, Workshop
 
 MOST_REMEMBERED = 20_000
@@ -67,14 +68,31 @@ def _listed(each: StoredText) -> Listed:
 
 def runs(macro: Listed, shelf: Mapping[str, Listed]) -> tuple[tuple[str, str], ...]:
     """Id and digest of the macros of the shelf that a macro runs, and of those that these run."""
-    found: dict[str, str] = {}
+    return tuple((each.id, each.digest) for each in _run(macro, shelf))
+
+
+def texts_run(macro: Listed, shelf: Mapping[str, Listed]) -> tuple[tuple[str, str], ...]:
+    """Id and text of the same macros, of the shelf as it was when it was listed; those that can be read."""
+    return tuple((each.id, each.text) for each in _run(macro, shelf) if _readable(each))
+
+
+def _run(macro: Listed, shelf: Mapping[str, Listed]) -> Iterator[Listed]:
+    found: set[str] = set()
     waiting = [macro]
     while waiting:
         for id in waiting.pop().facts.runs:
             if id in shelf and id not in found:
-                found[id] = shelf[id].digest
+                found.add(id)
                 waiting.append(shelf[id])
-    return tuple(found.items())
+                yield shelf[id]
+
+
+def _readable(macro: Listed) -> bool:
+    try:
+        documents.parse("macro", macro.text, macro.id)
+    except documents.DocumentError:
+        return False
+    return True
 
 
 _remembered: OrderedDict[str, Facts] = OrderedDict()
@@ -102,6 +120,10 @@ def forget() -> None:
         _remembered.clear()
 
 
+_LICENCE = Macro.model_fields["licence"].default
+"""That of a macro which names none, as it is told in a bundle."""
+
+
 def _read(text: str) -> Facts:
     head = _head(text)
     ran: tuple[str, ...] = ()
@@ -112,7 +134,7 @@ def _read(text: str) -> Facts:
         name=_line(head.get("name")),
         purpose=_line(head.get("purpose")),
         author=_line(head.get("author")),
-        licence=_line(head.get("licence")),
+        licence=_line(head.get("licence", _LICENCE if head else "")),
         tags=tuple(_each_text(head.get("tags"))),
         runs=ran,
     )

@@ -132,7 +132,7 @@ class ShelfRow:
 class Listing:
     """One page of the list. ``found`` counts all that was asked for, ``unknown`` those of the shelf without a verdict.
 
-    ``tags`` are all that there are on the shelf, with how many macros have each.
+    ``tags`` are all that there are on the shelf, with how many macros have each; ``shelf`` is all of it, as it stood.
     """
 
     asked: ShelfQuery
@@ -142,6 +142,7 @@ class Listing:
     pages: int
     unknown: int
     tags: tuple[tuple[str, int], ...]
+    shelf: Mapping[str, Listed]
 
     @property
     def open(self) -> tuple[ShelfRow, ...]:
@@ -183,12 +184,29 @@ def key_of(macro: Listed, shelf: Mapping[str, Listed], on: On) -> str:
     return kept_verdicts.key(*on.digests, macro.digest, shelf_index.runs(macro, shelf))
 
 
-def open_on(shop: Workshop, kept: KeptVerdicts, on: On) -> list[tuple[Listed, On, str]]:
-    """Every macro of the shelf without a verdict on a machine, with what it is to be kept under."""
-    shelf = shelf_index.listed(shop)
+@dataclass(frozen=True, slots=True)
+class ToProve:
+    """A macro to be proved on a machine: the key to keep its verdict under, and id and text of those that it runs.
+
+    All of it is of one moment, so that no verdict is kept under a key of texts that it was not proved with.
+    """
+
+    macro: Listed
+    on: On
+    key: str
+    others: tuple[tuple[str, str], ...]
+
+
+def job(macro: Listed, shelf: Mapping[str, Listed], on: On) -> ToProve:
+    """The work of proving a macro with those of a shelf that it runs."""
+    return ToProve(macro, on, key_of(macro, shelf, on), shelf_index.texts_run(macro, shelf))
+
+
+def open_on(shelf: Mapping[str, Listed], kept: KeptVerdicts, on: On) -> list[ToProve]:
+    """Every macro of a shelf without a verdict on a machine."""
     keys = {id: key_of(macro, shelf, on) for id, macro in shelf.items()}
     known = kept.brief(keys.values())
-    return [(macro, on, keys[id]) for id, macro in shelf.items() if keys[id] not in known]
+    return [job(macro, shelf, on) for id, macro in shelf.items() if keys[id] not in known]
 
 
 def listing(
@@ -214,6 +232,7 @@ def listing(
         pages=pages,
         unknown=sum(key not in known for key in keys.values()),
         tags=tuple(sorted(Counter(tag for macro in shelf.values() for tag in macro.facts.tags).items())),
+        shelf=shelf,
     )
 
 

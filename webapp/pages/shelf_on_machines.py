@@ -11,8 +11,7 @@ from library.store import Workshop
 from webapp.kept_verdicts import KeptVerdict, KeptVerdicts
 from webapp.pages import shelf_index, shelf_list
 from webapp.pages.shelf_index import Listed
-from webapp.pages.shelf_list import PER_PAGE, On, ShelfQuery
-from webapp.pages.shelf_proving import Job
+from webapp.pages.shelf_list import PER_PAGE, On, ShelfQuery, ToProve
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,16 +66,11 @@ def table(shop: Workshop, kept: KeptVerdicts, asked: ShelfQuery) -> MachineTable
     )
 
 
-def jobs(shop: Workshop, kept: KeptVerdicts) -> list[Job]:
+def jobs(shop: Workshop, kept: KeptVerdicts) -> list[ToProve]:
     """Every macro on every machine that is not proved there yet, one machine after the other."""
     shelf = shelf_index.listed(shop)
-    found: list[Job] = []
-    for each in machines.machines(shop):
-        keys = _keys(shelf, each)
-        known = kept.brief(keys.values())
-        on = On.of(each.machine, each.controller)
-        found += [(macro, on, keys[id]) for id, macro in shelf.items() if keys[id] not in known]
-    return found
+    each_on = (On.of(each.machine, each.controller) for each in machines.machines(shop))
+    return [job for on in each_on for job in shelf_list.open_on(shelf, kept, on)]
 
 
 def _keys(shelf: dict[str, Listed], each: MachineSet) -> dict[str, str]:

@@ -9,19 +9,14 @@ from functools import lru_cache
 from library import documents
 from library.bench import Bench
 from library.share.lacks import suited, worded
-from library.store import Workshop
 from parser.quantities import seconds_spread
 from webapp import progress
 from webapp.drawings import thumbnail
 from webapp.kept_verdicts import KeptVerdict, KeptVerdicts
 from webapp.pages import bench as bench_page
 from webapp.pages import shelf as shelf_page
-from webapp.pages.shelf_index import Listed
-from webapp.pages.shelf_list import On
+from webapp.pages.shelf_list import ToProve
 from webapp.pages.summary import summary
-
-Job = tuple[Listed, On, str]
-"""A macro, the machine to prove it on, and the key to keep the verdict under."""
 
 PORTION = 0.6
 """Seconds of work after which a page gets what is known by then (our choice): about as fast as rows are read."""
@@ -32,20 +27,20 @@ WRITTEN_EVERY = 2.0
 """Seconds after which what was proved is written down (our choice): as much is proved again after a crash."""
 
 
-def prove(shop: Workshop, kept: KeptVerdicts, jobs: Sequence[Job], enough: Callable[[], bool] = lambda: False) -> int:
+def prove(kept: KeptVerdicts, jobs: Sequence[ToProve], enough: Callable[[], bool] = lambda: False) -> int:
     """Work out and keep what is not known yet, until it is ``enough``; returns how many were looked at.
 
     The page that waits is told the share done, and may stop it: what is known by then is kept.
     """
     last = time.monotonic()
     try:
-        for number, (macro, on, key) in enumerate(jobs):
+        for number, job in enumerate(jobs):
             if number and enough():
                 return number
-            with progress.part(number, len(jobs)), kept.claimed(key) as ours:
+            with progress.part(number, len(jobs)), kept.claimed(job.key) as ours:
                 progress.told(0.0)
                 if ours:
-                    kept.keep(key, verdict(shop, macro, on))
+                    kept.keep(job.key, verdict(job))
             if time.monotonic() - last > WRITTEN_EVERY:
                 kept.write()
                 last = time.monotonic()
@@ -54,16 +49,15 @@ def prove(shop: Workshop, kept: KeptVerdicts, jobs: Sequence[Job], enough: Calla
         kept.write()
 
 
-def known(shop: Workshop, kept: KeptVerdicts, job: Job) -> KeptVerdict:
+def known(kept: KeptVerdicts, job: ToProve) -> KeptVerdict:
     """The verdict on one macro, worked out where it is not known yet, and kept; written down with the next portion.
 
     A page that only shows something writes nothing.
     """
-    macro, on, key = job
-    found = kept.found([key]).get(key)
+    found = kept.found([job.key]).get(job.key)
     if found is None:
-        found = verdict(shop, macro, on)
-        kept.keep(key, found)
+        found = verdict(job)
+        kept.keep(job.key, found)
     return found
 
 
@@ -73,12 +67,12 @@ def after(seconds: float) -> Callable[[], bool]:
     return lambda: time.monotonic() >= end
 
 
-def verdict(shop: Workshop, macro: Listed, on: On) -> KeptVerdict:
+def verdict(job: ToProve) -> KeptVerdict:
     """What the shelf shows of a macro on a machine; one whose document cannot be used says so in place of a verdict."""
     try:
-        others = shelf_page.others(shop, macro.text)
-        found = shelf_page.proved(macro.text, on.machine, on.controller, others)
-        bench = _bench(on.machine, on.controller, others)
+        sheets = job.on.machine, job.on.controller
+        found = shelf_page.proved(job.macro.text, *sheets, job.others)
+        bench = _bench(*sheets, job.others)
     except documents.DocumentError as error:
         return KeptVerdict("unreadable", "refuse", "Cannot be read", str(error), "", None)
     told, totals = summary(found, bench.figures), found.report.plan.totals

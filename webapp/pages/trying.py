@@ -141,7 +141,7 @@ def _played(on: Pendant, goes: Outgoing) -> OnTheDrawing | None:
     """What was sent for the last macro on the drawing; None where that moves nothing yet."""
     id = on.fired[-1]
     lines = tuple(on.sent[at] for at in on.of_macro)
-    report = _report(_Lines(lines, id, goes))
+    report = _report(_SentLines(lines, id, goes))
     if report is None or not report.trace.moves:
         return None
     figures = goes.bench.figures
@@ -157,7 +157,7 @@ def _played(on: Pendant, goes: Outgoing) -> OnTheDrawing | None:
 
 
 @dataclass(frozen=True, slots=True)
-class _Lines:
+class _SentLines:
     """Lines that were sent for a macro of a pack: the same lines of the same pack are read once."""
 
     lines: tuple[str, ...]
@@ -168,12 +168,12 @@ class _Lines:
         return hash((self.lines, self.id, id(self.goes)))
 
     def __eq__(self, other: object) -> bool:
-        same = isinstance(other, _Lines) and (self.lines, self.id) == (other.lines, other.id)
-        return same and isinstance(other, _Lines) and self.goes is other.goes
+        same = isinstance(other, _SentLines) and (self.lines, self.id) == (other.lines, other.id)
+        return same and isinstance(other, _SentLines) and self.goes is other.goes
 
 
 @lru_cache(maxsize=16)
-def _report(of: _Lines) -> Report | None:
+def _report(of: _SentLines) -> Report | None:
     bench, macro = of.goes.bench, of.goes.taken[of.id].macro
     if not of.lines:
         return None

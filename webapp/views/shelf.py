@@ -61,13 +61,13 @@ def show() -> str:
 @blueprint.post("/verdicts")
 def prove() -> Answer:
     """Prove what is on a page of the list and not proved yet, for a while; the page asks again until all is known."""
-    shop, kept, here = workshop.current(), workshop.verdicts(), listing()
-    jobs = [(row.macro, chosen(), row.key) for row in here.open]
+    kept, here, on = workshop.verdicts(), listing(), chosen()
+    jobs = [shelf_list.job(row.macro, here.shelf, on) for row in here.open]
     spell = shelf_proving.PORTION if is_htmx() else shelf_proving.LONG_PORTION
-    shelf_proving.prove(shop, kept, jobs, shelf_proving.after(spell))
+    shelf_proving.prove(kept, jobs, shelf_proving.after(spell))
     if not is_htmx():
         return redirect(address(here.asked))
-    now, asked = listing(), {macro.id for macro, _, _ in jobs}
+    now, asked = listing(), {each.macro.id for each in jobs}
     came = [row for row in now.rows if row.id in asked and row.verdict]
     return Response(render_block("shelf.html", "came", list=now, came=came, machine=machine_name(chosen())))
 
@@ -75,10 +75,9 @@ def prove() -> Answer:
 @blueprint.post("/verdicts/all")
 def prove_all() -> Answer:
     """Prove all of the shelf that is not proved yet: with scripts to the end or until it is stopped, else a while."""
-    shop = workshop.current()
+    shop, kept = workshop.current(), workshop.verdicts()
     enough = {} if is_htmx() else {"enough": shelf_proving.after(shelf_proving.LONG_PORTION)}
-    jobs = shelf_list.open_on(shop, workshop.verdicts(), chosen())
-    shelf_proving.prove(shop, workshop.verdicts(), jobs, **enough)
+    shelf_proving.prove(kept, shelf_list.open_on(shelf_index.listed(shop), kept, chosen()), **enough)
     way = address(ShelfQuery.of(request.values))
     return Response("", 200, {"HX-Redirect": way}) if is_htmx() else redirect(way)
 
@@ -322,7 +321,7 @@ def macro_page(
     shop = workshop.current()
     shelf = shelf_index.listed(shop)
     found, on = shelf[name], shelf_page.in_force(shop)
-    verdict = shelf_proving.known(shop, workshop.verdicts(), (found, on, shelf_list.key_of(found, shelf, on)))
+    verdict = shelf_proving.known(workshop.verdicts(), shelf_list.job(found, shelf, on))
     slots = shelf_page.labels(documents.parse("pendant", shop.text("pendant", shelf_page.ONLY)))
     revisions = [each for each in shop.revisions("macro", name) if each.text is not None]
     asked = "from" in request.args or "to" in request.args

@@ -26,6 +26,6 @@ def prove() -> BaseResponse:
     """Prove what is not known yet, with scripts to the end or until it is stopped, else a while."""
     shop, kept = workshop.current(), workshop.verdicts()
     enough = {} if is_htmx() else {"enough": shelf_proving.after(shelf_proving.LONG_PORTION)}
-    shelf_proving.prove(shop, kept, shelf_on_machines.jobs(shop, kept), **enough)
+    shelf_proving.prove(kept, shelf_on_machines.jobs(shop, kept), **enough)
     way = url_for("shelf_on_machines.show")
     return Response("", 200, {"HX-Redirect": way}) if is_htmx() else redirect(way)

@@ -11,6 +11,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from fractions import Fraction
 
+from parser.limits import QUESTIONS
 from parser.machine import LINEAR, Machine, Setup
 from parser.motion.moves import Trace
 from parser.opinion import NotAsked
@@ -19,10 +20,7 @@ from parser.proof.second.exact import TOUCH, written
 from parser.proof.second.things import End, Subject, Thing, Tied, ToldUnder, subjects
 from parser.proof.second.ways import Way, ways
 
-MOST_QUESTIONS = 20_000
-"""Questions about one program; what comes after them is not asked (our choice: some minutes)."""
-
-TOO_MANY = f"after {MOST_QUESTIONS} questions no more are asked"
+TOO_MANY = f"no more than {QUESTIONS} are asked"
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,14 +94,14 @@ def _ask(asked: AskedMove, question: Asking, by: Fraction, more: str) -> list[st
     return [f'(echo "  {_plain(question.name)}{more}")', f"(push 1) (assert {condition}) (check-sat) (pop 1)"]
 
 
-def questions(machine: Machine, cases: Sequence[Followed], only: int = MOST_QUESTIONS) -> Questions:
+def questions(machine: Machine, cases: Sequence[Followed]) -> Questions:
     """What is asked of a program on a machine, in every case."""
     axes = tuple(dict.fromkeys((*LINEAR, *machine.names)))
     made = Questions(axes)
     symbols: dict[Subject, str] = {}
     seen: dict[object, AskedMove] = {}
     known: set[tuple[object, Subject]] = set()
-    left = only
+    left = QUESTIONS.most
     for case in cases:
         about = ways(case.trace, blends=machine.corner == "blend")
         made.not_asked += about.not_asked

@@ -32,7 +32,7 @@ TRIES = [(order, EFFORT // 5) for order in range(4)]
 """Orders of the unknowns and efforts that are tried for a part of a question."""
 
 MOST_MILLISECONDS = 20_000
-"""A clock ends only what the solver does not count: a step of its own that is far beyond all others. None is known."""
+"""A clock ends only what the solver does not count: a step of its own that is far beyond all others."""
 
 Values = Mapping[str, float]
 

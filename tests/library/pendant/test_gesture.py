@@ -293,6 +293,45 @@ def test_after_an_error_the_button_has_to_be_let_go():
     assert on.let_go().press().gesture().wait(1000).sent == [LIFT_LINES[0], *LIFT_LINES]
 
 
+QUEUED = ANSWERING.replace('"done"', '"queued"')
+UNTOLD = {"done": ANSWERING, "queued": QUEUED, "settling": QUEUED + 'settle = "G4 P0"\n'}
+
+
+@pytest.mark.parametrize("untold", UNTOLD)
+def test_a_late_answer_does_not_count_for_the_line_after(untold):
+    on = pendant(controller=UNTOLD[untold], answer=None, idle_call=False).fire().wait(60_000)
+    first = len(on.sent)
+    assert on.why is Why.NO_ANSWER
+    # held at the panel, say: what is sent now would wait behind that, and be taken for answered too early
+    for _ in range(3):
+        on.let_go().press().gesture().wait(60_000)
+    assert (len(on.sent), on.why) == (first, Why.NOT_IDLE)
+    on.say(b"TAKEN\n")
+    on.let_go().wait(100).press().gesture().wait(5000)
+    assert len(on.sent) == first + 1  # one line more, and that has no answer yet
+
+
+def test_an_answer_that_was_dropped_by_the_stop_line_is_not_waited_for():
+    dropped = ANSWERING + 'release = "immediate"\nstop_line = "M0"\n'
+    on = pendant(controller=dropped, answer=None, idle_call=False).fire().wait(60_000)
+    on.answer = b"TAKEN\n"
+    assert on.let_go().press().gesture().wait(1000).sent == [LIFT_LINES[0], b"M0\n", *LIFT_LINES]
+
+
+def test_a_byte_of_noise_before_the_first_line_does_not_spoil_its_answer():
+    on = pendant(idle_call=False)
+    on.say(b"\xff")
+    assert on.wait(1100).fire().wait(1000).sent == LIFT_LINES
+
+
+def test_an_answer_may_come_in_pieces_but_not_a_second_apart():
+    assert pendant(answer=b"TAK", after=30, idle_call=False).fire().wait(500).sent == LIFT_LINES[:1]
+    for pause, sent in ((500, 2), (1500, 1)):
+        on = pendant(answer=b"TAK", after=30, idle_call=False).fire().wait(pause)
+        on.say(b"EN\n")
+        assert on.wait(400).sent == LIFT_LINES[:sent]
+
+
 @pytest.mark.parametrize("line", [1, 2, 3])
 def test_an_error_stops_at_once_and_names_the_line(line):
     refused = LIFT_LINES[line - 1]

@@ -9,6 +9,7 @@ import parser
 from parser.proof.second import solver
 from parser.proof.second.questions import Followed, Questions, questions
 from parser.proof.second.solver import Answer
+from tests.bulk import mostly_long
 from tests.parser.proof.solver_scenes import CONTROLLER, Scene, scene
 from tests.parser.scene import MILL, controller
 
@@ -54,7 +55,7 @@ def wanted(answers: list[list[Answer]]) -> list[str]:
     ]
 
 
-@pytest.mark.parametrize("seed", range(24))
+@pytest.mark.parametrize("seed", mostly_long(range(24), 8))
 def test_another_solver_comes_to_the_same_answers(seed):
     asked, answers = of_scene(scene(seed))
     text = asked.text(["a scene"], [[answer.meets for answer in row] for row in answers])

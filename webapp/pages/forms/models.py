@@ -85,7 +85,7 @@ def value_of(field: FieldInfo, path: Path, kind: str, units: Units, lists: Mappi
         _choices(field, keys),
         usual,
         field.is_required(),
-        field.description or "",
+        found(presentation.HELP, keys) or field.description or "",
         question.find if question else "",
         names,
         kind != "machine" and form in (values.FLAG, values.CHOICE) and usual is not None,
