@@ -16,7 +16,7 @@ they may be,
 * where it stood above it, the best r is R and the best l is min(L, a_z - top).
 
 That leaves a question about Z and one about the plan view, for the same share t of the way (``plan_view``); each of the
-four pairs of "beside or above" with "closer or lower" is one of ``_questions``. A box on the frame has an underside:
+four pairs of "beside or above" with "closer or lower" is one of ``questions``. A box on the frame has an underside:
 there a body is not met before its upper end is within the margin, and one that stood below it comes closer by rising.
 A body no wider than the nose has the nose over it, and all of the spindle: it cannot have stood under such a box, and
 one that stood lower beside it comes closer in plan alone.
@@ -24,11 +24,12 @@ one that stood lower beside it comes closer in plan alone.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from itertools import product
+from itertools import islice, product
 from math import hypot, inf, nextafter
 
+from parser.arrays import Flags, np
 from parser.machine import Box as Solid
 from parser.machine import Interval, Machine
 from parser.proof.axis_motion import TOUCH, WHOLE, AxisMotion, Line, Times, at, at_most
@@ -159,13 +160,34 @@ def possible(machine: Machine, box: Mapping[str, Interval]) -> bool:
     Looked at on a grid of the box, its ends among them; where nothing of that is clear of what is drawn, it cannot.
     """
     sides = [[0.0] if name not in box else _places(box[name]) for name in "zyx"]
-    fixed = [enclosure(each, machine) for each in machine.enclosures]
+    fixed, checked = [enclosure(each, machine) for each in machine.enclosures], bodies(machine)
     drawn = [[*(keep_out(each, machine) for each in setup.keep_outs), *fixed] for setup in machine.setups]
-    return any(
-        not any(_stands_in(body, obstacle, (x, y, z)) for obstacle in obstacles for body in bodies(machine))
-        for z, y, x in product(*sides)
-        for obstacles in drawn
-    )
+    some = islice(product(*sides), STEPS)
+    if any(not _taken((x, y, z), obstacles, checked) for z, y, x in some for obstacles in drawn):
+        return True
+    return any(bool(_clear(sides, obstacles, checked).any()) for obstacles in drawn)
+
+
+def _taken(at: Point, obstacles: Iterable[Obstacle], checked: tuple[Body, ...]) -> bool:
+    return any(_stands_in(body, obstacle, at) for obstacle in obstacles for body in checked)
+
+
+def _clear(sides: Sequence[Sequence[float]], obstacles: Iterable[Obstacle], checked: tuple[Body, ...]) -> Flags:
+    """The same as ``_stands_in``, of all places of a grid at once: those along Z, Y and X where nothing stands in."""
+    z, y, x = (np.array(side) for side in sides)
+    clear = np.ones((len(z), len(y), len(x)), dtype=bool)
+    for obstacle in obstacles:
+        inner = [np.minimum(at - of.low, of.high - at) for at, of in ((y, obstacle.y), (x, obstacle.x))]
+        inside = np.minimum(inner[0][:, None], inner[1])
+        gaps = [np.maximum(-each, 0.0) for each in inner]
+        off = np.hypot(gaps[0][:, None], gaps[1])
+        for body in checked:
+            length, radius = (0.0, 0.0) if body.any_size else (body.length, body.radius)
+            low = z - length < obstacle.top
+            if obstacle.bottom > -inf and body.name != "nose" and body.upper_end:
+                low &= z > obstacle.bottom
+            clear &= ~(low[:, None, None] & ((off < radius) | (inside > 0)))
+    return clear
 
 
 def _places(side: Interval) -> list[float]:
@@ -277,7 +299,7 @@ class Heights:
         return start, max(tie * start + low, self.lowest, start + self.least_rise)
 
 
-def _questions(obstacle: Obstacle, body: Body, cut: float) -> list[tuple[Heights, Closeness]]:
+def questions(obstacle: Obstacle, body: Body, cut: float) -> list[tuple[Heights, Closeness]]:
     """What meets the obstacle: pairs of what is asked of Z and of the plan view at one t. ``cut`` is what a rounded
     corner may cut by, mm: p may be anywhere that far from the straight way."""
     margin, length, radius = obstacle.margin, body.length, body.radius
@@ -337,7 +359,7 @@ def hit_on(
         return None
     best: Hit | None = None
     sides = obstacle.x, obstacle.y
-    for heights, asked in _questions(obstacle, body, cut):
+    for heights, asked in questions(obstacle, body, cut):
         low_enough = heights.when(z, times)
         if low_enough is None:
             continue

@@ -18,7 +18,10 @@ from parser.machine import LINEAR, Interval, Limit, Machine
 from parser.motion.offsets import within_margins
 from parser.proof.axis_motion import Box
 from parser.proof.contact import possible
-from parser.proof.rules.base import Breaks
+from parser.proof.looking import Looking
+from parser.proof.refusals import Breaks
+from parser.proof.sampling import Samples
+from parser.proof.settling import Settling
 from parser.proof.some_cases import TOLERANCE
 from parser.quantities import Bound, counted, joined, say, sentence_list
 from parser.report import SafeStart
@@ -169,6 +172,7 @@ class _Search:
 
     def __init__(self, refusals: Sequence[Breaks], whole: Box, machine: Machine) -> None:
         self.refusals = [_Remembered(breaks) for breaks in refusals]
+        self.raw = list(refusals)
         self.whole = dict(whole)
         self.machine = machine
         self.limits = machine.limits
@@ -181,6 +185,9 @@ class _Search:
 
     def best(self) -> dict[str, Interval] | None:
         """The box that keeps the most of the starts that the sheet allows; None where there is none."""
+        quick = self._quick()
+        if quick is not None:
+            return quick
         found = self._drawn_in(tuple(self.refusals), self.whole, 0.0)
         grown = [self.grown(box) for box in (found, *self._on_a_grid(found or self.whole)) if box is not None]
         if not grown:
@@ -193,6 +200,28 @@ class _Search:
             return None
         self.tolerance = EXACTLY
         return self.grown(found)
+
+    def _quick(self):
+        samples = Samples(self.raw, self.whole)
+        if not samples.complete:
+            return None
+        best = None
+        settling = Settling(self.raw, self.whole)
+        boxes = list(Looking(samples, self.whole, self._counted()).boxes())
+        for each in sorted(boxes, key=lambda s: -self._kept(s.box)):
+            if self._kept(each.box) <= self._kept(best) * WORTHWHILE:
+                break
+            found = settling.settled(each.box, max(each.off.values()))
+            if found is not None and self._kept(found) > self._kept(best):
+                best = found
+        return best
+
+    def _counted(self) -> Box:
+        found = {}
+        for axis, side in self.whole.items():
+            allowed = within_margins(self.travel[axis], self.margin)
+            found[axis] = side if side.high <= allowed.low or side.low >= allowed.high else allowed
+        return found
 
     def _bad(self, box: Box, *, anew: bool = False) -> bool:
         """Whether anything is refused from some start of a box; what has just been refused is asked first.

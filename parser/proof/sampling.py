@@ -1,0 +1,282 @@
+"""Many starts at once: from which of those on a grid something is refused, by plain arithmetic at shares of each move.
+
+It only shows where to look. What lies between the places of the grid, or between two shares of a move, it does not see,
+so no box is safe because of it: that is for the proof to say (``settling``).
+
+What is asked of Z and what is asked of the plan view hang together by the share of the way alone. So each is looked at
+by itself, and a start is bad where the two are true at one share: a product of two tables, summed over the shares.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from itertools import product
+from math import inf
+
+from parser.arrays import Array, Flags, np
+from parser.machine import Interval
+from parser.motion.places import Afloat, Coordinate
+from parser.proof.axis_motion import TOUCH, AxisMotion, Box
+from parser.proof.contact import Body, Heights, Obstacle, questions
+from parser.proof.passages import Passage, arc_part, straight_motions
+from parser.proof.plan_sides import Closeness
+from parser.proof.refusals import Breaking, Breaks, Leaving, Meeting
+
+SHARES, APART, ROUND = 17, 4, 33
+"""Shares of a straight move that are looked at, of one whose axes go each in its own time along each, and of an arc."""
+
+Lines = Mapping[str, Array]
+"""Places along each axis: the grid."""
+
+
+@dataclass(frozen=True, slots=True)
+class Way:
+    """One axis at every share that is looked at: from a start a it is at ``tie a + low`` to ``tie a + high``.
+
+    ``shift`` is what a is off the place where the macro fires; ``fixed`` is a where that makes no difference.
+    """
+
+    tie: Array
+    low: Array
+    high: Array
+    shift: float
+    fixed: float | None
+
+    def starts(self, places: Array) -> Array:
+        """The a of each place."""
+        return places + self.shift if self.fixed is None else np.full(len(places), self.fixed)
+
+    def reached(self, places: Array) -> tuple[Array, Array]:
+        """The lowest and the highest it is at, by place and share."""
+        tied = np.multiply.outer(self.starts(places), self.tie)
+        return tied + self.low, tied + self.high
+
+
+Ways = dict[str, Way]
+
+
+def ways(passage: Passage, whole: Box) -> Ways | None:
+    """Every axis along a passage; None where that says not all: it is followed again, or judged from a range."""
+    if passage.again is not None:
+        return None
+    origins = {axis: _origin(axis, at, whole) for axis, at in passage.start.items()}
+    if any(origin is None for origin in origins.values()):
+        return None
+    arc = passage.move.arc
+    if arc is not None:
+        parts = [arc_part(passage, arc, whole, share, share) for share in np.linspace(0.0, 1.0, ROUND).tolist()]
+        found = {axis: [[getattr(part[axis], of)[0] for part in parts] for of in LINES] for axis in parts[0]}
+    else:
+        along = straight_motions(passage, whole)
+        shares = _shares(passage, along)
+        found = {}
+        for axis, motion in along.items():
+            t = shares.get(axis, shares[""])
+            found[axis] = [first + (last - first) * t for first, last in (getattr(motion, of) for of in LINES)]
+    made: Ways = {}
+    for axis, lines in found.items():
+        shift, fixed = origins[axis] or (0.0, None)
+        made[axis] = Way(*(np.asarray(line, dtype=float) for line in lines), shift, fixed)
+    return made
+
+
+LINES = ("tie", "low", "high")
+
+
+def _shares(passage: Passage, along: Mapping[str, AxisMotion]) -> dict[str, Array]:
+    """The shares looked at, by axis; those of any other are under ""."""
+    if not passage.move.dogleg:
+        return {"": np.linspace(0.0, 1.0, SHARES)}
+    own = np.linspace(0.0, 1.0, APART)
+    axes = [axis for axis in "xyz" if axis in along]
+    each = np.meshgrid(*(own for _ in axes), indexing="ij")
+    apart = {axis: part.ravel() for axis, part in zip(axes, each, strict=True)}
+    return {**apart, "": np.zeros(APART ** len(axes))} if axes else {"": own}
+
+
+def _origin(axis: str, at: Coordinate, whole: Box) -> tuple[float, float | None] | None:
+    """How far off the start an axis is judged from, and the place where it is the same from any; None for neither."""
+    if not isinstance(at, Afloat):
+        return 0.0, at
+    if at.unknown.kind == "start" and at.unknown.axis == axis and not at.unknown.terms:
+        return at.base, None
+    return None
+
+
+@dataclass(frozen=True, slots=True)
+class _Asked:
+    """One question about Z and the plan view, and of which obstacle."""
+
+    heights: Heights
+    asked: Closeness
+    body: Body
+
+
+@dataclass(slots=True)
+class _Group:
+    """Passages judged from the same place, beside one obstacle, as columns of shares one after another."""
+
+    obstacle: Obstacle
+    x: Way
+    y: Way
+    z: Way
+    asked: list[_Asked] = field(default_factory=list)
+
+
+class Samples:
+    """Refusals looked at from many starts at once. ``complete`` is False where some of them cannot be."""
+
+    def __init__(self, refusals: Sequence[Breaks], whole: Box) -> None:
+        self.whole = whole
+        self.complete = True
+        self._known: dict[int, Ways | None] = {}
+        self._groups: list[_Group] = []
+        self._leaving: list[tuple[Leaving, Way]] = []
+        self._breaking: list[tuple[Breaking, Ways]] = []
+        meetings: dict[tuple[object, ...], tuple[dict[int, Ways], dict[Body, None]]] = {}
+        for refusal in refusals:
+            along = self._ways(refusal.passage) if isinstance(refusal, Meeting | Leaving | Breaking) else None
+            if along is None or not {"x", "y", "z"} <= along.keys():
+                self.complete = False
+                return
+            if isinstance(refusal, Leaving):
+                self._leaving.append((refusal, along[refusal.axis]))
+            elif isinstance(refusal, Breaking):
+                self._breaking.append((refusal, along))
+            elif isinstance(refusal, Meeting):
+                cut = refusal.passage.cut
+                key = refusal.obstacle, cut, *((along[axis].shift, along[axis].fixed) for axis in "xyz")
+                passages, bodies = meetings.setdefault(key, ({}, {}))
+                passages[id(refusal.passage)] = along
+                bodies[refusal.body] = None
+        for (obstacle, cut, *_), (passages, bodies) in meetings.items():
+            joined = [_joined([each[axis] for each in passages.values()]) for axis in "xyz"]
+            asked = [_Asked(*each, body) for body in bodies for each in questions(obstacle, body, cut)]
+            self._groups.append(_Group(obstacle, *joined, asked))
+
+    def _ways(self, passage: Passage) -> Ways | None:
+        if id(passage) not in self._known:
+            self._known[id(passage)] = ways(passage, self.whole)
+        return self._known[id(passage)]
+
+    def bad(self, lines: Lines) -> Flags:
+        """From which places of a grid along X, Y and Z something is refused."""
+        found = np.zeros([len(lines[axis]) for axis in "xyz"], dtype=bool)
+        for group in self._groups:
+            _met(group, lines, found)
+        for refusal, way in self._leaving:
+            if refusal.axis in "xyz":
+                at = ["xyz".index(refusal.axis) == number for number in range(3)]
+                out = _leaves(refusal, way, lines[refusal.axis])
+                found |= out.reshape([-1 if own else 1 for own in at])
+        for refusal, along in self._breaking:
+            _broken(refusal, along, lines, found)
+        return found
+
+    def bad_alone(self, axis: str, places: Array) -> Flags:
+        """From which places of an axis that meets nothing it leaves its travel."""
+        found = np.zeros(len(places), dtype=bool)
+        for refusal, way in self._leaving:
+            if refusal.axis == axis:
+                found |= _leaves(refusal, way, places)
+        return found
+
+
+def _joined(each: Sequence[Way]) -> Way:
+    first = each[0]
+    lines = (np.concatenate([getattr(way, of) for way in each]) for of in LINES)
+    return Way(*lines, first.shift, first.fixed)
+
+
+def _met(group: _Group, lines: Lines, found: Flags) -> None:
+    """Mark the places from which something meets the obstacle of a group."""
+    obstacle, gaps, was, over = group.obstacle, [], [], []
+    for way, axis, side in ((group.x, "x", obstacle.x), (group.y, "y", obstacle.y)):
+        least, most = way.reached(lines[axis])
+        gap = np.maximum(np.maximum(least - side.high, side.low - most), 0.0)
+        gaps.append((gap * gap).astype(np.float32))
+        starts = way.starts(lines[axis])
+        off = np.maximum(np.maximum(starts - side.high, side.low - starts), 0.0)
+        was.append(off * off)
+        over.append((starts > side.low) & (starts < side.high))
+    least_off = gaps[0].min() + gaps[1].min()
+    far = max(each.body.radius + obstacle.margin + each.asked.slack for each in group.asked)
+    if least_off > far * far:
+        return
+    near = gaps[0][:, None, :] + gaps[1][None, :, :]
+    clear = np.sqrt(was[0][:, None] + was[1][None, :])
+    inside = over[0][:, None] & over[1][None, :]
+    start_z = group.z.starts(lines["z"])
+    z = start_z[:, None], *group.z.reached(lines["z"])
+    for each in group.asked:
+        low_enough = _low_enough(each.heights, *z)
+        shares = low_enough.any(axis=0)
+        if not shares.any():
+            continue
+        within = _within(each.asked, clear, inside)
+        squared = np.where(within > 0.0, within * within, -1.0).astype(np.float32)
+        if not shares.all():
+            met = near[:, :, shares] < squared[:, :, None]
+            low_enough = low_enough[:, shares]
+        else:
+            met = near < squared[:, :, None]
+        flat = met.reshape(-1, met.shape[2])
+        rows = flat.any(axis=1)
+        if rows.any():
+            hits = flat[rows].astype(np.float32) @ low_enough.T.astype(np.float32) > 0.5
+            found.reshape(-1, found.shape[2])[rows] |= hits
+
+
+def _within(asked: Closeness, clear: Array, inside: Flags) -> Array:
+    """How near p has to come, by place in plan view; not above 0 where it may be anywhere."""
+    if asked.anyhow:
+        return np.full(clear.shape, max(asked.most + asked.slack - TOUCH, TOUCH))
+    bound = np.maximum(np.minimum(asked.most, clear) + asked.slack - TOUCH, np.where(inside, 0.0, TOUCH))
+    left_out = clear < asked.least
+    return np.where(left_out | inside if asked.outside else left_out, 0.0, bound)
+
+
+def _low_enough(asked: Heights, start: Array, low: Array, high: Array) -> Flags:
+    """Whether Z does what is asked, by place and share."""
+    least, most = low, high
+    if asked.lowest > -inf:
+        least = np.maximum(least, asked.lowest)
+    if asked.least_rise > -inf:
+        least = np.maximum(least, start + asked.least_rise)
+    if asked.highest < inf:
+        most = np.minimum(most, asked.highest)
+    if asked.most_rise < inf:
+        most = np.minimum(most, start + asked.most_rise)
+    return (least <= most) & (start >= asked.above) & (start <= asked.below)
+
+
+def _leaves(refusal: Leaving, way: Way, places: Array) -> Flags:
+    """From which places along its axis it goes out, and further out than it was."""
+    starts = way.starts(places)[:, None]
+    low, high = way.reached(places)
+    if refusal.high:
+        return ((high > refusal.allowed.high + TOUCH) & (high - starts > TOUCH)).any(axis=1)
+    return ((low < refusal.allowed.low - TOUCH) & (starts - low > TOUCH)).any(axis=1)
+
+
+def _broken(refusal: Breaking, along: Ways, lines: Lines, found: Flags) -> None:
+    """Mark the places from which a limit is broken: one axis has come nearer to breaking it than it was."""
+    cut, tables = refusal.passage.cut, []
+    for (axis, op, value), holds in ((refusal.limit.when, True), (refusal.limit.then, False)):
+        starts = along[axis].starts(lines[axis])[:, None]
+        low, high = along[axis].reached(lines[axis])
+        if ("<" in op) == holds:
+            past, nearer = low - cut < value - TOUCH, low - cut < starts - TOUCH
+        else:
+            past, nearer = high + cut > value + TOUCH, high + cut > starts + TOUCH
+        tables.append((axis, past, past & nearer))
+    (one, past, came), (other, past_too, came_too) = tables
+    together = came.astype(np.float32) @ past_too.T.astype(np.float32)
+    together += past.astype(np.float32) @ came_too.T.astype(np.float32)
+    marked = together > 0.5
+    if "xyz".index(one) > "xyz".index(other):
+        marked = marked.T
+    found |= marked.reshape([len(lines[axis]) if axis in (one, other) else 1 for axis in "xyz"])
+
+

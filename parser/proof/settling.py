@@ -1,0 +1,140 @@
+"""The faces of a box settled by the proof itself: drawn in until nothing is refused, then as far out as nothing is.
+
+A start is bad or it is not, so of a box that grows only what it grows by has to be asked about; and a face that one
+refusal has stopped need not be asked about by the others further out.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from math import ceil, floor, prod
+
+from parser.machine import Interval
+from parser.proof.axis_motion import Box
+from parser.proof.refusals import Breaks
+from parser.proof.some_cases import TOLERANCE
+
+FIRST_TO_RESTRICT = ("z", "x", "y", "a", "b", "c")
+
+PER_MM = 1000
+"""Faces stand on whole thousandths of a millimetre."""
+
+MOST_DRAWN_IN = 24
+"""Faces that are drawn in before a box is given up: what was seen from the grid was not all there is then."""
+
+BEGIN_WITH = 0.004
+"""mm by which a face is moved at first, four times as far each time."""
+
+
+class Settling:
+    """What settles the boxes of one search: its refusals, those asked first that have just said so."""
+
+    def __init__(self, refusals: Sequence[Breaks], whole: Box) -> None:
+        self.refusals = list(refusals)
+        self.whole = dict(whole)
+        self.free = [axis for axis in FIRST_TO_RESTRICT if axis in whole and whole[axis].length > 0]
+
+    def settled(self, box: Box, step: float) -> dict[str, Interval] | None:
+        """The box with its faces settled, which are about ``step`` mm off; None where it has to be given up."""
+        safe = self.drawn_in(box)
+        return None if safe is None else self.grown(safe, step)
+
+    def drawn_in(self, box: Box) -> dict[str, Interval] | None:
+        """The box with faces further in until nothing is refused, each by as little as fixes one refusal."""
+        found = dict(box)
+        for _ in range(MOST_DRAWN_IN):
+            refusal = self._refused(found)
+            if refusal is None:
+                return found
+            ways = [way for axis in self.free for low in (True, False) if (way := _fixed(found, axis, low, refusal))]
+            if not ways:
+                return None
+            found = max(ways, key=self._kept)
+        return None
+
+    def grown(self, box: Box, step: float = BEGIN_WITH) -> dict[str, Interval]:
+        """The box with every face as far out as it goes, those first that should be restricted last."""
+        grown = dict(box)
+        for axis in reversed(self.free):
+            for low in (True, False):
+                grown[axis] = self._outermost(grown, axis, low, step)
+        return grown
+
+    def _refused(self, box: Box) -> Breaks | None:
+        """A refusal that holds from some start of a box; what has just been refused is asked first."""
+        for index, refusal in enumerate(self.refusals):
+            if refusal(box, TOLERANCE):
+                self.refusals.insert(0, self.refusals.pop(index))
+                return refusal
+        return None
+
+    def _kept(self, box: Box) -> float:
+        return prod(box[axis].length for axis in self.free)
+
+    def _outermost(self, box: Box, axis: str, low: bool, step: float) -> Interval:
+        """The side of an axis with one face as far out as nothing is refused."""
+        side, sign = box[axis], -1 if low else 1
+        good, end = (side.low, self.whole[axis].low) if low else (side.high, self.whole[axis].high)
+        stopped = False
+
+        def added(face: float) -> Box:
+            return {**box, axis: Interval(face, good) if low else Interval(good, face)}
+
+        trial = good
+        while good != end and (trial != good or not stopped):
+            if not stopped:
+                trial, step = _towards(end, good, sign * step), 4 * step
+            refusal = self._refused(added(trial))
+            if refusal is None:
+                good = trial
+                if stopped:
+                    break
+                continue
+            stopped = True
+            trial = _last(good, trial, sign, lambda face, by=refusal: by(added(face), TOLERANCE))
+            if trial == good:
+                break
+        return _with_face(side, good, low)
+
+
+def _fixed(box: Box, axis: str, low: bool, refusal: Breaks) -> dict[str, Interval] | None:
+    """The box with one face as far in as it takes to fix a refusal; None where that leaves nothing of it."""
+    side, sign = box[axis], 1 if low else -1
+    face, end = (side.low, side.high) if low else (side.high, side.low)
+
+    def refused(face: float) -> bool:
+        return refusal({**box, axis: _with_face(side, face, low)}, TOLERANCE)
+
+    if refused(end):
+        return None
+    bad, step = face, BEGIN_WITH
+    good = _towards(end, bad, sign * step)
+    while good != end and refused(good):
+        bad, step = good, 4 * step
+        good = _towards(end, bad, sign * step)
+    return {**box, axis: _with_face(side, _last(good, bad, -sign, refused), low)} if good != end else None
+
+
+def _towards(end: float, place: float, by: float) -> float:
+    """A place so far towards an end, at most to it."""
+    return min(end, place + by) if by > 0 else max(end, place + by)
+
+
+def _last(good: float, bad: float, sign: int, refused: Callable[[float], bool]) -> float:
+    """The last whole thousandth on the way from a good place to a bad one that is not refused, else the good place."""
+    first = floor(good * PER_MM) + 1 if sign > 0 else ceil(good * PER_MM) - 1
+    last = ceil(bad * PER_MM) - 1 if sign > 0 else floor(bad * PER_MM) + 1
+    count = (last - first) * sign + 1
+    kept = 0  # so many of them are not refused
+    while kept < count:
+        middle = (kept + count + 1) // 2
+        if refused((first + sign * (middle - 1)) / PER_MM):
+            count = middle - 1
+        else:
+            kept = middle
+    return (first + sign * (kept - 1)) / PER_MM if kept else good
+
+
+def _with_face(side: Interval, face: float, low: bool) -> Interval:
+    """The side of an axis with its low or its high face put somewhere else."""
+    return Interval(face, side.high) if low else Interval(side.low, face)
