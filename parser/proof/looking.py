@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from parser.arrays import Array, np
 from parser.machine import Interval
 from parser.proof.axis_motion import Box
 from parser.proof.grids import Ends, Line, largest
+from parser.proof.refusals import Breaks
 from parser.proof.sampling import Samples
 
 PLACES = 16
@@ -20,43 +21,79 @@ WINDOW = 7
 BEGINNINGS, LOOKED_AT = 4, 5_000
 """Boxes that are looked at more closely, and how many are passed through for them, the largest first."""
 
-CLOSER = 5
-"""How often a box is looked at more closely, a third as far apart each time."""
+SHARES, CLOSER = (17, 65), (2, 4)
+"""Shares of a move, and how often a box is looked at more closely by them, a third as far apart each time."""
+
+MOST_FURTHER = 3
+"""How often it is looked at as far apart again."""
+
+ROUND_ABOUT = 1 / 4
+"""Share of the places at first that are apart about the faces of a box that has been settled."""
+
+JUST = 2e-3
+"""mm beside a face that is known exactly."""
+
+CLOSEST = 2
+"""Boxes that are looked at by all shares, those that keep the most."""
 
 
 @dataclass(frozen=True, slots=True)
 class Seen:
-    """A box, how much of the starts it keeps and how far its faces may be off, mm, along each axis."""
+    """A box, and how far its faces may be off, mm, along X, Y and Z."""
 
     box: dict[str, Interval]
-    kept: float
     off: dict[str, float]
 
 
 class Looking:
     """What looks for the boxes; ``counted`` is the part of each axis that counts."""
 
-    def __init__(self, samples: Samples, whole: Box, counted: Box) -> None:
-        self.samples, self.whole, self.counted = samples, dict(whole), counted
-        self.coarse = {axis: _even(side, PLACES) for axis, side in self.whole.items()}
+    def __init__(self, refusals: Sequence[Breaks], whole: Box, counted: Box) -> None:
+        self.refusals, self.whole, self.counted = refusals, dict(whole), counted
+        self.samples = Samples(refusals, whole, SHARES[0])
+        self.coarse = {axis: _even(side, PLACES) for axis, side in self.whole.items() if axis in "xyz"}
+        self.possible = self.samples.complete
 
-    def boxes(self) -> Iterator[Seen]:
-        """Some boxes, each with the faces found by looking closer."""
+    def boxes(self, kept: Callable[[Box], float]) -> list[Seen]:
+        """Some boxes with the faces found by looking closer, the one that keeps the most first."""
         others = {axis: self._alone(axis) for axis in self.whole if axis not in "xyz"}
         if any(side is None for side in others.values()):
-            return
+            return []
+        rest = {axis: side for axis, side in others.items() if side is not None}
         lines = {axis: self._line(axis, self.coarse[axis]) for axis in "xyz"}
         off = {axis: self.whole[axis].length / (PLACES - 1) for axis in "xyz"}
         bad = self.samples.bad(self.coarse)
-        for ends in largest(bad, list(lines.values()), BEGINNINGS, LOOKED_AT):
-            box, step = _box(lines, ends), dict(off)
-            for _ in range(CLOSER):
-                closer = self._closer(box, step)
-                if closer is None:
-                    break
-                box = closer
-                step = {axis: by / 3 for axis, by in step.items()}
-            yield Seen({**{axis: side for axis, side in others.items() if side}, **box}, 0.0, step)
+        boxes = [
+            Seen(rest | _box(lines, ends), off) for ends in largest(bad, list(lines.values()), BEGINNINGS, LOOKED_AT)
+        ]
+        boxes = sorted((self._closest(box, CLOSER[0]) for box in boxes), key=lambda seen: -kept(seen.box))[:CLOSEST]
+        self.samples = Samples(self.refusals, self.whole, SHARES[1])
+        return sorted((self._closest(box, CLOSER[1]) for box in boxes), key=lambda seen: -kept(seen.box))
+
+    def _closest(self, seen: Seen, times: int) -> Seen:
+        """A box looked at so often more closely; as far apart as before where a face has gone as far as it was let."""
+        further = MOST_FURTHER
+        while times:
+            closer = self._closer(seen.box, seen.off)
+            if closer is None:
+                break
+            gone = any(_gone(seen.box[axis], closer[axis]) > 0.99 * by > 0 for axis, by in seen.off.items())
+            share = 1 if gone and further else 1 / 3
+            further, times = (further - 1, times) if gone and further else (further, times - 1)
+            seen = Seen({**seen.box, **closer}, {axis: by * share for axis, by in seen.off.items()})
+        return seen
+
+    def around(self, box: Box) -> Seen:
+        """The best box with faces about those of one that has been settled."""
+        off = {axis: self.whole[axis].length / (PLACES - 1) * ROUND_ABOUT for axis in "xyz"}
+        return self._closest(Seen(dict(box), off), CLOSER[1])
+
+    def note(self, faces: Mapping[str, Iterable[float]]) -> None:
+        """Look at some places along each axis from now on, and just beside them: there something is refused or not."""
+        for axis, more in faces.items():
+            if axis in self.coarse:
+                places = [at + by for at in more for by in (-JUST, 0.0, JUST)]
+                self.coarse[axis] = _within(self.whole[axis], np.concatenate([self.coarse[axis], places]))
 
     def _line(self, axis: str, places: Array, lows: int = 0, highs: int = 0) -> Line:
         number = len(places)
@@ -65,8 +102,8 @@ class Looking:
     def _closer(self, box: Box, off: dict[str, float]) -> dict[str, Interval] | None:
         """The best box with faces about those of one, looked at more closely."""
         lines = {}
-        for axis, side in box.items():
-            whole, by = self.whole[axis], off[axis]
+        for axis, by in off.items():
+            whole, side = self.whole[axis], box[axis]
             if side.low + by >= side.high - by:
                 lines[axis] = self._line(axis, _within(whole, np.linspace(side.low - by, side.high + by, 2 * WINDOW)))
                 continue
@@ -93,6 +130,11 @@ class Looking:
 
 def _even(side: Interval, number: int) -> Array:
     return np.linspace(side.low, side.high, number) if side.length > 0 else np.array([side.low])
+
+
+def _gone(one: Interval, other: Interval) -> float:
+    """How far the face that has gone the furthest has gone."""
+    return max(abs(one.low - other.low), abs(one.high - other.high))
 
 
 def _within(side: Interval, places: Array) -> Array:

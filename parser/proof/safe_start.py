@@ -20,7 +20,6 @@ from parser.proof.axis_motion import Box
 from parser.proof.contact import possible
 from parser.proof.looking import Looking
 from parser.proof.refusals import Breaks
-from parser.proof.sampling import Samples
 from parser.proof.settling import Settling
 from parser.proof.some_cases import TOLERANCE
 from parser.quantities import Bound, counted, joined, say, sentence_list
@@ -202,18 +201,30 @@ class _Search:
         return self.grown(found)
 
     def _quick(self):
-        samples = Samples(self.raw, self.whole)
-        if not samples.complete:
+        looking = Looking(self.raw, self.whole, self._counted())
+        if not looking.possible:
             return None
-        best = None
+        best, boxes = None, looking.boxes(self._kept)
         settling = Settling(self.raw, self.whole)
-        boxes = list(Looking(samples, self.whole, self._counted()).boxes())
-        for each in sorted(boxes, key=lambda s: -self._kept(s.box)):
-            if self._kept(each.box) <= self._kept(best) * WORTHWHILE:
+        for turn in range(3):
+            before = best
+            for each in boxes:
+                if self._kept(each.box) <= self._kept(best) * 1.0002:
+                    break
+                safe = settling.drawn_in(each.box)
+                if safe is not None and self._kept(safe) * 1.02 > self._kept(best):
+                    found = settling.grown(safe, max(each.off.values()))
+                    if self._kept(found) > self._kept(best):
+                        best = found
+            if best is None and turn:
                 break
-            found = settling.settled(each.box, max(each.off.values()))
-            if found is not None and self._kept(found) > self._kept(best):
-                best = found
+            looking.note(settling.faces)
+            if turn == 0 and self._kept(best) < 0.999 * max((self._kept(each.box) for each in boxes), default=0.0):
+                boxes = looking.boxes(self._kept)
+            elif best is not None and best is not before:
+                boxes = [looking.around(best)]
+            else:
+                break
         return best
 
     def _counted(self) -> Box:

@@ -23,8 +23,14 @@ from parser.proof.passages import Passage, arc_part, straight_motions
 from parser.proof.plan_sides import Closeness
 from parser.proof.refusals import Breaking, Breaks, Leaving, Meeting
 
-SHARES, APART, ROUND = 17, 4, 33
-"""Shares of a straight move that are looked at, of one whose axes go each in its own time along each, and of an arc."""
+APART = 4
+"""Shares along each axis that are looked at of a move whose axes go each in its own time."""
+
+BEGUN = 1e-4
+"""A share at which a move has only just begun: what stood within a margin has come closer, and not yet risen."""
+
+ROUND = 2
+"""Shares of an arc that are looked at for one of a straight move."""
 
 Lines = Mapping[str, Array]
 """Places along each axis: the grid."""
@@ -56,7 +62,7 @@ class Way:
 Ways = dict[str, Way]
 
 
-def ways(passage: Passage, whole: Box) -> Ways | None:
+def ways(passage: Passage, whole: Box, number: int) -> Ways | None:
     """Every axis along a passage; None where that says not all: it is followed again, or judged from a range."""
     if passage.again is not None:
         return None
@@ -65,11 +71,11 @@ def ways(passage: Passage, whole: Box) -> Ways | None:
         return None
     arc = passage.move.arc
     if arc is not None:
-        parts = [arc_part(passage, arc, whole, share, share) for share in np.linspace(0.0, 1.0, ROUND).tolist()]
+        parts = [arc_part(passage, arc, whole, share, share) for share in _spread(ROUND * number).tolist()]
         found = {axis: [[getattr(part[axis], of)[0] for part in parts] for of in LINES] for axis in parts[0]}
     else:
         along = straight_motions(passage, whole)
-        shares = _shares(passage, along)
+        shares = _shares(passage, along, number)
         found = {}
         for axis, motion in along.items():
             t = shares.get(axis, shares[""])
@@ -84,15 +90,20 @@ def ways(passage: Passage, whole: Box) -> Ways | None:
 LINES = ("tie", "low", "high")
 
 
-def _shares(passage: Passage, along: Mapping[str, AxisMotion]) -> dict[str, Array]:
+def _shares(passage: Passage, along: Mapping[str, AxisMotion], number: int) -> dict[str, Array]:
     """The shares looked at, by axis; those of any other are under ""."""
     if not passage.move.dogleg:
-        return {"": np.linspace(0.0, 1.0, SHARES)}
+        return {"": _spread(number)}
     own = np.linspace(0.0, 1.0, APART)
     axes = [axis for axis in "xyz" if axis in along]
     each = np.meshgrid(*(own for _ in axes), indexing="ij")
     apart = {axis: part.ravel() for axis, part in zip(axes, each, strict=True)}
     return {**apart, "": np.zeros(APART ** len(axes))} if axes else {"": own}
+
+
+def _spread(number: int) -> Array:
+    """Shares of a whole move."""
+    return np.concatenate([[0.0, BEGUN], np.linspace(0.0, 1.0, number)[1:]])
 
 
 def _origin(axis: str, at: Coordinate, whole: Box) -> tuple[float, float | None] | None:
@@ -127,8 +138,8 @@ class _Group:
 class Samples:
     """Refusals looked at from many starts at once. ``complete`` is False where some of them cannot be."""
 
-    def __init__(self, refusals: Sequence[Breaks], whole: Box) -> None:
-        self.whole = whole
+    def __init__(self, refusals: Sequence[Breaks], whole: Box, shares: int) -> None:
+        self.whole, self.shares = whole, shares
         self.complete = True
         self._known: dict[int, Ways | None] = {}
         self._groups: list[_Group] = []
@@ -157,7 +168,7 @@ class Samples:
 
     def _ways(self, passage: Passage) -> Ways | None:
         if id(passage) not in self._known:
-            self._known[id(passage)] = ways(passage, self.whole)
+            self._known[id(passage)] = ways(passage, self.whole, self.shares)
         return self._known[id(passage)]
 
     def bad(self, lines: Lines) -> Flags:

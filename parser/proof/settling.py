@@ -7,6 +7,7 @@ refusal has stopped need not be asked about by the others further out.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from itertools import product
 from math import ceil, floor, prod
 
 from parser.machine import Interval
@@ -32,6 +33,7 @@ class Settling:
     def __init__(self, refusals: Sequence[Breaks], whole: Box) -> None:
         self.refusals = list(refusals)
         self.whole = dict(whole)
+        self.faces: dict[str, list[float]] = {axis: [] for axis in whole}
         self.free = [axis for axis in FIRST_TO_RESTRICT if axis in whole and whole[axis].length > 0]
 
     def settled(self, box: Box, step: float) -> dict[str, Interval] | None:
@@ -46,19 +48,30 @@ class Settling:
             refusal = self._refused(found)
             if refusal is None:
                 return found
-            ways = [way for axis in self.free for low in (True, False) if (way := _fixed(found, axis, low, refusal))]
+            ways = []
+            for axis, low in product(self.free, (True, False)):
+                way = _fixed(found, axis, low, refusal)
+                if way is not None:
+                    self.faces[axis].append(way[axis].low if low else way[axis].high)
+                    ways.append(way)
             if not ways:
                 return None
             found = max(ways, key=self._kept)
         return None
 
     def grown(self, box: Box, step: float = BEGIN_WITH) -> dict[str, Interval]:
-        """The box with every face as far out as it goes, those first that should be restricted last."""
-        grown = dict(box)
-        for axis in reversed(self.free):
-            for low in (True, False):
-                grown[axis] = self._outermost(grown, axis, low, step)
+        """The box with every face as far out as it goes, those first that are nearly there.
+
+        Of the others those come first that should be restricted last.
+        """
+        grown, faces = dict(box), list(product(reversed(self.free), (True, False)))
+        for axis, low in sorted(faces, key=lambda face: self._short_of_the_end(box, *face) > step):
+            grown[axis] = self._outermost(grown, axis, low, step)
         return grown
+
+    def _short_of_the_end(self, box: Box, axis: str, low: bool) -> float:
+        whole = self.whole[axis]
+        return box[axis].low - whole.low if low else whole.high - box[axis].high
 
     def _refused(self, box: Box) -> Breaks | None:
         """A refusal that holds from some start of a box; what has just been refused is asked first."""
