@@ -10,7 +10,7 @@ from parser.machine import Interval
 from parser.proof.axis_motion import Box
 from parser.proof.grids import Ends, Line, largest
 from parser.proof.refusals import Breaks
-from parser.proof.sampling import Samples
+from parser.proof.sampling import FEW, Samples
 
 PLACES = 16
 """Places along an axis at first."""
@@ -21,7 +21,7 @@ WINDOW = 7
 BEGINNINGS, LOOKED_AT = 4, 5_000
 """Boxes that are looked at more closely, and how many are passed through for them, the largest first."""
 
-SHARES, CLOSER = (17, 65), (2, 4)
+SHARES, CLOSER = (FEW, 49), (1, 3)
 """Shares of a move, and how often a box is looked at more closely by them, a third as far apart each time."""
 
 MOST_FURTHER = 3
@@ -72,9 +72,9 @@ class Looking:
 
     def _closest(self, seen: Seen, times: int) -> Seen:
         """A box looked at so often more closely; as far apart as before where a face has gone as far as it was let."""
-        further = MOST_FURTHER
+        further, met = MOST_FURTHER, set[int]()
         while times:
-            closer = self._closer(seen.box, seen.off)
+            closer = self._closer(seen.box, seen.off, met)
             if closer is None:
                 break
             gone = any(_gone(seen.box[axis], closer[axis]) > 0.99 * by > 0 for axis, by in seen.off.items())
@@ -99,7 +99,7 @@ class Looking:
         number = len(places)
         return Line(places, self.whole[axis], self.counted[axis], lows or number, highs or number)
 
-    def _closer(self, box: Box, off: dict[str, float]) -> dict[str, Interval] | None:
+    def _closer(self, box: Box, off: dict[str, float], met: set[int]) -> dict[str, Interval] | None:
         """The best box with faces about those of one, looked at more closely."""
         lines = {}
         for axis, by in off.items():
@@ -112,7 +112,7 @@ class Looking:
             between = self.coarse[axis]
             between = between[(between > low[-1]) & (between < high[0])]
             lines[axis] = self._line(axis, np.concatenate([low, between, high]), len(low), len(high))
-        bad = self.samples.bad({axis: line.places for axis, line in lines.items()})
+        bad = self.samples.bad({axis: line.places for axis, line in lines.items()}, met)
         ends = next(largest(bad, list(lines.values()), 1, 1), None)
         return None if ends is None else _box(lines, ends)
 

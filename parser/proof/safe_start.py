@@ -211,15 +211,15 @@ class _Search:
             for each in boxes:
                 if self._kept(each.box) <= self._kept(best) * 1.0002:
                     break
-                safe = settling.drawn_in(each.box)
-                if safe is not None and self._kept(safe) * 1.02 > self._kept(best):
-                    found = settling.grown(safe, max(each.off.values()))
-                    if self._kept(found) > self._kept(best):
-                        best = found
+                settling.about(each.box, 2 * max(each.off.values()))
+                for safe in settling.drawn_in(each.box):
+                    if self._kept(safe) * 1.1 > self._kept(best):
+                        found = settling.grown(safe, max(each.off.values()))
+                        best = max(best, found, key=self._kept)
             if best is None and turn:
                 break
             looking.note(settling.faces)
-            if turn == 0 and self._kept(best) < 0.999 * max((self._kept(each.box) for each in boxes), default=0.0):
+            if turn == 0 and self._kept(best) < 0.99 * max((self._kept(each.box) for each in boxes), default=0.0):
                 boxes = looking.boxes(self._kept)
             elif best is not None and best is not before:
                 boxes = [looking.around(best)]

@@ -23,14 +23,14 @@ from parser.proof.passages import Passage, arc_part, straight_motions
 from parser.proof.plan_sides import Closeness
 from parser.proof.refusals import Breaking, Breaks, Leaving, Meeting
 
+FEW = 17
+"""Shares of a move that show roughly where something is met."""
+
 APART = 4
 """Shares along each axis that are looked at of a move whose axes go each in its own time."""
 
 BEGUN = 1e-4
 """A share at which a move has only just begun: what stood within a margin has come closer, and not yet risen."""
-
-ROUND = 2
-"""Shares of an arc that are looked at for one of a straight move."""
 
 Lines = Mapping[str, Array]
 """Places along each axis: the grid."""
@@ -71,7 +71,7 @@ def ways(passage: Passage, whole: Box, number: int) -> Ways | None:
         return None
     arc = passage.move.arc
     if arc is not None:
-        parts = [arc_part(passage, arc, whole, share, share) for share in _spread(ROUND * number).tolist()]
+        parts = [arc_part(passage, arc, whole, share, share) for share in _spread(_of_an_arc(number)).tolist()]
         found = {axis: [[getattr(part[axis], of)[0] for part in parts] for of in LINES] for axis in parts[0]}
     else:
         along = straight_motions(passage, whole)
@@ -99,6 +99,11 @@ def _shares(passage: Passage, along: Mapping[str, AxisMotion], number: int) -> d
     each = np.meshgrid(*(own for _ in axes), indexing="ij")
     apart = {axis: part.ravel() for axis, part in zip(axes, each, strict=True)}
     return {**apart, "": np.zeros(APART ** len(axes))} if axes else {"": own}
+
+
+def _of_an_arc(number: int) -> int:
+    """Shares of an arc that are looked at where so many are of a straight move: twice as many where it counts."""
+    return number if number <= FEW else 2 * number
 
 
 def _spread(number: int) -> Array:
@@ -171,11 +176,18 @@ class Samples:
             self._known[id(passage)] = ways(passage, self.whole, self.shares)
         return self._known[id(passage)]
 
-    def bad(self, lines: Lines) -> Flags:
-        """From which places of a grid along X, Y and Z something is refused."""
-        found = np.zeros([len(lines[axis]) for axis in "xyz"], dtype=bool)
-        for group in self._groups:
-            _met(group, lines, found)
+    def bad(self, lines: Lines, met: set[int] | None = None) -> Flags:
+        """From which places of a grid along X, Y and Z something is refused.
+
+        ``met`` are the numbers of the obstacles looked at, those of all where it is empty; it is left with those of
+        the ones that something meets.
+        """
+        found, hit = np.zeros([len(lines[axis]) for axis in "xyz"], dtype=bool), set[int]()
+        for number, group in enumerate(self._groups):
+            if met and number not in met:
+                continue
+            if _met(group, lines, found) and met is not None:
+                hit.add(number)
         for refusal, way in self._leaving:
             if refusal.axis in "xyz":
                 at = ["xyz".index(refusal.axis) == number for number in range(3)]
@@ -183,6 +195,9 @@ class Samples:
                 found |= out.reshape([-1 if own else 1 for own in at])
         for refusal, along in self._breaking:
             _broken(refusal, along, lines, found)
+        if met is not None:
+            met.clear()
+            met.update(hit or {-1})
         return found
 
     def bad_alone(self, axis: str, places: Array) -> Flags:
@@ -200,8 +215,8 @@ def _joined(each: Sequence[Way]) -> Way:
     return Way(*lines, first.shift, first.fixed)
 
 
-def _met(group: _Group, lines: Lines, found: Flags) -> None:
-    """Mark the places from which something meets the obstacle of a group."""
+def _met(group: _Group, lines: Lines, found: Flags) -> bool:
+    """Mark the places from which something meets the obstacle of a group; whether there are any."""
     obstacle, gaps, was, over = group.obstacle, [], [], []
     for way, axis, side in ((group.x, "x", obstacle.x), (group.y, "y", obstacle.y)):
         least, most = way.reached(lines[axis])
@@ -211,32 +226,30 @@ def _met(group: _Group, lines: Lines, found: Flags) -> None:
         off = np.maximum(np.maximum(starts - side.high, side.low - starts), 0.0)
         was.append(off * off)
         over.append((starts > side.low) & (starts < side.high))
-    least_off = gaps[0].min() + gaps[1].min()
-    far = max(each.body.radius + obstacle.margin + each.asked.slack for each in group.asked)
-    if least_off > far * far:
-        return
-    near = gaps[0][:, None, :] + gaps[1][None, :, :]
-    clear = np.sqrt(was[0][:, None] + was[1][None, :])
-    inside = over[0][:, None] & over[1][None, :]
-    start_z = group.z.starts(lines["z"])
-    z = start_z[:, None], *group.z.reached(lines["z"])
+    far = max(each.body.radius + obstacle.margin + each.asked.slack for each in group.asked) ** 2
+    shares = gaps[0].min(axis=0) + gaps[1].min(axis=0) <= far
+    if not shares.any():
+        return False
+    rows = [gap[:, shares].min(axis=1) <= far for gap in gaps]  # what is off along one axis alone need not be looked at
+    near = gaps[0][np.ix_(rows[0], shares)][:, None, :] + gaps[1][np.ix_(rows[1], shares)][None, :, :]
+    clear = np.sqrt(was[0][rows[0]][:, None] + was[1][rows[1]][None, :])
+    inside = over[0][rows[0]][:, None] & over[1][rows[1]][None, :]
+    z = group.z.starts(lines["z"])[:, None], *(reached[:, shares] for reached in group.z.reached(lines["z"]))
+    marked = np.zeros((clear.size, len(lines["z"])), dtype=bool)
     for each in group.asked:
         low_enough = _low_enough(each.heights, *z)
-        shares = low_enough.any(axis=0)
-        if not shares.any():
+        when = low_enough.any(axis=0)
+        if not when.any():
             continue
         within = _within(each.asked, clear, inside)
         squared = np.where(within > 0.0, within * within, -1.0).astype(np.float32)
-        if not shares.all():
-            met = near[:, :, shares] < squared[:, :, None]
-            low_enough = low_enough[:, shares]
-        else:
-            met = near < squared[:, :, None]
-        flat = met.reshape(-1, met.shape[2])
-        rows = flat.any(axis=1)
-        if rows.any():
-            hits = flat[rows].astype(np.float32) @ low_enough.T.astype(np.float32) > 0.5
-            found.reshape(-1, found.shape[2])[rows] |= hits
+        met = (near if when.all() else near[:, :, when]) < squared[:, :, None]
+        flat = met.reshape(clear.size, -1)
+        some = flat.any(axis=1)
+        if some.any():
+            marked[some] |= flat[some].astype(np.float32) @ low_enough[:, when].T.astype(np.float32) > 0.5
+    found[np.ix_(*rows)] |= marked.reshape(*clear.shape, -1)
+    return bool(marked.any())
 
 
 def _within(asked: Closeness, clear: Array, inside: Flags) -> Array:

@@ -7,6 +7,7 @@ refusal has stopped need not be asked about by the others further out.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from heapq import heappop, heappush
 from itertools import product
 from math import ceil, floor, prod
 
@@ -23,6 +24,9 @@ PER_MM = 1000
 MOST_DRAWN_IN = 24
 """Faces that are drawn in before a box is given up: what was seen from the grid was not all there is then."""
 
+MOST_SAFE, NEARLY_AS_MUCH, A_LITTLE_LESS = 3, 0.85, 0.99
+"""Boxes that are told of those drawn in, how much the others keep of what the first does, and from when one will do."""
+
 BEGIN_WITH = 0.004
 """mm by which a face is moved at first, four times as far each time."""
 
@@ -31,33 +35,45 @@ class Settling:
     """What settles the boxes of one search: its refusals, those asked first that have just said so."""
 
     def __init__(self, refusals: Sequence[Breaks], whole: Box) -> None:
-        self.refusals = list(refusals)
+        self.all, self.refusals = list(refusals), list(refusals)
+        self.near: Box = {}
         self.whole = dict(whole)
         self.faces: dict[str, list[float]] = {axis: [] for axis in whole}
         self.free = [axis for axis in FIRST_TO_RESTRICT if axis in whole and whole[axis].length > 0]
 
-    def settled(self, box: Box, step: float) -> dict[str, Interval] | None:
-        """The box with its faces settled, which are about ``step`` mm off; None where it has to be given up."""
-        safe = self.drawn_in(box)
-        return None if safe is None else self.grown(safe, step)
+    def about(self, box: Box, step: float) -> None:
+        """Find out which refusals count about a box: of those that hold nowhere so near it none will stop a face."""
+        self.near = {
+            axis: Interval(max(side.low - step, self.whole[axis].low), min(side.high + step, self.whole[axis].high))
+            for axis, side in box.items()
+        }
+        self.refusals = [refusal for refusal in self.all if refusal(self.near, TOLERANCE)]
 
-    def drawn_in(self, box: Box) -> dict[str, Interval] | None:
-        """The box with faces further in until nothing is refused, each by as little as fixes one refusal."""
-        found = dict(box)
+    def drawn_in(self, box: Box) -> list[dict[str, Interval]]:
+        """Boxes out of one with faces further in until nothing is refused, the one that keeps the most first.
+
+        Where a refusal takes more than a little, others that keep nearly as much as well: they may grow by more.
+        """
+        left, number, safe = [(-self._kept(box), 0, dict(box))], 0, []
         for _ in range(MOST_DRAWN_IN):
+            if not left or len(safe) == MOST_SAFE:
+                break
+            kept, _, found = heappop(left)
+            if safe and -kept < NEARLY_AS_MUCH * self._kept(safe[0]):
+                break
             refusal = self._refused(found)
             if refusal is None:
-                return found
-            ways = []
+                safe.append(found)
+                if -kept > A_LITTLE_LESS * self._kept(box):
+                    break
+                continue
             for axis, low in product(self.free, (True, False)):
                 way = _fixed(found, axis, low, refusal)
                 if way is not None:
                     self.faces[axis].append(way[axis].low if low else way[axis].high)
-                    ways.append(way)
-            if not ways:
-                return None
-            found = max(ways, key=self._kept)
-        return None
+                    number += 1
+                    heappush(left, (-self._kept(way), number, way))
+        return safe
 
     def grown(self, box: Box, step: float = BEGIN_WITH) -> dict[str, Interval]:
         """The box with every face as far out as it goes, those first that are nearly there.
@@ -75,9 +91,13 @@ class Settling:
 
     def _refused(self, box: Box) -> Breaks | None:
         """A refusal that holds from some start of a box; what has just been refused is asked first."""
-        for index, refusal in enumerate(self.refusals):
+        near = self.near and all(
+            about.low <= box[axis].low and box[axis].high <= about.high for axis, about in self.near.items()
+        )
+        asked = self.refusals if near else self.all
+        for index, refusal in enumerate(asked):
             if refusal(box, TOLERANCE):
-                self.refusals.insert(0, self.refusals.pop(index))
+                asked.insert(0, asked.pop(index))
                 return refusal
         return None
 
