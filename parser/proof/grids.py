@@ -9,7 +9,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from math import prod
 
-from parser.arrays import Array, Flags, np
+from parser.arrays import Array, Flags, Whole, np
 from parser.machine import Interval
 
 Ends = tuple[tuple[int, int], ...]
@@ -35,7 +35,7 @@ class Line:
         middles = (self.places[1:] + self.places[:-1]) / 2
         return np.concatenate([self.places[:1], middles]), np.concatenate([middles, self.places[-1:]])
 
-    def pairs(self) -> tuple[Array, Array, Array]:
+    def pairs(self) -> tuple[Whole, Whole, Array]:
         """The first and the last place of every box along this axis, and the length that counts."""
         number = len(self.places)
         first, last = np.meshgrid(np.arange(self.lows), np.arange(number - self.highs, number), indexing="ij")
@@ -47,7 +47,8 @@ class Line:
         """The lengths that count of some sides."""
         if self.side.length == 0.0:
             return np.ones(np.broadcast_shapes(low.shape, high.shape))
-        return np.maximum(np.minimum(high, self.counted.high) - np.maximum(low, self.counted.low), 0.0)
+        counted: Array = np.maximum(np.minimum(high, self.counted.high) - np.maximum(low, self.counted.low), 0.0)
+        return counted
 
 
 def largest(bad: Flags, lines: Sequence[Line], most: int, looked_at: int) -> Iterator[Ends]:
@@ -91,5 +92,3 @@ def _shared(box: Ends, other: Ends) -> float:
     """Share of the places of a box that another has as well."""
     both = prod(max(min(a[1], b[1]) - max(a[0], b[0]) + 1, 0) for a, b in zip(box, other, strict=True))
     return both / prod(last - first + 1 for first, last in box)
-
-

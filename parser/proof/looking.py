@@ -1,4 +1,4 @@
-"""Where the largest safe boxes of starts lie, as far as a grid of starts shows: coarse at first, then finer by faces."""
+"""Where the largest safe boxes of starts lie, as far as a grid of starts shows: then finer about each face."""
 
 from __future__ import annotations
 
@@ -18,11 +18,14 @@ PLACES = 16
 WINDOW = 7
 """Places about each face when it is looked at more closely, three to either side."""
 
-BEGINNINGS, LOOKED_AT = 4, 5_000
+BEGINNINGS, LOOKED_AT = 3, 5_000
 """Boxes that are looked at more closely, and how many are passed through for them, the largest first."""
 
-SHARES, CLOSER = (FEW, 49), (1, 3)
+SHARES, CLOSER = (FEW, 33), (1, 2)
 """Shares of a move, and how often a box is looked at more closely by them, a third as far apart each time."""
+
+AT_LAST = 3
+"""The same, of a box that has been settled."""
 
 MOST_FURTHER = 3
 """How often it is looked at as far apart again."""
@@ -33,8 +36,8 @@ ROUND_ABOUT = 1 / 4
 JUST = 2e-3
 """mm beside a face that is known exactly."""
 
-CLOSEST = 2
-"""Boxes that are looked at by all shares, those that keep the most."""
+CLOSEST, NEARLY_AS_MUCH = 2, 0.75
+"""Boxes that are looked at by all shares, and how much another has to keep of what the first does."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,7 +70,9 @@ class Looking:
             Seen(rest | _box(lines, ends), off) for ends in largest(bad, list(lines.values()), BEGINNINGS, LOOKED_AT)
         ]
         boxes = sorted((self._closest(box, CLOSER[0]) for box in boxes), key=lambda seen: -kept(seen.box))[:CLOSEST]
-        self.samples = Samples(self.refusals, self.whole, SHARES[1])
+        boxes = [box for box in boxes if kept(box.box) >= NEARLY_AS_MUCH * kept(boxes[0].box)]
+        if self.samples.shares != SHARES[1]:
+            self.samples = Samples(self.refusals, self.whole, SHARES[1])
         return sorted((self._closest(box, CLOSER[1]) for box in boxes), key=lambda seen: -kept(seen.box))
 
     def _closest(self, seen: Seen, times: int) -> Seen:
@@ -86,7 +91,7 @@ class Looking:
     def around(self, box: Box) -> Seen:
         """The best box with faces about those of one that has been settled."""
         off = {axis: self.whole[axis].length / (PLACES - 1) * ROUND_ABOUT for axis in "xyz"}
-        return self._closest(Seen(dict(box), off), CLOSER[1])
+        return self._closest(Seen(dict(box), off), AT_LAST)
 
     def note(self, faces: Mapping[str, Iterable[float]]) -> None:
         """Look at some places along each axis from now on, and just beside them: there something is refused or not."""

@@ -1,10 +1,11 @@
 """The largest box of starts from which nothing is refused.
 
 Only one thing is asked of a refusal: whether it still holds for some start of a box, which can only become less likely
-as the box shrinks. Three searches share that question. Drawing in one face for each refusal finds the faces exactly
-where one face is what fixes it. A grid finds boxes that need several faces for one refusal, as beside a slanting
-boundary. The best of both are then grown to their limits, and each face is tried a little further in for what the
-others gain by it.
+as the box shrinks. Where every refusal can be looked at from many starts at once, that is asked only about the boxes
+that are seen then (``seen_starts``). Elsewhere three searches share that question. Drawing in one face for each refusal
+finds the faces exactly where one face is what fixes it. A grid finds boxes that need several faces for one refusal, as
+beside a slanting boundary. The best of both are then grown to their limits, and each face is tried a little further in
+for what the others gain by it.
 """
 
 from __future__ import annotations
@@ -17,19 +18,17 @@ from parser.arrays import Array, np
 from parser.machine import LINEAR, Interval, Limit, Machine
 from parser.motion.offsets import within_margins
 from parser.proof.axis_motion import Box
-from parser.proof.contact import possible
-from parser.proof.looking import Looking
 from parser.proof.refusals import Breaks
-from parser.proof.settling import Settling
+from parser.proof.seen_starts import seen_start
+from parser.proof.settling import FIRST_TO_RESTRICT
 from parser.proof.some_cases import TOLERANCE
+from parser.proof.standing import possible
 from parser.quantities import Bound, counted, joined, say, sentence_list
 from parser.report import SafeStart
 
 ROUGHLY, EXACTLY = 0.25, TOLERANCE
 """mm to which refusals are decided while a box is sought, and when the faces of the one found are settled."""
 
-
-FIRST_TO_RESTRICT = ("z", "x", "y", "a", "b", "c")
 
 MOST_ASKED = 12
 """Refusals of which it is asked which faces fix them, before the one with the fewest is fixed first."""
@@ -171,7 +170,7 @@ class _Search:
 
     def __init__(self, refusals: Sequence[Breaks], whole: Box, machine: Machine) -> None:
         self.refusals = [_Remembered(breaks) for breaks in refusals]
-        self.raw = list(refusals)
+        self.asked = list(refusals)
         self.whole = dict(whole)
         self.machine = machine
         self.limits = machine.limits
@@ -184,8 +183,8 @@ class _Search:
 
     def best(self) -> dict[str, Interval] | None:
         """The box that keeps the most of the starts that the sheet allows; None where there is none."""
-        quick = self._quick()
-        if quick is not None:
+        seen, quick = seen_start(self.asked, self.whole, self._counted(), self._kept)
+        if seen and self._kept(quick) > 0.0:
             return quick
         found = self._drawn_in(tuple(self.refusals), self.whole, 0.0)
         grown = [self.grown(box) for box in (found, *self._on_a_grid(found or self.whole)) if box is not None]
@@ -200,34 +199,8 @@ class _Search:
         self.tolerance = EXACTLY
         return self.grown(found)
 
-    def _quick(self):
-        looking = Looking(self.raw, self.whole, self._counted())
-        if not looking.possible:
-            return None
-        best, boxes = None, looking.boxes(self._kept)
-        settling = Settling(self.raw, self.whole)
-        for turn in range(3):
-            before = best
-            for each in boxes:
-                if self._kept(each.box) <= self._kept(best) * 1.0002:
-                    break
-                settling.about(each.box, 2 * max(each.off.values()))
-                for safe in settling.drawn_in(each.box):
-                    if self._kept(safe) * 1.1 > self._kept(best):
-                        found = settling.grown(safe, max(each.off.values()))
-                        best = max(best, found, key=self._kept)
-            if best is None and turn:
-                break
-            looking.note(settling.faces)
-            if turn == 0 and self._kept(best) < 0.99 * max((self._kept(each.box) for each in boxes), default=0.0):
-                boxes = looking.boxes(self._kept)
-            elif best is not None and best is not before:
-                boxes = [looking.around(best)]
-            else:
-                break
-        return best
-
     def _counted(self) -> Box:
+        """The part of each axis that counts."""
         found = {}
         for axis, side in self.whole.items():
             allowed = within_margins(self.travel[axis], self.margin)

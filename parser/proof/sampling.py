@@ -11,11 +11,9 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
-from itertools import product
 from math import inf
 
 from parser.arrays import Array, Flags, np
-from parser.machine import Interval
 from parser.motion.places import Afloat, Coordinate
 from parser.proof.axis_motion import TOUCH, AxisMotion, Box
 from parser.proof.contact import Body, Heights, Obstacle, questions
@@ -83,7 +81,8 @@ def ways(passage: Passage, whole: Box, number: int) -> Ways | None:
     made: Ways = {}
     for axis, lines in found.items():
         shift, fixed = origins[axis] or (0.0, None)
-        made[axis] = Way(*(np.asarray(line, dtype=float) for line in lines), shift, fixed)
+        tie, low, high = (np.asarray(line, dtype=float) for line in lines)
+        made[axis] = Way(tie, low, high, shift, fixed)
     return made
 
 
@@ -140,6 +139,10 @@ class _Group:
     asked: list[_Asked] = field(default_factory=list)
 
 
+_Key = tuple[Obstacle, float, tuple[tuple[float, float | None], ...]]
+"""What meetings have in common that are looked at together: of which obstacle, how much is cut, where they begin."""
+
+
 class Samples:
     """Refusals looked at from many starts at once. ``complete`` is False where some of them cannot be."""
 
@@ -150,10 +153,10 @@ class Samples:
         self._groups: list[_Group] = []
         self._leaving: list[tuple[Leaving, Way]] = []
         self._breaking: list[tuple[Breaking, Ways]] = []
-        meetings: dict[tuple[object, ...], tuple[dict[int, Ways], dict[Body, None]]] = {}
+        meetings: dict[_Key, tuple[dict[int, Ways], dict[Body, None]]] = {}
         for refusal in refusals:
             along = self._ways(refusal.passage) if isinstance(refusal, Meeting | Leaving | Breaking) else None
-            if along is None or not {"x", "y", "z"} <= along.keys():
+            if along is None or not set("xyz") <= along.keys() or not _in_space(refusal):
                 self.complete = False
                 return
             if isinstance(refusal, Leaving):
@@ -162,14 +165,14 @@ class Samples:
                 self._breaking.append((refusal, along))
             elif isinstance(refusal, Meeting):
                 cut = refusal.passage.cut
-                key = refusal.obstacle, cut, *((along[axis].shift, along[axis].fixed) for axis in "xyz")
+                key = refusal.obstacle, cut, tuple((along[axis].shift, along[axis].fixed) for axis in "xyz")
                 passages, bodies = meetings.setdefault(key, ({}, {}))
                 passages[id(refusal.passage)] = along
                 bodies[refusal.body] = None
-        for (obstacle, cut, *_), (passages, bodies) in meetings.items():
-            joined = [_joined([each[axis] for each in passages.values()]) for axis in "xyz"]
+        for (obstacle, cut, _), (passages, bodies) in meetings.items():
+            x, y, z = (_joined([each[axis] for each in passages.values()]) for axis in "xyz")
             asked = [_Asked(*each, body) for body in bodies for each in questions(obstacle, body, cut)]
-            self._groups.append(_Group(obstacle, *joined, asked))
+            self._groups.append(_Group(obstacle, x, y, z, asked))
 
     def _ways(self, passage: Passage) -> Ways | None:
         if id(passage) not in self._known:
@@ -193,8 +196,8 @@ class Samples:
                 at = ["xyz".index(refusal.axis) == number for number in range(3)]
                 out = _leaves(refusal, way, lines[refusal.axis])
                 found |= out.reshape([-1 if own else 1 for own in at])
-        for refusal, along in self._breaking:
-            _broken(refusal, along, lines, found)
+        for limit, along in self._breaking:
+            _broken(limit, along, lines, found)
         if met is not None:
             met.clear()
             met.update(hit or {-1})
@@ -209,10 +212,16 @@ class Samples:
         return found
 
 
+def _in_space(refusal: Breaks) -> bool:
+    """Whether it is about X, Y and Z; a limit that ties another axis, or one to itself, is not looked at."""
+    tied = {refusal.limit.when[0], refusal.limit.then[0]} if isinstance(refusal, Breaking) else {"x", "y"}
+    return len(tied) == 2 and tied <= set("xyz")
+
+
 def _joined(each: Sequence[Way]) -> Way:
     first = each[0]
-    lines = (np.concatenate([getattr(way, of) for way in each]) for of in LINES)
-    return Way(*lines, first.shift, first.fixed)
+    tie, low, high = (np.concatenate([getattr(way, of) for way in each]) for of in LINES)
+    return Way(tie, low, high, first.shift, first.fixed)
 
 
 def _met(group: _Group, lines: Lines, found: Flags) -> bool:
@@ -280,8 +289,11 @@ def _leaves(refusal: Leaving, way: Way, places: Array) -> Flags:
     starts = way.starts(places)[:, None]
     low, high = way.reached(places)
     if refusal.high:
-        return ((high > refusal.allowed.high + TOUCH) & (high - starts > TOUCH)).any(axis=1)
-    return ((low < refusal.allowed.low - TOUCH) & (starts - low > TOUCH)).any(axis=1)
+        out = (high > refusal.allowed.high + TOUCH) & (high - starts > TOUCH)
+    else:
+        out = (low < refusal.allowed.low - TOUCH) & (starts - low > TOUCH)
+    leaves: Flags = np.asarray(out.any(axis=1))
+    return leaves
 
 
 def _broken(refusal: Breaking, along: Ways, lines: Lines, found: Flags) -> None:
@@ -298,9 +310,7 @@ def _broken(refusal: Breaking, along: Ways, lines: Lines, found: Flags) -> None:
     (one, past, came), (other, past_too, came_too) = tables
     together = came.astype(np.float32) @ past_too.T.astype(np.float32)
     together += past.astype(np.float32) @ came_too.T.astype(np.float32)
-    marked = together > 0.5
+    marked: Flags = np.asarray(together > 0.5)
     if "xyz".index(one) > "xyz".index(other):
         marked = marked.T
     found |= marked.reshape([len(lines[axis]) if axis in (one, other) else 1 for axis in "xyz"])
-
-

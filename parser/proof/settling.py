@@ -7,6 +7,7 @@ refusal has stopped need not be asked about by the others further out.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from functools import partial
 from heapq import heappop, heappush
 from itertools import product
 from math import ceil, floor, prod
@@ -54,7 +55,8 @@ class Settling:
 
         Where a refusal takes more than a little, others that keep nearly as much as well: they may grow by more.
         """
-        left, number, safe = [(-self._kept(box), 0, dict(box))], 0, []
+        left, number = [(-self._kept(box), 0, dict(box))], 0
+        safe: list[dict[str, Interval]] = []
         for _ in range(MOST_DRAWN_IN):
             if not left or len(safe) == MOST_SAFE:
                 break
@@ -124,10 +126,25 @@ class Settling:
                     break
                 continue
             stopped = True
-            trial = _last(good, trial, sign, lambda face, by=refusal: by(added(face), TOLERANCE))
+            trial = _last(good, trial, sign, partial(_holds, refusal, added))
             if trial == good:
                 break
         return _with_face(side, good, low)
+
+
+def _holds(refusal: Breaks, added: Callable[[float], Box], face: float) -> bool:
+    """Whether a refusal holds from some start of what a box grows by to a face."""
+    return refusal(added(face), TOLERANCE)
+
+
+def on_thousandths(box: Box, whole: Box) -> dict[str, Interval]:
+    """The box with its faces on whole thousandths, not further out; those at the ends of all starts are left there."""
+    found = {}
+    for axis, side in box.items():
+        low = side.low if side.low == whole[axis].low else ceil(side.low * PER_MM - 1e-6) / PER_MM
+        high = side.high if side.high == whole[axis].high else floor(side.high * PER_MM + 1e-6) / PER_MM
+        found[axis] = Interval(low, high) if low <= high else side
+    return found
 
 
 def _fixed(box: Box, axis: str, low: bool, refusal: Breaks) -> dict[str, Interval] | None:
