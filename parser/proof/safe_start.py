@@ -20,7 +20,7 @@ from parser.motion.offsets import within_margins
 from parser.proof.axis_motion import Box
 from parser.proof.refusals import Breaks
 from parser.proof.seen_starts import seen_start
-from parser.proof.settling import FIRST_TO_RESTRICT
+from parser.proof.settling import FIRST_TO_RESTRICT, Settling
 from parser.proof.some_cases import TOLERANCE
 from parser.proof.standing import possible
 from parser.quantities import Bound, counted, joined, say, sentence_list
@@ -87,6 +87,12 @@ def widened(box: Box, start: Box, machine: Machine, refused: Breaks) -> SafeStar
     search = _Search([refused], start, machine)
     search.tolerance = EXACTLY
     return _told(search.grown(box), start)
+
+
+def drawn_in(box: Box, start: Box, machine: Machine, refusals: Sequence[Breaks]) -> SafeStart:
+    """A box with faces further in, until none of some refusals holds there any more."""
+    found = next(iter(Settling(refusals, start).drawn_in(box)), None) if refusals else None
+    return NONE_FOUND if found is None or not possible(machine, found) else _told(found, start)
 
 
 def _told(box: dict[str, Interval], start: Box) -> SafeStart:

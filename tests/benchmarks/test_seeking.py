@@ -21,7 +21,7 @@ SLOW = Path(__file__).parent / "slow"
 
 @pytest.mark.parametrize("name", sorted(path.stem for path in SLOW.glob("*.nc")))
 def test_seeking_a_safe_start_costs_a_few_times_the_check(name):
-    machine = plain.machine(documents.parse("machine", (SLOW / "mill.toml").read_text()))
+    machine = plain.plain_machine(documents.parse("machine", (SLOW / "mill.toml").read_text()))
     text = (SLOW / f"{name}.nc").read_text()
 
     def work(seeks):
