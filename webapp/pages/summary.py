@@ -35,7 +35,6 @@ class Summary:
     reservations: tuple[str, ...]
     assumptions: tuple[str, ...]
     figures: tuple[tuple[str, str], ...]
-    safe_start: str
 
 
 def summary(proved: Proved, figures: Figures) -> Summary:
@@ -53,7 +52,6 @@ def summary(proved: Proved, figures: Figures) -> Summary:
         reservations=() if problems else tuple(reservations(proved)),
         assumptions=() if problems or report.refused else report.assumptions,
         figures=tuple(_totals(report, figures)),
-        safe_start=report.safe_start.sentence,
     )
 
 
