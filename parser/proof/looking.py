@@ -30,9 +30,6 @@ AT_LAST = 3
 MOST_FURTHER = 3
 """How often it is looked at as far apart again."""
 
-ROUND_ABOUT = 1 / 4
-"""Share of the places at first that are apart about the faces of a box that has been settled."""
-
 JUST = 2e-3
 """mm beside a face that is known exactly."""
 
@@ -88,9 +85,9 @@ class Looking:
             seen = Seen({**seen.box, **closer}, {axis: by * share for axis, by in seen.off.items()})
         return seen
 
-    def around(self, box: Box) -> Seen:
-        """The best box with faces about those of one that has been settled."""
-        off = {axis: self.whole[axis].length / (PLACES - 1) * ROUND_ABOUT for axis in "xyz"}
+    def around(self, box: Box, share: float) -> Seen:
+        """The best box with faces about those of one that has been settled, by a share of the places at first."""
+        off = {axis: self.whole[axis].length / (PLACES - 1) * share for axis in "xyz"}
         return self._closest(Seen(dict(box), off), AT_LAST)
 
     def note(self, faces: Mapping[str, Iterable[float]]) -> None:

@@ -10,8 +10,11 @@ from parser.proof.looking import Looking, Seen
 from parser.proof.refusals import Breaks
 from parser.proof.settling import Settling, on_thousandths
 
-TURNS = 3
+TURNS = 4
 """How often something is looked for: at first, once more beside what was not seen, and about what has been settled."""
+
+ABOUT = (1 / 4, 1 / 4, 1 / 30)
+"""Shares of the places at first by which it is looked about a box that has been settled, turn by turn."""
 
 NOT_SEEN = 0.99
 """Share of what is seen that has to be left when it is settled: else what took the rest had not been seen."""
@@ -42,8 +45,8 @@ def seen_start(
         promised = max((kept(each.box) for each in boxes), default=0.0)
         if turn == 0 and kept(best) < NOT_SEEN * promised:
             boxes = looking.boxes(kept)
-        elif best is not None and best is not before:
-            boxes = [looking.around(best)]
+        elif best is not None and best is not before and turn < len(ABOUT):
+            boxes = [looking.around(best, ABOUT[turn])]
         else:
             break
     return True, best
