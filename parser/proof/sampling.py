@@ -139,8 +139,11 @@ class _Group:
     asked: list[_Asked] = field(default_factory=list)
 
 
-_Key = tuple[Obstacle, float, tuple[tuple[float, float | None], ...]]
-"""What meetings have in common that are looked at together: of which obstacle, how much is cut, where they begin."""
+_Key = tuple[Obstacle, tuple[tuple[float, float | None], ...]]
+"""What meetings have in common that are looked at together: of which obstacle, and where they begin.
+
+What a rounded corner may cut is left to the proof.
+"""
 
 
 class Samples:
@@ -164,14 +167,13 @@ class Samples:
             elif isinstance(refusal, Breaking):
                 self._breaking.append((refusal, along))
             elif isinstance(refusal, Meeting):
-                cut = refusal.passage.cut
-                key = refusal.obstacle, cut, tuple((along[axis].shift, along[axis].fixed) for axis in "xyz")
+                key = refusal.obstacle, tuple((along[axis].shift, along[axis].fixed) for axis in "xyz")
                 passages, bodies = meetings.setdefault(key, ({}, {}))
                 passages[id(refusal.passage)] = along
                 bodies[refusal.body] = None
-        for (obstacle, cut, _), (passages, bodies) in meetings.items():
+        for (obstacle, _), (passages, bodies) in meetings.items():
             x, y, z = (_joined([each[axis] for each in passages.values()]) for axis in "xyz")
-            asked = [_Asked(*each, body) for body in bodies for each in questions(obstacle, body, cut)]
+            asked = [_Asked(*each, body) for body in bodies for each in questions(obstacle, body, 0.0)]
             self._groups.append(_Group(obstacle, x, y, z, asked))
 
     def _ways(self, passage: Passage) -> Ways | None:
@@ -262,10 +264,10 @@ def _met(group: _Group, lines: Lines, found: Flags) -> bool:
 
 
 def _within(asked: Closeness, clear: Array, inside: Flags) -> Array:
-    """How near p has to come, by place in plan view; not above 0 where it may be anywhere."""
+    """How near p has to come, by place in plan view; 0 where no p is near enough, as for a start just on a face."""
     if asked.anyhow:
         return np.full(clear.shape, max(asked.most + asked.slack - TOUCH, TOUCH))
-    bound = np.maximum(np.minimum(asked.most, clear) + asked.slack - TOUCH, np.where(inside, 0.0, TOUCH))
+    bound = np.maximum(np.minimum(asked.most, clear) + asked.slack - TOUCH, np.where(clear > 0.0, TOUCH, 0.0))
     left_out = clear < asked.least
     return np.where(left_out | inside if asked.outside else left_out, 0.0, bound)
 
@@ -298,14 +300,14 @@ def _leaves(refusal: Leaving, way: Way, places: Array) -> Flags:
 
 def _broken(refusal: Breaking, along: Ways, lines: Lines, found: Flags) -> None:
     """Mark the places from which a limit is broken: one axis has come nearer to breaking it than it was."""
-    cut, tables = refusal.passage.cut, []
+    tables = []
     for (axis, op, value), holds in ((refusal.limit.when, True), (refusal.limit.then, False)):
         starts = along[axis].starts(lines[axis])[:, None]
         low, high = along[axis].reached(lines[axis])
         if ("<" in op) == holds:
-            past, nearer = low - cut < value - TOUCH, low - cut < starts - TOUCH
+            past, nearer = low < value - TOUCH, low < starts - TOUCH
         else:
-            past, nearer = high + cut > value + TOUCH, high + cut > starts + TOUCH
+            past, nearer = high > value + TOUCH, high > starts + TOUCH
         tables.append((axis, past, past & nearer))
     (one, past, came), (other, past_too, came_too) = tables
     together = came.astype(np.float32) @ past_too.T.astype(np.float32)

@@ -49,7 +49,14 @@ CALLS = {
     "plan": {"trace": TRACE, "machine": MILL, "controller": CONTROLLER},
     "evidence": {"program": PROGRAM, "machine": MILL, "controller": CONTROLLER, "question": QUESTION},
     "prove": {"evidence": OFF, "progress": print},
-    "examine": {"text": TEXT, "machine": MILL, "controller": CONTROLLER, "question": QUESTION, "progress": print},
+    "examine": {
+        "text": TEXT,
+        "machine": MILL,
+        "controller": CONTROLLER,
+        "question": QUESTION,
+        "progress": print,
+        "first": lambda report: None,
+    },
     "as_json": {"report": REPORT, "file": "a.nc", "machine_sha256": "0" * 64, "controller_sha256": "f" * 64},
 }
 """Each function with a value for each of its arguments that it works with."""
@@ -93,6 +100,7 @@ SENSE = {
     "stays": of(bool),
     "trips": shares,
     "progress": callable,
+    "first": callable,
     "trace": of(Trace),
     "evidence": of(Evidence),
     "question": of(Question),
