@@ -5,18 +5,21 @@ from __future__ import annotations
 import hashlib
 import io
 import json
-import lzma
 import os
 import shutil
 import sqlite3
 import tempfile
 import zipfile
-import zlib
+from collections.abc import Mapping
 from contextlib import closing, suppress
+from dataclasses import dataclass
 from pathlib import Path
 
+from library import leftovers
+from library.archive import UNREADABLE
 from library.errors import LibraryError
-from library.store import FILE, Workshop
+from library.rows import TABLES
+from library.store import FILE, SINGLETON, Workshop
 
 FORMAT = "clickstop-backup/1"
 MANIFEST = "backup.json"
@@ -35,8 +38,9 @@ def write(shop: Workshop, to: Path) -> None:
     """Write all of a workshop, every revision, to a zip that is not there yet, and read it back. Raises BackupError."""
     if to.exists():
         raise BackupError(f"{to} is there already; choose another name")
+    leftovers.tidy(to.parent)
     try:
-        with tempfile.TemporaryDirectory(prefix=".clickstop-", dir=to.parent) as folder:
+        with tempfile.TemporaryDirectory(prefix=leftovers.PREFIX, dir=to.parent) as folder:
             copy = Path(folder) / FILE
             shop.copy(copy)
             content = copy.read_bytes()
@@ -78,7 +82,8 @@ def restore(backup: Path, directory: Path) -> Path | None:
     content = _checked(backup)
     try:
         directory.mkdir(parents=True, exist_ok=True)
-        with tempfile.TemporaryDirectory(prefix=".clickstop-", dir=directory) as folder:
+        leftovers.tidy(directory)
+        with tempfile.TemporaryDirectory(prefix=leftovers.PREFIX, dir=directory) as folder:
             fresh = Path(folder) / FILE
             with fresh.open("xb") as file:
                 file.write(content)
@@ -97,6 +102,30 @@ def restore(backup: Path, directory: Path) -> Path | None:
         raise BackupError(f"{directory} cannot be written ({error.strerror or error}); nothing was restored") from None
 
 
+@dataclass(frozen=True, slots=True)
+class KeptWorkshop:
+    """What a backup holds of a workshop as it stood: two of its sheets, and its macros by id."""
+
+    machine: str
+    controller: str
+    macros: Mapping[str, str]
+
+
+def kept(backup: Path) -> KeptWorkshop:
+    """What a backup holds, looked at and not put back. Raises BackupError, and StoreError for one of a newer version.
+
+    All of it is held in memory, so whoever asks sees to its size before.
+    """
+    with tempfile.TemporaryDirectory(prefix="clickstop-") as folder:
+        file = Path(folder) / FILE
+        file.write_bytes(_checked(backup))
+        _require_plain_tables(file, backup)
+        _require_workshop(file, backup)
+        shop = Workshop(folder)
+        machine, controller = (shop.text(kind, SINGLETON) for kind in ("machine", "controller"))
+        return KeptWorkshop(machine, controller, {id: shop.text("macro", id) for id in shop.ids("macro")})
+
+
 def _checked(backup: Path) -> bytes:
     """The file of the workshop in a backup whose sum is the one that was written."""
     try:
@@ -113,19 +142,7 @@ def _checked(backup: Path) -> bytes:
         if about["format"] != FORMAT:
             raise BackupError(f"{backup} is of another version ({FORMAT} is wanted); update the program")
         whole = about["sha256"] == hashlib.sha256(content).hexdigest()
-    except (
-        zipfile.BadZipFile,
-        lzma.LZMAError,
-        zlib.error,
-        EOFError,
-        RuntimeError,
-        NotImplementedError,
-        ValueError,
-        LookupError,
-        TypeError,
-        RecursionError,
-        OSError,
-    ) as error:
+    except (*UNREADABLE, LookupError, TypeError, RecursionError) as error:
         raise BackupError(f"{backup} cannot be read ({error}); take another backup") from None
     if not whole:
         raise BackupError(f"{backup} is damaged: its checksum is another; take another backup")
@@ -141,6 +158,22 @@ def _require_workshop(file: Path, backup: Path) -> None:
     if not sound:
         raise BackupError(f"{backup} holds a workshop that is damaged; take another backup")
     Workshop(file.parent)
+
+
+def _require_plain_tables(file: Path, backup: Path) -> None:
+    """A file from a stranger may hold views, triggers or checks that run for ever when it is read: none but our tables.
+
+    What a file is laid out like can be read without running any of that.
+    """
+    layout = "SELECT type, name, sql FROM sqlite_master WHERE name NOT LIKE 'sqlite_%'"
+    try:
+        with closing(sqlite3.connect(":memory:")) as ours, closing(sqlite3.connect(file)) as theirs:
+            ours.executescript(TABLES)
+            plain = set(theirs.execute(layout)) == set(ours.execute(layout))
+    except sqlite3.Error:
+        plain = False
+    if not plain:
+        raise BackupError(f"{backup} holds a file that is not laid out as a workshop is; take another backup")
 
 
 def _keep(directory: Path) -> Path | None:
@@ -173,5 +206,6 @@ def salvage(shop: Workshop) -> bytes:
     out = io.BytesIO()
     with zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as archive:
         for kind, id, text in shop.readable():
-            archive.writestr(f"macros/{id}.toml" if kind == "macro" else f"{kind}.toml", text)
+            other = f"machines/{id}/{kind}.toml" if id != SINGLETON else f"{kind}.toml"
+            archive.writestr(f"macros/{id}.toml" if kind == "macro" else other, text)
     return out.getvalue()

@@ -20,7 +20,7 @@ class Bench:
 
     ``shelf`` holds the macros that a step may run, by id, and ``digests`` the SHA-256 of the sheets' texts by kind.
     ``units`` is what a bare number in a formula means; ``inside`` are the ids of the macros being written, outermost
-    first.
+    first. ``second`` says that a second opinion is asked for whenever something is proved on it.
     """
 
     machine_sheet: MachineSheet
@@ -33,6 +33,7 @@ class Bench:
     digests: Mapping[str, str] = field(default_factory=dict)
     units: Units = "mm"
     inside: tuple[str, ...] = ()
+    second: bool = False
 
     @classmethod
     def of(
@@ -51,8 +52,8 @@ class Bench:
             plain_machine(machine),
             plain_controller(controller),
             formulas.Landmarks.of(machine, controller),
-            shelf or {},
-            digests or {},
+            {} if shelf is None else shelf,
+            {} if digests is None else digests,
             machine.units,
         )
 

@@ -7,6 +7,8 @@ from __future__ import annotations
 import hashlib
 import re
 from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import replace
+from functools import lru_cache
 from pathlib import Path
 from typing import Any, Literal, cast, get_args, overload
 
@@ -23,6 +25,7 @@ from library.merging import differences
 from library.nearest import did_you_mean
 from library.sheets import ControllerSheet, MachineSheet, PendantSheet, plain_controller, plain_machine, preset_text
 from library.sheets.limits import condition
+from library.sheets.parts import without_gone
 from library.toml_text import DocumentError as DocumentError
 from library.toml_text import dotted
 from library.toml_text import set_value as set_value
@@ -93,13 +96,25 @@ def bench(
     Raises DocumentError.
     """
     named = {**_TITLES, **(sources or {})}
+    made = _sheets(machine, controller, pendant, named["machine"], named["controller"], named["pendant"])
+    return made if shelf is None else replace(made, shelf=shelf)
+
+
+@lru_cache(maxsize=16)
+def _sheets(machine: str, controller: str, pendant: str, *sources: str) -> Bench:
+    """The bench of sheets, without a shelf: every page asks for it several times, and the sheets seldom change."""
     return Bench.of(
-        parse("machine", machine, named["machine"]),
-        parse("controller", controller, named["controller"]),
-        parse("pendant", pendant, named["pendant"]) if pendant else None,
-        shelf,
+        parse("machine", machine, sources[0]),
+        parse("controller", controller, sources[1]),
+        parse("pendant", pendant, sources[2]) if pendant else None,
+        None,
         {"machine": digest(machine), "controller": digest(controller), "pendant": digest(pendant)},
     )
+
+
+def forget() -> None:
+    """Forget the sheets that were read."""
+    _sheets.cache_clear()
 
 
 def controller_text(given: str) -> str:
@@ -152,14 +167,49 @@ def write(kind: str, changes: Part | Mapping[Sequence[str | int], object], text:
         wanted = _data(changes)
         if not text.strip():
             return str(toml_text.editor().dumps(wanted))
-        before = _data(parse(kind, text))
-        pairs = list(differences(before, wanted))
+        pairs = list(differences(_data(parse(kind, text)), wanted))
     else:
         pairs = [(tuple(path), value) for path, value in changes.items()]
+    before = text
     for path, value in pairs:
         text = set_value(text, path, value)
+    text = without_gone(kind, before, text)
     parse(kind, text)
     return text
+
+
+def of_today(kind: str, text: str) -> dict[str, Any]:
+    """The data of a document with the keys of today where it has some of earlier days. Raises DocumentError."""
+    document = parse(kind, text)
+    data = toml_text.read(text)
+    if all(key not in data.get(table, {}) for table, key in _EARLIER.get(kind, ())):
+        return data
+    return _data(document)
+
+
+_EARLIER: Mapping[str, Sequence[tuple[str, str]]] = {"pendant": (("gesture", "clicks"), ("memory", "bytes"))}
+
+
+def problems(kind: str, data: dict[str, Any]) -> tuple[tuple[toml_text.Path, str], ...]:
+    """What is wrong with the data of a document: where, and why without naming it again; one for each place."""
+    try:
+        measured.require_counts(kind, data, "")
+        document = KINDS[kind].model_validate(data)
+        if isinstance(document, MachineSheet):
+            plain_machine(document)
+        elif isinstance(document, ControllerSheet):
+            plain_controller(document)
+    except ValidationError as error:
+        by_place: dict[toml_text.Path, list[ErrorDetails]] = {}
+        for each in error.errors():
+            by_place.setdefault(_path(each, data), []).append(each)
+        inner = [path for path in by_place if not any(path == other[: len(path)] != other for other in by_place)]
+        return tuple((path, _briefly(by_place[path], KINDS[kind], path, data)) for path in inner)
+    except DocumentError as error:
+        return (((), error.why),)
+    except SheetError as error:
+        return (((), str(error)),)
+    return ()
 
 
 def lengths(kind: str, data: Any, path: toml_text.Path = ()) -> Iterator[tuple[toml_text.Path, float]]:
@@ -188,8 +238,9 @@ def converted(kind: str, text: str, was: Units) -> str:
 
 
 def _data(model: BaseModel) -> dict[str, Any]:
-    """What a document would have to say, keys left at their default left out."""
-    return model.model_dump(mode="json", by_alias=True, exclude_unset=True, exclude_none=True)
+    """What a document would have to say, keys left at their default left out; days are days, not texts."""
+    data = model.model_dump(mode="json", by_alias=True, exclude_unset=True, exclude_none=True)
+    return data | {"measured": dict(model.measured)} if "measured" in data else data  # type: ignore[attr-defined]
 
 
 _FORMAT = re.compile(r"clickstop-([a-z]+)/(\d{1,6})")
@@ -272,6 +323,12 @@ def _why(errors: Sequence[ErrorDetails], model: type[Part], path: tuple[str | in
     wants = list(dict.fromkeys(filter(None, (_WANTS.get(error["type"], _limits)(error) for error in errors))))
     unit = _unit(described, path, data)
     return f"is {_shown(first['input'])}; it has to be {' or '.join(wants)}{unit}{about}"
+
+
+def _briefly(errors: Sequence[ErrorDetails], model: type[Part], path: toml_text.Path, data: Any) -> str:
+    """Why, without what the key is, which stands beside its field."""
+    described = _describe(model, path)
+    return _why(errors, model, path, data).removesuffix(f" ({described.description})" if described else "")
 
 
 def _unknown_key(model: type[Part], path: tuple[str | int, ...], data: Any) -> str:

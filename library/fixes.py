@@ -102,9 +102,13 @@ def find(text: str, bench: Bench, proved: Proved) -> tuple[Fix, ...]:
 
 
 def start_condition(text: str, bench: Bench, proved: Proved) -> Fix | None:
-    """The start condition under which nothing is refused any more, None where there is none or none is needed."""
-    condition = proved.report.safe_start.condition
-    if proved.problems or not proved.report.refused or not condition:
+    """The start condition under which nothing is refused any more, None where there is none or none is needed.
+
+    One that is low down or shut in is none: whoever follows it goes there first, past what it is to keep clear of.
+    """
+    safe = proved.report.safe_start
+    condition = safe.condition
+    if proved.problems or not proved.report.refused or not condition or not safe.advised:
         return None
     wanted = narrowed(proved.macro.start, condition)
     candidate = Candidate("require this start", macros.set_header(text, "start", wanted), 0)

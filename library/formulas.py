@@ -153,6 +153,44 @@ def evaluate(text: str, landmarks: Landmarks, dimension: Dimension, units: Units
     return _as(quantity, dimension, units, text.strip())
 
 
+def names_in(text: str, rule: Literal["formula", "start"] = "formula") -> tuple[str, ...]:
+    """The landmarks that a formula, or a start condition, names, each once; raises FormulaError as it is read."""
+    return _parts(text, rule, "landmark")
+
+
+def axes_in(condition: str) -> tuple[str, ...]:
+    """The axes that a start condition limits, each once; raises FormulaError as it is read."""
+    return _parts(condition, "start", "axis")
+
+
+def leading_number(text: str, dimension: Dimension, units: Units = "mm") -> tuple[float, str] | None:
+    """The number that a formula begins with, in mm, s, mm/min, degrees or plain, and what is added to it as written.
+
+    None where it begins with a landmark, or cannot be read as one of that dimension.
+    """
+    try:
+        whole = _tree("formula", text)
+        first = whole.children[1].children[0]
+        if _parts(first.text, "formula", "landmark"):
+            return None
+        rest = whole.text[first.start + len(first.text.rstrip()) :]
+        return evaluate(first.text, Landmarks({}, {}), dimension, units), rest.rstrip()
+    except FormulaError:
+        return None
+
+
+def _parts(text: str, rule: str, kind: str) -> tuple[str, ...]:
+    """The parts of one kind of the grammar in a text, in lower case and in its order, each once."""
+    found: dict[str, None] = {}
+    waiting = [_tree(rule, text)]
+    while waiting:
+        node = waiting.pop()
+        if node.expr_name == kind:
+            found[node.text.lower()] = None
+        waiting += reversed(node.children)
+    return tuple(found)
+
+
 def start_box(text: str, landmarks: Landmarks, machine: Machine, units: Units = "mm") -> Mapping[str, Interval]:
     """The starts a condition allows, by axis: ``anywhere``, or ``z >= -20 mm and x <= 100 mm``.
 

@@ -11,6 +11,7 @@ from library.bench import Bench
 from library.blocks.writer import Writer, safe_text
 from library.macros import Macro
 from parser.machine import HOME_AT_PANEL
+from parser.parts import invented_figures
 from parser.report import Report
 
 WIDTH = 78
@@ -46,6 +47,9 @@ def _sentences(macro: Macro, report: Report, bench: Bench, dates: Mapping[str, s
         yield macro.purpose
     word = verdicts.in_words(report)
     yield f"Verdict: {word[0].lower()}{word[1:]}"
+    invented = invented_figures(report.rests_on)
+    if invented:
+        yield invented
     if issue:
         yield f"Issue: {issue}"
     yield f"Start: {macro.start.strip() or 'anywhere'}"

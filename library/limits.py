@@ -38,7 +38,11 @@ COUNTS: Mapping[str, Mapping[str, Allowance]] = {
 }
 """What a list of a document may hold, by kind and key; a point leads into the entries of a list."""
 
+MACROS = Allowance(
+    "a workshop", 2_000, "macros", "the shelf shows them all; those taken off it and earlier revisions do not count"
+)
 SLOTS = Allowance("a pendant sheet", 120, "slots in use", "every macro is compared with every other")
+MACHINES = Allowance("a workshop", 24, "machines", "the table of all of them has a column for each")
 STEPS_IN_ALL = Allowance(
     "a macro with those it runs", 1_000, "steps", "counted before any is written, as each may run others twice"
 )
@@ -48,7 +52,17 @@ FIXES = Allowance(
 )
 PACK_BYTES = Allowance("a pack, its files unpacked", 64_000_000, "bytes", "a larger one is none of ours")
 PACK_ENTRIES = Allowance("a pack", 2_000, "files", "a pack has some dozen")
-REMEMBERED_BYTES = Allowance("what is remembered of reports", 64_000_000, "bytes", "the oldest are forgotten")
+BUNDLE_BYTES = Allowance("a bundle, its files unpacked", 48_000_000, "bytes", "a thousand macros with their drawings")
+BUNDLE_ENTRIES = Allowance("a bundle", 2_100, "files", "two for each macro, and some to spare")
+COMING = Allowance("what is taken in at once", 1_000, "macros", "each is proved before it is shown")
+WAITING = Allowance("a workshop", 20, "reviews in progress", "each is kept until it is taken in or dropped")
+WAITING_FILES = Allowance("a review", 200, "files", "each is read again when the page is shown")
+REMEMBERED_BYTES = Allowance(
+    "what is remembered of reports",
+    64_000_000,
+    "bytes",
+    "the oldest are forgotten; beside them the last one is kept that is larger by itself",
+)
 REQUEST_BYTES = Allowance("a form or an upload", 4_194_304, "bytes", "more than a sheet or a macro takes")
 
 TABLE: tuple[Allowance, ...] = (
@@ -59,12 +73,19 @@ TABLE: tuple[Allowance, ...] = (
     DOTTED,
     TABLES,
     *(each for lists in COUNTS.values() for each in lists.values()),
+    MACROS,
     SLOTS,
+    MACHINES,
     STEPS_IN_ALL,
     MACROS_DEEP,
     FIXES,
     PACK_BYTES,
     PACK_ENTRIES,
+    BUNDLE_BYTES,
+    BUNDLE_ENTRIES,
+    COMING,
+    WAITING,
+    WAITING_FILES,
     REMEMBERED_BYTES,
     REQUEST_BYTES,
 )

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
 from typing import Any
 
 from library import toml_text
@@ -29,6 +30,17 @@ class ClashError(LibraryError):
             f"{', '.join(fields[:3])}{' and others' if len(fields) > 3 else ''} changed elsewhere meanwhile; "
             "choose which of the two is to hold"
         )
+
+
+@dataclass(frozen=True, slots=True)
+class Keeping:
+    """A text to be kept with others, None to take the document out; ``seen`` is as in ``Workshop.save``."""
+
+    kind: str
+    id: str
+    text: str | None
+    why: str
+    seen: int | None
 
 
 def merged(base: str, now: str, mine: str) -> str:

@@ -12,6 +12,8 @@ from library.proving import Proved
 from library.slots import SLOT_BYTES, Slot, blind_sending, size
 from library.stages import Lines
 from parser.findings import Finding
+from parser.machine import SheetPart
+from parser.parts import invented_figures
 from parser.report import Report
 
 SMALLEST_CARD, WIDEST_CARD, TALLEST_CARD = 30.0, 180.0, 240.0
@@ -63,13 +65,22 @@ class Held:
 
 
 @dataclass(frozen=True, slots=True)
+class Reload:
+    """What has to be loaded anew where an issue is on the machine since a day: files, and what is to be done."""
+
+    issue: str
+    since: str
+    what: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Gathered:
     """The documents a pack is made from, as text: one of each sheet, and macros by id.
 
     ``dates`` gives the day each kind of sheet was last saved (ISO 8601, UTC), where that is known. ``chosen`` holds the
     ids of the macros that are wanted, None for all. ``macro_days`` is for macros what ``dates`` is for sheets. ``day``
     is that of the issue, the latest of those of what goes where it is "". ``held`` is what the fitted issue has numbers
-    for, None where nothing is fitted or it has none.
+    for, None where nothing is fitted or it has none. ``second`` asks for a second opinion on all that goes.
     """
 
     machine: str
@@ -82,6 +93,7 @@ class Gathered:
     macro_days: Mapping[str, str] = field(default_factory=dict)
     day: str = ""
     held: Held | None = None
+    second: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -171,6 +183,17 @@ class Outgoing:
         """What the slot table takes in the pendant's memory."""
         sent = ([stage.lines for stage in each.stages] for each in self.taken.values())
         return len(self.slots) * SLOT_BYTES + sum(map(size, sent))
+
+    @property
+    def rests_on(self) -> tuple[SheetPart, ...]:
+        """The parts of the sheets that the proofs rest on, in the order of the sheets."""
+        used = {part for each in self.taken.values() for part in each.report.rests_on}
+        return tuple(part for part in (*self.bench.machine.parts, *self.bench.controller.parts) if part in used)
+
+    @property
+    def invented(self) -> str:
+        """What everything in it says while nobody has measured what the proofs rest on; "" once all of it is."""
+        return invented_figures(self.rests_on)
 
     @property
     def blind(self) -> Finding | None:

@@ -101,6 +101,7 @@ def prove_macro(
             steps=built.steps,
             accepted={each.rule: each.because for each in macro.accepted},
             seek_start=seek_start,
+            second=bench.second,
         ),
         progress=progress,
         first=shown_first,

@@ -11,6 +11,7 @@ from library.bench import Bench
 from library.proving import Proved
 from library.slots import Slot, beside_axis, check_pendant, slots
 from parser.findings import Finding, Severity
+from parser.proof.rules.sheets import FiguresInvented
 from parser.proof.sequences import RULE as SEQUENCE
 from parser.proof.sequences import Runner, between, breaches, runner
 from parser.quantities import Figures, sentence_list
@@ -90,7 +91,8 @@ class WholePendant:
         for id, each in self.proved.items():
             by_phrase.setdefault(_phrase(each), []).append(called[id])
         sequences = Counter(finding.severity for finding in self.findings if finding.rule == SEQUENCE)
-        others = Counter(finding.severity for finding in self.findings if finding.rule != SEQUENCE)
+        told = (SEQUENCE, FiguresInvented.id)
+        others = Counter(finding.severity for finding in self.findings if finding.rule not in told)
         said = [
             f"{self.claim}.",
             _about(by_phrase.get(REFUSED, ()), REFUSED),
@@ -114,7 +116,10 @@ def whole_pendant(bench: Bench, proved: Mapping[str, Proved]) -> WholePendant:
     unwritten = [_unwritten(slot, proved[slot.macro]) for slot in used if slot.macro in on_slots.keys() - written]
     runners = list(_runners({id: each for id, each in written.items() if each.exportable}).values())
     beside = [beside_axis(slot, bench, moves=_moved(written[slot.macro])) for slot in used if slot.macro in written]
-    findings = (*check_pendant(bench), *unwritten, *filter(None, beside), *sorted(breaches(runners), key=_gravity))
+    used_parts = {part for each in written.values() for part in each.report.rests_on}
+    invented = FiguresInvented.of_parts(part for part in bench.machine.parts if part in used_parts)
+    by_order = sorted(breaches(runners), key=_gravity)
+    findings = (*check_pendant(bench), *unwritten, *filter(None, beside), *by_order, *invented)
     figures = bench.figures
     return WholePendant(used, written, tuple(finding.worded(figures) for finding in findings))
 

@@ -10,7 +10,9 @@ from library import stages
 from library.bench import Bench
 from library.build import Built, build
 from library.macros import Macro
+from library.room import JOG, PROGRAM_FLASH, PROGRAM_RAM
 from library.sheets import FIRST_RUN, ControllerSheet, PendantSheet
+from library.sheets.plain import holds_what_was_stopped, tells_hold_over
 from parser.findings import Finding, Severity
 from parser.quantities import sentence_list
 
@@ -20,9 +22,6 @@ LINE_END_BYTES = 1  # our choice, as are the sizes below: those of our own heade
 POINTER_BYTES = 4
 SLOT_BYTES, MACRO_BYTES, STAGE_BYTES = 6, 4, 12
 """What the table takes beside the lines, on a microcontroller of 32 bits: for each line, slot, macro and stage."""
-
-PROGRAM_FLASH, PROGRAM_RAM = 10240, 384  # our choice, held by a test: what our own program takes of an 8-bit chip
-"""Bytes of flash and of memory, its stack included, that it needs beside its tables and the longest line."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,7 +108,7 @@ def clash(slot: Slot, bench: Bench) -> Finding | None:
 def check_pendant(bench: Bench) -> list[Finding]:
     """What is wrong with the slots: clashes, lines the pendant cannot hold, and more than its memory takes."""
     pendant = bench.pendant
-    findings: list[Finding] = list(numbers_taken(pendant))
+    findings: list[Finding] = []
     good: dict[str, Slot] = {}
     sends: dict[str, tuple[stages.Lines, ...]] = {}
     total = 0
@@ -130,7 +129,8 @@ def check_pendant(bench: Bench) -> list[Finding]:
     longest = max((_length(line) for each in sends.values() for lines in each for line in lines), default=0)
     findings += too_big(total, longest, pendant) if good else ()
     blind = blind_sending({bench.shelf[id].name: each for id, each in sends.items()}, bench)
-    return [*findings, blind] if blind else findings
+    held = held_after_stop(bench) if sends else None
+    return [*findings, *filter(None, (blind, held))]
 
 
 def blind_sending(sends: Mapping[str, tuple[stages.Lines, ...]], bench: Bench) -> Finding | None:
@@ -150,24 +150,19 @@ def blind_sending(sends: Mapping[str, tuple[stages.Lines, ...]], bench: Bench) -
     )
 
 
-def numbers_shared(pendant: PendantSheet) -> Iterator[tuple[int, str, str]]:
-    """Each number that the sheet lists twice, with the two that have it: ids, ``FIRST_RUN`` before that of a copy."""
-    owners: dict[int, str] = {}
-    for key, number in pendant.numbers.items():
-        other = owners.setdefault(number, key)
-        if other != key:
-            yield number, other, key
-
-
-def numbers_taken(pendant: PendantSheet) -> Iterator[Finding]:
-    """A finding for each number that two macros of the sheet have."""
-    for number, one, other in numbers_shared(pendant):
-        yield Finding(
-            "number-taken",
-            Severity.REFUSE,
-            f"number {number} is that of {one} and of {other} on the pendant sheet: one would run as the other",
-            "Give one of them a number of its own under numbers on the pendant sheet.",
-        )
+def held_after_stop(bench: Bench) -> Finding | None:
+    """The finding on a controller that holds what was stopped without telling the pendant; None where all is well."""
+    sheet = bench.controller_sheet
+    if not holds_what_was_stopped(sheet) or tells_hold_over(sheet):
+        return None
+    return Finding(
+        "held-after-stop",
+        Severity.CAUTION,
+        "after letting go the controller holds what was stopped, and nothing tells the pendant whether it still does: "
+        "the pendant then sends nothing more until it is switched off and on",
+        "Clear what is held, or resume it, at the panel before the pendant is switched off and on; else it would run "
+        "before the next macro. Better: write idle_ask and idle_answer, or settle, on the controller sheet.",
+    )
 
 
 def beside_axis(slot: Slot, bench: Bench, *, moves: Collection[str]) -> Finding | None:
@@ -211,7 +206,8 @@ def _length(line: str) -> int:
 
 def too_big(total: int, longest: int, pendant: PendantSheet) -> Iterator[Finding]:
     """The findings on tables of ``total`` bytes with a longest line of so many: flash and memory apart."""
-    flash, ram = total + PROGRAM_FLASH, longest + PROGRAM_RAM
+    program = PROGRAM_RAM + JOG * pendant.jog.in_flight
+    flash, ram = total + PROGRAM_FLASH, longest + program
     if flash > pendant.memory.flash:
         yield Finding(
             "table-too-big",
@@ -225,7 +221,7 @@ def too_big(total: int, longest: int, pendant: PendantSheet) -> Iterator[Finding
         yield Finding(
             "table-too-big",
             Severity.REFUSE,
-            f"the longest line takes {longest} bytes and the program up to {PROGRAM_RAM}; the pendant has "
+            f"the longest line takes {longest} bytes and the program up to {program}; the pendant has "
             f"{pendant.memory.ram} bytes of memory",
             "Shorten the longest line, or raise memory.ram on the pendant sheet if there really is more room.",
             figures={"ram": float(ram)},

@@ -62,7 +62,7 @@ def prove(macro: Macro, lines: Iterable[str], bench: Bench) -> Report:
         as_text(lines, percent=bench.controller.percent),
         bench.machine,
         bench.controller,
-        parser.Question(accepted={each.rule: each.because for each in macro.accepted}),
+        parser.Question(accepted={each.rule: each.because for each in macro.accepted}, second=bench.second),
     )
 
 

@@ -7,7 +7,8 @@ from __future__ import annotations
 
 import re
 import tomllib
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import suppress
 from dataclasses import dataclass
 from importlib import import_module
 from types import ModuleType
@@ -196,26 +197,64 @@ def set_value(text: str, path: Sequence[str | int], value: object) -> str:
         return _set_in_place(_set_in_place(text, path, None), path, value)
 
 
+def set_values(text: str, changes: Mapping[Path, object]) -> str:
+    """The text with values set by path, each as ``set_value`` does, but those that are there already all in one go."""
+    there = read(text)
+    together = {path: value for path, value in changes.items() if value is not None and _holds(there, path)}
+    if len(together) > 1:
+        with suppress(DocumentError):
+            text = _set_together(text, together)
+            changes = {path: value for path, value in changes.items() if path not in together}
+    for path, value in changes.items():
+        text = set_value(text, path, value)
+    return text
+
+
+def _holds(data: Any, path: Path) -> bool:
+    for part in path:
+        if part not in (data if isinstance(data, dict) else range(len(data)) if isinstance(data, list) else ()):
+            return False
+        data = data[part]
+    return True
+
+
+def _set_together(text: str, changes: Mapping[Path, object]) -> str:
+    """The text with values set in one go; raises DocumentError where it does not read back as it was meant."""
+    expected, tomlkit = read(text), editor()
+    try:
+        document = tomlkit.parse(text)
+        for path, given in changes.items():
+            value = unix_lines(given)
+            assign(expected, path, value)
+            assign(document, path, tomlkit.value(inline(value)) if isinstance(value, str) else value)
+        result = str(tomlkit.dumps(document))
+    except tomlkit.exceptions.TOMLKitError as error:
+        raise DocumentError(f"the values cannot be written in one go ({error})") from None
+    if not reads_as(result, expected):
+        raise DocumentError("the values cannot be set in one go")
+    return result
+
+
 def _set_in_place(text: str, path: Sequence[str | int], value: object) -> str:
     expected = read(text)
-    value = _unix_lines(value)
-    _assign(expected, tuple(path), value)
+    value = unix_lines(value)
+    assign(expected, tuple(path), value)
     added = _new_key(text, tuple(path), value)
-    if added is not None and _reads_as(added, expected):
+    if added is not None and reads_as(added, expected):
         return added
     tomlkit = editor()
     try:
         document = tomlkit.parse(text)
-        _assign(document, tuple(path), tomlkit.value(_inline(value)) if isinstance(value, str) else value)
+        assign(document, tuple(path), tomlkit.value(inline(value)) if isinstance(value, str) else value)
         result = str(tomlkit.dumps(document))
     except tomlkit.exceptions.TOMLKitError as error:
         raise DocumentError(f"{dotted(path)} cannot be written ({error}); edit the text", key=dotted(path)) from None
-    if not _reads_as(result, expected):
+    if not reads_as(result, expected):
         raise DocumentError(f"{dotted(path)} cannot be set in place in this text; edit the text", key=dotted(path))
     return result
 
 
-def _reads_as(text: str, expected: object) -> bool:
+def reads_as(text: str, expected: object) -> bool:
     """Whether a text that was written for a document reads back as that, or at all."""
     try:
         return tomllib.loads(text) == expected
@@ -223,7 +262,8 @@ def _reads_as(text: str, expected: object) -> bool:
         return False
 
 
-def _assign(data: Any, path: Path, value: object) -> None:
+def assign(data: Any, path: Path, value: object) -> None:
+    """Put a value at its place in plain data or a document of tomlkit, or take out what is there."""
     node = data
     for done, part in enumerate(path[:-1]):
         wanted: object = [] if isinstance(path[done + 1], int) else {}
@@ -271,21 +311,23 @@ def _new_key(text: str, path: Path, value: object) -> str | None:
     end = within[-1].end
     before = text[:end] if text[:end].endswith("\n") else text[:end] + "\n"
     ending = "\r\n" if before.endswith("\r\n") else "\n"
-    line = f"{_key_text(path[-1])} = {_inline(value)}{ending}"
+    line = f"{key_text(path[-1])} = {inline(value)}{ending}"
     return before + line + text[end:]
 
 
-def _key_text(key: str) -> str:
+def key_text(key: str) -> str:
+    """A key as it is written, in quotes where it needs them."""
     return key if re.fullmatch(r"[A-Za-z0-9_-]+", key) else str(editor().string(key).as_string())
 
 
-def _inline(value: object) -> str:
+def inline(value: object) -> str:
+    """A value as it is written behind its key."""
     if isinstance(value, dict):
         table = editor().inline_table()
         table.update(value)
         return str(table.as_string())
     if isinstance(value, list):
-        return "[" + ", ".join(_inline(entry) for entry in value) + "]"
+        return "[" + ", ".join(inline(entry) for entry in value) + "]"
     if isinstance(value, str) and "\n" in value:
         first = value.lstrip("\n")  # tomlkit doubles a line end that a text begins with
         escaped = str(editor().string(first, multiline=True).as_string()).removeprefix('"""')
@@ -293,12 +335,12 @@ def _inline(value: object) -> str:
     return str(editor().item(value).as_string())
 
 
-def _unix_lines(value: object) -> Any:
+def unix_lines(value: object) -> Any:
     """The value with the line ends that a form sends turned into those a TOML text keeps."""
     if isinstance(value, dict):
-        return {key: _unix_lines(entry) for key, entry in value.items()}
+        return {key: unix_lines(entry) for key, entry in value.items()}
     if isinstance(value, list | tuple):
-        return [_unix_lines(entry) for entry in value]
+        return [unix_lines(entry) for entry in value]
     return value.replace("\r\n", "\n").replace("\r", "\n") if isinstance(value, str) else value
 
 
@@ -331,11 +373,11 @@ def remove_entry(text: str, name: str, index: int) -> str:
 def add_entry(text: str, name: str, index: int, values: dict[str, object]) -> str:
     """The text with a new ``[[name]]`` table so that it becomes entry ``index`` (their number: at the end)."""
     pieces, places = _entries(text, name)
-    piece = _table(name, values)
+    piece = table_text(name, values)
     last = places[-1] + 1 if places else len(pieces)
     pieces.insert(last if index == len(places) else places[_within(index, places, name)], piece)
     listed = list(read(text).get(name, []))
-    listed.insert(index, _unix_lines(values))
+    listed.insert(index, unix_lines(values))
     return _meant(text, _joined(pieces), name, listed)
 
 
@@ -344,7 +386,7 @@ def _meant(before: str, after: str, name: str, listed: list[Any]) -> str:
     wanted = {**read(before), name: listed}
     if not listed:
         del wanted[name]
-    if not _reads_as(after, wanted):
+    if not reads_as(after, wanted):
         raise DocumentError(f"{name} cannot be changed in place in this text; edit the text", key=name)
     return after
 
@@ -373,9 +415,9 @@ def _entries(text: str, name: str) -> tuple[list[str], list[int]]:
     for statement in found:
         own = statement.header and statement.path[:1] == (name,)
         if own and len(statement.path) == 2:
-            cuts.append((_with_comments(text, statement.begin, above), True))
+            cuts.append((with_comments(text, statement.begin, above), True))
         elif statement.header and not own and cuts[-1][1]:
-            cuts.append((_with_comments(text, statement.begin, above), False))
+            cuts.append((with_comments(text, statement.begin, above), False))
         above = statement.end
     pieces = [text[begin:end] for (begin, _), (end, _) in zip(cuts, [*cuts[1:], (len(text), False)], strict=True)]
     return pieces, [place for place, (_, entry) in enumerate(cuts) if entry]
@@ -384,15 +426,16 @@ def _entries(text: str, name: str) -> tuple[list[str], list[int]]:
 def _spelled_out(text: str, name: str, listed: list[dict[str, object]]) -> str:
     """The text with a list of inline tables rewritten as ``[[name]]`` tables at its end."""
     text = set_value(text, (name,), None)
-    return _joined([text, *(_table(name, entry) for entry in listed)])
+    return _joined([text, *(table_text(name, entry) for entry in listed)])
 
 
-def _table(name: str, values: dict[str, object]) -> str:
-    lines = [f"[[{name}]]", *(f"{_key_text(key)} = {_inline(_unix_lines(value))}" for key, value in values.items())]
+def table_text(name: str, values: dict[str, object]) -> str:
+    """An entry of ``[[name]]``."""
+    lines = [f"[[{name}]]", *(f"{key_text(key)} = {inline(unix_lines(value))}" for key, value in values.items())]
     return "\n".join(lines) + "\n"
 
 
-def _with_comments(text: str, begin: int, above: int) -> int:
+def with_comments(text: str, begin: int, above: int) -> int:
     """Where the comments right over a place begin, but not before the end ``above`` of what is written over them.
 
     A line within a text of several lines may look like a comment: a parameter setting begins with the same sign.

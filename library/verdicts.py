@@ -19,7 +19,14 @@ MANY = 4
 
 def in_words(report: Report) -> str:
     """The verdict of a report: "Proved", "Proved but for line 6", "Proved but for line 6, with a condition"."""
-    return worded(report.verdict, left_open(report), conditioned=conditioned(report))
+    return _twice(report) or worded(report.verdict, left_open(report), conditioned=conditioned(report))
+
+
+def _twice(report: Report) -> str:
+    """What is said where a second opinion agrees in everything and nothing is left open; "" elsewhere."""
+    if not report.twice or left_open(report):
+        return ""
+    return "Proved twice" if report.verdict == "proved" else "Proved twice, with a condition"
 
 
 def worded(verdict: Verdict, lines: Iterable[int | None], *, conditioned: bool) -> str:

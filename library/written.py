@@ -1,4 +1,4 @@
-"""What the program writes for scripts to read, as JSON Schema: the report, the slot table and the manifest.
+"""What the program writes for scripts to read, as JSON Schema: the report, the slot table and the manifests.
 
 Nothing is made from these texts (``library/schemas/``); they say what to rely on (``clickstop schema``), and tests hold
 what is written against them. Every key is always there. Keys may be added, so whoever reads one of these skips what it
@@ -11,7 +11,7 @@ import json
 from importlib.resources import files
 from typing import Any
 
-KINDS = ("report", "slots", "manifest")
+KINDS = ("report", "slots", "manifest", "bundle")
 
 
 def schema(kind: str) -> dict[str, Any]:

@@ -5,14 +5,15 @@ A machine and a controller are plain data (``Machine`` with its ``Axis``, ``Box`
 with a ``Verdict`` and every ``Finding`` with its ``Severity``; ``as_json`` turns it into what a script reads. Whoever
 wants only a part of the chain calls its links: ``read``, ``trace``, ``plan``, ``evidence``, ``prove``.
 
-Each checks what it is given and raises ``SheetError`` or ``AssumeError`` where that makes no sense, both of them
-``ParserError``; ``parser.errors`` draws the errors. What they hand out is to be read, not made by hand. Nothing here
-touches a disk, a clock or the web. Modules and whatever else is in them are private: by convention, not by a name.
+Each checks what it is given and raises ``SheetError`` or ``AssumeError`` where that makes no sense, ``NoSolverError``
+where a second opinion is asked for without a solver, all of them ``ParserError``; ``parser.errors`` draws the errors.
+What they hand out is to be read, not made by hand. Nothing here touches a disk, a clock or the web. Modules and
+whatever else is in them are private: by convention, not by a name.
 """
 
 from parser import report
 from parser.arguments import checked
-from parser.errors import AssumeError, ParserError, SheetError
+from parser.errors import AssumeError, NoSolverError, ParserError, SheetError
 from parser.findings import Finding, Severity
 from parser.language import reader
 from parser.machine import Axis, Box, Controller, Interval, Limit, Machine, Origin, Setup, Tool
@@ -36,6 +37,7 @@ __all__ = [
     "Interval",
     "Limit",
     "Machine",
+    "NoSolverError",
     "Origin",
     "ParserError",
     "Question",

@@ -26,6 +26,7 @@ LEAST = 1e-6
 
 _LONGEST_SHOWN = 60
 _PLAIN = re.compile(r"[\w.-]{1,40}")
+_DAY = re.compile(r"\d{4}-(0[1-9]|1[0-2])-(0[1-9]|[12]\d|3[01])")
 _WORD = re.compile(r"[GM](0|[1-9]\d{0,3})(\.[1-9]\d*)?")
 
 
@@ -156,6 +157,13 @@ def word(what: str, value: object) -> None:
     assert isinstance(value, str)
     if not _WORD.fullmatch(value):
         raise refused(what, value, "It is not a word.", "Write G or M and a number, such as M98 or G59.1.")
+
+
+def iso_day(what: str, value: object) -> None:
+    """A day as ISO 8601 writes it, or "" for none."""
+    text(what, value)
+    if value and not _DAY.fullmatch(str(value)):
+        raise refused(what, value, "It is no day.", 'Write it like 2026-05-04, or "" for none.')
 
 
 def flag(what: str, value: object) -> None:

@@ -2,7 +2,8 @@
 
     ParserError (a ValueError)
     ├── SheetError    a machine, a controller, a start or another argument makes no sense
-    └── AssumeError   the line of words to assume cannot be used
+    ├── AssumeError   the line of words to assume cannot be used
+    └── NoSolverError a second opinion is asked for, and the solver is not installed
 
 A program that makes no sense raises nothing: what is wrong with it is a finding of its report.
 """
@@ -31,3 +32,7 @@ class SheetError(ParserError):
 
 class AssumeError(ParserError):
     """The line of words to assume cannot be used; the text says why."""
+
+
+class NoSolverError(ParserError):
+    """A second opinion is asked for, and the solver is not installed; the text says how to install it."""

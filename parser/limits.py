@@ -41,8 +41,14 @@ COMPARISONS = Allowance(
 SEEKING = Allowance(
     "the search for a safe start", 500_000, "comparisons", "beyond it the report says that none was sought to the end"
 )
+QUESTIONS = Allowance(
+    "a second opinion",
+    20_000,
+    "questions",
+    "one for each thing that a move may meet; later lines are named, not asked",
+)
 
-PROGRAM = (PROGRAM_BYTES, PROGRAM_LINES, LINE, DEPTH, OPERATIONS, STROKES, MOVES, COMPARISONS, SEEKING)
+PROGRAM = (PROGRAM_BYTES, PROGRAM_LINES, LINE, DEPTH, OPERATIONS, STROKES, MOVES, COMPARISONS, SEEKING, QUESTIONS)
 """Every limit of a program, in the order in which they are shown."""
 
 RULE = "over-limit"

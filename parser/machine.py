@@ -18,6 +18,7 @@ from parser.checking import (
     check_fields,
     finite,
     instance,
+    iso_day,
     not_negative,
     one_among,
     one_line,
@@ -136,6 +137,27 @@ Range = Annotated[Interval, interval]
 
 
 @dataclass(frozen=True, slots=True)
+class SheetPart:
+    """A part of a sheet: its name there ("keep_out Vise"), what it is called ("Vise"), and the day it was confirmed.
+
+    ``day`` is in ISO 8601, "" where nobody has. ``tried``: it is of the controller, and tried rather than measured.
+    """
+
+    name: str
+    words: str
+    day: Annotated[str, iso_day] = ""
+    tried: bool = False
+
+    def __post_init__(self) -> None:
+        check_fields(self, "a part of a sheet")
+
+    @property
+    def invented(self) -> bool:
+        """Whether it is a figure of the machine that nobody has confirmed."""
+        return not self.day and not self.tried
+
+
+@dataclass(frozen=True, slots=True)
 class Axis:
     """One axis: its travel in machine coordinates, its limits, its home switch and what carries it."""
 
@@ -167,11 +189,15 @@ Corner = Annotated[tuple[float, float, float], _corner]
 
 @dataclass(frozen=True, slots=True)
 class Box:
-    """A named box, low and high corner in mm (X, Y, Z). It has some thickness along each of them, as everything has."""
+    """A named box, low and high corner in mm (X, Y, Z). It has some thickness along each of them, as everything has.
+
+    ``part`` is the part of the sheet that it comes from, "" where there is none.
+    """
 
     name: str
     low: Corner
     high: Corner
+    part: str = field(default="", compare=False)
 
     def __post_init__(self) -> None:
         box = f"box {shown(self.name)}"
@@ -196,9 +222,13 @@ class Tool:
 
 @dataclass(frozen=True, slots=True)
 class Origin:
-    """Where a work coordinate system has its zero, by axis; an axis that is left out is not known."""
+    """Where a work coordinate system has its zero, by axis; an axis that is left out is not known.
+
+    ``parts`` are the parts of the sheet that the axes come from.
+    """
 
     axes: Mapping[AxisName, Range]
+    parts: Mapping[AxisName, str] = field(default_factory=dict, compare=False)
 
     def __post_init__(self) -> None:
         check_fields(self, "an origin")
@@ -251,7 +281,7 @@ class Machine:
     ``setups`` is never empty: a sheet without one gives a single nameless setup. ``stored`` holds the points of G28 and
     G30 by axis; a controller may well hold one out of travel, and going there is refused. ``corner`` is how the
     controller takes the corner between two moves. ``unstated`` lists what the sheet left out, one sentence each; every
-    verdict repeats it.
+    verdict repeats it. ``parts`` are those of the sheet, none where there is no sheet.
     """
 
     name: str
@@ -277,6 +307,7 @@ class Machine:
     tolerance: Size = 0.05
     latency: Size = 0.1
     unstated: tuple[str, ...] = ()
+    parts: tuple[SheetPart, ...] = ()
 
     def __post_init__(self) -> None:
         check_fields(self, "the machine")
@@ -357,7 +388,8 @@ class Controller:
 
     ``resting`` are words ("G17", "G21", ...) expected between programs. ``homing`` are lines that reference the
     machine; empty means the operator homes at the panel. ``extra_words`` maps a word ("M98") to what it does.
-    ``message`` and ``call`` are templates with ``{text}`` and ``{number}``; "" where there is none.
+    ``message`` and ``call`` are templates with ``{text}`` and ``{number}``; "" where there is none. ``parts`` are
+    those of its sheet.
     """
 
     name: str = "RS-274/NGC as published"
@@ -385,6 +417,7 @@ class Controller:
     release: Release = "nothing"
     stop_line: str = ""
     first_run_rate: AboveZero = 500.0
+    parts: tuple[SheetPart, ...] = ()
 
     def __post_init__(self) -> None:
         check_fields(self, "the controller")

@@ -17,11 +17,13 @@ from parser.motion.interpreter import trace
 from parser.motion.moves import Trace
 from parser.motion.places import bounds
 from parser.motion.undone import LEAVES_UNDONE
+from parser.motion.usual_start import clear_start
 from parser.progress import Progress, part, unheard
 from parser.proof.axis_motion import Box
 from parser.proof.effort import MOVE_AGAIN, TooMuchError, limited, spend
 from parser.proof.evidence import Case, Evidence
 from parser.proof.following import followed_by_need
+from parser.proof.resting import rests_on
 from parser.proof.rules import RULES, Result
 from parser.proof.rules.limits import OverLimit
 from parser.proof.safe_start import NONE_FOUND, drawn_in, safe_start, widened
@@ -33,6 +35,8 @@ from parser.question import FROM_ANYWHERE, Question
 from parser.report import Report, SafeStart
 from parser.times.planner import plan
 from parser.times.totals import with_typical
+from parser.twice import Twofold, second_opinion
+from parser.twice import findings as differing
 
 ORDER = {Severity.REFUSE: 0, Severity.CAUTION: 1, Severity.NOTE: 2}
 
@@ -42,7 +46,9 @@ NOT_TO_THE_END = SafeStart(
 )
 
 READ, FOLLOWED = 0.05, 0.5
-"""Shares of the work: of all of it once the text is read, of one position of the switch once that is followed."""
+FIRST = 0.5
+"""Shares of the work: of all of it once the text is read, of one position of the switch once that is followed, and of
+all of it once it is proved where a second opinion follows."""
 
 
 def shown_to_nobody(report: Report) -> None:
@@ -63,7 +69,8 @@ def examine(
 
     ``progress`` is told the share done; what it raises ends the work. ``first`` is given the report as it is before the
     safe start is sought, where one is to be sought, which takes longest. Raises ``AssumeError`` where the words to
-    assume are themselves in error, ``SheetError`` where something else makes no sense, as a start outside travel.
+    assume are themselves in error, ``SheetError`` where something else makes no sense, as a start outside travel, and
+    ``NoSolverError`` where a second opinion is asked for and there is no solver.
     """
     with limited(COMPARISONS.most):
         return _examined(
@@ -98,11 +105,19 @@ def _examined(
 ) -> Report:
     asked = _Asked(program, machine, controller, question)
     box, reasons = asked.box, question.accepted
-    cases, results = asked.judged(box, part(progress, READ, 1.0))
+    told = part(progress, READ, FIRST) if question.second else part(progress, READ, 1.0)
+    cases, results = asked.judged(box, told)
+    opinion = None
+    if question.second:
+        anew = Twofold(program, machine, controller, box, asked.followed)
+        opinion = second_opinion(anew, [each.finding for each in results], part(progress, FIRST, 1.0))
+        results += [Result(finding) for finding in differing(opinion)]
+    agreed = opinion is not None and opinion.twice
     evidence = replace(cases[0], trace=counted_on([each.trace for each in cases]))
     findings = _in_order(_with_step(_lower(result.finding, reasons), question.steps) for result in results)
-    reached, assumed = verdict(evidence, findings), assumptions(evidence)
-    claimed = claim(evidence, reached, findings, reasons)
+    rests = tuple(dict.fromkeys(part for each in cases for part in rests_on(each)))
+    reached, assumed = verdict(evidence, findings), assumptions(evidence, rests)
+    claimed = claim(evidence, reached, findings, reasons, "Proved twice" if agreed else "Proved")
     report = Report(
         machine=machine,
         controller=controller,
@@ -119,6 +134,8 @@ def _examined(
         safe_start=NOT_SOUGHT,
         extents=_extents([each.trace for each in cases], box),
         steps=dict(question.steps),
+        second=opinion,
+        rests_on=rests,
     )
     if not question.seek_start:
         return report
@@ -185,8 +202,11 @@ class _Asked:
         """What the rules look at with the switch in one position."""
         one = 1.0 / (len(self.machine.setups) + 2)
 
+        likely = clear_start(box, self.machine)
+
         def followed_in(setup: Setup | None, turn: int) -> Trace:
-            return self._followed(setup, block_delete, part(progress, turn * one, (turn + 1) * one), box)
+            told = part(progress, turn * one, (turn + 1) * one)
+            return self._followed(setup, block_delete, told, box, likely=likely if setup is None else None)
 
         whole = followed_in(None, 0)
         cases = []
@@ -197,13 +217,17 @@ class _Asked:
             cases.append(Case(name, setup, followed, followed_by_need(followed, self.machine, box, again)))
         progress(1.0 - one)
         times = plan(whole, self.machine, self.controller)
-        if whole.forks:  # its moves are those of all starts together, of which the middle one makes only some
-            middle = {axis: Interval(side.middle, side.middle) for axis, side in box.items()}
-            usual = plan(self._followed(None, block_delete, unheard, middle), self.machine, self.controller)
+        if whole.forks:  # its moves are those of all starts together, of which the usual one makes only some
+            single = {axis: Interval(at, at) for axis, at in likely.items()}
+            usual = plan(self._followed(None, block_delete, unheard, single), self.machine, self.controller)
             times = replace(times, totals=with_typical(times.totals, usual.totals))
         return Evidence(
             self.program, self.machine, self.controller, box, self.question.condition, whole, times, tuple(cases)
         )
+
+    def followed(self, setup: Setup, block_delete: bool) -> Trace:
+        """The program followed in a setup from all starts that are asked about."""
+        return self._followed(setup, block_delete, unheard, self.box)
 
     def _followed_in(self, setup: Setup | None, block_delete: bool, part: SomeCases) -> Trace:
         followed = self._followed(setup, block_delete, unheard, part.box, part.trips)
@@ -217,6 +241,7 @@ class _Asked:
         progress: Progress,
         box: Box,
         trips: Mapping[int, Interval] | None = None,
+        likely: Mapping[str, float] | None = None,
     ) -> Trace:
         return trace(
             self.program,
@@ -224,6 +249,7 @@ class _Asked:
             self.controller,
             setup=setup,
             start=box,
+            likely=likely,
             assume=self.question.assume,
             block_delete=block_delete,
             stays=not _may_lower(LEAVES_UNDONE, self.reasons),

@@ -39,8 +39,9 @@ class Question:
     has to hold. ``assume`` is a line of words in force beforehand. ``accepted`` maps rules to the written reason for
     lowering their refusals, which does nothing for a rule that cannot be lowered or without a reason. ``steps`` maps
     lines to the steps that wrote them. ``seek_start`` False leaves the safe start out, which takes longest where
-    something is refused. Raises SheetError, for ``assume`` AssumeError, where a field makes no sense; whether the
-    machine can stand at ``start`` is seen when both are given to a function.
+    something is refused. ``second`` asks for a second opinion, which takes a solver. Raises SheetError, for ``assume``
+    AssumeError, where a field makes no sense; whether the machine can stand at ``start`` is seen when both are given
+    to a function.
     """
 
     start: Mapping[str, Range] | None = None
@@ -49,6 +50,7 @@ class Question:
     accepted: Mapping[str, str] = field(default_factory=dict)
     steps: Mapping[Number, Number] = field(default_factory=dict)
     seek_start: bool = True
+    second: bool = False
 
     def __post_init__(self) -> None:
         check_fields(self)

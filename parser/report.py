@@ -5,12 +5,14 @@ from collections.abc import Mapping
 from dataclasses import asdict, dataclass, replace
 from typing import Annotated, Literal, Self
 
+from parser import opinion
 from parser.checking import check_fields, refused, text
 from parser.findings import Finding, Number, Severity
 from parser.language.program import Program
-from parser.machine import AxisName, Controller, Interval, Machine, Range
+from parser.machine import AxisName, Controller, Interval, Machine, Range, SheetPart
 from parser.motion.moves import TURNING, Move, Trace
 from parser.motion.places import Coordinate, Place
+from parser.opinion import SecondOpinion
 from parser.quantities import Figures, Units
 from parser.times.timing import Plan
 
@@ -22,12 +24,14 @@ class SafeStart:
     """The starts from which nothing is refused: ``box`` by axis, and a sentence to act on.
 
     ``box`` is None where no start is free of refusals or no refusal depends on the start. ``condition`` is the same as
-    a macro's ``start`` value would say it ("z >= -38.2 mm"), "" for anywhere.
+    a macro's ``start`` value would say it ("z >= -38.2 mm"), "" for anywhere. ``advised`` is False where it is true and
+    no place to send anybody to: low down, or shut in between two sides.
     """
 
     box: Mapping[str, Interval] | None
     sentence: str
     condition: str
+    advised: bool = True
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,7 +39,9 @@ class Report:
     """The result of ``parser.examine``. ``steps[line]`` is the step of the macro that wrote that line, from 1.
 
     ``sentence`` is the verdict in words; ``claim`` is what it says is proved, without what it assumes, and ``scope``
-    the part of it that says where that holds, "" where nothing is proved. Texts are in ``units``.
+    the part of it that says where that holds, "" where nothing is proved. ``rests_on`` are the parts of the sheets that
+    the verdict rests on, none where they came from no sheet. Texts are in ``units``. ``second`` is the second opinion,
+    None where none was asked for.
     """
 
     machine: Machine
@@ -54,12 +60,19 @@ class Report:
     steps: Mapping[Number, Number]
     units: Units = "mm"
     scope: str = ""
+    second: SecondOpinion | None = None
+    rests_on: tuple[SheetPart, ...] = ()
 
     def __post_init__(self) -> None:
         check_fields(self, "the report")
         if (self.verdict == "refused") is not self.refused:
             why = "Its findings say otherwise."
             raise refused("verdict of the report", self.verdict, why, "Take the report that examine gives.")
+
+    @property
+    def twice(self) -> bool:
+        """Whether all of it was proved a second time, nothing left out."""
+        return self.second is not None and self.second.twice and self.verdict in ("proved", "conditional")
 
     @property
     def refused(self) -> bool:
@@ -78,7 +91,7 @@ class Report:
             claim=figures.said(self.claim),
             scope=figures.said(self.scope),
             assumptions=tuple(map(figures.said, self.assumptions)),
-            safe_start=SafeStart(safe.box, figures.said(safe.sentence), figures.said(safe.condition)),
+            safe_start=SafeStart(safe.box, figures.said(safe.sentence), figures.said(safe.condition), safe.advised),
         )
 
 
@@ -122,6 +135,7 @@ def as_json(
         "verdict": report.verdict,
         "sentence": report.sentence,
         "assumptions": list(report.assumptions),
+        **rests_as_json(report),
         "moves": [_move(report, index) for index in range(len(report.trace.moves))],
         "totals": asdict(report.plan.totals),
         "run_on": {
@@ -135,8 +149,20 @@ def as_json(
         "ends": _place(report.trace.end),
         "modes_at_end": modes_at_end(report),
         "safe_start": _safe_start(report.safe_start),
+        "second_opinion": opinion.as_json(report.second),
         "safe_start_sentence": report.safe_start.sentence,
         "findings": [finding_as_json(finding) for finding in report.findings],
+    }
+
+
+def rests_as_json(report: Report) -> dict[str, object]:
+    """The parts of the sheets that a verdict rests on, and which of them are invented."""
+    return {
+        "rests_on": [
+            {"part": part.name, "sheet": "controller" if part.tried else "machine", "measured": part.day or None}
+            for part in report.rests_on
+        ],
+        "invented": [part.name for part in report.rests_on if part.invented],
     }
 
 

@@ -24,7 +24,18 @@ ROOT = Path(__file__).parents[1]
 README = (ROOT / "README.md").read_text()
 DEVELOPERS = (ROOT / "DEVELOPERS.md").read_text()
 MODULES = sorted(path for package in ("parser", "library", "webapp") for path in (ROOT / package).rglob("*.py"))
-OPTIONS = [(name, option) for name in COMMANDS for option in cli.command(name).params]
+
+
+def every_command(command, name):
+    """A command and those below it, by what they are called."""
+    below = command.commands if isinstance(command, click.Group) else {}
+    return {name: command} | {
+        full: each for short, one in below.items() for full, each in every_command(one, f"{name} {short}").items()
+    }
+
+
+CALLS = {full: each for name in COMMANDS for full, each in every_command(cli.command(name), name).items()}
+OPTIONS = [(name, option) for name, command in CALLS.items() for option in command.params]
 KEYS = [
     (kind, table, key)
     for kind in documents.KINDS
@@ -63,9 +74,9 @@ def test_a_rule_has_a_manual(name):
     assert bool(manual.bad) == bool(manual.good), "a bad example asks for a good one"
 
 
-@pytest.mark.parametrize("command", COMMANDS)
+@pytest.mark.parametrize("command", CALLS)
 def test_a_command_says_what_it_does(command):
-    assert cli.command(command).help
+    assert CALLS[command].help
 
 
 @pytest.mark.parametrize(("command", "option"), OPTIONS, ids=[f"{name} {option.name}" for name, option in OPTIONS])
@@ -100,7 +111,7 @@ def commands_in(text):
 
 @pytest.mark.parametrize("call", commands_in(README), ids=" ".join)
 def test_a_command_of_the_readme_is_one_there_is(call):
-    command = cli.command(call[0])
+    command = CALLS.get(" ".join(call[:2])) or CALLS[call[0]]
     options = {each for option in command.params for each in option.opts}
     assert {word for word in call[1:] if word.startswith("--")} <= options
 

@@ -16,6 +16,7 @@ from pathlib import Path
 import pytest
 
 from library import starter
+from library.store import Workshop
 from tests.bulk import mostly_long
 
 ROOT = Path(__file__).parents[1]
@@ -80,6 +81,7 @@ def test_the_same_macros_unedited_are_proved_on_the_second_machine(clickstop, st
 @pytest.mark.parametrize("name", mostly_long(["take.zip", "take"]))
 def test_a_pack_is_proved_again_and_one_flipped_byte_is_noticed(clickstop, tmp_path, name):
     target = tmp_path / name
+    Workshop.open(tmp_path / "shop")
     taken = clickstop("take", "--workshop", tmp_path / "shop", "--to", target)
     assert taken.returncode == 0, taken.stderr
     assert clickstop("verify", target).returncode == 0
@@ -104,6 +106,7 @@ def flip_one_bit(target, path):
 
 
 def test_what_is_built_of_a_macro_is_what_is_taken_away(clickstop, tmp_path, starters):
+    Workshop.open(tmp_path / "shop")
     clickstop("take", "--workshop", tmp_path / "shop", "--to", tmp_path / "out")
     built = clickstop("build", starters / "park.toml")
     assert built.returncode == 0

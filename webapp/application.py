@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from functools import cache
 from importlib import import_module
 from importlib.resources import files
 from pathlib import Path
@@ -16,14 +15,15 @@ from jinja2_fragments.flask import render_block
 from werkzeug.exceptions import Conflict, HTTPException
 from werkzeug.wrappers import Response as BaseResponse
 
-from library import backup, documents, shown, starter
+from library import backup, shown
 from library.documents import DocumentError
 from library.errors import LibraryError
 from library.limits import REQUEST_BYTES
-from library.sheets import MachineSheet
 from library.store import DamagedError, StoreError
 from parser.errors import ParserError
-from webapp import guard, progress, views, workshop
+from parser.parts import named_invented
+from webapp import guard, progress, views, who, workshop
+from webapp.pages import last_change
 from webapp.pages import still_held as held
 
 LARGEST_REQUEST = REQUEST_BYTES.most
@@ -69,10 +69,12 @@ def create_app(
     guard.protect(app, access_code=access_code, hosts=hosts)
     workshop.attach(app, Path(workshop_dir))
     progress.attach(app)
+    who.attach(app)
     app.add_url_rule("/static/htmx.min.js", "htmx", htmx)
     app.add_template_global(sheet_names)
     app.add_url_rule("/readable.zip", "readable", readable)
     app.add_template_global(still_held)
+    app.add_template_global(changed_last)
     app.register_error_handler(HTTPException, plain_error)
     app.register_error_handler(DamagedError, damaged)
     for unusable in (LibraryError, ParserError):
@@ -86,18 +88,24 @@ def create_app(
 
 
 def sheet_names() -> dict[str, str]:
-    """What every page says about the sheets in force; ``invented`` is "" once the machine is not the starter's."""
+    """What every page says about the sheets in force; ``invented`` is "" once each part of the machine was measured."""
     try:
         bench = workshop.current().bench()
     except (StoreError, DocumentError):
-        return {"machine": "not readable", "controller": "not readable", "units": "not known", "invented": ""}
+        return {
+            "machine": "not readable",
+            "controller": "not readable",
+            "units": "not known",
+            "invented": "",
+            "several": "",
+        }
     machine = bench.machine_sheet
-    invented = machine.name if machine.axes == starter_machine().axes else ""
     return {
         "machine": machine.name,
         "controller": bench.controller.name,
         "units": machine.units,
-        "invented": invented,
+        "several": "yes" if len(workshop.current().ids("machine")) > 1 else "",
+        "invented": named_invented(bench.machine.parts),
     }
 
 
@@ -106,10 +114,12 @@ def still_held() -> str:
     return held.still_held(workshop.current())
 
 
-@cache
-def starter_machine() -> MachineSheet:
-    """The invented machine of a new workshop."""
-    return documents.parse("machine", starter.text("machine.toml"))
+def changed_last() -> last_change.ChangeNote | None:
+    """When, from where and why the document of this page was changed last, None for a page of none."""
+    try:
+        return last_change.last_change(workshop.current(), request.endpoint or "", request.view_args or {})
+    except StoreError:
+        return None
 
 
 def htmx() -> BaseResponse:

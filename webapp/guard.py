@@ -34,6 +34,7 @@ from flask import Flask, Response, abort, redirect, render_template, request
 from werkzeug.wrappers import Response as BaseResponse
 
 from parser.quantities import how_many
+from webapp import who
 
 LOOPBACK = ("127.0.0.1", "localhost", "[::1]")
 SAFE_METHODS = frozenset({"GET", "HEAD", "OPTIONS"})
@@ -216,5 +217,6 @@ class Gate:
                 message="That is not the access code. It was given when the program was started.",
             ), 401
         response = redirect(target)
+        who.remember(response, request.form.get("name", ""))
         response.set_cookie(COOKIE, self._pass, httponly=True, samesite="Strict")
         return response

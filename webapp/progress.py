@@ -6,6 +6,8 @@ stop. A request without the header is worked on as ever.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 
 from flask import Flask, current_app, g, has_request_context, request
@@ -13,15 +15,20 @@ from werkzeug.exceptions import Conflict
 
 NAME_HEADER = "X-Work"
 LONGEST_NAME = 40
-STOPPED = "Stopped. What was saved is kept; shorten the lines, or let it run to the end."
+STOPPED = "Stopped. What was saved before is kept; press again to let it run to the end."
 
 
 @dataclass(slots=True)
 class Work:
-    """One request being worked on: the share done, 0 to 1, and whether it is to stop."""
+    """One request being worked on: the share done, 0 to 1, and whether it is to stop.
+
+    ``begin`` and ``span`` are of the part in hand, where the work is done in several.
+    """
 
     share: float = 0.0
     stopping: bool = False
+    begin: float = 0.0
+    span: float = 1.0
 
 
 def attach(app: Flask) -> None:
@@ -39,12 +46,27 @@ def under_way() -> dict[str, Work]:
 
 def told(share: float) -> None:
     """Progress of the request in hand. Raises Conflict with a plain message where the page has asked to stop."""
-    work: Work | None = g.get("work") if has_request_context() else None
+    work = _in_hand()
     if work is None:
         return
-    work.share = share
+    work.share = work.begin + share * work.span
     if work.stopping:
         raise Conflict(STOPPED)
+
+
+@contextmanager
+def part(number: int, count: int) -> Iterator[None]:
+    """What is told within is of part ``number`` (from 0) of so many equal ones."""
+    work = _in_hand()
+    if work is not None:
+        work.begin, work.span = number / count, 1 / count
+    yield
+    if work is not None:
+        work.begin, work.span = 0.0, 1.0
+
+
+def _in_hand() -> Work | None:
+    return g.get("work") if has_request_context() else None
 
 
 def _begin() -> None:

@@ -32,12 +32,15 @@ def remembered(
 ) -> Callable[[Callable[Given, Answer]], Callable[Given, Answer]]:
     """A function of texts whose answers are kept while all of them together take no more than ``most`` bytes.
 
-    ``size`` says how many an answer takes. The last one is kept whatever it takes. What raises is not kept.
+    ``size`` says how many an answer takes. One that takes more by itself is kept beside the others, which it would
+    only drive out, until the next of that kind: a page asks for a dozen small ones between two looks at it. So the
+    bound is ``most`` and the largest answer that there can be. What raises is not kept.
     """
 
     def decorated(function: Callable[Given, Answer]) -> Callable[Given, Answer]:
         kept: OrderedDict[Hashable, tuple[Answer, int]] = OrderedDict()
         lock = Lock()
+        large: dict[Hashable, Answer] = {}
         total = 0
 
         @wraps(function)
@@ -48,13 +51,19 @@ def remembered(
                 if key in kept:
                     kept.move_to_end(key)
                     return kept[key][0]
+                if key in large:
+                    return large[key]
             answer = function(*args, **named)
             bytes_of_it = size(answer) + sum(len(text) for text in args if isinstance(text, str))
             with lock:
+                if bytes_of_it > most:
+                    large.clear()
+                    large[key] = answer
+                    return answer
                 total -= kept.pop(key, (answer, 0))[1]
                 kept[key] = answer, bytes_of_it
                 total += bytes_of_it
-                while total > most and len(kept) > 1:
+                while total > most:
                     total -= kept.popitem(last=False)[1][1]
             return answer
 
@@ -62,6 +71,7 @@ def remembered(
             nonlocal total
             with lock:
                 kept.clear()
+                large.clear()
                 total = 0
 
         asked.kept, asked.cache_clear = kept, cache_clear  # type: ignore[attr-defined]

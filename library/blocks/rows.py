@@ -16,7 +16,7 @@ def rows(
     if len(lines) > most:
         raise BlockError(f"{name} has {len(lines)} rows; the most there may be is {most}", name)
     for number, line in enumerate(lines, start=1):
-        parts = _apart(line)
+        parts = apart(line)
         if len(parts) != len(dimensions):
             what = " and a ".join(dimensions)
             raise BlockError(f"row {number} of {name} is {line!r}; it needs a {what}, set apart by a comma", name)
@@ -26,7 +26,7 @@ def rows(
             raise BlockError(f"row {number} of {name}: {error}", name) from error
 
 
-def _apart(line: str) -> list[str]:
+def apart(line: str) -> list[str]:
     """Parts between the commas that stand outside parentheses, since min(a, b) has a comma of its own."""
     parts, depth = [""], 0
     for character in line:

@@ -3,8 +3,8 @@
 from library.outgoing import Gathered, PackError, Printing
 from library.pack.contents import SLOT_TABLE, Pack, gather, make, outgoing
 from library.pack.disk import verify, write, zipped
-from library.pack.fitted import FittedChange, changes, reload, told
-from library.pack.issues import Fitted, IssueError, fit, fitted, keep, known, prepared, take
+from library.pack.fitted import FittedChange, changes, told
+from library.pack.issues import Fitted, IssueError, fit, fitted, fitted_revision, keep, known, prepared, reload, take
 from library.pack.last import last, remember
 from library.pack.verifying import differences
 
@@ -21,6 +21,7 @@ __all__ = [
     "differences",
     "fit",
     "fitted",
+    "fitted_revision",
     "gather",
     "keep",
     "known",

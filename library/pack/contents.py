@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from library import documents, pendant, proving, sequences
@@ -11,8 +11,8 @@ from library.bench import Bench
 from library.blocks.run_macro import run_by
 from library.macros import Macro
 from library.names import as_bytes, own_name
-from library.outgoing import Contributor, Gathered, Held, Issue, Outgoing, PackError, PageContributor, Taken
-from library.pack import macro_files, manifest, printed, readme, table
+from library.outgoing import Contributor, Gathered, Held, Issue, Outgoing, PackError, PageContributor, Reload, Taken
+from library.pack import macro_files, manifest, printed, questions, readme, table
 from library.sheets import FIRST_RUN
 from library.slots import Slot
 from library.store import SINGLETON, SINGLETONS, Workshop
@@ -51,7 +51,7 @@ class Pack:
 
 def gather(workshop: Workshop, held: Held | None = None) -> Gathered:
     """The documents of a workshop as they stand; raises StoreError. The day is that on which the last was saved."""
-    machine, controller, pendant = (workshop.text(kind, SINGLETON) for kind in SINGLETONS)
+    machine, controller, pendant = workshop.sheets()
     dates = {kind: _day(workshop, kind, SINGLETON) for kind in SINGLETONS}
     macros = {id: workshop.text("macro", id) for id in workshop.ids("macro")}
     macro_days = {id: _day(workshop, "macro", id) for id in macros}
@@ -76,7 +76,8 @@ def parsed(gathered: Gathered) -> tuple[Bench, dict[str, str]]:
             macros[id] = documents.parse("macro", text, f"macro {id}")
         except DocumentError as error:
             unreadable[id] = str(error)
-    return documents.bench(gathered.machine, gathered.controller, gathered.pendant, macros), unreadable
+    bench = documents.bench(gathered.machine, gathered.controller, gathered.pendant, macros)
+    return replace(bench, second=gathered.second), unreadable
 
 
 def outgoing(gathered: Gathered) -> Outgoing:
@@ -116,11 +117,17 @@ def _going(gathered: Gathered, issue: Issue) -> Outgoing:
     return goes
 
 
-def make(gathered: Gathered, *, left_out: Mapping[str, str] | None = None) -> Pack:
+def make(
+    gathered: Gathered,
+    *,
+    left_out: Mapping[str, str] | None = None,
+    anew: Callable[[Pack], Reload | None] = lambda unfinished: None,
+) -> Pack:
     """The files of a pack: macros, slot tables, documents, manifest and printed pages.
 
-    ``left_out`` says what was left out where the documents of that are not at hand. Raises DocumentError where a sheet
-    cannot be read and PackError where two macros would share one file.
+    ``left_out`` says what was left out where the documents of that are not at hand. ``anew`` says what has to be loaded
+    anew, of a pack that lacks only README.txt, manifest and printed pages. Raises DocumentError where a sheet cannot be
+    read and PackError where two macros would share one file.
     """
     goes = outgoing(gathered)
     gathered = replace(gathered, pendant=_numbered(gathered.pendant, goes))
@@ -131,9 +138,21 @@ def make(gathered: Gathered, *, left_out: Mapping[str, str] | None = None) -> Pa
     files |= _sources(gathered, goes)
     for contribute in () if goes.blind else CONTRIBUTORS:
         files |= contribute(goes)
-    files |= readme.files(goes, files)
+    reload = anew(Pack(files, goes.left_out, goes, gathered.pendant))
+    files |= questions.files(goes)
+    files |= readme.files(goes, files, reload)
     entries = [_entry(each, goes.slots) for each in goes.taken.values()]
-    said = manifest.write(_sheets(goes), entries, files, goes.left_out, _memory(goes), goes.printing, goes.issue)
+    said = manifest.write(
+        _sheets(goes),
+        entries,
+        files,
+        goes.left_out,
+        _memory(goes),
+        goes.printing,
+        goes.issue,
+        reload,
+        second=gathered.second,
+    )
     pages: dict[str, bytes] = {}
     for contribute_pages in PAGES:
         pages |= contribute_pages(goes, manifest.digest(said))
@@ -210,12 +229,14 @@ def _memory(goes: Outgoing) -> dict[str, int]:
 def _number_of(gathered: Gathered, goes: Outgoing, day: str) -> str:
     """Eight digits that stand for everything that what goes was made from."""
     gathered = replace(gathered, pendant=_numbered(gathered.pendant, goes))
-    made_from = {
+    made_from: dict[str, object] = {
         "program": own_name(),
         "day": day,
         "dates": dict(sorted(gathered.dates.items())),
         "files": {path: manifest.digest(content) for path, content in sorted(_sources(gathered, goes).items())},
     }
+    if gathered.second:
+        made_from["second opinion"] = True
     return manifest.digest(as_bytes(made_from))[: len(NO_NUMBER)]
 
 
@@ -244,14 +265,9 @@ def _numbered(pendant: str, goes: Outgoing) -> str:
 
 
 def _keep_numbers(goes: Outgoing, held: Held | None) -> None:
-    """Raises PackError where a number would mean two macros, or another than in the issue that is fitted."""
+    """Raises PackError where a number would mean another macro than in the issue that is fitted."""
     if not numbered(goes.bench):
         return
-    for number, one, other in slot_table.numbers_shared(goes.bench.pendant):
-        raise PackError(
-            f"number {number} is that of {_called(one, goes.bench)} and of {_called(other, goes.bench)}: one would run "
-            f"as the other; give {other} another under numbers on the pendant sheet (number-taken)"
-        )
     if held is None:
         return
     for key, number, name in _given(goes):
@@ -261,13 +277,6 @@ def _keep_numbers(goes: Outgoing, held: Held | None) -> None:
                 f"number {number} is {other_name} in the fitted issue {held.issue}, and would be {name} in this one; "
                 f"give {key} another under numbers on the pendant sheet (number-taken)"
             )
-
-
-def _called(key: str, bench: Bench) -> str:
-    """The name of what a number stands for, its id where no macro has it."""
-    id = key.removeprefix(FIRST_RUN)
-    name = bench.shelf[id].name if id in bench.shelf else id
-    return name if id == key else f"the slow copy of {name}"
 
 
 def _sources(gathered: Gathered, goes: Outgoing) -> dict[str, bytes]:

@@ -3,53 +3,27 @@
 from __future__ import annotations
 
 import errno
-import io
-import lzma
 import os
 import shutil
-import struct
 import tempfile
-import time
-import zipfile
-import zlib
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager, suppress
 from dataclasses import replace
 from itertools import islice
 from pathlib import Path
 
-from library import reading
+from library import archive, leftovers, reading
 from library.limits import PACK_BYTES, PACK_ENTRIES
 from library.outgoing import Gathered, PackError
 from library.pack.contents import Pack
 from library.pack.verifying import Difference, differences, since
 from library.store import FILE as WORKSHOP_FILE
 
-ZIP_DAY = (1980, 1, 1, 0, 0, 0)
-"""The date of every entry, so that the same files give the same zip: the first that a zip can hold (memory)."""
-
-LONGEST_WRITE = 3600.0
-"""Seconds after which a working folder is no longer in use: writing takes some seconds (our choice)."""
-
-_WORKING, _FRESH = ".clickstop-writing-", "fresh"
+_WORKING, _FRESH = f"{leftovers.PREFIX}writing-", "fresh"
 _THERE = "{} is there already; choose another name, or replace it with --replace"
 
 LARGEST = PACK_BYTES.most
 """Bytes of a pack; a larger one is not ours."""
-
-UNREADABLE = (
-    zipfile.BadZipFile,
-    NotImplementedError,
-    RuntimeError,
-    EOFError,
-    ValueError,
-    OverflowError,
-    OSError,
-    struct.error,
-    zlib.error,
-    lzma.LZMAError,
-)
-"""What reading a damaged zip may raise, whichever way its entries are packed."""
 
 
 def zipped(made: Pack) -> bytes:
@@ -112,15 +86,15 @@ def read(path: Path) -> dict[str, bytes]:
     raise PackError(f"{path} does not exist")
 
 
-def verify(path: Path, now: Gathered | None = None) -> list[Difference]:
+def verify(path: Path, now: Gathered | None = None, *, second: bool = False) -> list[Difference]:
     """What differs in a pack, a folder or a zip, from its own manifest; empty where all is as it was proved.
 
     With ``now``, the documents of a workshop as they stand, also what has changed there since, and what is no longer
     proved with its sheets. Raises PackError where there is no pack to be read and DocumentError where a sheet
-    of ``now`` cannot be read.
+    of ``now`` cannot be read; ``second`` as for ``differences``.
     """
     files = read(path)
-    found = differences(files)
+    found = differences(files, second=second)
     return found if now is None else found + list(since(files, now))
 
 
@@ -153,16 +127,8 @@ def _occupied(destination: Path) -> bool:
 
 @contextmanager
 def _beside(destination: Path) -> Iterator[Path]:
-    """A folder on the same disk, gone afterwards, since only there a rename is all or nothing.
-
-    Those that a killed process has left, with nothing in them but what it was writing, are cleared away once they are
-    too old to be at work.
-    """
-    for left in destination.parent.glob(f"{_WORKING}*"):
-        with suppress(OSError):
-            old = time.time() - left.lstat().st_mtime > LONGEST_WRITE
-            if old and not left.is_symlink() and {each.name for each in left.iterdir()} <= {_FRESH}:
-                shutil.rmtree(left, ignore_errors=True)
+    """A folder on the same disk, gone afterwards, since only there a rename is all or nothing."""
+    leftovers.tidy(destination.parent)
     folder = Path(tempfile.mkdtemp(prefix=_WORKING, dir=destination.parent))
     try:
         yield folder
@@ -212,28 +178,13 @@ def _read_folder(folder: Path) -> dict[str, bytes]:
     return found
 
 
-def pack(files: Mapping[str, bytes]) -> bytes:
-    """The files as a zip; the same files give the same bytes."""
-    out = io.BytesIO()
-    with zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as archive:
-        for path, content in sorted(files.items()):
-            entry = zipfile.ZipInfo(path, ZIP_DAY)
-            entry.compress_type = zipfile.ZIP_DEFLATED
-            entry.external_attr = 0o644 << 16
-            archive.writestr(entry, content)
-    return out.getvalue()
+pack = archive.packed
+"""The files as a zip; the same files give the same bytes."""
 
 
 def _unpack(content: bytes, source: str) -> dict[str, bytes]:
     try:
-        with zipfile.ZipFile(io.BytesIO(content)) as archive:
-            entries = [entry for entry in archive.infolist() if not entry.is_dir()]
-            if sum(entry.file_size for entry in entries) > LARGEST:
-                raise PackError(f"{source} holds more than {PACK_BYTES} unpacked, which is no pack")
-            if len(entries) > PACK_ENTRIES.most:
-                raise PackError(f"{source} holds more than {PACK_ENTRIES}, which is no pack")
-            if len({entry.filename for entry in entries}) != len(entries):
-                raise PackError(f"{source} holds two files of one name")
-            return {entry.filename: archive.read(entry) for entry in entries}
-    except UNREADABLE as error:
-        raise PackError(f"{source} is not a zip that can be read: {error}") from error
+        with archive.opened(content, PACK_BYTES, PACK_ENTRIES, any_name=True) as found:
+            return {name: found.read(name) for name in found.names}
+    except archive.ArchiveError as error:
+        raise PackError(f"{source}: {error}") from error

@@ -20,6 +20,7 @@ from parser.language.program import Line, Word
 from parser.machine import LINEAR, MM_PER_INCH, Interval
 from parser.motion.moves import Move, Trace
 from parser.motion.places import Afloat
+from parser.parts import invented_figures
 from parser.report import Report
 
 UNITS, FEED_MODE = 6, 5
@@ -94,6 +95,7 @@ def _heading(macro: Macro, report: Report, file: str, bench: Bench, issue: str) 
         f"First run of: {title(macro)}",
         f"Slow copy of {file} for its first run: the same end points, no move faster than {rate}.",
         *((f"Issue: {issue}.",) if issue else ()),
+        *((f"{invented}.",) if (invented := invented_figures(report.rests_on)) else ()),
     )
     stands = tuple(f"{each}." for each in caveats.standing(macro, report, figures))
     return caveats.comments(stands + named if report.verdict == "accepted" else named + stands, bench)

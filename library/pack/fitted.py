@@ -11,8 +11,7 @@ from library.bench import Bench
 from library.outgoing import Gathered, PackError
 from library.pack import contents
 from library.pack import held as on_pendant
-from library.pack.contents import Pack
-from library.pack.issues import Fitted, Kept, KeptMacro, kept_of, own_lines
+from library.pack.issues import Fitted, Kept, KeptMacro, own_lines
 from library.toml_text import DocumentError
 from parser.quantities import sentence_list
 
@@ -117,20 +116,3 @@ def told(fitted: Fitted, found: tuple[FittedChange, ...]) -> str:
     slots = [f"{each.name} {each.why}" for each in found if each.kind == "changed"]
     parts += slots if len(slots) <= FEW_SLOTS else []
     return f"THE PENDANT STILL HOLDS issue {fitted.kept.issue}, fitted {fitted.since}: {'; '.join(parts)}."
-
-
-def reload(before: Kept, taken: Pack) -> tuple[str, ...]:
-    """What has to be loaded anew for a pack where an issue is on the machine: files of the controller, the pendant."""
-    now = kept_of(taken)
-    old = {each.id: each for each in before.macros}
-    files = []
-    if contents.numbered(taken.goes.bench) or taken.goes.bench.controller.call:
-        for each in now.macros:
-            was = old.get(each.id)
-            if was is None or (was.lines, was.number, was.slow_number) != (each.lines, each.number, each.slow_number):
-                files.append(taken.goes.taken[each.id].path)
-        gone = [each for each in before.macros if each.id not in {one.id for one in now.macros}]
-        files += [f"(take {each.name} off the controller: it is in this issue no more)" for each in gone]
-    if now.table != before.table or (before.parts and now.parts != before.parts):
-        files.append("the pendant's program")
-    return tuple(files)

@@ -7,8 +7,8 @@ that has to do with them is here.
 from __future__ import annotations
 
 import json
-from collections.abc import Callable, Mapping
-from dataclasses import asdict, dataclass
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import asdict, dataclass, fields
 from datetime import date
 
 from library import toml_text
@@ -16,12 +16,13 @@ from library.bench import Bench
 from library.build import build, with_heading
 from library.errors import LibraryError
 from library.macros import Macro
+from library.merging import ClashError
 from library.names import as_bytes
-from library.outgoing import Gathered, Held, Issue
+from library.outgoing import Gathered, Held, Issue, Reload
 from library.pack import contents, held, manifest, table
 from library.pack.contents import Pack
 from library.sheets import FIRST_RUN
-from library.store import SINGLETON, StoreError, TakenError, Workshop
+from library.store import SINGLETON, Head, StoreError, TakenError, Workshop
 from library.toml_text import DocumentError
 
 ISSUE, FITTED = "issue", "fitted"
@@ -37,6 +38,7 @@ class KeptMacro:
     """A macro as it went: its document, the text of its file, its own lines without a head, and its numbers.
 
     ``number`` is 0 where the controller keeps no macros by number; ``slow_number`` likewise, or where there is none.
+    ``slow`` are the lines of its slow copy without a head, "" where there is none or an earlier version took it.
     """
 
     id: str
@@ -46,6 +48,7 @@ class KeptMacro:
     lines: str
     number: int
     slow_number: int
+    slow: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,7 +101,40 @@ def take(workshop: Workshop, wished: Callable[[Gathered], Gathered] = lambda gat
 def prepared(workshop: Workshop, wished: Callable[[Gathered], Gathered] = lambda gathered: gathered) -> Pack:
     """The pack that would be taken, nothing kept; raises as ``take`` does."""
     now = fitted(workshop)
-    return contents.make(wished(contents.gather(workshop, now.kept.held if now else None)))
+    gathered = wished(contents.gather(workshop, now.kept.held if now else None))
+
+    def anew(unfinished: Pack) -> Reload | None:
+        return Reload(str(now.kept.issue), now.since, reload(now.kept, unfinished)) if now else None
+
+    return contents.make(gathered, anew=anew)
+
+
+def reload(before: Kept, taken: Pack) -> tuple[str, ...]:
+    """What has to be loaded anew for a pack where an issue is on the machine: files of the controller, the pendant."""
+    now = kept_of(taken)
+    old = {each.id: each for each in before.macros}
+    files = []
+    if contents.numbered(taken.goes.bench) or taken.goes.bench.controller.call:
+        for each in now.macros:
+            was, goes = old.get(each.id), taken.goes.taken[each.id]
+            if was is None or (was.lines, was.number) != (each.lines, each.number):
+                files.append(goes.path)
+            if goes.slow_path and (was is None or _slow(was, each) != _slow(each, each)):
+                files.append(goes.slow_path)
+        gone = [each for each in before.macros if each.id not in {one.id for one in now.macros}]
+        files += [f"(take {each.name} off the controller: it is in this issue no more)" for each in gone]
+    if now.table != before.table or (before.parts and now.parts != before.parts):
+        files.append("the pendant's program")
+    return tuple(files)
+
+
+def _slow(of: KeptMacro, now: KeptMacro) -> tuple[str, int, str]:
+    """What decides whether a slow copy is the same; one of an earlier version is by the lines of its macro."""
+    return of.lines, of.slow_number, of.slow or now.slow
+
+
+def _without_comments(texts: Iterable[str]) -> str:
+    return "\n".join(text for text in texts if not text.lstrip().startswith(("(", ";")))
 
 
 def keep(workshop: Workshop, taken: Pack) -> None:
@@ -108,12 +144,24 @@ def keep(workshop: Workshop, taken: Pack) -> None:
     _put(workshop, ISSUE, kept.issue.number, text, f"issue {kept.issue} taken")
 
 
-def _put(workshop: Workshop, kind: str, id: str, text: str, why: str) -> None:
-    """Keep a text that is said anew as a whole, whatever was said before."""
+def _put(workshop: Workshop, kind: str, id: str, text: str, why: str, seen: int | None = None) -> None:
+    """Keep a text that is said anew as a whole: whatever was said before, or only where that was ``seen``, 0 for none.
+
+    Raises ClashError where something else was said meanwhile.
+    """
+
+    def anew(head: Head) -> tuple[str, str]:
+        if seen not in (None, head.number):
+            raise ClashError((f"the {kind}",), head.text, text)
+        return text, why
+
     try:
-        workshop.save(kind, id, text, why, seen=None)
+        if not seen:
+            workshop.save(kind, id, text, why, seen=None)
+            return
     except TakenError:
-        workshop.change(kind, id, lambda _: (text, why))
+        pass
+    workshop.change(kind, id, anew)
 
 
 def kept_of(taken: Pack) -> Kept:
@@ -131,6 +179,7 @@ def kept_of(taken: Pack) -> Kept:
                 own_lines(each.macro, goes.bench),
                 each.number if stored else 0,
                 each.slow.number if stored and not isinstance(each.slow, str) else 0,
+                "" if isinstance(each.slow, str) else _without_comments(each.slow.texts),
             )
             for id, each in goes.taken.items()
         ),
@@ -146,8 +195,10 @@ def own_lines(macro: Macro, bench: Bench) -> str:
 
 
 def table_digest(taken: Pack) -> str:
-    """The digest of what the pendant sends and where, whatever issue it is of."""
-    return manifest.digest(as_bytes({**json.loads(taken.files[table.JSON]), "issue": ""}))
+    """The digest of what the pendant sends and where, whatever issue it is of and whatever has been measured."""
+    said = json.loads(taken.files[table.JSON])
+    said.pop("invented", None)
+    return manifest.digest(as_bytes({**said, "issue": ""}))
 
 
 def known(workshop: Workshop) -> tuple[Kept, ...]:
@@ -162,10 +213,11 @@ def known(workshop: Workshop) -> tuple[Kept, ...]:
     return tuple(kept for _, kept in sorted(found, key=lambda each: each[0], reverse=True))
 
 
-def fit(workshop: Workshop, named: str, day: str) -> Fitted:
+def fit(workshop: Workshop, named: str, day: str, *, seen: int | None = None) -> Fitted:
     """Say that an issue is on the machine since a day (ISO 8601); raises IssueError where it was never taken.
 
-    ``named`` is its number, with or without its day before it.
+    ``named`` is its number, with or without its day before it. ``seen`` is the ``fitted_revision`` on which this is
+    said, None for whichever there is; raises ClashError where it is another one by now.
     """
     number = named.split()[-1].lower() if named.split() else ""
     if number not in workshop.ids(ISSUE):
@@ -176,8 +228,13 @@ def fit(workshop: Workshop, named: str, day: str) -> Fitted:
     except ValueError:
         raise IssueError(f"{day!r} is no day; write it like 2026-05-04") from None
     text = f'format = "{FITTED_FORMAT}"\nissue = "{number}"\nsince = {day}\n'
-    _put(workshop, FITTED, SINGLETON, text, f"issue {number} fitted")
+    _put(workshop, FITTED, SINGLETON, text, f"issue {number} fitted", seen)
     return Fitted(_kept(workshop.text(ISSUE, number), number), day)
+
+
+def fitted_revision(workshop: Workshop) -> int:
+    """The number of the revision that says what is on the machine, 0 where nobody has said it yet."""
+    return workshop.head(FITTED, SINGLETON).number if SINGLETON in workshop.ids(FITTED) else 0
 
 
 def fitted(workshop: Workshop) -> Fitted | None:
@@ -203,15 +260,20 @@ def _kept(text: str, number: str) -> Kept:
         said: Mapping[str, object] = json.loads(text)
         if said["format"] != KEPT_FORMAT:
             raise IssueError(f"issue {number} was written by a newer Clickstop; update the program")
-        return Kept(
-            Issue(**said["issue"]),  # type: ignore[arg-type]
-            tuple(KeptMacro(**each) for each in said["macros"]),  # type: ignore[attr-defined]
-            str(said["table"]),
-            _pairs(said.get("parts", ())),
-            _pairs(said.get("wanted", ())),
-        )
+        issue = Issue(**said["issue"])  # type: ignore[arg-type]
+        macros = tuple(KeptMacro(**each) for each in said["macros"])  # type: ignore[attr-defined]
+        _require_types(issue, *macros)
+        return Kept(issue, macros, str(said["table"]), _pairs(said.get("parts", ())), _pairs(said.get("wanted", ())))
     except (ValueError, KeyError, TypeError, AttributeError, RecursionError) as error:
         raise IssueError(f"issue {number} cannot be read; take a new pack") from error
+
+
+def _require_types(*made: Issue | KeptMacro) -> None:
+    """Raise TypeError where a value is not of the type that it was written as."""
+    for part in made:
+        for each in fields(part):
+            if type(getattr(part, each.name)) is not {"int": int, "str": str}[str(each.type)]:
+                raise TypeError(f"{each.name} is no {each.type}")
 
 
 def _pairs(said: object) -> held.Pairs:

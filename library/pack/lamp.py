@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from library.handling import TOLD, Why
 from library.sheets import PendantSheet
-from library.trying import TOLD, Why
 
 ISSUE = (
     "At power-up it flashes the eight signs of the issue, one after the other with a pause after each: one to nine "

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
 
+from library import leftovers
 from library.outgoing import PackError
 from library.pack.contents import Pack
 from library.pack.disk import pack, read
@@ -28,7 +29,7 @@ class Last:
 def remember(directory: Path, taken: Pack) -> None:
     """Keep a pack as the last of the workshop in ``directory``; it may still be taken where the disk refuses."""
     with suppress(OSError):
-        handle, name = tempfile.mkstemp(prefix=f".{NAME}-", dir=directory)
+        handle, name = tempfile.mkstemp(prefix=leftovers.PACK_PREFIX, dir=directory)
         unfinished = Path(name)
         try:
             with os.fdopen(handle, "wb") as file:

@@ -13,6 +13,7 @@ from library.macros import Macro
 from library.outgoing import PackError, SlowCopy, Stage, Taken
 from library.pack import caveats, first_run
 from library.proving import Proved
+from library.room import PROGRAM_FLASH
 from library.sheets import FIRST_RUN
 from library.slots import Slot
 from parser.report import Report
@@ -56,7 +57,7 @@ def taken(
         on.setdefault(slot.macro, []).append(slot)
     found: dict[str, Taken] = {}
     owners: dict[str, str] = {}
-    room = bench.pendant.memory.flash - slot_table.PROGRAM_FLASH
+    room = bench.pendant.memory.flash - PROGRAM_FLASH
     for id, its_slots in on.items():
         try:
             each = _one(bench.shelf[id], number_of, its_slots[0], bench, dates, issue)

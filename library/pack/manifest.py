@@ -4,14 +4,15 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from typing import Any
 
 from library.macros import Macro
 from library.names import as_bytes, own_name
-from library.outgoing import Issue, Printing, SlowCopy
+from library.outgoing import Issue, Printing, Reload, SlowCopy
+from parser import opinion
 from parser.findings import Finding
-from parser.report import Report
+from parser.report import Report, rests_as_json
 
 NAME = "manifest.json"
 PRINTED = "printed.sha256"
@@ -70,6 +71,8 @@ def proof(report: Report) -> dict[str, object]:
         "verdict": report.verdict,
         "sentence": report.sentence,
         "assumptions": list(report.assumptions),
+        "second_opinion": opinion.as_json(report.second),
+        **rests_as_json(report),
         "findings": [_finding(finding) for finding in report.findings],
     }
 
@@ -82,10 +85,15 @@ def write(
     memory: Mapping[str, int],
     printing: Printing,
     issue: Issue,
+    reload: Reload | None,
+    *,
+    second: bool = False,
 ) -> bytes:
     """The manifest's bytes. ``sheets`` is by kind; ``memory`` is what the slot table takes, beside what there is.
 
-    ``printing`` is what the printed pages were asked for, ``issue`` what the whole is called.
+    ``printing`` is what the printed pages were asked for, ``issue`` what the whole is called, ``reload`` what has to be
+    loaded anew, None where nothing is said to be on the machine. ``second`` says that a second opinion was asked for on
+    all of it.
     """
     return as_bytes(
         {
@@ -98,8 +106,10 @@ def write(
                 kind: {"name": each.name, "file": each.file, "saved": each.saved, "sha256": digest(files[each.file])}
                 for kind, each in sheets.items()
             },
+            "second_opinion": second,
             "macros": list(macros),
             "left_out": dict(left_out),
+            "reload": asdict(reload) if reload else None,
             "memory": dict(memory),
             "printing": {"card_mm": [printing.card_width, printing.card_height], "start": dict(printing.start)},
             "files": {path: digest(content) for path, content in sorted(files.items())},
@@ -113,6 +123,17 @@ def read_issue(said: Mapping[str, Any]) -> Issue:
     if not isinstance(day, str | None) or not isinstance(number, str):
         raise TypeError("the issue has to be a day and a number")
     return Issue(day or "", number)
+
+
+def read_reload(said: Mapping[str, Any]) -> Reload | None:
+    """What had to be loaded anew; raises KeyError or TypeError where a manifest is damaged."""
+    found = said.get("reload")
+    if found is None:
+        return None
+    issue, since, what = found["issue"], found["since"], found["what"]
+    if not all(isinstance(each, str) for each in (issue, since, *what)):
+        raise TypeError("what has to be loaded anew has to be words")
+    return Reload(issue, since, tuple(what))
 
 
 def read_printing(said: Mapping[str, Any]) -> Printing:

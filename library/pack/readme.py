@@ -7,10 +7,11 @@ from collections.abc import Collection, Iterator
 
 from library import gestures
 from library.names import own_name
-from library.outgoing import Outgoing
+from library.outgoing import Outgoing, Reload
 from library.pack import lamp
 from library.pendant import GARBLED, gathering, sizes
-from library.sheets.plain import tells_idle
+from library.sheets.plain import holds_what_was_stopped, tells_hold_over, tells_idle, waits_for_a_late_answer
+from parser.parts import clauses
 from parser.proof.verdict import NOT_CHECKED
 from parser.quantities import sentence_list
 
@@ -30,9 +31,22 @@ CAUTIONS = (
     "Guards, local codes and licensed practice come first.",
 )
 
+RESUMES = "RESUME CONTINUES IT: what was stopped is held, and goes on when the controller resumes."
+WAITS_FOR_IDLE = "After such a stop the pendant sends nothing before the controller has told that it is idle."
+CLEAR_FIRST = (
+    "After such a stop the pendant sends nothing more, for nothing tells it whether the controller still holds "
+    "something. Clear that at the panel, then switch the pendant off and on."
+)
+
 NOTHING_TELLS = (
     "Nothing on the controller sheet tells the pendant that a program runs or waits, so it would send all the same. "
     "That it never does is on whoever holds it."
+)
+
+ANSWER_OWED = (
+    "Where a line is not answered in time, as when the controller is held at the panel, the pendant sends nothing more "
+    "before that answer has come: it would count for the next line. If it was lost on the way, see at the panel that "
+    "nothing is held, then switch the pendant off and on."
 )
 
 G91_LEFT = (
@@ -47,15 +61,18 @@ def jogs_in_g91(goes: Outgoing) -> bool:
     return any("G91" in line.upper() for line in goes.bench.controller_sheet.jog)
 
 
-def files(goes: Outgoing, paths: Collection[str]) -> dict[str, bytes]:
-    """The file; ``paths`` are those of everything else in the pack."""
-    return {NAME: ("\n".join(_lines(goes, sorted(paths))) + "\n").encode()}
+def files(goes: Outgoing, paths: Collection[str], reload: Reload | None = None) -> dict[str, bytes]:
+    """The file; ``paths`` are those of everything else in the pack, ``reload`` what has to be loaded anew."""
+    return {NAME: ("\n".join(_lines(goes, sorted(paths), reload)) + "\n").encode()}
 
 
-def _lines(goes: Outgoing, paths: Collection[str]) -> Iterator[str]:
+def _lines(goes: Outgoing, paths: Collection[str], reload: Reload | None) -> Iterator[str]:
     bench = goes.bench
     yield f"Issue {goes.issue}"
     yield f"For {bench.machine.name}, {bench.controller.name}, {bench.pendant.name}. Written by {own_name()}."
+    invented = goes.invented
+    if invented:
+        yield from _wrapped(f"{invented}. Measure them, tick them on the machine sheet, and take the pack again.")
     yield ""
     on_the_card = "" if goes.blind else "on the card, "
     flashed = ", and the lamp of the pendant flashes it" if _lit(goes) else ""
@@ -64,6 +81,14 @@ def _lines(goes: Outgoing, paths: Collection[str]) -> Iterator[str]:
         f"every sheet{flashed}. Once it is fitted, say so: clickstop fitted {goes.issue.number}, or on the Pendant "
         "page. You are then told when something in it is no longer proved."
     )
+    if reload:
+        yield from _head("What has to be loaded anew")
+        yield from _wrapped(
+            f"Issue {reload.issue} is on the machine since {reload.since}. "
+            + ("For this one:" if reload.what else "It holds all that is sent: nothing has to be loaded anew.")
+        )
+        for each in reload.what:
+            yield from _item("-", each)
     yield from _head("Before anything")
     for caution in CAUTIONS:
         yield from _item("-", caution)
@@ -71,15 +96,18 @@ def _lines(goes: Outgoing, paths: Collection[str]) -> Iterator[str]:
         yield from _item("-", NOTHING_TELLS)
     if not goes.blind and jogs_in_g91(goes):
         yield from _item("-", G91_LEFT)
-    if bench.controller_sheet.stop_keeps == "held":
-        yield from _item("-", "RESUME CONTINUES IT: what was stopped is held, and goes on when the controller resumes.")
+    if not goes.blind and waits_for_a_late_answer(bench.controller_sheet):
+        yield from _item("-", ANSWER_OWED)
+    if holds_what_was_stopped(bench.controller_sheet):
+        yield from _item("-", RESUMES)
+        yield from _item("-", WAITS_FOR_IDLE if tells_hold_over(bench.controller_sheet) else CLEAR_FIRST)
     for number, (title, text, what) in enumerate(_steps(goes, paths), start=1):
         yield from _head(f"{number}. {title}")
         yield from _wrapped(text)
         for path, about in what:
             yield from _item(path, about)
     yield from _head("What the proofs take for granted")
-    for assumption in dict.fromkeys(each for one in goes.taken.values() for each in one.report.assumptions):
+    for assumption in dict.fromkeys(_taken_for_granted(goes)):
         yield from _item("-", assumption)
     yield from _wrapped(NOT_CHECKED)
     if _lit(goes):
@@ -92,6 +120,14 @@ def _lines(goes: Outgoing, paths: Collection[str]) -> Iterator[str]:
         yield from _wrapped(GARBLED)
     yield from _head("What the pendant needs")
     yield from _wrapped(_takes(goes))
+
+
+def _taken_for_granted(goes: Outgoing) -> Iterator[str]:
+    """What the proofs of all macros assume; the parts of the sheets once, whichever macro rests on which of them."""
+    for one in goes.taken.values():
+        of_this = clauses(one.report.rests_on)
+        for each in one.report.assumptions:
+            yield from clauses(goes.rests_on) if each in of_this else (each,)
 
 
 def _lit(goes: Outgoing) -> bool:
@@ -114,7 +150,8 @@ def _takes(goes: Outgoing) -> str:
 
 def _steps(goes: Outgoing, paths: Collection[str]) -> Iterator[tuple[str, str, tuple[tuple[str, str], ...]]]:
     """Title, text and files of each thing to do, in order."""
-    controller, stored = goes.bench.controller_sheet, bool(goes.bench.controller.call)
+    bench = goes.bench
+    controller, stored = bench.controller_sheet, bool(goes.bench.controller.call)
     head = controller.program_head
     yield (
         "Wire and test the pendant",
@@ -174,6 +211,7 @@ def _steps(goes: Outgoing, paths: Collection[str]) -> Iterator[tuple[str, str, t
             ("documents/", "the sheets and macros that it was made from"),
             ("manifest.json", "the issue, the checksum of every file, the verdicts and what they assume"),
             ("printed.sha256", "the checksums of the printed pages and of the manifest"),
+            *([("questions/", "what a solver was asked of each macro, and how to ask again")] if bench.second else []),
         ),
     )
 

@@ -44,6 +44,7 @@ def as_json(outgoing: Outgoing) -> bytes:
     table = {
         "format": "clickstop-slots/1",
         "issue": str(outgoing.issue),
+        "invented": [part.name for part in outgoing.rests_on if part.invented],
         "pendant": pendant.name,
         "positions": [position.label for position in pendant.positions],
         "increments": list(pendant.increments),

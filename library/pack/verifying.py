@@ -31,13 +31,18 @@ class Difference:
         return f"{self.path}: {self.message}"
 
 
-def differences(files: Mapping[str, bytes]) -> list[Difference]:
-    """What differs among the files of a pack; raises PackError where it has no readable manifest."""
+def differences(files: Mapping[str, bytes], *, second: bool = False) -> list[Difference]:
+    """What differs among the files of a pack; raises PackError where it has no readable manifest.
+
+    ``second`` asks for a second opinion on all of it, as is done of a pack that says it had one. Raises NoSolverError
+    where that takes a solver that is not installed.
+    """
     said = _manifest(files)
     printed, found = _printed(files)
     found += _bytes(files, said["files"], printed)
     try:
-        bench, _ = contents.parsed(contents.remake(files, _dates(said)))
+        gathered = contents.remake(files, _dates(said))
+        bench, _ = contents.parsed(replace(gathered, second=second or _had_second(said)))
     except (PackError, DocumentError) as error:
         return [*found, Difference(contents.SOURCE_FOLDER, "not-proved", str(error))]
     found += _proofs(files, _entries(said), bench, bench.shelf)
@@ -71,6 +76,11 @@ def _entries(said: Mapping[str, Any]) -> list[dict[str, Any]]:
     """What the manifest says of each macro file and of each slow copy."""
     slow = [{**each["first_run"], "id": each["id"]} for each in said["macros"] if "file" in each["first_run"]]
     return [*said["macros"], *slow]
+
+
+def _had_second(said: Mapping[str, Any]) -> bool:
+    """Whether a pack says that a second opinion was asked for; one of an earlier version says nothing of it."""
+    return said.get("second_opinion") is True
 
 
 def _dates(said: Mapping[str, Any]) -> dict[str, str]:
@@ -153,8 +163,10 @@ def _made_again(files: Mapping[str, bytes], said: Mapping[str, Any]) -> Iterator
         return
     try:
         printing, issue = manifest.read_printing(said), manifest.read_issue(said)
-        gathered = replace(contents.remake(files, _dates(said)), printing=printing, day=issue.day)
-        again = contents.make(gathered, left_out=left_out)
+        remade = contents.remake(files, _dates(said))
+        gathered = replace(remade, printing=printing, day=issue.day, second=_had_second(said))
+        reload = manifest.read_reload(said)
+        again = contents.make(gathered, left_out=left_out, anew=lambda unfinished: reload)
     except PackError as error:
         yield Difference(contents.SOURCE_FOLDER, "not-proved", str(error))
         return

@@ -30,5 +30,6 @@ struct clickstop_private_jog {
 };
 struct clickstop_private_click {
     uint32_t step, microseconds; /* step: units of the last decimal */
+    uint32_t once; /* microseconds of a single click from rest to rest */
     uint16_t most;
 };

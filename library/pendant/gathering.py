@@ -37,7 +37,13 @@ def table(outgoing: Outgoing) -> Table:
     macro_of = {id: index for index, id in enumerate(outgoing.taken)}
     sending = Sending.of(controller)
     return Table(
-        head=TableHead(str(outgoing.issue), in_comment(pendant.name), in_comment(controller.name), own_name()),
+        head=TableHead(
+            str(outgoing.issue),
+            in_comment(pendant.name),
+            in_comment(controller.name),
+            in_comment(outgoing.invented or "measured", 200),
+            own_name(),
+        ),
         positions=_positions(bench),
         increments=pendant.increments,
         gesture=HeldGesture(
@@ -61,6 +67,7 @@ def table(outgoing: Outgoing) -> Table:
             LINE_ENDS[controller.line_ending],
             sending.waits_for_idle,
             _milliseconds(sending.quiet),
+            sending.stop_holds,
         ),
         macros=tuple(
             HeldMacro(
@@ -96,6 +103,6 @@ def _milliseconds(seconds: float) -> int:
     return min(LONGEST_WAIT_MS, math.ceil(round(seconds * 1000, 6)))
 
 
-def in_comment(text: str) -> str:
-    """Text that cannot end a comment of C or begin another."""
-    return safe_text(text).replace("*", " ").replace("/", "-")[:60].strip()
+def in_comment(text: str, most: int = 60) -> str:
+    """Text that cannot end a comment of C or begin another, cut to so many characters."""
+    return safe_text(text).replace("*", " ").replace("/", "-")[:most].strip()

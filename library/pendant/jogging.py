@@ -5,22 +5,14 @@ How many clicks a line is for at most is what the jog figures count on, so that 
 
 from __future__ import annotations
 
-import math
-
+from library import jogs
 from library.bench import Bench
 from library.blocks.writer import fixed
-from library.jog_figures import clicks_in_a_line
 from library.outgoing import PackError
 from library.pendant.tables import AxisJog, Click, HeldJog
 from parser.machine import MM_PER_INCH, Axis
 
-PATIENCE, PATIENCE_FACTOR = 10.0, 1.5  # our choice, as for macros
 LARGEST = 0x7FFFFFFF
-
-
-def rate_of(axis: Axis, rate: float) -> float:
-    """What an axis makes of the rate that is asked for."""
-    return min(rate, axis.rapid)
 
 
 def jog(bench: Bench) -> HeldJog:
@@ -30,9 +22,8 @@ def jog(bench: Bench) -> HeldJog:
     decimals = controller.decimals.inch if inch else controller.decimals.mm
     axes = [bench.machine.axis(name) for name in axes_jogged(bench)]
     rows = tuple(_axis(axis, bench, decimals, inch=inch) for axis in axes if axis is not None)
-    longest = max((_line_seconds(row) for row in rows), default=0.0)
-    patience = PATIENCE + PATIENCE_FACTOR * sheet.in_flight * longest
-    return HeldJog(sheet.in_flight, decimals, math.ceil(patience * 1000), rows)
+    patience = jogs.patience(bench, jogs.wheel(bench).values())
+    return HeldJog(sheet.in_flight, decimals, jogs.in_ms(patience), jogs.in_ms(bench.machine.latency), rows)
 
 
 def axes_jogged(bench: Bench) -> tuple[str, ...]:
@@ -46,31 +37,29 @@ def axes_jogged(bench: Bench) -> tuple[str, ...]:
 def _axis(axis: Axis, bench: Bench, decimals: int, *, inch: bool) -> AxisJog:
     sheet = bench.pendant.jog
     scale = MM_PER_INCH if inch and not axis.rotary else 1.0
-    rate = rate_of(axis, sheet.rate)
+    rate = jogs.rate_of(axis, sheet.rate)
     names = {"{axis}": axis.name.upper(), "{rate}": fixed(rate / scale, decimals)}
     lines = tuple(_filled(line, names) for line in bench.controller_sheet.jog)
-    ramps = rate / 60.0 / axis.acceleration
-    ramps += axis.acceleration / axis.jerk if axis.jerk else 0.0
-    extra = min(0xFFFF, math.ceil((ramps + bench.machine.latency) * 1000))
-    clicks = tuple(_click(sheet.step.get(name), rate, scale, decimals, name) for name in bench.pendant.increments)
-    return AxisJog(lines, extra, clicks)
+    extra = min(0xFFFF, jogs.in_ms(jogs.ramps(axis, rate)))
+    clicks = (_click(axis, sheet.step.get(name), name, bench, scale, decimals) for name in bench.pendant.increments)
+    return AxisJog(lines, extra, tuple(clicks))
 
 
-def _click(step: float | None, rate: float, scale: float, decimals: int, increment: str) -> Click:
+def _click(axis: Axis, step: float | None, increment: str, bench: Bench, scale: float, decimals: int) -> Click:
     if step is None:
-        return Click(0, 1, 0)
+        return Click(0, 1, 0, 0)
     units = round(round(step / scale * 10**decimals, 6))
-    most = clicks_in_a_line(step, rate)
     if units == 0:
         raise PackError(
             f"the jog step of {increment}, {step:g}, is nothing at the {decimals} decimals of the controller sheet; "
             "make the step larger, or decimals on the controller sheet if the controller reads more"
         )
-    if units * most > LARGEST:
+    does = jogs.jogged(bench, axis, step)
+    if units * does.most > LARGEST:
         raise PackError(
             f"the jog step of {increment}, {step:g}, is too long for the pendant's program; make it smaller"
         )
-    return Click(units, most, min(LARGEST // most, math.ceil(round(step / rate * 60e6, 3))))
+    return Click(units, does.most, min(LARGEST // does.most, does.through), min(LARGEST, does.once))
 
 
 def _filled(line: str, names: dict[str, str]) -> str:
@@ -79,7 +68,3 @@ def _filled(line: str, names: dict[str, str]) -> str:
     if line.replace("{step}", "").count("{"):
         raise PackError(f"jog on the controller sheet has the line {line!r}, whose brace is no field; take it out")
     return line
-
-
-def _line_seconds(row: AxisJog) -> float:
-    return row.extra_ms / 1000 + max((click.most * click.microseconds / 1e6 for click in row.clicks), default=0.0)

@@ -193,7 +193,7 @@ static inline struct clickstop_private_jog clickstop_private_jog_of(unsigned pos
 
 static inline struct clickstop_private_click clickstop_private_click_of(unsigned position, unsigned increment)
 {
-    struct clickstop_private_click click = {0, 0, 0};
+    struct clickstop_private_click click = {0, 0, 0, 0};
     unsigned axis;
     if (position < (unsigned)CLICKSTOP_POSITIONS && increment < (unsigned)CLICKSTOP_INCREMENTS &&
         clickstop_private_jog_of(position, &axis).lines > 0u) {
@@ -217,13 +217,18 @@ static inline unsigned clickstop_jog_lines(unsigned position)
     return clickstop_private_jog_of(position, &axis).lines;
 }
 
-/* The longest that a jog of so many clicks may take, from rest to rest. */
+/*
+ * The longest that a jog of so many clicks may take, from rest to rest: at its rate, with starting and braking, or that
+ * of as many single clicks, whichever is less.
+ */
 static inline uint32_t clickstop_jog_ms(unsigned position, unsigned increment, int clicks)
 {
     unsigned axis;
     const uint32_t count = (uint32_t)(clicks < 0 ? -clicks : clicks);
     const struct clickstop_private_click click = clickstop_private_click_of(position, increment);
-    return clickstop_private_jog_of(position, &axis).extra_ms + count * click.microseconds / 1000u + 1u;
+    const uint32_t through = clickstop_private_jog_of(position, &axis).extra_ms + count * click.microseconds / 1000u;
+    const uint32_t singly = count > 0u && click.once / 1000u < through / count ? count * click.once / 1000u : through;
+    return (singly < through ? singly : through) + 1u;
 }
 
 /* Writes so many units of the last decimal as a number without useless zeros; gives how many signs that took. */

@@ -72,7 +72,8 @@ struct clickstop_pendant {
     unsigned line, lines; /* its next line, and how many there are; 0: none is being sent */
     uint8_t under_way;
     uint8_t settling;
-    uint32_t over_at;
+    uint8_t oldest;  /* of those under way, its place in `over_at` */
+    uint32_t over_at[CLICKSTOP_JOG_IN_FLIGHT]; /* when each is over at the latest, where nothing else tells */
     /* the lamp */
     uint32_t lamp_at;
     unsigned code;
@@ -267,11 +268,12 @@ static inline void clickstop_pendant_settle_jogs(struct clickstop_pendant *penda
     case CLICKSTOP_BY_ANSWER:
         over = 1; /* the last answer said so */
         break;
-    case CLICKSTOP_BY_NOTHING: /* by its longest time, as each is worked out */
-        if ((int32_t)(now - pendant->over_at) >= 0) {
-            pendant->under_way = 0u;
-            sender->jogging = 0u;
+    case CLICKSTOP_BY_NOTHING: /* each by its longest time, as it was worked out */
+        while (pendant->under_way > 0u && (int32_t)(now - pendant->over_at[pendant->oldest]) >= 0) {
+            pendant->oldest = (uint8_t)((pendant->oldest + 1u) % CLICKSTOP_JOG_IN_FLIGHT);
+            pendant->under_way--;
         }
+        sender->jogging = pendant->under_way > 0u;
         return; /* it may still be moving: nothing has told that it is not */
     }
     if (over) {
@@ -312,11 +314,26 @@ static inline void clickstop_pendant_jog_on(struct clickstop_pendant *pendant, u
     }
 }
 
+/* One more jog is under way; when it is over at the latest: it begins after the one before. */
+static inline void clickstop_pendant_time(struct clickstop_pendant *pendant, uint32_t now)
+{
+    const struct clickstop_sender *sender = &pendant->sender;
+    const unsigned place = (pendant->oldest + (unsigned)pendant->under_way) % CLICKSTOP_JOG_IN_FLIGHT;
+    uint32_t begins = now + CLICKSTOP_JOG_LATENCY_MS;
+    if (pendant->under_way > 0u) {
+        const uint32_t before = pendant->over_at[(place + CLICKSTOP_JOG_IN_FLIGHT - 1u) % CLICKSTOP_JOG_IN_FLIGHT];
+        if ((int32_t)(before - begins) > 0) {
+            begins = before;
+        }
+    }
+    pendant->over_at[place] = begins + clickstop_jog_ms(sender->position, sender->increment, pendant->clicks);
+    pendant->under_way++;
+}
+
 static inline void clickstop_pendant_jog(struct clickstop_pendant *pendant, int clicks, uint32_t now)
 {
     struct clickstop_sender *sender = &pendant->sender;
     const int most = clickstop_jog_most(sender->position, sender->increment);
-    uint32_t takes;
     if (sender->state != CLICKSTOP_ENABLED || most == 0) {
         pendant->clicks = 0;
         pendant->lines = 0;
@@ -331,6 +348,10 @@ static inline void clickstop_pendant_jog(struct clickstop_pendant *pendant, int 
     } else if (pendant->clicks < -most) {
         pendant->clicks = -most;
     }
+    if (pendant->clicks != 0 && !clickstop_nothing_held(sender, now)) {
+        sender->why = CLICKSTOP_NOT_IDLE;
+        pendant->clicks = 0; /* not for later: nobody knows when that is */
+    }
     if (pendant->lines > 0u) {
         clickstop_pendant_jog_on(pendant, now);
     } else if (pendant->under_way > 0u) {
@@ -341,12 +362,8 @@ static inline void clickstop_pendant_jog(struct clickstop_pendant *pendant, int 
         pendant->under_way < CLICKSTOP_JOG_IN_FLIGHT &&
         clickstop_pendant_may_jog(clickstop_jog_lines(sender->position)) &&
         (!sender->waiting || clickstop_passed(now, sender->sent_at, sender->patience))) {
-        takes = clickstop_jog_ms(sender->position, sender->increment, pendant->clicks);
-        if (pendant->under_way == 0u) {
-            pendant->over_at = now;
-        }
-        pendant->over_at += takes;
-        pendant->under_way++;
+        clickstop_pendant_time(pendant, now);
+        sender->why = CLICKSTOP_NOTHING_TO_TELL;
         pendant->line_clicks = pendant->clicks;
         pendant->clicks = 0;
         pendant->line = 0;

@@ -107,6 +107,7 @@ class _TableReader:
                 _LINE_ENDS[self._defined["LINE_END"]],
                 bool(self._number("WAITS_FOR_IDLE")),
                 self._number("QUIET_MS"),
+                bool(self._number("STOP_HOLDS")),
             ),
             macros=tuple(macros),
             slots=tuple(HeldSlot(*row) for row in self._numbers("slots", 3, self._number("SLOTS"))),
@@ -123,13 +124,14 @@ class _TableReader:
     def _jog(self, increments: int) -> HeldJog:
         axes = self._number("JOG_AXES")
         clicks = [
-            Click(step, most, microseconds)
-            for step, microseconds, most in self._numbers("clicks", 3, axes * increments)
+            Click(step, most, microseconds, once)
+            for step, microseconds, once, most in self._numbers("clicks", 4, axes * increments)
         ]
         return HeldJog(
             self._number("JOG_IN_FLIGHT"),
             self._number("JOG_DECIMALS"),
             self._number("JOG_PATIENCE_MS"),
+            self._number("JOG_LATENCY_MS"),
             tuple(
                 AxisJog(
                     self._some_lines(first, count), extra, tuple(clicks[axis * increments : (axis + 1) * increments])

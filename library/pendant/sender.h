@@ -19,6 +19,12 @@
  *
  *   A stop lasts: nothing fires until it is released, then enable is let go and the selector turned away and back.
  *
+ *   Where the controller keeps what was stopped and goes on with it when it is resumed, nothing is sent behind that:
+ *   after the stop line it has to be told that the controller is idle. Where nothing tells, it is until power-up.
+ *
+ *   So it is where a line has no answer and no stop line drops it: a late answer would count for the next line. Nothing
+ *   is sent before it has come, or the controller has told that it is idle, or power-up.
+ *
  *   A macro of several stages goes on with its next stage at the next gesture. Turning the selector, letting go and an
  *   error start it over.
  */
@@ -32,6 +38,7 @@
 #define CLICKSTOP_ASK_MS 500u      /* how long the answer to idle_ask may take when a macro is to start */
 #define CLICKSTOP_ASK_AGAIN_MS 200u /* between two lines it is asked again after so long */
 #define CLICKSTOP_ASK_GAP_MS 50u   /* and nothing may have come in for so long after it said that it is idle */
+#define CLICKSTOP_PART_MS 1000u    /* a part of a line after which nothing comes for so long was noise */
 #define CLICKSTOP_READ_MOST 64     /* bytes taken from the controller at a time */
 #define CLICKSTOP_HEARD_LEAST 40   /* bytes kept of a line that comes in, at least */
 
@@ -123,6 +130,7 @@ struct clickstop_sender {
     uint8_t settling; /* the line that is sent or waited for is the settle line */
     uint8_t asking, idle_heard, idle_running, refused;
     uint8_t jogging; /* lines of a jog are on their way; kept by pendant.h */
+    uint8_t held;    /* the controller may hold what was stopped, and would go on with it, or owes an answer */
     /* the stop */
     uint8_t pressed, stop_released, stop_let_go, stop_away;
     uint8_t stop_place; /* `stop_position` is where the selector stood, and not between two */
@@ -139,24 +147,33 @@ static inline int clickstop_passed(uint32_t now, uint32_t since, uint32_t span)
     return (uint32_t)(now - since) >= span;
 }
 
+/* The last line has its answer: what was stopped is held no longer, unless the stop line itself makes it so. */
+static inline void clickstop_answered(struct clickstop_sender *sender)
+{
+    sender->waiting = 0u;
+    if (!CLICKSTOP_STOP_HOLDS) {
+        sender->held = 0u;
+    }
+}
+
 /* A whole line has come in. */
 static inline void clickstop_take(struct clickstop_sender *sender)
 {
     const size_t length = sender->heard_length;
     const int active = sender->state == CLICKSTOP_SENDING || sender->state == CLICKSTOP_ASKING ||
-                       sender->state == CLICKSTOP_FINISHED || sender->jogging;
+                       sender->state == CLICKSTOP_FINISHED || sender->jogging || (sender->held && sender->settling);
     if (clickstop_is_error(sender->heard, length)) {
         if (active) {
             sender->refused = 1u;
         }
-        sender->waiting = 0u;
+        clickstop_answered(sender);
     } else if (sender->asking && clickstop_is_idle(sender->heard, length)) {
         sender->asking = 0u;
         sender->idle_heard = 1u;
         return;
     } else if (clickstop_is_answer(sender->heard, length)) {
         if (!sender->stale) {
-            sender->waiting = 0u;
+            clickstop_answered(sender);
         }
         return;
     }
@@ -170,6 +187,9 @@ static inline void clickstop_take(struct clickstop_sender *sender)
 static inline void clickstop_listen(struct clickstop_sender *sender, uint32_t now)
 {
     int left, byte;
+    if (clickstop_passed(now, sender->heard_at, CLICKSTOP_PART_MS)) {
+        sender->heard_length = 0; /* such as a byte that the controller's power-up makes on the line */
+    }
     for (left = CLICKSTOP_READ_MOST; left > 0; left--) {
         byte = sender->calls->read_byte(sender->calls->context);
         if (byte < 0) {
@@ -248,6 +268,8 @@ static inline void clickstop_cease(struct clickstop_sender *sender, enum clickst
     sender->refused = 0u;
     sender->jogging = 0u;
     sender->moving = 0u;
+    sender->settling = 0u;
+    sender->held = CLICKSTOP_STOP_HOLDS || (sender->waiting && count == 0u);
     sender->why = why;
 }
 
@@ -329,6 +351,35 @@ static inline int clickstop_idle_by_asking(struct clickstop_sender *sender, uint
     return 0;
 }
 
+/* Nothing but the answer to the settle line tells that the controller is idle. */
+static inline int clickstop_only_settles(const struct clickstop_sender *sender)
+{
+    return sender->calls->controller_idle == NULL && !CLICKSTOP_ASKS && CLICKSTOP_ANSWERS && CLICKSTOP_SETTLES;
+}
+
+/*
+ * Whether what the controller may hold is over, and no more is held: by the call, by asking, or by the settle line, whose
+ * answer comes once all that was before it is done. An answer to a line is no means, for the stop line may have one too.
+ */
+static inline int clickstop_nothing_held(struct clickstop_sender *sender, uint32_t now)
+{
+    if (sender->held && sender->calls->controller_idle != NULL) {
+        sender->held = !sender->calls->controller_idle(sender->calls->context);
+    } else if (sender->held && CLICKSTOP_ASKS) {
+        if (clickstop_idle_by_asking(sender, now)) {
+            sender->held = sender->asking = sender->idle_heard = 0u;
+        }
+    } else if (sender->held && clickstop_only_settles(sender) && !sender->waiting) {
+        if (sender->settling) {
+            sender->held = sender->settling = sender->moving = 0u;
+        } else if (clickstop_quiet(sender, now)) {
+            sender->settling = 1u;
+            clickstop_send(sender, clickstop_settle_line(sender->buffer, sizeof sender->buffer), now);
+        }
+    }
+    return !sender->held;
+}
+
 static inline void clickstop_begin(struct clickstop_sender *sender, uint32_t now)
 {
     const struct clickstop_stage stage = clickstop_stage_of(sender->slot, sender->stage);
@@ -336,7 +387,11 @@ static inline void clickstop_begin(struct clickstop_sender *sender, uint32_t now
     sender->end = stage.first_line + stage.lines;
     sender->patience = stage.patience_ms;
     sender->motion = stage.motion_ms;
-    sender->settling = clickstop_means_of(sender) == CLICKSTOP_BY_SETTLING;
+    sender->settling = clickstop_means_of(sender) == CLICKSTOP_BY_SETTLING ||
+                       (sender->held && clickstop_only_settles(sender));
+    if (!sender->settling) {
+        sender->held = 0u; /* the controller has told that it is idle */
+    }
     sender->state = CLICKSTOP_SENDING;
     sender->phase = CLICKSTOP_PHASE_NEXT;
     sender->why = CLICKSTOP_NOTHING_TO_TELL;
@@ -352,8 +407,10 @@ static inline void clickstop_try(struct clickstop_sender *sender, uint32_t now)
     if (sender->slot < 0 || clickstop_kind_at(sender->position, sender->increment) != CLICKSTOP_MACRO ||
         (!CLICKSTOP_ANSWERS && clickstop_stage_of(sender->slot, sender->stage).lines > 1u)) {
         sender->why = CLICKSTOP_NO_MACRO;
-    } else if ((sender->waiting && !clickstop_passed(now, sender->sent_at, sender->patience)) ||
-               (calls->controller_idle != NULL && !calls->controller_idle(calls->context))) {
+    } else if ((sender->waiting && (!clickstop_passed(now, sender->sent_at, sender->patience) ||
+                                    (sender->held && clickstop_only_settles(sender)))) ||
+               (calls->controller_idle != NULL && !calls->controller_idle(calls->context)) ||
+               (sender->held && calls->controller_idle == NULL && !CLICKSTOP_ASKS && !clickstop_only_settles(sender))) {
         sender->why = CLICKSTOP_NOT_IDLE;
     } else if (calls->controller_idle == NULL && CLICKSTOP_ASKS) {
         sender->asking = sender->idle_heard = 0u;
@@ -467,6 +524,9 @@ static inline void clickstop_go_on(struct clickstop_sender *sender, uint32_t now
                 clickstop_fail(sender, CLICKSTOP_NO_ANSWER, number);
             }
         } else if (sender->settling || means == CLICKSTOP_BY_ANSWER) {
+            if (sender->settling) {
+                sender->held = 0u;
+            }
             sender->settling = 0u;
             sender->moving = 0u;
             clickstop_advance(sender);

@@ -1,18 +1,14 @@
-"""What the pendant's program takes on the 8-bit target, from figures that a test measures again."""
+"""What the pendant's program takes on the 8-bit target, by figures that a test measures again; without the stack."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 
 from library.pendant.tables import Table
+from library.room import HEARD, MEMORY, PROGRAM_FLASH
+from library.room import JOG as JOG_UNDER_WAY
 
-PROGRAM = 9580
-"""Bytes of flash for ``board.c`` without its tables (avr-gcc 5.4 with -Os)."""
-
-MEMORY = 240
-"""Bytes of memory beside the buffers, whose size the tables decide; the stack is not in it."""
-
-POINTER, POSITION, STAGE, MACRO, SLOT, JOG, CLICK = 2, 2, 12, 4, 4, 6, 10
+POINTER, POSITION, STAGE, MACRO, SLOT, JOG, CLICK = 2, 2, 12, 4, 4, 6, 14
 """Bytes of each row of the tables, the pointers of the 8-bit target being 2."""
 
 
@@ -44,8 +40,8 @@ def of(table: Table) -> Sizes:
         + len(table.gesture.turns)
     )
     tables = rows + sum(len(text.encode()) + 1 for text in texts)
-    buffers = table.longest_line + len(table.sent.line_end) + max(41, table.longest_answer + 1)
-    return Sizes(tables, PROGRAM + tables, MEMORY + buffers)
+    buffers = table.longest_line + len(table.sent.line_end) + max(HEARD, table.longest_answer + 1)
+    return Sizes(tables, PROGRAM_FLASH + tables, MEMORY + buffers + JOG_UNDER_WAY * table.jog.in_flight)
 
 
 def sent(table: Table) -> tuple[str, ...]:

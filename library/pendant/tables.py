@@ -59,6 +59,7 @@ class Sent:
     line_end: str
     waits_for_idle: bool
     quiet_ms: int
+    stop_holds: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,12 +92,14 @@ class HeldSlot:
 class Click:
     """One click of the wheel at an increment: how far in units of the last decimal, and how long that takes.
 
-    ``most`` is how many clicks one line may be for; a ``step`` of 0 does not jog.
+    ``once`` is how many microseconds a single click takes from rest to rest. ``most`` is how many clicks one line may
+    be for; a ``step`` of 0 does not jog.
     """
 
     step: int
     most: int
     microseconds: int
+    once: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,21 +116,29 @@ class AxisJog:
 
 @dataclass(frozen=True, slots=True)
 class HeldJog:
-    """What the wheel does on positions that drive an axis; ``decimals`` says what unit a step is in."""
+    """What the wheel does on positions that drive an axis; ``decimals`` says what unit a step is in.
+
+    ``latency_ms`` is how late a line that is sent may begin.
+    """
 
     in_flight: int
     decimals: int
     patience_ms: int
+    latency_ms: int
     axes: tuple[AxisJog, ...]
 
 
 @dataclass(frozen=True, slots=True)
 class TableHead:
-    """Where a table comes from, as the comment on top of it says; ``issue`` is also what the pendant reports."""
+    """Where a table comes from, as the comment on top of it says; ``issue`` is also what the pendant reports.
+
+    ``figures`` says which of those that the proofs rest on are invented.
+    """
 
     issue: str
     pendant: str
     controller: str
+    figures: str
     program: str
 
 

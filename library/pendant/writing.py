@@ -19,11 +19,17 @@ MOST_LINES, MOST_PLACES = 0xFFFF, 200
 KINDS: tuple[Kind, ...] = ("spare", "axis", "dead")
 LINE_ENDS = {"\n": r"\n", "\r": r"\r"}
 FLASH = "CLICKSTOP_PRIVATE_FLASH"
-FIELDS = {"positions": 2, "stages": 4, "macros": 2, "slots": 3, "jogs": 3, "clicks": 3}
+FIELDS = {"positions": 2, "stages": 4, "macros": 2, "slots": 3, "jogs": 3, "clicks": 4}
 NOTHING = {0: "0", 2: "{ 0, 0 }", 3: "{ 0, 0, 0 }", 4: "{ 0, 0, 0, 0 }"}
 """Stands in a table that would be empty, because C has no empty arrays."""
 
-HEAD = (("Issue", "issue"), ("Pendant", "pendant"), ("Controller", "controller"), ("Written by", "program"))
+HEAD = (
+    ("Issue", "issue"),
+    ("Pendant", "pendant"),
+    ("Controller", "controller"),
+    ("Figures", "figures"),
+    ("Written by", "program"),
+)
 
 _OPENING = """\
 /*
@@ -81,10 +87,12 @@ def _constants(table: Table) -> Iterator[str]:
         "SETTLES": int(bool(sent.settle)),
         "WAITS_FOR_IDLE": int(sent.waits_for_idle),
         "QUIET_MS": f"{sent.quiet_ms}u",
+        "STOP_HOLDS": int(sent.stop_holds),
         "JOG_AXES": len(jog.axes),
         "JOG_IN_FLIGHT": jog.in_flight,
         "JOG_DECIMALS": jog.decimals,
         "JOG_PATIENCE_MS": f"{jog.patience_ms}u",
+        "JOG_LATENCY_MS": f"{jog.latency_ms}u",
         "EDGES_PER_CLICK": table.edges_per_click,
     }
     yield from (f"#define CLICKSTOP_{name} {value}" for name, value in values.items())
@@ -106,7 +114,9 @@ def _tables(table: Table) -> Iterator[str]:
     if len(lines) > MOST_LINES:
         raise PackError(f"there are more than {MOST_LINES} lines; take macros off slots")
     clicks = [
-        f"{{ {click.step}u, {click.microseconds}u, {click.most} }}" for axis in table.jog.axes for click in axis.clicks
+        f"{{ {click.step}u, {click.microseconds}u, {click.once}u, {click.most} }}"
+        for axis in table.jog.axes
+        for click in axis.clicks
     ]
     yield _array("issue", table.head.issue)
     yield _array("acknowledge", table.answers.acknowledge)

@@ -8,8 +8,10 @@ from typing import Annotated, Literal, Self
 from pydantic import BeforeValidator, Field, model_validator
 from pydantic_core import PydanticCustomError
 
+from library.days import Day
 from library.fields import Count, Flag, Name, Part, Rate, Text, Units, wrong
 from library.nearest import did_you_mean
+from library.sheets import parts
 from parser.language.words import G_GROUPS, M_GROUPS, WORDS
 from parser.machine import SYSTEMS
 
@@ -162,6 +164,11 @@ class ControllerSheet(Part):
         description="dropped: what was stopped is gone; held: it goes on when the controller is resumed",
     )
     first_run_rate: Rate = Field(default=500.0, description="rate of the slow copies for the first run")
+    measured: dict[str, Day] = Field(
+        default_factory=dict,
+        description="the day on which a part was tried on the controller: homing, words, stored, answers, release, "
+        "jog. What is not here was not tried, and a part that changes loses its day",
+    )
 
     @model_validator(mode="after")
     def _whole_is_consistent(self) -> Self:
@@ -197,6 +204,21 @@ class ControllerSheet(Part):
                 'has to be a plain file name, without / \\ : * ? " < > | and not beginning with a point', "file_name"
             )
         return self
+
+    @model_validator(mode="after")
+    def _what_was_tried_is_a_part(self) -> Self:
+        parts.require_parts(self.measured, self.parts)
+        return self
+
+    @property
+    def parts(self) -> tuple[str, ...]:
+        """The parts that somebody may try on the controller; what is not written is as published, and may be tried."""
+        return tuple(self.named)
+
+    @property
+    def named(self) -> dict[str, str]:
+        """What each part is called in a sentence."""
+        return dict(parts.WORDS["controller"])
 
     @model_validator(mode="after")
     def _answers_can_be_told_apart(self) -> Self:

@@ -7,6 +7,7 @@ from typing import Annotated, Literal, Self
 
 from pydantic import Field, model_validator
 
+from library.days import Day
 from library.fields import (
     Acceleration,
     Corner,
@@ -20,12 +21,15 @@ from library.fields import (
     Size,
     Span,
     Speed,
+    Text,
     Units,
     landmark_word,
     twice,
     wrong,
 )
+from library.nearest import did_you_mean
 from library.sheets.limits import TravelLimit
+from library.sheets.parts import named, require_parts
 from parser.machine import AXES, SYSTEMS
 
 
@@ -265,12 +269,22 @@ class MachineSheet(Part):
     setup: tuple[SetupKeys, ...] = Field(
         default=(), description="what may be clamped to the table; a macro is proved in each"
     )
+    on_table: Text = Field(
+        default="",
+        description='name of the setup that is on the table today; "": any may be, and a macro is proved in each',
+    )
     enclosure: tuple[KeepOut, ...] = Field(
         default=(), description="boxes fixed to the frame that the head must not enter"
     )
     limit: tuple[TravelLimit, ...] = Field(default=(), description="travel of one axis that depends on another")
     tools: tuple[ToolKeys, ...] = Field(default=(), description="tool table for G43 H")
     motion: Motion = Field(default_factory=Motion, description="corners, and how late the machine brakes")
+    measured: dict[str, Day] = Field(
+        default_factory=dict,
+        description="the day on which a part was confirmed at the machine: axes, operator, spindle, tool, safe, table, "
+        'work, stored, tools, motion, and each keep-out, setup and enclosure by its name, such as "keep_out Vise". '
+        "What is not here counts as invented, and a part that changes loses its day",
+    )
 
     @model_validator(mode="after")
     def _whole_is_consistent(self) -> Self:
@@ -296,7 +310,22 @@ class MachineSheet(Part):
                 f"is {self.safe.z:g}, outside the Z travel from {low:g} to {high:g}; choose one inside", "safe", "z"
             )
         self._no_foreign_axes()
+        setups = [entry.name for entry in self.setup]
+        if self.on_table and self.on_table not in setups:
+            near = did_you_mean(self.on_table, setups) or f"; it has {', '.join(setups) or 'none'}"
+            raise wrong(f'is "{self.on_table}", which is no setup of this sheet{near}', "on_table")
+        require_parts(self.measured, self.parts)
         return self
+
+    @property
+    def parts(self) -> tuple[str, ...]:
+        """The parts that somebody may confirm at the machine, by the names they have under ``measured``."""
+        return tuple(self.named)
+
+    @property
+    def named(self) -> dict[str, str]:
+        """What each part is called in a sentence."""
+        return dict(named("machine", {key: _written(getattr(self, key)) for key in self.model_fields_set}))
 
     def _no_foreign_axes(self) -> None:
         own = dict(self.axes.each())
@@ -319,6 +348,13 @@ class MachineSheet(Part):
                         number,
                         key,
                     )
+
+
+def _written(value: object) -> object:
+    """What is written of a table or list, as far as its parts are concerned."""
+    if isinstance(value, tuple):
+        return [{"name": getattr(entry, "name", None)} for entry in value]
+    return dict.fromkeys(value.model_fields_set) if isinstance(value, Part) else value
 
 
 def _unique(names: list[str], *path: str | int, what: str, taken: list[str] | None = None) -> None:

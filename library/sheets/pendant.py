@@ -217,6 +217,16 @@ class PendantSheet(Part):
         return self
 
     @model_validator(mode="after")
+    def _a_number_is_that_of_one(self) -> Self:
+        owners: dict[int, str] = {}
+        for key, number in self.numbers.items():
+            other = owners.setdefault(number, key)
+            if other != key:
+                what = f'is {number}, which is the number of "{other}" already: one would run as the other'
+                raise wrong(f'{what}; give "{key}" a number of its own (number-taken)', "numbers", key)
+        return self
+
+    @model_validator(mode="after")
     def _wires_lead_to_what_there_is(self) -> Self:
         known = {"selector": [position.label for position in self.positions], "increments": list(self.increments)}
         for index, signal in enumerate(self.wiring.signal if self.wiring else ()):

@@ -9,7 +9,21 @@ from typing import Any
 from library.fields import Part, in_mm
 from library.sheets.controller import ControllerSheet, canonical_word
 from library.sheets.machine import AxisKeys, KeepOut, MachineSheet, Point, SetupKeys, Zeros
-from parser.machine import AXES, ROTARY, SYSTEMS, Axis, Box, Controller, Interval, Limit, Machine, Origin, Setup, Tool
+from parser.machine import (
+    AXES,
+    ROTARY,
+    SYSTEMS,
+    Axis,
+    Box,
+    Controller,
+    Interval,
+    Limit,
+    Machine,
+    Origin,
+    Setup,
+    SheetPart,
+    Tool,
+)
 from parser.quantities import Figures
 
 OBEYED_AT_ONCE = ("immediate", "wired")
@@ -24,20 +38,20 @@ def plain_machine(sheet: MachineSheet) -> Machine:
 
     Raises SheetError where no machine can be so.
     """
-    boxes = tuple(_box(sheet, entry) for entry in sheet.keep_out)
+    boxes = own_boxes(sheet, sheet.keep_out, "keep_out")
     if sheet.table is not None:
         (x_low, y_low), (x_high, y_high) = sheet.table.from_, sheet.table.to
         high = _corner(sheet, (x_high, y_high, sheet.table.top))
-        boxes = (Box("Table", (_mm(sheet, x_low), _mm(sheet, y_low), UNDERFOOT), high), *boxes)
-    setups = sheet.setup or (SetupKeys.model_construct(name="", keep_out=(), work=Zeros()),)
+        boxes = (Box("Table", (_mm(sheet, x_low), _mm(sheet, y_low), UNDERFOOT), high, "table"), *boxes)
+    setups = on_table(sheet) or (SetupKeys.model_construct(name="", keep_out=(), work=Zeros()),)
     return Machine(
         name=sheet.name,
         axes=tuple(_axis(sheet, name, axis) for name, axis in sheet.axes.each()),
         setups=tuple(
             Setup(
                 entry.name,
-                (*boxes, *(_box(sheet, each) for each in entry.keep_out)),
-                _origins(sheet, sheet.work, entry.work),
+                (*boxes, *own_boxes(sheet, entry.keep_out, "setup", entry.name)),
+                _origins(sheet, ("work", sheet.work), (f"setup {entry.name}", entry.work)),
             )
             for entry in setups
         ),
@@ -55,13 +69,19 @@ def plain_machine(sheet: MachineSheet) -> Machine:
         spindle_by_program=sheet.spindle.control == "program",
         stored={system: _coordinates(sheet, point) for system, point in sheet.stored.each()},
         tools=tuple(Tool(tool.number, _mm(sheet, tool.length), _mm(sheet, tool.radius)) for tool in sheet.tools),
-        enclosures=tuple(_box(sheet, entry) for entry in sheet.enclosure),
+        enclosures=own_boxes(sheet, sheet.enclosure, "enclosure"),
         limits=tuple(Limit(*entry.conditions(sheet.units)) for entry in sheet.limit),
         corner=sheet.motion.corner,
         tolerance=_given(sheet, sheet.motion, "tolerance"),
         latency=sheet.motion.latency,
         unstated=tuple(_unstated(sheet)),
+        parts=sheet_parts(sheet),
     )
+
+
+def on_table(sheet: MachineSheet) -> tuple[SetupKeys, ...]:
+    """The setups that may be on the table: the one that is there today, all of them where none is said to be."""
+    return tuple(entry for entry in sheet.setup if sheet.on_table in ("", entry.name))
 
 
 def plain_controller(sheet: ControllerSheet) -> Controller:
@@ -75,10 +95,18 @@ def plain_controller(sheet: ControllerSheet) -> Controller:
         "extra_words": {canonical_word(word) or word: what for word, what in sheet.extra_words.items()},
         "unsupported": frozenset(_words(sheet.unsupported)),
         "first_run_rate": _given(sheet, sheet, "first_run_rate"),
+        "parts": sheet_parts(sheet),
     }
     return Controller(
         **{each.name: getattr(sheet, each.name) for each in fields(Controller) if each.name not in other}, **other
     )
+
+
+def sheet_parts(sheet: MachineSheet | ControllerSheet) -> tuple[SheetPart, ...]:
+    """The parts of a sheet, each with the day it was confirmed."""
+    tried = isinstance(sheet, ControllerSheet)
+    days = {part: day.isoformat() for part, day in sheet.measured.items()}
+    return tuple(SheetPart(part, words, days.get(part, ""), tried) for part, words in sheet.named.items())
 
 
 def answers_once_done(sheet: ControllerSheet) -> bool:
@@ -92,6 +120,29 @@ def tells_idle(sheet: ControllerSheet) -> bool:
     The answer to the settle line is what tells, so that it is no means where nothing is answered.
     """
     return sheet.idle_ask != "" or answers_once_done(sheet) or (sheet.acknowledge != "" and sheet.settle != "")
+
+
+def holds_what_was_stopped(sheet: ControllerSheet) -> bool:
+    """Whether the controller keeps what letting go stopped, and goes on with it once it is resumed."""
+    return sheet.stop_keeps == "held" and sheet.release != "nothing"
+
+
+def tells_hold_over(sheet: ControllerSheet) -> bool:
+    """Whether something of the sheet tells that nothing is held any more: a question, or a settle line.
+
+    An answer to a line is no means, even one that says that it is done: the stop line may have one too.
+    """
+    return sheet.idle_ask != "" or (sheet.acknowledge != "" and sheet.settle != "")
+
+
+def waits_for_a_late_answer(sheet: ControllerSheet) -> bool:
+    """Whether the pendant sends nothing behind a line without an answer, however late that is.
+
+    A stop line may drop the line and its answer with it, and a question tells whether anything is left; else only the
+    answer itself does.
+    """
+    stops = sheet.release != "nothing" and sheet.stop_line != "" and not holds_what_was_stopped(sheet)
+    return sheet.acknowledge != "" and sheet.idle_ask == "" and not stops
 
 
 def one_line_at_once(sheet: ControllerSheet) -> bool:
@@ -109,10 +160,10 @@ def has_to_wait(sheet: ControllerSheet) -> bool:
 
 
 def origins(sheet: MachineSheet) -> Iterator[Mapping[str, Origin]]:
-    """Origins by system, in mm: those of the sheet itself, then those of each setup."""
-    yield _origins(sheet, sheet.work)
-    for entry in sheet.setup:
-        yield _origins(sheet, sheet.work, entry.work)
+    """Origins by system, in mm: those of the sheet itself, then those of each setup that may be on the table."""
+    yield own_origins(sheet, sheet.work)
+    for entry in on_table(sheet):
+        yield _origins(sheet, ("work", sheet.work), (f"setup {entry.name}", entry.work))
 
 
 def _mm(sheet: MachineSheet | ControllerSheet, value: float, axis: str = "x") -> float:
@@ -145,8 +196,17 @@ def _axis(sheet: MachineSheet, name: str, axis: AxisKeys) -> Axis:
     )
 
 
-def _box(sheet: MachineSheet, entry: KeepOut) -> Box:
-    return Box(entry.name, _corner(sheet, entry.from_), _corner(sheet, entry.to))
+def own_boxes(sheet: MachineSheet, entries: Iterable[KeepOut], kind: str, of: str = "") -> tuple[Box, ...]:
+    """Boxes of a sheet, in mm; each is a part of its own, or they all are of one setup."""
+    return tuple(
+        Box(entry.name, _corner(sheet, entry.from_), _corner(sheet, entry.to), f"{kind} {of or entry.name}")
+        for entry in entries
+    )
+
+
+def own_origins(sheet: MachineSheet, zeros: Zeros) -> Mapping[str, Origin]:
+    """Origins of a sheet, or of one of its setups alone, by system in mm."""
+    return _origins(sheet, ("work", zeros))
 
 
 def _corner(sheet: MachineSheet, corner: tuple[float, float, float]) -> tuple[float, float, float]:
@@ -159,21 +219,26 @@ def _coordinates(sheet: MachineSheet, point: Point) -> dict[str, float]:
     return {name: _mm(sheet, value, name) for name, value in values.items() if value is not None}
 
 
-def _origins(sheet: MachineSheet, *layers: Zeros) -> dict[str, Origin]:
+def _origins(sheet: MachineSheet, *layers: tuple[str, Zeros]) -> dict[str, Origin]:
+    """Origins in mm; a later layer overrides those before it, axis by axis. Each comes with the part that it is."""
     found: dict[str, dict[str, Interval]] = {}
-    for zeros in layers:
+    parts: dict[str, dict[str, str]] = {}
+    for part, zeros in layers:
         for system, zero in zeros.each():
             for axis in AXES:
                 value = getattr(zero, axis)
                 if value is not None:
                     low, high = value if isinstance(value, tuple) else (value, value)
                     found.setdefault(system, {})[axis] = Interval(_mm(sheet, low, axis), _mm(sheet, high, axis))
-    return {system: Origin(found[system]) for system in SYSTEMS if system in found}
+                    parts.setdefault(system, {})[axis] = part
+    return {system: Origin(found[system], parts[system]) for system in SYSTEMS if system in found}
 
 
 def _unstated(sheet: MachineSheet) -> Iterator[str]:
     """One sentence for each thing left out that a verdict then rests on."""
     figures = Figures(sheet.units)
+    if sheet.on_table and len(sheet.setup) > 1:
+        yield f"{sheet.on_table} is on the table today: no other setup of the sheet was looked at"
     if "stick_out" not in sheet.tool.model_fields_set:
         yield "no tool length is on the sheet: only the spindle nose is checked, as if no tool were in it"
     elif "radius" not in sheet.tool.model_fields_set:

@@ -62,6 +62,11 @@ class Wiring(Part):
         if what is not None:
             signal = self.signal[what]
             raise wrong(f'"{signal.is_}" is there twice in the group {signal.group}', "signal", what, "is")
+        lamps = [index for index, signal in enumerate(self.signal) if signal.group == "lamp"]
+        if len(lamps) > 1:
+            one, second = (self.signal[index].is_ for index in lamps[:2])
+            two = f'is a second lamp, "{second}" beside "{one}"'
+            raise wrong(f"{two}; the program switches one: join them on one pin", "signal", lamps[1], "group")
         for index, signal in enumerate(self.signal):
             if signal.group == "wheel" and signal.is_ not in ("A", "B"):
                 raise wrong(f'is "{signal.is_}"; the two signals of a handwheel are A and B', "signal", index, "is")

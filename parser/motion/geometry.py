@@ -62,4 +62,4 @@ def value_of(coordinate: Coordinate, at: Mapping[Name, float]) -> float:
     if not isinstance(coordinate, Afloat):
         return coordinate
     parts = coordinate.unknown.parts
-    return coordinate.base + sum(count * at.get(part.name, part.range.middle) for part, count in parts)
+    return coordinate.base + sum(count * at.get(part.name, part.usual) for part, count in parts)

@@ -44,6 +44,7 @@ def trace(
     *,
     setup: Setup | None = None,
     start: Mapping[str, Range] | None = None,
+    likely: Mapping[str, float] | None = None,
     assume: Assumed = "",
     block_delete: bool = False,
     stays: bool = False,
@@ -53,6 +54,7 @@ def trace(
     """Follow a program word by word.
 
     ``start`` gives machine coordinates by axis, mm or degrees; an axis it leaves out may be anywhere in its travel.
+    ``likely`` is where in it the run begins that is called typical, in the middle for an axis it leaves out.
     ``setup`` is the one whose work origins hold; None takes what all setups of the machine allow. ``assume`` is a line
     of words executed before the program and not part of it. ``block_delete`` skips lines that begin with a slash.
     After a line that is not carried out because something is not known the machine may be anywhere; ``stays`` takes it
@@ -62,6 +64,7 @@ def trace(
     Raises AssumeError. Source: NISTIR 6556, 3.4 to 3.8.
     """
     run = Run(machine, controller, setup, start or {})
+    run.position.usually(likely or {})
     run.stays, run.trips = stays, trips or {}
     follower = _Follower(run)
     if assume.strip():

@@ -8,7 +8,7 @@ that knows its terms, so that one which is taken away again leaves the other.
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from math import hypot
 from typing import NamedTuple
 
@@ -41,13 +41,21 @@ class Unknown:
 
     ``kind`` is "start", "origin", "homed", "trip", "between" (where a probe trips on its way to a place that is not
     known either) or "sum". ``terms`` are the unknowns of a sum and how often each is in it (-1: taken away once), empty
-    for any other.
+    for any other. ``likely`` is where it is usually, None for nowhere in particular.
     """
 
     name: Name
     kind: str
     range: Interval
     terms: tuple[tuple[Unknown, float], ...] = ()
+    likely: float | None = field(default=None, compare=False)
+
+    @property
+    def usual(self) -> float:
+        """What it is in the run that is shown and called typical: the middle of its range where nothing else is."""
+        if self.terms:
+            return sum(count * part.usual for part, count in self.terms)
+        return self.range.middle if self.likely is None else self.likely
 
     @property
     def axis(self) -> str:
@@ -80,9 +88,9 @@ def bounds(coordinate: Coordinate) -> Interval:
     return Interval(coordinate, coordinate)
 
 
-def middle(coordinate: Coordinate) -> float:
-    """The coordinate with its unknown at the middle of its range."""
-    return bounds(coordinate).middle
+def usual(coordinate: Coordinate) -> float:
+    """The coordinate in the run that is shown and called typical."""
+    return coordinate.base + coordinate.unknown.usual if isinstance(coordinate, Afloat) else coordinate
 
 
 def how_far(ways: Iterable[Interval]) -> tuple[float, float]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 from typing import Any
 
 from parser.language.program import Line, Word
@@ -35,6 +36,12 @@ class MachinePosition:
         self._doglegs = controller.rapid == "dogleg"
         self._crossed = False
         self._modes, self._log = modes, log
+
+    def usually(self, likely: Mapping[str, float]) -> None:
+        """Say where it stands in the run that is called typical, before anything moves."""
+        for name, at in self.place.items():
+            if name in likely and isinstance(at, Afloat):
+                self.place[name] = replace(at, unknown=replace(at.unknown, likely=likely[name] - at.base))
 
     def go(
         self,

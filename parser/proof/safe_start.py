@@ -45,6 +45,9 @@ BEGINNINGS, MOST_BOXES = 4, 5_000
 STEPS = (1 / 16, 1 / 32, 1 / 64)
 """Shares of an axis by which a face is tried further in, the others growing by what that frees."""
 
+SHUT_IN = 0.5  # our choice
+"""Share of where an axis may start that has to be left for a start between two sides to be offered."""
+
 NONE_FOUND = SafeStart(None, "no safe start was found: what is refused happens from everywhere, or nearly so", "")
 
 WORTHWHILE = 1.001
@@ -79,24 +82,47 @@ def safe_start(
     box = _Search(refusals, start, machine).best()
     if box is None:
         return NONE_FOUND
-    return _told(box, start)
+    return _told(box, start, machine)
 
 
 def widened(box: Box, start: Box, machine: Machine, refused: Breaks) -> SafeStart:
     """A safe box out of ``start`` with every face as far out as nothing is ``refused``."""
     search = _Search([refused], start, machine)
     search.tolerance = EXACTLY
-    return _told(search.grown(box), start)
+    return _told(search.grown(box), start, machine)
 
 
 def drawn_in(box: Box, start: Box, machine: Machine, refusals: Sequence[Breaks]) -> SafeStart:
     """A box with faces further in, until none of some refusals holds there any more."""
     found = next(iter(Settling(refusals, start).drawn_in(box)), None) if refusals else None
-    return NONE_FOUND if found is None or not possible(machine, found) else _told(found, start)
+    return NONE_FOUND if found is None or not possible(machine, found) else _told(found, start, machine)
 
 
-def _told(box: dict[str, Interval], start: Box) -> SafeStart:
-    return SafeStart(box, say("safe when {words}", words=sentence(box, start)), conditions(box, start))
+def _told(box: dict[str, Interval], start: Box, machine: Machine) -> SafeStart:
+    words, condition = sentence(box, start), conditions(box, start)
+    where = _why_no_advice(box, start, machine)
+    if not where:
+        return SafeStart(box, say("safe when {words}", words=words), condition)
+    told = say("free of refusals only where {words}: a fact and no advice, for {where}", words=words, where=where)
+    return SafeStart(box, told, condition, advised=False)
+
+
+def _why_no_advice(box: Box, whole: Box, machine: Machine) -> str:
+    """Why nobody is to be sent to a start, "" where somebody may be.
+
+    It is low where the longest tool, or the nose, is not above everything on the table there: to go to it, somebody
+    would lower the head among what is to be kept clear of. It is shut in where both sides of an axis are cut off and
+    less than ``SHUT_IN`` of it is left.
+    """
+    faces = {(axis, op) for axis, op, _ in _faces(box, whole)}
+    longest = max(machine.tool_stick_out, machine.holder_length) + machine.keep_out_margin
+    tops = [keep_out.high[2] + longest for setup in machine.setups for keep_out in setup.keep_outs]
+    if ("z", "<=") in faces and box["z"].high < max(tops, default=box["z"].high):
+        return "the head would have to be lowered there first"
+    for axis, side in whole.items():
+        if {(axis, ">="), (axis, "<=")} <= faces and box[axis].length < SHUT_IN * side.length:
+            return "it is shut in, and would have to be gone to first"
+    return ""
 
 
 def _on_lines(lines: Collection[int | None]) -> str:

@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 
 from parser.findings import Finding, Severity
-from parser.machine import Interval, Machine
+from parser.machine import Interval, Machine, SheetPart
 from parser.motion.assumptions import Kind, Taken
 from parser.motion.moves import Trace
+from parser.parts import clauses
 from parser.proof.evidence import Evidence
 from parser.proof.standing import possible
 from parser.quantities import Length, Reading, counted, how_many, joined, say, sentence_list
@@ -30,8 +31,12 @@ def verdict(evidence: Evidence, findings: Sequence[Finding]) -> Verdict:
     return "proved"
 
 
-def assumptions(evidence: Evidence) -> tuple[str, ...]:
-    """What the proof takes for granted, one clause each, the sheet's own first."""
+def assumptions(evidence: Evidence, parts: Sequence[SheetPart] = ()) -> tuple[str, ...]:
+    """What the proof takes for granted, one clause each, the sheet's own first.
+
+    ``parts`` are those of the sheets that it rests on, each told with its day; a machine that was not made from a sheet
+    has none, and what is drawn is as drawn.
+    """
     machine = evidence.machine
     given = []
     if machine.tool_stick_out > 0:
@@ -40,7 +45,8 @@ def assumptions(evidence: Evidence) -> tuple[str, ...]:
         given.append(say(f"nothing longer than {{long}}{thick} is in the spindle", **size))
     drawn = list(dict.fromkeys(box.name for setup in machine.setups for box in setup.keep_outs))
     drawn += [box.name for box in machine.enclosures]
-    if drawn:
+    given += clauses(parts)
+    if drawn and not parts:
         given.append(f"{sentence_list(drawn)} as drawn")
     if not possible(machine, evidence.start):
         given.append("the machine can stand there, although something of it would be inside a box as drawn")
@@ -70,8 +76,17 @@ WORDS: Mapping[tuple[Kind, Taken], str] = {
 """What the verdict says of an assumption; nothing of what was said by hand, or is accepted with a reason."""
 
 
-def claim(evidence: Evidence, result: Verdict, findings: Sequence[Finding], accepted: Mapping[str, str]) -> str:
-    """What is proved if all that is assumed holds, or why nothing is: for pages that list the assumptions beside it."""
+def claim(
+    evidence: Evidence,
+    result: Verdict,
+    findings: Sequence[Finding],
+    accepted: Mapping[str, str],
+    proved: str = "Proved",
+) -> str:
+    """What is proved if all that is assumed holds, or why nothing is: for pages that list the assumptions beside it.
+
+    ``proved`` is what it is called where nothing is left open.
+    """
     if result == "refused":
         return f"Not proved: {how_many(sum(finding.severity is Severity.REFUSE for finding in findings), 'refusal')}"
     if result == "accepted":
@@ -80,7 +95,7 @@ def claim(evidence: Evidence, result: Verdict, findings: Sequence[Finding], acce
         left = _open(findings, "something")
         return f"Not proved: accepted because {'; '.join(reasons)}{f'; {left} could not be decided' if left else ''}"
     left = _open(findings, "what could not be decided")
-    return joined(" ", [f"Proved but for {left}" if left else "Proved", scope(evidence, result)])
+    return joined(" ", [f"Proved but for {left}" if left else proved, scope(evidence, result)])
 
 
 def scope(evidence: Evidence, result: Verdict) -> str:

@@ -21,7 +21,7 @@ from operator import attrgetter
 
 from parser.machine import Axis, Machine
 from parser.motion.moves import Arc, Move
-from parser.motion.places import Coordinate, bounds, middle, minus
+from parser.motion.places import Coordinate, bounds, minus, usual
 from parser.times.double_s import DoubleS
 from parser.times.timing import Spread, same
 
@@ -124,7 +124,7 @@ def _apart(difference: Coordinate) -> Spread:
     reach = bounds(difference)
     near, far = sorted((abs(reach.low), abs(reach.high)))
     least = 0.0 if reach.contains(0.0) else near
-    return Spread(*(value if value > NEGLIGIBLE else 0.0 for value in (least, far, abs(middle(difference)))))
+    return Spread(*(value if value > NEGLIGIBLE else 0.0 for value in (least, far, abs(usual(difference)))))
 
 
 def _circle(arc: Arc, machine: Machine) -> MovePart:

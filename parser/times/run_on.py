@@ -41,8 +41,9 @@ def run_on(trace: Trace, timings: Sequence[Timing], machine: Machine, controller
     """The most that still moves, over every start and every moment of letting go.
 
     A stored macro runs to its end. Sent line by line, a controller that acknowledges a line once it is queued may hold
-    ``queue_depth`` lines that move besides the one that runs: lines without motion are taken not to fill the queue,
-    for a controller may be done with them on arrival. Nothing runs past a pause before the operator says so.
+    ``queue_depth`` lines that move besides the one that runs, and one more has been sent to it and waits to be taken:
+    lines without motion are taken not to fill the queue, for a controller may be done with them on arrival. Nothing
+    runs past a pause before the operator says so.
     """
     runs_out = controller.release in RUNS_OUT
     because = _because(machine, controller)
@@ -67,7 +68,8 @@ def _because(machine: Machine, controller: Controller) -> str:
     elif controller.acknowledge_means == "done":
         what = "the line that runs is finished"
     else:
-        what = f"the line that runs and up to {controller.queue_depth} held by the controller are finished"
+        held = f"up to {controller.queue_depth} held by the controller"
+        what = f"the line that runs, {held} and one on its way are finished"
     return f"{what}, because {RUNS_OUT[controller.release]}"
 
 
@@ -78,7 +80,7 @@ def _cases(rows: Sequence[Row], machine: Machine, controller: Controller, left: 
         return
     moving = [i for i, (_, timing) in enumerate(rows) if timing.travel]
     lines = [list(group) for _, group in groupby(moving, key=lambda i: rows[i][0].line)]
-    at_once = 1 if controller.acknowledge_means == "done" else controller.queue_depth + 1
+    at_once = 1 if controller.acknowledge_means == "done" else controller.queue_depth + 2
     held = len(lines) if controller.call else at_once
     if lines:
         lengths = [sum(rows[i][1].path_mm.most for i in line) for line in lines]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import threading
+from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -35,16 +36,24 @@ class Site:
     folder: Path
 
 
-@pytest.fixture
-def site(application, tmp_path):
-    """A site with the starter workshop, gone when the test ends."""
-    folder = tmp_path / "workshop"
+@contextmanager
+def served(application, folder):
+    """A site with the starter workshop in a folder, gone at the end."""
     connections = {}
     server = waitress.create_server(application(folder), map=connections, host="127.0.0.1", port=0, threads=4)
     thread = threading.Thread(target=server.run, daemon=True)
     thread.start()
-    yield Site(f"http://127.0.0.1:{server.effective_port}", folder)
-    server.trigger.pull_trigger(lambda: close_all(connections))
-    thread.join(timeout=60)
-    server.task_dispatcher.shutdown()
+    try:
+        yield Site(f"http://127.0.0.1:{server.effective_port}", folder)
+    finally:
+        server.trigger.pull_trigger(lambda: close_all(connections))
+        thread.join(timeout=60)
+        server.task_dispatcher.shutdown()
     assert not thread.is_alive()
+
+
+@pytest.fixture
+def site(application, tmp_path):
+    """A site with the starter workshop, gone when the test ends."""
+    with served(application, tmp_path / "workshop") as running:
+        yield running

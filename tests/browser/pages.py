@@ -5,17 +5,25 @@ from __future__ import annotations
 from library import documents
 from library.store import Workshop
 from tests.workshops import keep
+from webapp.pages import start
 from webapp.views import help as help_pages
 
 EVERY_PAGE = (
     "/bench/present-part",
     "/bench/home",
+    "/bench/home/second-opinion",
     "/pendant",
+    *(f"/start/{part.id}" for part in start.STARTS),
     "/sheets/machine",
     "/sheets/controller",
     "/sheets/pendant",
     "/shelf",
     "/shelf/park",
+    "/review",
+    "/portable/park",
+    "/shelf?q=table&sort=verdict",
+    "/shelf-on-machines",
+    "/sheets/machines",
     "/to-the-machine",
     "/help",
     *(f"/help/{name}" for name in help_pages.TOPICS),

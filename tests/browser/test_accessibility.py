@@ -6,12 +6,19 @@ import pytest
 from axe_playwright_python.sync_playwright import Axe
 
 from library import documents
+from library.store import Workshop
 from tests.browser.pages import EVERY_PAGE, spoil_park
+from tests.library.share.shops import LIFT, LOW, made
+from tests.workshops import keep
+from webapp.pages import start
 
 pytestmark = pytest.mark.browser
 
 RULES = {"runOnly": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]}
 """WCAG 2.2 to level AA and what axe-core calls best practice."""
+
+OPENED = (*(f"/start/{part.id}" for part in start.STARTS), "/sheets/machine", "/sheets/controller", "/sheets/pendant")
+"""Pages with folds in their forms."""
 
 
 def violations(page):
@@ -42,6 +49,42 @@ def test_refusals_and_mistakes_are_as_accessible_as_what_is_proved(page, site, s
     page.get_by_label("Text of the machine sheet").fill("format = ")
     page.get_by_role("button", name="Save the document").click()
     found["a sheet that cannot be read"] = violations(page)
+    assert {path: each for path, each in found.items() if each} == {}
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_a_review_and_what_can_be_made_portable_are_as_accessible(page, site, scheme, tmp_path):
+    page.emulate_media(color_scheme=scheme)
+    shop = Workshop.open(site.folder)
+    keep(shop, "macro", "lift", LIFT.replace("Up.", "Up and away."))
+    keep(shop, "macro", "low", LOW)
+    (tmp_path / "b.zip").write_bytes(made())
+    found = {}
+    page.goto(f"{site.address}/portable/low")
+    found["portable"] = violations(page)
+    page.goto(f"{site.address}/review")
+    page.get_by_label("Bundles, packs").set_input_files(tmp_path / "b.zip")
+    page.get_by_role("button", name="Look it over").click()
+    found["review"] = violations(page)
+    page.get_by_role("link", name="Lift", exact=True).click()
+    found["one macro"] = violations(page)
+    page.goto(f"{site.address}/review")
+    found["one that waits"] = violations(page)
+    assert {path: each for path, each in found.items() if each} == {}
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_forms_are_so_with_every_fold_open_and_with_what_is_wrong(page, site, scheme):
+    page.emulate_media(color_scheme=scheme)
+    found = {}
+    for path in OPENED:
+        page.goto(site.address + path)
+        page.evaluate("document.querySelectorAll('details').forEach(each => each.open = true)")
+        found[path] = violations(page)
+    page.goto(f"{site.address}/start/axes")
+    page.locator('[name="axes.x.rapid"]').fill("fast")
+    page.get_by_role("button", name="Measured today").click()
+    found["a field that cannot be used"] = violations(page)
     assert {path: each for path, each in found.items() if each} == {}
 
 

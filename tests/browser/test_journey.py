@@ -17,7 +17,7 @@ pytestmark = pytest.mark.browser
 @pytest.fixture
 def bench(page, site):
     """The bench with a macro of one's own on it that has no steps yet."""
-    page.goto(f"{site.address}/")
+    page.goto(f"{site.address}/bench")
     page.get_by_text("Other macros").click()
     page.get_by_label("New macro").fill("To the corner")
     page.get_by_role("button", name="Create").click()

@@ -33,6 +33,7 @@ def test_every_button_on_a_phone_is_large_enough_for_a_finger(page, site):
     small = {}
     for path in ("/bench/present-part", "/pendant", "/shelf", "/to-the-machine"):
         page.goto(site.address + path)
+        expect(page.locator(".not-yet")).to_have_count(0)
         for button in page.locator("button:visible, select:visible, input:visible:not([type=radio])").all():
             box = button.bounding_box()
             if min(box["width"], box["height"]) < 24:

@@ -24,8 +24,17 @@ def test_a_macro_is_fired_by_its_gesture_and_played_on_the_drawing(page, site):
         do(page, deed)
     expect(page.locator("#try")).to_contain_text("Retract was fired")
     expect(page.locator("#try pre")).to_contain_text("G53 G0 Z-2")
-    page.get_by_role("link", name="play it on the drawing").click()
-    expect(page.locator("#drawing")).to_be_visible()
+    drawing = page.locator("#try #drawing")
+    expect(drawing).to_contain_text("Retract on the drawing")
+    head = drawing.locator("#elevations-front-head")
+    before = head.get_attribute("transform")
+    drawing.get_by_role("button", name="Play").click()
+    expect(head).not_to_have_attribute("transform", before or "")
+    expect(drawing.locator("#whereabouts")).to_contain_text("line 2")
+    expect(page.locator("#try pre .running")).to_have_text("G53 G0 Z-2")
+    do(page, "Let enable go")  # the drawing is swapped, and its player with it
+    drawing.get_by_role("button", name="Play").click()
+    expect(drawing.locator("#whereabouts")).to_contain_text("line 2")
 
 
 def test_without_scripts_it_is_a_page_for_each_deed(chromium, site):

@@ -82,6 +82,7 @@ WORDS = (
 FIELDS = (
     *("do", "add", "base", "because", "at", "slot", "name", "text", "start", "purpose", "digest", "figures", "way"),
     *("from", "to", "show", "shown", "at-x", "at-y", "at-z", "width", "height", "start-x", "go", "choosing", "done"),
+    *("seen", "was", "board", "was x100 6"),
     *("next", "code", "preset", "axis", "moves", "seconds", "length", "revision", "q", "step.1.lines", "step.1.macro"),
     *("slot.3.0", "was.slot.3.0", "axes.x.rapid", "axes.x.travel.0"),
 )

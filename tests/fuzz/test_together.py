@@ -27,6 +27,7 @@ import pytest
 
 from library import documents
 from library.store import Workshop
+from tests.webapp.rendered import HIDDEN
 
 pytestmark = pytest.mark.long
 
@@ -133,7 +134,8 @@ class OfASlot(Client):
         self.slot = slot
 
     def change(self, value):
-        return self.ask("/pendant", {self.slot: self.macros[value % 3]})
+        shown = dict(HIDDEN.findall(self.ask("/pendant")[1]))
+        return self.ask("/pendant", shown | {self.slot: self.macros[value % 3]})
 
     def turn(self, value):
         super().turn(value)

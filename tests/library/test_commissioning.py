@@ -13,6 +13,7 @@ from library.sheets.wiring import GROUPS
 from tests.library.benches import PENDANT, ROUTER, controller
 from tests.library.test_pack import made
 
+TELLS = parse("controller", controller(acknowledge='"TAKEN"', acknowledge_means='"done"'))
 SLOT = '[slots."4"]\nx1 = "lift"\n'
 WIRED = (
     PENDANT
@@ -143,7 +144,7 @@ def test_steps_are_in_the_units_of_the_machine():
         ({"acknowledge_match": '"start"'}, "answers TAKEN, and more may follow"),
         ({"acknowledge": '""'}, "G90, a good line nothing is answered"),
         ({"idle_ask": '"?"', "idle_answer": '"REST"'}, "? an answer that begins REST"),
-        ({"stop_line": '"\\u0018"', "stop_keeps": '"held"'}, "\\u0018 a move that runs stops; the rest is held"),
+        ({"stop_line": '"\\u0018"', "stop_keeps": '"held"'}, "during the first \\u0018 nothing is stopped"),
         ({"program_head": '"O{number}"'}, "O{number} has to be put in by hand as the first line"),
     ],
 )
@@ -153,7 +154,7 @@ def test_what_the_controller_does_is_found_by_trial_against_its_sheet(keys, told
 
 def test_every_way_in_which_nothing_may_happen_is_tried():
     sheet = parse("pendant", PENDANT)
-    ways = list(commissioning.nothing_happens(sheet, tells_idle=True))
+    ways = list(commissioning.nothing_happens(sheet, TELLS))
     for part in (
         "selector alone",
         "wheel alone",
@@ -165,7 +166,7 @@ def test_every_way_in_which_nothing_may_happen_is_tried():
         assert any(part in way for way in ways), part
     assert any("not 3 clicks one way, then 3 back, but a click too many" in way for way in ways)
     free = parse("pendant", PENDANT + "gesture = { enable_held = false }\n")
-    assert not any("enable let go" in way.lower() for way in commissioning.nothing_happens(free, tells_idle=True))
+    assert not any("enable let go" in way.lower() for way in commissioning.nothing_happens(free, TELLS))
 
 
 PROGRAM_RUNS = "A program runs or waits, then the whole gesture"
@@ -210,3 +211,51 @@ def test_a_jog_that_may_leave_incremental_distances_is_looked_for_at_the_panel()
 def test_a_name_is_text_of_the_page_and_nothing_else():
     text = page(pendant=(PENDANT + SLOT).replace("Hand pendant", "<b>&amp;"))
     assert "&lt;b&gt;&amp;amp;" in text
+
+
+STOPS = {"acknowledge": '"TAKEN"', "release": '"immediate"', "stop_line": '"@CEASE"'}
+HOLDS = {**STOPS, "stop_keeps": '"held"'}
+
+
+def tried(**keys):
+    return {each.send: each.says for each in commissioning.trials(made(controller=controller(**keys)).goes)}
+
+
+def test_the_stop_line_is_tried_with_a_move_behind_the_one_that_runs_and_then_resumed():
+    dropped, held = tried(**STOPS), tried(**HOLDS)
+    stop, resume = "Two slow moves, one behind the other; during the first @CEASE", "Then resume at the panel, or start"
+    assert dropped[stop] == "the move stops at once; the second is dropped"
+    assert held[stop] == "the move stops at once; the second is held"
+    assert dropped[resume] == "nothing moves"
+    assert held[resume].startswith("the rest of both moves is carried out")
+    wired = tried(acknowledge='"TAKEN"', release='"wired"', stop_keeps='"held"')
+    assert "Two slow moves, one behind the other; during the first enable let go" in wired
+
+
+def test_a_controller_that_holds_is_asked_whether_it_says_that_it_is_idle_meanwhile():
+    asked = tried(**HOLDS, idle_ask='"@STATE"', idle_answer='"REST"')
+    assert "not idle while it holds" in asked["Stopped so again, @STATE before it is resumed"]
+    settled = tried(**HOLDS, settle='"G4 P0"')
+    assert settled["Stopped so again, G4 P0 before it is resumed"] == "no answer before it is resumed"
+
+
+def test_where_what_was_stopped_is_held_sheet_card_and_readme_say_what_to_do_first():
+    for keys, clear in ((HOLDS, True), ({**HOLDS, "settle": '"G4 P0"'}, False), (STOPS, False)):
+        taken = made(controller=controller(**keys))
+        card, readme = plain(taken.files["card.html"].decode()), " ".join(taken.files["README.txt"].decode().split())
+        assert ("CLEAR THE CONTROLLER, THEN SWITCH THIS OFF AND ON" in card) is clear
+        assert ("Clear that at the panel, then switch the pendant off and on" in readme) is clear
+        held = "stop_keeps" in keys
+        assert ("RESUME CONTINUES IT" in readme) is held
+        assert (
+            "before the controller is resumed or cleared" in plain(taken.files["commissioning.html"].decode())
+        ) is held
+
+
+def test_the_sheet_of_a_pendant_that_may_send_nothing_tells_of_nothing_that_it_would_do():
+    taken = made(controller=controller())
+    assert taken.goes.blind
+    said = plain(taken.files["commissioning.html"].decode())
+    assert "THIS PENDANT MAY SEND NOTHING" in said
+    for never in ("To run:", "flash", "Where the whole gesture", "A wrong turn", "the slow copy first"):
+        assert never not in said

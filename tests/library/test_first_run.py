@@ -105,7 +105,8 @@ def test_a_move_from_where_the_macro_stands_keeps_its_place_under_a_condition():
 
 def test_the_head_of_a_copy_says_under_which_condition_it_was_proved():
     _, copy = copied(macro(step("raise"), start="z >= -34 mm and x <= 250 mm"))
-    assert copy.texts[4:7] == (
+    assert copy.texts[4:8] == (
+        "(INVENTED FIGURES: everything on the machine sheet.)",
         "(Proved on its own, as the manifest says.)",
         "(ONLY FROM Z at or above -34 mm and X at most 250 mm: the pendant cannot)",
         "(check this.)",

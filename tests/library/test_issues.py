@@ -110,26 +110,20 @@ def test_a_number_of_a_slow_copy_on_the_machine_is_taken_too(shop):
         pack.take(shop)
 
 
-BY_NUMBER = KEEPS.replace('file_name = "{number}.nc"', 'file_name = "{slug}.nc"')
-"""The same, with files whose names do not clash where numbers do."""
-
-
 @pytest.mark.parametrize(
     ("numbers", "told"),
     [
+        ("lift = 7\npresent = 7\n", 'numbers.present is 7, which is the number of "lift" already'),
         (
-            "lift = 7\npresent = 7\n",
-            "number 7 is that of Lift and of Present: one would run as the other; give present",
+            'lift = 7\n"first-run/present" = 7\n',
+            'numbers."first-run/present" is 7, which is the number of "lift"',
         ),
-        ('lift = 7\n"first-run/present" = 7\n', "number 7 is that of Lift and of the slow copy of Present"),
-        ("gone = 7\nlift = 7\n", "number 7 is that of gone and of Lift"),
+        ("gone = 7\nlift = 7\n", 'numbers.lift is 7, which is the number of "gone" already'),
     ],
 )
-def test_a_number_that_two_macros_have_leaves_in_no_pack(numbers, told):
-    assert BY_NUMBER != KEEPS
-    on_slots = PENDANT + f'[numbers]\n{numbers}[slots."4"]\nx1 = "lift"\nx10 = "present"\n'
-    with pytest.raises(PackError) as caught:
-        made(controller=BY_NUMBER, pendant=on_slots)
+def test_a_number_that_two_have_is_on_no_pendant_sheet(numbers, told):
+    with pytest.raises(documents.DocumentError) as caught:
+        documents.parse("pendant", PENDANT + f"[numbers]\n{numbers}")
     assert told in str(caught.value)
     assert "(number-taken)" in str(caught.value)
 
@@ -336,7 +330,27 @@ def test_the_next_pack_says_what_has_to_be_loaded_anew(fitted):
     assert pack.reload(before, pack.take(fitted)) == ()
     keep(fitted, "macro", "present", PRESENT + '[[step]]\nblock = "park"\n', "parks then")
     # the call is the same, but the pendant has to wait longer for its answer
-    assert pack.reload(before, pack.take(fitted)) == ("macros/101.nc", "the pendant's program")
+    anew = ("macros/101.nc", "first-run/103.nc", "the pendant's program")
+    taken = pack.take(fitted)
+    assert pack.reload(before, taken) == anew
+    readme = taken.files["README.txt"].decode()
+    assert f"Issue {before.issue} is on the machine since 2026-" in readme
+    assert all(f"- {each}\n" in readme for each in anew)
+    assert json.loads(taken.files["manifest.json"])["reload"]["what"] == list(anew)
+    assert pack.differences(taken.files) == []
+
+
+def test_a_slow_copy_that_alone_is_another_is_loaded_anew(fitted):
+    before = pack.fitted(fitted).kept
+    keep(fitted, "controller", "workshop", fitted.text("controller", "workshop") + "first_run_rate = 200.0\n", "slower")
+    anew = pack.reload(before, pack.take(fitted))
+    assert anew == ("first-run/102.nc", "first-run/103.nc")
+
+
+def test_the_readme_says_where_nothing_has_to_be_loaded_anew_and_nothing_where_nothing_is_fitted(fitted, shop):
+    readme = " ".join(pack.take(fitted).files["README.txt"].decode().split())
+    assert "It holds all that is sent: nothing has to be loaded anew." in readme
+    assert "loaded anew" not in made(controller=KEEPS).files["README.txt"].decode()
 
 
 def test_a_macro_that_goes_no_more_is_to_be_taken_off_the_controller(fitted):

@@ -20,7 +20,7 @@ from library import pack
 from library.limits import PACK_ENTRIES
 from library.names import cell, file_name
 from library.pack import Gathered, PackError
-from library.slots import PROGRAM_FLASH
+from library.room import PROGRAM_FLASH
 from library.store import Workshop
 from tests.library.benches import MILL, PENDANT, controller
 
@@ -382,7 +382,8 @@ def test_working_folders_of_a_killed_process_are_cleared_away(tmp_path):
     for folder in (old, young):
         folder.mkdir()
         (folder / "fresh").write_text("half")
-    os.utime(old, (0, 0))
+    for each in (old / "fresh", old):
+        os.utime(each, (0, 0))
     pack.write(made(), tmp_path / "out")
     assert not old.exists()
     assert young.exists()

@@ -40,9 +40,10 @@ def test_it_gives_name_purpose_verdict_issue_start_and_sheets():
     each = outgoing(dated).taken["lift"]
     lines = each.proved.built.lines
     assert lines[:3] == ("%", "(Lift)", "(Up and out.)")
-    assert re.fullmatch(r"\(Issue: 2026-01-04 [0-9a-f]{8}\)", lines[4])
-    assert (lines[3], *lines[5:]) == (
+    assert re.fullmatch(r"\(Issue: 2026-01-04 [0-9a-f]{8}\)", lines[5])
+    assert (*lines[3:5], *lines[6:]) == (
         "(Verdict: proved)",
+        "(INVENTED FIGURES: everything on the machine sheet)",
         "(Start: anywhere)",
         "(Sheet of the machine: Mill, of 2026-01-02)",
         "(Sheet of the controller: RS-274/NGC as published, of 2026-01-03)",

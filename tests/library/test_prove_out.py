@@ -12,9 +12,9 @@ import pytest
 import parser as rs274
 from library import pack, starter
 from library.pack import Printing
-from library.pack.printed.clear import clear_start
 from parser.machine import Interval
 from parser.motion.places import bounds
+from parser.motion.usual_start import clear_start
 from parser.quantities import figure
 from tests.library.benches import MILL, ROUTER, bench, controller
 from tests.library.printing import ACCEPTED, WILD_NAMES, document, wild
@@ -94,7 +94,7 @@ def test_every_finding_is_on_it_with_its_remedy():
     said = plain(sheet(pendant=PRESENT))
     assert report.findings
     for finding in report.findings:
-        if finding.rule == "not-referenced":  # what it asks for is ticked
+        if finding.rule in ("not-referenced", "figures-invented"):  # ticked, and told with the verdict
             continue
         assert finding.message in said
         assert finding.remedy in said
@@ -133,7 +133,8 @@ def accepted_sheet(header=ACCEPTED, **changes):
 def test_an_accepted_refusal_is_on_it_and_nothing_is_called_proved():
     said = accepted_sheet()
     not_proved = "NOT PROVED: accepted because the <vise> is off & stays off (crosses-keep-out)."
-    assert f"Verdict: NOT PROVED, accepted {not_proved} Nothing else is refused if" in said
+    invented = "INVENTED FIGURES: everything on the machine sheet."
+    assert f"Verdict: NOT PROVED, accepted {invented} {not_proved} Nothing else is refused if" in said
     assert f"no move faster than 500 mm/min. {not_proved} Note what you observe" in said
     assert "NOT PROVED from any start: the reason for accepting it is true today" in said
     for wrong in ("It was proved", "Proved on its own", "It holds if", "May start from anywhere"):
@@ -261,7 +262,10 @@ def test_what_may_remain_is_all_that_the_controller_may_hold_where_nothing_tells
     assert report.plan.run_on.millimetres == pytest.approx(whole)
     told = plain(sheet(pendant=PRESENT, controller=STARTER_CONTROLLER))
     assert "the line that runs is finished" not in told
-    assert f"up to {figure(whole, 1)} mm remain (the line that runs and up to 8 held by the controller" in told
+    assert (
+        f"up to {figure(whole, 1)} mm remain (the line that runs, up to 8 held by the controller and one on its way"
+        in told
+    )
 
 
 def test_nothing_is_fetched_and_nothing_is_run():
@@ -313,7 +317,7 @@ def test_positions_are_in_the_units_of_the_machine_sheet():
 
 
 def test_the_slow_line_stands_below_the_line_it_replaces():
-    assert any("slow, line 8: G94 G53 G1 Z-2 F500" in text for text in lines(sheet(pendant=PRESENT)))
+    assert any("slow, line 9: G94 G53 G1 Z-2 F500" in text for text in lines(sheet(pendant=PRESENT)))
 
 
 def test_where_only_the_machine_can_tell_a_word_stands_for_the_position():

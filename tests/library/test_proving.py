@@ -8,8 +8,10 @@ import pytest
 
 import parser
 from library import proving
+from library.documents import DocumentError
+from library.room import JOG, PROGRAM_FLASH, PROGRAM_RAM
 from library.sequences import whole_pendant
-from library.slots import PROGRAM_FLASH, PROGRAM_RAM, check_pendant
+from library.slots import check_pendant
 from parser.machine import Interval
 from parser.proof.rules import RULES
 from tests.library.benches import MILL, PENDANT, ROUTER, bench, controller, macro, step
@@ -175,10 +177,11 @@ def test_a_table_beyond_the_memory_is_refused():
 
 
 def test_a_longest_line_beyond_the_memory_is_refused_apart_from_the_flash():
-    room = {spare: f'[slots."4"]\nx1 = "lift"\n[memory]\nram = {PROGRAM_RAM + spare}\n' for spare in (9, 10)}
+    program = PROGRAM_RAM + 2 * JOG  # two lines of a jog may be under way
+    room = {spare: f'[slots."4"]\nx1 = "lift"\n[memory]\nram = {program + spare}\n' for spare in (9, 10)}
     (finding,) = check(room[9], lift=LIFT)
     assert finding.rule == "table-too-big"
-    assert f"he longest line takes 10 bytes and the program up to {PROGRAM_RAM}" in finding.message
+    assert f"he longest line takes 10 bytes and the program up to {program}" in finding.message
     assert check(room[10], lift=LIFT) == []
 
 
@@ -197,7 +200,11 @@ BOTH = '[slots."4"]\nx1 = "lift"\nx10 = "present"\n'
 
 @pytest.mark.parametrize(
     ("rule", "where"),
-    [("blind-sending", "controller"), ("number-taken", "pendant"), ("slot-beside-axis", "pendant")],
+    [
+        ("blind-sending", "controller"),
+        ("slot-beside-axis", "pendant"),
+        ("held-after-stop", "controller"),
+    ],
 )
 def test_the_examples_of_a_rule_about_slots_are_what_its_page_says(rule, where):
     manual = RULES[rule].manual()
@@ -206,6 +213,13 @@ def test_the_examples_of_a_rule_about_slots_are_what_its_page_says(rule, where):
         sheet = f'format = "clickstop-controller/1"\n{example}\n' if where == "controller" else "as-published"
         found = pendant_rule(BOTH, bench(pendant=pendant, controller=sheet), lift=LIFT, present=PRESENT)
         assert (rule in found) == fires
+
+
+def test_the_examples_of_a_number_that_is_taken_are_what_its_page_says():
+    manual = RULES["number-taken"].manual()
+    with pytest.raises(DocumentError, match="number-taken"):
+        bench(pendant=f"{PENDANT}{manual.bad}\n{BOTH}")
+    assert pendant_rule(BOTH, bench(pendant=f"{PENDANT}{manual.good}\n{BOTH}"), lift=LIFT, present=PRESENT) is not None
 
 
 def test_a_single_line_may_be_sent_to_a_controller_that_answers_nothing():

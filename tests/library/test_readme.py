@@ -9,7 +9,8 @@ import pytest
 from library import pack
 from library.pack.readme import CAUTIONS
 from library.pendant import GARBLED, gathering, sizes
-from tests.library.benches import controller
+from tests.library.benches import PENDANT, controller
+from tests.library.printing import document
 from tests.library.test_commissioning import WIRED
 from tests.library.test_issues import KEEPS
 from tests.library.test_pack import made
@@ -116,3 +117,23 @@ def test_it_says_what_the_tables_and_the_program_take_and_what_there_is():
     said = flowing(readme(taken))
     assert f"the tables take {took.tables} bytes of flash, {took.flash} with the program, and {took.ram} bytes" in said
     assert "The pendant sheet gives 16384 bytes of flash and 1024 of memory." in said
+
+
+def test_a_line_without_its_answer_is_told_of_where_nothing_is_sent_behind_it():
+    told = "see at the panel that nothing is held, then switch the pendant off and on"
+    answers = {"acknowledge": '"TAKEN"'}
+    assert told in flowing(readme(made(controller=controller(**answers))))
+    for other in ({"idle_ask": '"?"', "idle_answer": '"REST"'}, {"release": '"immediate"', "stop_line": '"!"'}):
+        assert told not in flowing(readme(made(controller=controller(**answers, **other))))
+    assert told not in flowing(readme(made(controller=controller())))
+
+
+def test_the_parts_of_the_sheets_are_told_once_whichever_macro_rests_on_which():
+    taken = made(
+        controller=controller(acknowledge='"TAKEN"'),
+        pendant=PENDANT + '[slots."4"]\nx1 = "lift"\nx10 = "present"\nx100 = "home"\n',
+        home=document("home", "Home", 'block = "home"'),
+    )
+    assert len({one.report.rests_on for one in taken.goes.taken.values()}) > 1
+    granted = flowing(readme(taken)).partition("What the proofs take for granted")[2]
+    assert granted.count("as INVENTED on the sheet") == 1

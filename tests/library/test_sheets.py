@@ -1,5 +1,7 @@
 """The sheets, and what the parser is given of them."""
 
+from dataclasses import replace
+
 import pytest
 
 from library import documents, sheets, starter
@@ -153,9 +155,14 @@ def test_an_enclosure_is_a_box_of_the_frame():
 
 def test_a_controller_sheet_that_says_nothing_is_the_published_one():
     # nothing tells that it is idle, so that the lines of a macro may all be with it at once
-    assert controller('format = "clickstop-controller/1"\n') == Controller(acknowledge_means="queued")
-    assert controller(starter.text("controller.toml")) == Controller(acknowledge_means="queued")
-    assert controller(sheets.preset_text("as-published")) == Controller(acknowledge_means="queued")
+    for text in ('format = "clickstop-controller/1"\n', starter.text("controller.toml"), as_published()):
+        made = controller(text)
+        assert replace(made, parts=()) == Controller(acknowledge_means="queued")
+        assert {part.name for part in made.parts} == {"homing", "words", "stored", "answers", "release", "jog"}
+
+
+def as_published():
+    return sheets.preset_text("as-published")
 
 
 ASKS = 'idle_ask = "?"\nidle_answer = "AT REST"\n'
@@ -337,6 +344,11 @@ def test_a_stop_may_be_a_byte_that_nobody_can_type():
             '[[wiring.signal]]\ngroup = "enable"\nis = "pressed"\nwire = "red"\npin = "PB0"\n'
             '[[wiring.signal]]\ngroup = "stop"\nis = "pressed"\nwire = "blue"\npin = "pb0"',
             'wiring.signal[2].pin "pb0" is there twice; a pin takes one signal',
+        ),
+        (
+            '[[wiring.signal]]\ngroup = "lamp"\nis = "green"\nwire = "red"\npin = "PB0"\n'
+            '[[wiring.signal]]\ngroup = "lamp"\nis = "amber"\nwire = "blue"\npin = "PB1"',
+            'wiring.signal[2].group is a second lamp, "amber" beside "green"; the program switches one',
         ),
         (
             '[[wiring.signal]]\ngroup = "stop"\nis = "pressed"\nwire = "red"\npin = "PB0"\nclosed = "high"',

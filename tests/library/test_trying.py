@@ -2,32 +2,21 @@
 
 from __future__ import annotations
 
-import pytest
-
 from library import pack
-from library.trying import TOLD, HandState, Pendant, Why
+from library.handling import TOLD, HandState, Why
+from library.trying import Pendant
 from tests.library.benches import PENDANT, controller
-from tests.library.handled import POSITIONS, SLOTS, TABLE
+from tests.library.handled import POSITIONS, SLOTS
 from tests.library.test_pack import gathered
 
 ANSWERING = controller(acknowledge='"TAKEN"', acknowledge_means='"done"', error_starts='["FAULT"]')
+QUEUED = controller(acknowledge='"TAKEN"', error_starts='["FAULT"]')
 SHEET = PENDANT + POSITIONS
 
 
-def pendant(position=3, increment=0, *, sheet=SHEET + SLOTS, controller=ANSWERING):
-    return Pendant(pack.outgoing(gathered(pendant=sheet, controller=controller)), position, increment)
-
-
-def done(on, deeds):
-    for name, given in deeds:
-        getattr(on, name)(*given)
-    return on
-
-
-@pytest.mark.parametrize("row", TABLE, ids=lambda row: row.shows)
-def test_what_a_hand_does_comes_to_what_the_table_says(row):
-    on = done(pendant(row.at), row.deeds)
-    assert (tuple(on.sent), on.why.name) == (row.sent, row.why)
+def pendant(position=3, increment=0, *, sheet=SHEET + SLOTS, controller=ANSWERING, by_call=True):
+    goes = pack.outgoing(gathered(pendant=sheet, controller=controller))
+    return Pendant.of(goes, position, increment, by_call=by_call)
 
 
 def test_a_macro_that_was_fired_is_named():
@@ -42,10 +31,32 @@ def test_the_stop_line_is_all_that_is_sent_when_it_ends_early():
 
 
 def test_a_busy_controller_is_fired_at_by_nothing():
-    on = pendant()
-    on.kept_busy = True
-    on.wait(600).press().click(3, -3).wait(1000)
+    on = pendant().busy().wait(600).press().click(3, -3).wait(1000)
     assert (on.sent, on.why) == ([], Why.NOT_IDLE)
+
+
+def test_a_busy_controller_is_fired_at_where_nothing_tells():
+    on = pendant(controller=QUEUED, by_call=False).busy().wait(600).press().click(3, -3).wait(2000)
+    assert on.sent == ["G21 G90", "G53 G0 Z-2", "G80"]
+
+
+def test_what_nothing_tells_to_be_over_is_over_after_the_longest_it_was_proved_to_take():
+    fired = pendant(controller=QUEUED, by_call=False).wait(600).press().click(3, -3).wait(1000)
+    longest = fired.holds.macros[3, 0][1][0].motion
+    assert fired.let_go().why is Why.LET_GO
+    again = pendant(controller=QUEUED, by_call=False).wait(600).press().click(3, -3).wait(int(1000 * longest) + 1000)
+    assert again.let_go().why is Why.DONE
+
+
+def test_where_the_stop_line_holds_nothing_is_sent_behind_it_and_the_jog_neither():
+    holds = controller(acknowledge='"TAKEN"', release='"immediate"', stop_line='"!"', stop_keeps='"held"')
+    on = pendant(controller=holds, by_call=False).slow(2000).wait(600).press().click(3, -3).wait(400).let_go()
+    before = len(on.sent)
+    assert on.sent[-1] == "!"
+    on.wait(600).press().click(3, -3).wait(900)
+    assert (len(on.sent), on.why) == (before, Why.NOT_IDLE)
+    on.let_go().turn(0).wait(600).press().click(4).wait(500)
+    assert (len(on.sent), on.why) == (before, Why.NOT_IDLE)
 
 
 def test_a_controller_that_answers_nothing_is_sent_nothing():
@@ -63,11 +74,10 @@ def test_clicks_back_go_back():
 
 
 def test_clicks_while_lines_are_under_way_are_merged_and_no_more_are_under_way_than_the_sheet_allows():
-    slow = pendant(0, 1)
-    slow.busy_for = 5000
+    slow = pendant(0, 1, controller=QUEUED).slow(5000)
     slow.wait(600).press().click(20).wait(100)
     assert len([line for line in slow.sent if line.startswith("G91")]) == 2
-    slow.wait(12_000)
+    slow.wait(25_000)
     third = [line for line in slow.sent if line.startswith("G91")][2]
     assert third == "G91 G1 X1.6 F1000"  # a tenth of a second at the rate, the rest is dropped
 

@@ -15,9 +15,11 @@ from library import documents, pack, starter, written
 from library.pack import Gathered
 from library.sheets import ControllerSheet
 from library.sheets.pendant import Gesture
+from library.store import Workshop
 from parser import Box, Question, Setup
 from parser.findings import Severity
 from parser.motion.moves import MoveKind
+from parser.opinion import Outcome
 from parser.proof.rules import RULES
 from parser.report import Verdict
 from tests.library.test_pack import BROKEN, LOW, SLOTS, made
@@ -104,6 +106,7 @@ def test_what_check_prints_for_one_file_and_for_several_is_as_the_schema_says(pr
 
 
 def test_what_check_prints_for_a_workshop_alone_is_as_the_schema_says(printed, tmp_path):
+    Workshop.open(tmp_path / "shop")
     said = printed("--workshop", tmp_path / "shop")
     fits("report", said)
     assert said[-1]["pendant"]
@@ -180,10 +183,12 @@ def enums(part):
 CHOICES = {
     "Severity": tuple(Severity),
     "verdict": get_args(Verdict),
+    "outcome": get_args(Outcome),
     "kind": get_args(MoveKind),
     "line_ending": get_args(ControllerSheet.model_fields["line_ending"].annotation),
     "acknowledge_means": get_args(ControllerSheet.model_fields["acknowledge_means"].annotation),
     "release": get_args(ControllerSheet.model_fields["release"].annotation),
+    "sheet": ("machine", "controller"),
     "propertyNames": tuple(kind for kind in documents.KINDS if kind != "macro"),
 }
 

@@ -30,7 +30,7 @@ REPORT = parser.examine(TEXT, MILL, CONTROLLER, QUESTION)
 
 CLASSES = {type(each).__name__ for each in GOOD.values()} | {"Question", "Report", "Finding"}
 ENUMERATIONS = {"Severity", "Verdict"}
-ERRORS = {"ParserError", "SheetError", "AssumeError"}
+ERRORS = {"ParserError", "SheetError", "AssumeError", "NoSolverError"}
 
 CALLS = {
     "read": {"text": TEXT, "controller": CONTROLLER, "progress": print},

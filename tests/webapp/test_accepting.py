@@ -7,6 +7,8 @@ import pytest
 
 from library import documents, macros
 from parser.proof.rules import RULES
+from tests.webapp.rendered import hidden
+from tests.webapp.shelves import prove_shelf
 
 HTMX = {"HX-Request": "true"}
 PARK = "/bench/park"
@@ -32,7 +34,9 @@ def folds(text):
 
 
 def accept(client, because=REASON, at=f"{RULE}-2-1", headers=None, rule=RULE):
-    return client.post(PARK, data={"do": f"accept {rule}", "at": at, "because": because}, headers=headers)
+    return client.post(
+        PARK, data=hidden(client, PARK) | {"do": f"accept {rule}", "at": at, "because": because}, headers=headers
+    )
 
 
 def listed(text):
@@ -84,7 +88,7 @@ class TestAccepting:
     def test_it_is_a_revision_that_is_undone(self, client, shop):
         accept(client)
         assert [each.why for each in shop.revisions("macro", "park") if each.current] == [f"Accepted {RULE}: {REASON}"]
-        client.post(PARK, data={"do": "undo"})
+        client.post(PARK, data=hidden(client, PARK) | {"do": "undo"})
         assert accepted(shop) == []
 
     def test_the_verdict_gives_the_reason_and_claims_no_proof(self, client):
@@ -119,12 +123,15 @@ class TestAccepting:
         assert accepted(shop) == []
 
     def test_what_is_typed_beside_it_is_kept(self, client, shop):
-        client.post(PARK, data={"do": f"accept {RULE}", "because": REASON, "purpose": "Out of the way."})
+        client.post(
+            PARK, data=hidden(client, PARK) | {"do": f"accept {RULE}", "because": REASON, "purpose": "Out of the way."}
+        )
         assert documents.parse("macro", shop.text("macro", "park")).purpose == "Out of the way."
         assert accepted(shop) == [(RULE, REASON)]
 
     def test_the_shelf_and_the_pendant_give_the_reason(self, client):
         accept(client)
+        prove_shelf(client)
         for path in ("/shelf", "/pendant"):
             assert f"Accepted because {REASON} ({RULE})" in page(client, path)
 
@@ -135,7 +142,7 @@ class TestTheList:
         assert listed(page(client)) == [
             f"{RULE} : because {REASON} Take back the acceptance of {RULE}",
         ]
-        assert client.post(PARK, data={"do": f"take-back {RULE}"}).location == f"{PARK}#verdict"
+        assert client.post(PARK, data=hidden(client, PARK) | {"do": f"take-back {RULE}"}).location == f"{PARK}#verdict"
         assert accepted(shop) == []
         assert "Not proved: 2 refusals." in page(client)
 
@@ -157,6 +164,8 @@ class TestTheList:
 
     def test_the_shelf_says_nothing_of_an_entry_without_effect(self, client, put):
         put(STOP, accepted=[{"rule": RULE, "because": REASON}])
+        prove_shelf(client)
+        assert "not proved yet</span>" not in page(client, "/shelf")
         assert REASON not in page(client, "/shelf")
 
 

@@ -92,7 +92,7 @@ def test_the_help_lists_every_limit(run):
 
 
 def test_the_commands_are_those_of_the_design(run):
-    known = {"serve", "check", "build", "take", "verify", "fitted", "schema", "backup", "restore"}
+    known = {"serve", "check", "build", "take", "verify", "fitted", "schema", "shelf", "backup", "restore"}
     assert set(COMMANDS) == known
     assert run("--help").exit_code == 0
 
@@ -341,7 +341,9 @@ def test_a_machine_that_cannot_be_is_said(run, file, command):
 
 
 @pytest.mark.parametrize("command", ["check", "build", "take"])
-def test_a_machine_that_only_the_proof_finds_to_make_no_sense_is_said_too(run, file, command, tmp_path, monkeypatch):
+def test_a_machine_that_only_the_proof_finds_to_make_no_sense_is_said_too(
+    run, file, command, tmp_path, monkeypatch, shop
+):
     def refused(*_, **__):
         raise SheetError("travel of axis x", "5 to 0", "It is upside down.", "Write the lower end first.")
 
@@ -371,10 +373,37 @@ def test_without_a_workshop_the_starter_one_is_used_and_named_and_none_is_made(r
     assert not (tmp_path / "home").exists()
 
 
-def test_a_workshop_that_is_missing_is_made_with_the_starter_one_in_it(run, file, tmp_path):
-    result = run("check", file("good.nc", GOOD), "--workshop", tmp_path / "new")
-    assert result.exit_code == 0, result.output
-    assert (tmp_path / "new" / "clickstop.sqlite").is_file()
+ASK_FOR_A_WORKSHOP = (
+    ("take", "--to", "out"),
+    ("fitted",),
+    ("fitted", "12345678", "--on", "2026-05-04"),
+    ("check",),
+    ("check", "good.nc"),
+    ("build", "lift.toml"),
+    ("backup", "--to", "kept.zip"),
+    ("verify", "out"),
+)
+
+
+@pytest.mark.parametrize("call", ASK_FOR_A_WORKSHOP, ids=" ".join)
+def test_a_workshop_that_is_named_and_not_there_is_said_and_nothing_is_made(run, file, tmp_path, call):
+    file("good.nc", GOOD)
+    file("lift.toml", starter.text("macros/retract.toml"))
+    before = sorted(tmp_path.rglob("*"))
+    cannot_be_used(run(*call, "--workshop", tmp_path / "gone"), "there is no workshop in", "gone", "clickstop serve")
+    assert sorted(tmp_path.rglob("*")) == before
+
+
+@pytest.mark.parametrize("call", [("take", "--to", "out"), ("fitted",), ("backup", "--to", "kept.zip")], ids=" ".join)
+def test_without_a_workshop_of_ones_own_it_says_how_to_make_one_and_makes_none(run, tmp_path, call):
+    cannot_be_used(run(*call), "you have no workshop yet", "clickstop serve")
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_only_the_help_of_serve_says_that_a_missing_workshop_is_made(run):
+    for name in ("take", "fitted", "check", "build"):
+        assert "it has to be there" in " ".join(run(name, "--help").stdout.split())
+    assert "a missing one is made" in " ".join(run("serve", "--help").stdout.split())
 
 
 def test_named_sheets_are_used_and_need_no_remark(run, file):
@@ -392,7 +421,8 @@ def test_named_sheets_are_used_and_need_no_remark(run, file):
     found = json.loads(result.stdout)
     assert found["machine"]["name"] in starter.text("second/machine.toml")
     assert found["controller"]["name"].endswith("dwell-milliseconds")
-    assert result.stderr == ""
+    overridden = '[work.G54] is overridden along Z in setup "Plate in the vise": change it there.'
+    assert result.stderr == f"Machine sheet: {overridden}\n"
 
 
 @pytest.mark.parametrize(
@@ -459,14 +489,14 @@ def test_what_is_built_is_proved_as_it_is(run, file):
 
 
 @pytest.mark.parametrize("name", ["out", "out.zip"])
-def test_a_pack_is_written_and_verified(run, tmp_path, name):
+def test_a_pack_is_written_and_verified(run, tmp_path, name, shop):
     result = run("take", "--workshop", tmp_path / "shop", "--to", tmp_path / name)
     assert result.exit_code == 0, result.output
     assert "manifest.json" in result.stdout
     assert run("verify", tmp_path / name).exit_code == 0
 
 
-def test_a_pack_that_is_there_already_is_not_overwritten(run, tmp_path):
+def test_a_pack_that_is_there_already_is_not_overwritten(run, tmp_path, shop):
     args = ("take", "--workshop", tmp_path / "shop", "--to", tmp_path / "out")
     assert run(*args).exit_code == 0
     cannot_be_used(run(*args), "out", "already")
@@ -475,7 +505,7 @@ def test_a_pack_that_is_there_already_is_not_overwritten(run, tmp_path):
     assert "before-1" in replaced.stderr
 
 
-def test_the_card_and_the_start_of_the_first_run_are_as_told(run, tmp_path):
+def test_the_card_and_the_start_of_the_first_run_are_as_told(run, tmp_path, shop):
     result = run(
         "take", "--workshop", tmp_path / "shop", "--to", tmp_path / "out", "--card", "120x80", "--start", "20,30"
     )
@@ -496,12 +526,12 @@ def test_the_card_and_the_start_of_the_first_run_are_as_told(run, tmp_path):
         ("--start", "900", "outside its travel"),
     ],
 )
-def test_a_wish_for_the_printed_pages_that_cannot_be_met_is_told(run, tmp_path, option, given, words):
+def test_a_wish_for_the_printed_pages_that_cannot_be_met_is_told(run, tmp_path, option, given, words, shop):
     cannot_be_used(run("take", "--workshop", tmp_path / "shop", "--to", tmp_path / "out", option, given), words)
     assert not (tmp_path / "out").exists()
 
 
-def test_a_changed_byte_is_found(run, tmp_path):
+def test_a_changed_byte_is_found(run, tmp_path, shop):
     run("take", "--workshop", tmp_path / "shop", "--to", tmp_path / "out")
     victim = sorted((tmp_path / "out" / "macros").iterdir())[0]
     content = bytearray(victim.read_bytes())
@@ -512,7 +542,7 @@ def test_a_changed_byte_is_found(run, tmp_path):
     assert victim.name in result.stdout
 
 
-def test_a_sheet_that_has_changed_since_is_found_in_the_workshop(run, tmp_path):
+def test_a_sheet_that_has_changed_since_is_found_in_the_workshop(run, tmp_path, shop):
     run("take", "--workshop", tmp_path / "shop", "--to", tmp_path / "out")
     against = ("verify", tmp_path / "out", "--workshop", tmp_path / "shop")
     assert run(*against).exit_code == 0
@@ -523,7 +553,7 @@ def test_a_sheet_that_has_changed_since_is_found_in_the_workshop(run, tmp_path):
     assert "the machine sheet of the workshop has changed since" in result.stdout
 
 
-def test_a_workshop_that_is_not_there_is_said_and_not_made(run, tmp_path):
+def test_a_workshop_that_is_not_there_is_said_and_not_made(run, tmp_path, shop):
     run("take", "--workshop", tmp_path / "shop", "--to", tmp_path / "out")
     cannot_be_used(run("verify", tmp_path / "out", "--workshop", tmp_path / "gone"), "gone")
     assert not (tmp_path / "gone").exists()
@@ -535,13 +565,13 @@ def test_a_folder_that_is_no_pack_cannot_be_verified(run, tmp_path):
 
 
 @pytest.mark.skipif(hasattr(os, "geteuid") and os.geteuid() == 0, reason="nothing is unwritable for the superuser")
-def test_a_folder_that_cannot_be_written_is_said(run, tmp_path):
+def test_a_folder_that_cannot_be_written_is_said(run, tmp_path, shop):
     locked = tmp_path / "locked"
     locked.mkdir(mode=0o500)
     cannot_be_used(run("take", "--workshop", tmp_path / "shop", "--to", locked / "out"), "locked")
 
 
-def test_a_pack_cannot_be_written_below_a_file(run, tmp_path, file):
+def test_a_pack_cannot_be_written_below_a_file(run, tmp_path, file, shop):
     cannot_be_used(run("take", "--workshop", tmp_path / "shop", "--to", file("plain", "x") / "out"), "plain")
 
 

@@ -18,6 +18,9 @@ from tests.webapp import drawn
 from webapp.drawings import elevations, figures, pendant, scene, svg, timeline
 from webapp.drawings.edges import Face, strokes
 from webapp.drawings.lettering import Desk, Patch, width_of
+from webapp.drawings.scene import of_report
+from webapp.drawings.startable import startable
+from webapp.drawings.views import View
 
 SVG = f"{{{svg.NAMESPACE}}}"
 
@@ -232,10 +235,28 @@ def test_a_stretch_is_numbered_by_its_step_and_by_its_line_where_there_are_no_st
 
 
 def test_an_open_start_is_a_hatched_area_with_paths_from_its_corners():
-    root = tree(elevations.draw(drawn.presenting()))
+    root = tree(elevations.draw(drawn.presenting(machine=drawn.mill(setups=(Setup("", ()),)))))
     (area,) = classed(view(root, "plan"), "start-area")
     assert float(area.get("width")) == pytest.approx(260.0)
     assert len(classed(view(root, "plan"), "fan")) >= 4
+
+
+def test_only_where_the_longest_tool_and_the_nose_are_clear_is_hatched():
+    scene = of_report(drawn.presenting())
+    plan, front = (View("view", 0, up, (0.0, 0.0), Patch(0, 0, 1, 1), 0.0, 40.0) for up in (1, 2))
+
+    def hatched(one, across, up):
+        return any(left < across < right and low < up < high for left, right, low, high in startable(one, scene))
+
+    assert not hatched(front, 125.0, -45.0), "the tip stands in the vise"
+    assert hatched(front, 125.0, -30.0), "the tip is above the bar"
+    assert not hatched(front, 60.0, -85.0), "the nose stands in the vise beside the tool"
+    assert hatched(front, 20.0, -85.0)
+    assert not hatched(plan, 125.0, 70.0), "over the vise the lowest start stands in it"
+    assert not hatched(plan, 60.0, 70.0), "the nose does"
+    assert hatched(plan, 20.0, 70.0), "the table lies under all of it and leaves nothing out"
+    left = sum((right - left) * (high - low) for left, right, low, high in startable(plan, scene))
+    assert 0.0 < left < 260.0 * 150.0
 
 
 def test_a_start_that_is_one_place_is_neither_hatched_nor_fanned():

@@ -6,6 +6,7 @@ import pytest
 from click.testing import CliRunner
 
 from library import pack
+from tests.webapp.rendered import hidden
 from tests.workshops import keep
 from webapp.cli import main
 
@@ -21,7 +22,7 @@ def taken(client, shop):
 
 @pytest.fixture
 def with_a_new_vise(client, shop, taken):
-    client.post("/pendant/fitted", data={"issue": taken.number, "since": "2026-05-04"})
+    client.post("/pendant/fitted", data=hidden(client, "/pendant") | {"issue": taken.number, "since": "2026-05-04"})
     keep(shop, "machine", "workshop", shop.text("machine", "workshop") + VISE, "a new vise")
 
 
@@ -34,14 +35,18 @@ def test_before_anything_was_taken_the_page_says_so(client):
 
 
 def test_a_pack_that_was_taken_can_be_said_to_be_on_the_machine(client, shop, taken):
-    answer = client.post("/pendant/fitted", data={"issue": taken.number, "since": "2026-05-04"}, follow_redirects=True)
+    answer = client.post(
+        "/pendant/fitted",
+        data=hidden(client, "/pendant") | {"issue": taken.number, "since": "2026-05-04"},
+        follow_redirects=True,
+    )
     assert f"Issue <b>{taken}</b> since 2026-05-04." in answer.text
     assert "STILL HOLDS" not in answer.text
     assert pack.fitted(shop).since == "2026-05-04"
 
 
 def test_an_issue_that_was_never_taken_is_refused_on_the_page(client, taken):
-    answer = client.post("/pendant/fitted", data={"issue": "feedbeef", "since": ""})
+    answer = client.post("/pendant/fitted", data=hidden(client, "/pendant") | {"issue": "feedbeef", "since": ""})
     assert answer.status_code == 422
     assert "o issue &#39;feedbeef&#39; was taken" in answer.text
 
@@ -79,7 +84,7 @@ def test_at_the_terminal_what_is_fitted_is_said_and_asked(tmp_path, shop, taken)
 
 
 def test_another_gesture_than_the_fitted_one_is_told_on_every_page_and_at_the_terminal(client, shop, taken):
-    client.post("/pendant/fitted", data={"issue": taken.number, "since": "2026-05-04"})
+    client.post("/pendant/fitted", data=hidden(client, "/pendant") | {"issue": taken.number, "since": "2026-05-04"})
     assert "STILL HOLDS" not in client.get("/pendant").text
     text = shop.text("pendant", "workshop")
     other = re.sub(r"turns = \[.*?\]", "turns = [7, -7]", text)

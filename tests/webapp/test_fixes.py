@@ -10,6 +10,8 @@ from dataclasses import replace
 import pytest
 
 from library import documents, pack
+from tests.webapp.rendered import hidden
+from tests.webapp.shelves import prove_shelf
 from webapp.pages import fixes as fixes_page
 
 HTMX = {"HX-Request": "true"}
@@ -51,31 +53,33 @@ class TestAFindingThatCanBeFixed:
 
     @pytest.mark.parametrize("headers", [{}, HTMX], ids=["without scripts", "with scripts"])
     def test_the_button_makes_the_change(self, client, shop, crossing, headers):
-        answer = client.post(PARK, data={"do": "fix raise.crosses-keep-out.2"}, headers=headers)
+        answer = client.post(PARK, data=hidden(client, PARK) | {"do": "fix raise.crosses-keep-out.2"}, headers=headers)
         assert answer.status_code == (200 if headers else 303)
         assert [step.block for step in macro(shop).step] == ["raise", "spindle-off", "go-to"]
         assert "crosses-keep-out" not in page(client)
 
     def test_without_scripts_it_leads_back_to_the_step(self, client, crossing):
-        answer = client.post(PARK, data={"do": "fix raise.crosses-keep-out.2"})
+        answer = client.post(PARK, data=hidden(client, PARK) | {"do": "fix raise.crosses-keep-out.2"})
         assert answer.location == f"{PARK}#step-1-to"
         assert 'id="step-1-to"' in page(client)
 
     def test_it_is_a_revision_that_says_what_was_done_and_is_undone(self, client, shop, crossing):
-        client.post(PARK, data={"do": "fix raise.crosses-keep-out.2"})
+        client.post(PARK, data=hidden(client, PARK) | {"do": "fix raise.crosses-keep-out.2"})
         assert [each.why for each in shop.revisions("macro", "park") if each.current] == ["Fix: put a raise first"]
-        client.post(PARK, data={"do": "undo"})
+        client.post(PARK, data=hidden(client, PARK) | {"do": "undo"})
         assert [step.block for step in macro(shop).step] == ["spindle-off", "go-to"]
 
     def test_a_fix_that_no_longer_fits_changes_nothing_and_says_so(self, client, shop, crossing):
         before = shop.text("macro", "park")
-        answer = client.post(PARK, data={"do": "fix add-feed.feed-not-set.1"})
+        answer = client.post(PARK, data=hidden(client, PARK) | {"do": "fix add-feed.feed-not-set.1"})
         assert answer.status_code == 422
         assert "no longer fits" in answer.text
         assert shop.text("macro", "park") == before
 
     def test_what_was_typed_is_kept_beside_the_fix(self, client, shop, crossing):
-        client.post(PARK, data={"do": "fix raise.crosses-keep-out.2", "purpose": "Out of the way."})
+        client.post(
+            PARK, data=hidden(client, PARK) | {"do": "fix raise.crosses-keep-out.2", "purpose": "Out of the way."}
+        )
         assert macro(shop).purpose == "Out of the way."
         assert len(macro(shop).step) == 3
 
@@ -99,7 +103,7 @@ class TestOneFixForSeveralFindings:
         assert f'<div id="{target}">' in text
 
     def test_the_key_of_every_finding_still_makes_the_change(self, client, shop, several):
-        client.post(PARK, data={"do": "fix raise.crossing-not-raised.2"})
+        client.post(PARK, data=hidden(client, PARK) | {"do": "fix raise.crossing-not-raised.2"})
         assert macro(shop).step[0].block == "raise"
 
     def test_one_that_leaves_refusals_says_how_many_of_them(self, client, put):
@@ -135,7 +139,7 @@ class TestTheStartCondition:
     def conditional(self, client, put):
         put(STOP, SLANT)
         button = re.search(r'name="do" value="(start [^"]+)"', page(client, SOUGHT))[1]
-        client.post(PARK, data={"do": button})
+        client.post(PARK, data=hidden(client, PARK) | {"do": button})
         return button.removeprefix("start ")
 
     def test_a_raise_is_offered_before_it(self, client, put):
@@ -161,9 +165,9 @@ class TestTheStartCondition:
     def test_it_goes_on_at_the_verdict(self, client, put):
         put(STOP, SLANT)
         button = re.search(r'name="do" value="(start [^"]+)"', page(client, SOUGHT))[1]
-        assert client.post(PARK, data={"do": button}, headers=HTMX).text.count(" autofocus") == 1
-        client.post(PARK, data={"do": "undo"})
-        assert client.post(PARK, data={"do": button}).location == f"{PARK}#verdict"
+        assert client.post(PARK, data=hidden(client, PARK) | {"do": button}, headers=HTMX).text.count(" autofocus") == 1
+        client.post(PARK, data=hidden(client, PARK) | {"do": "undo"})
+        assert client.post(PARK, data=hidden(client, PARK) | {"do": button}).location == f"{PARK}#verdict"
 
     def test_one_click_writes_it_into_the_macro(self, shop, conditional):
         assert re.fullmatch(r"z >= -[\d.]+ mm", conditional)
@@ -171,7 +175,8 @@ class TestTheStartCondition:
 
     def test_it_is_added_to_the_one_that_is_there(self, client, shop, put):
         put(STOP, SLANT, start="x >= 10 mm")
-        client.post(PARK, data={"do": re.search(r'name="do" value="(start [^"]+)"', page(client, SOUGHT))[1]})
+        button = re.search(r'name="do" value="(start [^"]+)"', page(client, SOUGHT))[1]
+        client.post(PARK, data=hidden(client, PARK) | {"do": button})
         assert re.fullmatch(r"x >= 10 mm and z >= -[\d.]+ mm", macro(shop).start)
 
     def test_the_bench_says_under_which_condition_it_is_proved(self, client, conditional):
@@ -181,10 +186,12 @@ class TestTheStartCondition:
         assert "Require this start" not in text
 
     def test_the_shelf_and_the_pendant_say_it(self, client, conditional):
+        prove_shelf(client)
         for path in ("/shelf", "/pendant"):
             assert f"Only where {conditional}: the pendant cannot check this" in page(client, path)
 
     def test_macros_without_one_do_not(self, client):
+        prove_shelf(client)
         for path in ("/shelf", "/pendant"):
             assert "the pendant cannot check this" not in page(client, path)
 

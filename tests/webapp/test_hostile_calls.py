@@ -116,6 +116,7 @@ def test_a_name_of_any_length_is_told(tmp_path):
     Path("good.nc").write_text(GOOD)
     one_sentence(call("check", "good.nc", "--controller", "x" * 300))
     one_sentence(call("check", "good.nc", "--machine", "x" * 300))
+    Workshop.open("shop")
     one_sentence(call("take", "--workshop", "shop", "--to", "x" * 300))
     one_sentence(call("verify", ".", "--workshop", "x" * 300))
     one_sentence(call("check", "--workshop", "x" * 300))
@@ -198,6 +199,7 @@ def test_a_hostile_name_paints_nothing_in_any_command(name):
     Path("other.nc").write_text(GOOD)
     Path("dir" + name).mkdir()
     Path("dir" + name, name).write_text("$H\n")
+    Workshop.open("shop")
     for given in (
         ("check", name),
         ("check", name, "--format", "json"),

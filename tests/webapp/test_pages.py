@@ -14,8 +14,12 @@ from library.blocks import REGISTRY
 from library.pack import lamp
 from library.pendant import GARBLED
 from parser.proof.rules import RULES
+from tests.webapp.forms.sheets import cells
+from tests.webapp.rendered import hidden
+from tests.webapp.shelves import prove_shelf
 from tests.workshops import keep
-from webapp.pages import handbook, machine_form
+from webapp.pages import handbook
+from webapp.pages.forms import posting
 from webapp.pages.text_fields import from_textarea
 from webapp.views import help as help_pages
 
@@ -34,7 +38,7 @@ def seen(shop, kind="machine"):
 def fields(shop):
     """Every field of the form of the machine sheet as a browser would send it."""
     text = shop.text("machine", "workshop")
-    return {cell.name: cell.value for cell in machine_form.shown(text).cells} | seen(shop)
+    return cells("machine", text) | seen(shop)
 
 
 class TestHelp:
@@ -102,27 +106,33 @@ class TestPendant:
         assert len(re.findall(r"<select", text)) == 9
 
     def test_a_macro_is_put_on_a_slot(self, client, shop):
-        client.post("/pendant", data={"slot.6.2": "park", "was.slot.6.2": ""})
+        client.post("/pendant", data=hidden(client, "/pendant") | {"slot.6.2": "park", "was.slot.6.2": ""})
         assert shop.bench().pendant.slots["6"]["x100"] == "park"
 
     def test_htmx_gets_the_board_alone(self, client):
-        answer = client.post("/pendant", data={"slot.6.2": "park"}, headers={"HX-Request": "true"})
+        answer = client.post(
+            "/pendant", data=hidden(client, "/pendant") | {"slot.6.2": "park"}, headers={"HX-Request": "true"}
+        )
         assert answer.text.lstrip().startswith('<div id="board"')
 
     def test_a_slot_is_emptied(self, client, shop):
         was = shop.bench().pendant.slots["4"]["x1"]
-        client.post("/pendant", data={"slot.4.0": "", "was.slot.4.0": was})
+        client.post("/pendant", data=hidden(client, "/pendant") | {"slot.4.0": "", "was.slot.4.0": was})
         assert "x1" not in shop.bench().pendant.slots.get("4", {})
 
     def test_slots_that_the_page_did_not_touch_keep_what_was_put_there_meanwhile(self, client, shop):
-        client.post("/pendant", data={"slot.6.2": "park", "was.slot.6.2": ""})
-        client.post("/pendant", data={"slot.6.2": "", "was.slot.6.2": "", "slot.6.1": "park", "was.slot.6.1": ""})
+        client.post("/pendant", data=hidden(client, "/pendant") | {"slot.6.2": "park", "was.slot.6.2": ""})
+        client.post(
+            "/pendant",
+            data=hidden(client, "/pendant")
+            | {"slot.6.2": "", "was.slot.6.2": "", "slot.6.1": "park", "was.slot.6.1": ""},
+        )
         assert shop.bench().pendant.slots["6"]["x100"] == "park"
 
     def test_undo_takes_a_macro_off_again(self, client, shop):
         before = shop.text("pendant", "workshop")
-        client.post("/pendant", data={"slot.6.2": "park"})
-        client.post("/pendant/turn-back", data={"way": "undo"})
+        client.post("/pendant", data=hidden(client, "/pendant") | {"slot.6.2": "park"})
+        client.post("/pendant/turn-back", data=hidden(client, "/pendant") | {"way": "undo"})
         assert shop.text("pendant", "workshop") == before
 
     def test_a_macro_that_is_gone_is_a_clash(self, client, shop):
@@ -196,7 +206,7 @@ class TestSheets:
     def test_a_new_macro_of_an_inch_workshop_is_in_inches_with_its_defaults(self, client, shop):
         self.switched(client, shop, figures="convert")
         client.post("/shelf/new", data={"name": "Nearer"})
-        client.post("/bench/nearer", data={"do": "add", "add": "nudge"})
+        client.post("/bench/nearer", data=hidden(client, "/bench/nearer") | {"do": "add", "add": "nudge"})
         made = documents.parse("macro", shop.text("macro", "nearer"))
         assert (made.units, made.step[0].values["by"]) == ("inch", "0.0394 in")
 
@@ -230,14 +240,14 @@ class TestSheets:
     def test_undo_and_redo_go_through_saved_revisions(self, client, shop):
         before = shop.text("machine", "workshop")
         client.post("/sheets/machine", data={"text": before + "# mine\n", **seen(shop)})
-        client.post("/sheets/machine/turn-back", data={"way": "undo"})
+        client.post("/sheets/machine/turn-back", data=hidden(client, "/sheets/machine") | {"way": "undo"})
         assert shop.text("machine", "workshop") == before
-        client.post("/sheets/machine/turn-back", data={"way": "redo"})
+        client.post("/sheets/machine/turn-back", data=hidden(client, "/sheets/machine") | {"way": "redo"})
         assert shop.text("machine", "workshop") == before + "# mine\n"
 
     def test_the_form_changes_one_number_and_nothing_else(self, client, shop):
         before = shop.text("machine", "workshop")
-        client.post("/sheets/machine/values", data=fields(shop) | {"axes.x.rapid": "1999"})
+        client.post("/sheets/machine/part/axes", data=fields(shop) | {"axes.x.rapid": "1999"})
         after = shop.text("machine", "workshop")
         changed = [line for line in after.splitlines() if line not in before.splitlines()]
         assert len(changed) == 1
@@ -246,35 +256,38 @@ class TestSheets:
 
     def test_the_form_as_shown_changes_nothing(self, shop):
         before = shop.text("machine", "workshop")
-        assert machine_form.changed(before, fields(shop)).text == before
+        assert posting.changed("machine", before, fields(shop)).text == before
 
     def test_a_keep_out_is_added_and_removed(self, client, shop):
         count = len(shop.bench().machine_sheet.keep_out)
         corner = {f"keep_out.{count}.from.{at}": str(at) for at in range(3)}
         other = {f"keep_out.{count}.to.{at}": str(at + 5) for at in range(3)}
-        client.post("/sheets/machine/values", data=fields(shop) | corner | other | {f"keep_out.{count}.name": "Clamp"})
+        client.post(
+            "/sheets/machine/part/axes", data=fields(shop) | corner | other | {f"keep_out.{count}.name": "Clamp"}
+        )
         assert shop.bench().machine_sheet.keep_out[-1].name == "Clamp"
-        client.post("/sheets/machine/values", data=fields(shop) | {f"remove.{count}": "yes"})
+        client.post("/sheets/machine/part/axes", data=fields(shop) | {f"remove.keep_out.{count}": "yes"})
         assert len(shop.bench().machine_sheet.keep_out) == count
 
     @pytest.mark.parametrize("typed", ["12,5", "nan", "ten", "1e999"])
     def test_what_is_not_a_number_is_marked_and_kept(self, client, shop, typed):
         before = shop.text("machine", "workshop")
-        answer = client.post("/sheets/machine/values", data=fields(shop) | {"axes.x.rapid": typed})
+        answer = client.post("/sheets/machine/part/axes", data=fields(shop) | {"axes.x.rapid": typed})
         assert answer.status_code == 422
         assert f'value="{typed}"' in answer.text
-        assert 'aria-describedby="f-axes-x-rapid-error"' in answer.text
+        assert 'aria-describedby="f-axes-x-rapid-error f-axes-x-rapid-help"' in answer.text
         assert '<a href="#f-axes-x-rapid">Axis X, Rapid: ' in answer.text
+        assert 'id="part-axes" open' in answer.text
         assert shop.text("machine", "workshop") == before
 
     def test_a_minus_may_be_copied_from_the_drawing(self, client, shop):
         typed = fields(shop) | {"safe.z": "\N{MINUS SIGN}3"}
-        assert client.post("/sheets/machine/values", data=typed).status_code == 302
+        assert client.post("/sheets/machine/part/axes", data=typed).status_code == 302
         assert shop.bench().machine_sheet.safe.z == -3.0
 
     def test_a_reversed_travel_is_told_at_its_field(self, shop):
         text = shop.text("machine", "workshop")
-        change = machine_form.changed(text, fields(shop) | {"axes.x.travel.1": "-300"})
+        change = posting.changed("machine", text, fields(shop) | {"axes.x.travel.1": "-300"})
         assert list(change.errors) == ["axes.x.travel.0"]
 
     def test_a_controller_starts_from_what_was_ticked(self, client, shop):
@@ -293,18 +306,10 @@ class TestSheets:
 
     def test_the_machine_has_its_name_on_the_form(self, client, shop):
         typed = fields(shop)
-        client.post("/sheets/machine/values", data=typed | {"name": "The mill in the cellar"})
+        client.post("/sheets/machine/part/axes", data=typed | {"name": "The mill in the cellar"})
         assert shop.bench().machine.name == "The mill in the cellar"
         nameless = fields(shop) | {"name": ""}
-        assert 'href="#f-name"' in client.post("/sheets/machine/values", data=nameless).text
-
-    def test_every_page_tells_an_invented_machine_until_its_axes_are_ones_own(self, client, shop):
-        for path in ("/bench/park", "/pendant", "/sheets/machine", "/shelf", "/to-the-machine"):
-            assert "Not your machine" in client.get(path).text
-        assert "Not your machine" not in client.get("/help").text
-        typed = fields(shop) | {"axes.x.travel.1": "270"}
-        client.post("/sheets/machine/values", data=typed)
-        assert "Not your machine" not in client.get("/pendant").text
+        assert 'href="#f-name"' in client.post("/sheets/machine/part/axes", data=nameless).text
 
     def test_a_sheet_is_downloaded_as_it_is_kept(self, client, shop):
         assert client.get("/sheets/machine.toml").text == shop.text("machine", "workshop")
@@ -312,6 +317,7 @@ class TestSheets:
 
 class TestShelf:
     def test_every_macro_stands_there_with_its_verdict(self, client, shop):
+        prove_shelf(client)
         text = page(client, "/shelf")
         assert all(f'href="/bench/{name}"' in text for name in shop.ids("macro"))
         assert text.count('class="verdict ') == len(shop.ids("macro"))
@@ -355,30 +361,31 @@ class TestShelf:
         assert tomllib.loads(shop.text("macro", "park-2"))["id"] == "park-2"
 
     def test_renaming_keeps_the_id(self, client, shop):
-        client.post("/shelf/park/rename", data={"name": "Drive to the corner"})
+        client.post("/shelf/park/rename", data=hidden(client, "/shelf/park") | {"name": "Drive to the corner"})
         assert tomllib.loads(shop.text("macro", "park"))["name"] == "Drive to the corner"
         assert tomllib.loads(shop.text("macro", "park"))["id"] == "park"
 
     def test_a_macro_taken_off_the_shelf_is_brought_back(self, client, shop):
         before = shop.text("macro", "park")
-        client.post("/shelf/park/delete")
+        client.post("/shelf/park/delete", data=hidden(client, "/shelf/park"))
         assert "park" not in shop.ids("macro")
         assert "/shelf/park/bring-back" in page(client, "/shelf")
-        client.post("/shelf/park/bring-back")
+        client.post("/shelf/park/bring-back", data=hidden(client, "/shelf"))
         assert shop.text("macro", "park") == before
 
     def test_the_time_of_a_macro_that_waits_says_so(self, client):
+        prove_shelf(client)
         assert "5.0 s; waits for you to home it" in page(client, "/shelf")
         assert "5.0 s; waits for you to home it" in page(client, "/pendant")
 
     def test_an_earlier_revision_is_compared_and_restored(self, client, shop):
         before = shop.text("macro", "park")
-        client.post("/shelf/park/rename", data={"name": "Drive to the corner"})
+        client.post("/shelf/park/rename", data=hidden(client, "/shelf/park") | {"name": "Drive to the corner"})
         last, *_, first = shop.revisions("macro", "park")
         text = page(client, f"/shelf/park?from={first.number}&to={last.number}")
         assert '+ name = "Drive to the corner"' in text
         assert '+ name = "Drive to the corner"' in page(client, f"/shelf/park?from={first.number}"), "to the newest"
-        client.post("/shelf/park/restore", data={"revision": first.number})
+        client.post("/shelf/park/restore", data=hidden(client, "/shelf/park") | {"revision": first.number})
         assert shop.text("macro", "park") == before
 
     def test_a_macro_is_downloaded_as_it_is_kept(self, client, shop):
@@ -448,9 +455,7 @@ def test_a_machine_in_inches_is_shown_in_inches(client, shop, path):
 
 def test_the_form_of_a_machine_in_inches_changes_nothing_by_itself():
     text = files("library.starter").joinpath("second/machine.toml").read_text()
-    form = machine_form.shown(text)
-    assert form.length_unit == "in"
-    assert machine_form.changed(text, {cell.name: cell.value for cell in form.cells}).text == text
+    assert posting.changed("machine", text, cells("machine", text)).text == text
 
 
 def test_a_text_field_gives_back_line_feeds():

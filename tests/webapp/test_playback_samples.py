@@ -15,6 +15,7 @@ from parser.machine import Axis, Controller, Interval
 from parser.quantities import Figures
 from parser.times import sampling
 from tests.webapp import drawn
+from tests.webapp.rendered import hidden
 from webapp.drawings import speeds, svg
 from webapp.pages import playback as playback_page
 from webapp.pages import playback_samples
@@ -36,14 +37,14 @@ def tree(markup):
 
 
 class TestARun:
-    def test_it_starts_in_the_middle_unless_told(self):
+    def test_it_starts_over_the_middle_where_the_longest_tool_clears_the_bar_unless_told(self):
         played = playback_samples.run(report())
-        assert played.start == {"x": 130.0, "y": 75.0, "z": -45.0}
+        assert played.start == {"x": 130.0, "y": 75.0, "z": -34.0}
         assert not played.chosen
 
-    def test_it_starts_where_it_is_told_and_in_the_middle_for_the_rest(self):
+    def test_it_starts_where_it_is_told_and_as_usual_for_the_rest(self):
         played = playback_samples.run(report(), {"x": 10.0})
-        assert played.start == {"x": 10.0, "y": 75.0, "z": -45.0}
+        assert played.start == {"x": 10.0, "y": 75.0, "z": -34.0}
         assert played.chosen
 
     def test_a_start_outside_of_where_it_may_start_is_brought_inside(self):
@@ -214,7 +215,7 @@ class TestOnTheBench:
         assert "<h1>" not in text
 
     def test_a_finding_is_played_from_its_witness(self, client):
-        client.post("/bench/present-part", data={"do": "remove 3", "base": ""})
+        client.post("/bench/present-part", data=hidden(client, "/bench/present-part") | {"do": "remove 3"})
         text = client.get("/bench/present-part").text
         shown = re.search(r"drawing\?show=(\d+)", text)
         assert shown

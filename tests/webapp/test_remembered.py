@@ -40,19 +40,51 @@ def test_the_oldest_is_forgotten_where_all_take_too_much():
     assert len(ten.kept) == 4
 
 
-def test_the_last_is_kept_whatever_it_takes_and_an_error_is_not():
-    @remembered(len, most=3)
-    def tenfold(text):
-        if text == "x":
-            raise ValueError
-        return text * 10
+def test_one_that_is_too_large_by_itself_is_kept_beside_the_others_until_the_next_of_its_kind():
+    asked = []
 
-    tenfold("a")
-    tenfold("b")
-    assert len(tenfold.kept) == 1
-    with pytest.raises(ValueError):  # noqa: PT011
-        tenfold("x")
-    assert len(tenfold.kept) == 1
+    @remembered(len, most=12)
+    def answer(text):
+        asked.append(text)
+        return text * (100 if text.isupper() else 2)
+
+    for text in "AabAbaA":
+        answer(text)
+    assert asked == ["A", "a", "b"], "the small ones do not drive it out, nor it them"
+    for text in "BaAB":
+        answer(text)
+    assert asked == ["A", "a", "b", "B", "A", "B"], "of those that are too large only the last is kept"
+
+
+def test_an_error_is_not_kept():
+    asked = []
+
+    @remembered(len)
+    def never(text):
+        asked.append(text)
+        raise ValueError
+
+    for _ in range(2):
+        with pytest.raises(ValueError):  # noqa: PT011
+            never("x")
+    assert asked == ["x", "x"]
+
+
+def test_the_bench_of_a_macro_whose_report_is_too_large_is_proved_once_for_all_its_pages(client, put, monkeypatch):
+    asked = []
+    prove = shelf.prove_macro
+    monkeypatch.setattr(
+        shelf, "prove_macro", lambda macro, *more, **named: asked.append(macro.id) or prove(macro, *more, **named)
+    )
+    large = 2 * REMEMBERED_BYTES.most
+    monkeypatch.setattr(shelf, "report_bytes", lambda report: large if len(report.program.lines) > 30 else 1)
+    shelf.proved.cache_clear()
+    lines = "G21 G90\nG53 G0 Z-2\n" + "G53 G0 X20\nG53 G0 X30\n" * 20
+    put({"block": "own-lines", "lines": lines})
+    for path in ("/bench/park", "/shelf", "/bench/home", "/bench/park?show=0", "/bench/park/drawing", "/shelf/park"):
+        assert client.get(path).status_code == 200
+    assert asked.count("park") == 1
+    shelf.proved.cache_clear()
 
 
 def macro(lines, number):

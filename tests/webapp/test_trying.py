@@ -5,7 +5,9 @@ import re
 
 import pytest
 
+from library import pack
 from tests.workshops import keep
+from webapp.pages import trying
 
 
 def said(client, did, **more):
@@ -25,7 +27,9 @@ def sent(client, did):
 def test_the_whole_gesture_on_a_slot_sends_its_lines_and_names_the_macro(client):
     told = said(client, "t5,0 w e g w w w w w w w w")
     assert "G53 G0 Z-2" in told
-    assert "Retract was fired: play it on the drawing" in told
+    assert "Retract was fired." in told
+    assert "Retract on the drawing" in told
+    assert "All of its lines" in told
     assert "All lines were sent and answered." in told
 
 
@@ -35,7 +39,6 @@ def test_the_whole_gesture_on_a_slot_sends_its_lines_and_names_the_macro(client)
         ("t5,0 e w g", "Enable was held before the selector had rested."),
         ("t5,0 w e + + + w w w w", "A wrong turn"),
         ("t6,2 w e g w", "There is no macro here that may be sent."),
-        ("t5,0 w b e g w", "The controller is busy"),
         ("t5,0 w p e g w", "topped: release the stop, let go"),
         ("t5,0 w g w", "aiting for enable"),
     ],
@@ -44,6 +47,39 @@ def test_where_nothing_fires_it_says_why_and_sends_nothing(client, did, why):
     told = said(client, did)
     assert why in told
     assert "Nothing was sent so far." in told
+
+
+BUSY = "t5,0 w b e g w w w"
+ASKING = ('idle_ask = ""\nidle_answer = ""', 'idle_ask = "@STATE"\nidle_answer = "REST"')
+
+
+def test_on_the_starter_nothing_tells_that_the_controller_is_busy_and_the_page_says_so(client):
+    told = said(client, BUSY)
+    assert "G53 G0 Z-2" in told
+    assert "Nothing on the controller sheet tells the pendant that the controller is busy" in told
+
+
+def test_a_controller_that_can_be_asked_is_not_fired_at_while_it_is_busy(client, shop):
+    text = shop.text("controller", "workshop")
+    assert ASKING[0] in text
+    keep(shop, "controller", "workshop", text.replace(*ASKING), "it can be asked")
+    told = said(client, BUSY)
+    assert "The controller is busy, or does not say that it is not." in told
+    assert "G53 G0 Z-2" not in told
+    assert "Nothing on the controller sheet tells" not in told
+    assert "G53 G0 Z-2" in said(client, "t5,0 w e g w w w w w w w w w")
+
+
+def test_where_what_was_stopped_is_held_nothing_is_sent_behind_it(client, shop):
+    text = shop.text("controller", "workshop")
+    for key, value in (("release", "immediate"), ("stop_line", "@CEASE"), ("stop_keeps", "held")):
+        text = re.sub(rf'^{key} = "[^"]*"', f'{key} = "{value}"', text, flags=re.MULTILINE)
+    keep(shop, "controller", "workshop", text, "holds")
+    once = said(client, "t5,0 w e g r")
+    assert "@CEASE" in once
+    again = said(client, "t5,0 w e g r w e g w")
+    assert "The controller is busy, or does not say that it is not." in again
+    assert again.count("G53 G0 Z-2") == once.count("G53 G0 Z-2")
 
 
 def test_a_line_that_is_refused_is_the_last(client):
@@ -89,8 +125,24 @@ def test_htmx_gets_the_part_alone(client):
     assert answer.text.lstrip().startswith('<section id="try"')
 
 
-def test_where_the_pack_cannot_be_made_it_says_so_and_the_page_stays(client, shop):
-    keep(shop, "controller", "workshop", shop.text("controller", "workshop").replace("{slug}.nc", "P{number}.nc"), "P")
-    keep(shop, "pendant", "workshop", shop.text("pendant", "workshop") + "[numbers]\npark = 5\nretract = 5\n", "twice")
+def test_where_the_pack_cannot_be_made_it_says_so_and_the_page_stays(client, monkeypatch):
+    def refused(gathered):
+        raise pack.PackError("two macros would share one file")
+
+    monkeypatch.setattr(trying.pack, "outgoing", refused)
+    trying._worked_out.cache_clear()
     text = client.get("/pendant").text
-    assert "It cannot be tried: " in text
+    assert "It cannot be tried: Two macros would share one file" in text
+    assert "Proving the whole pendant" in text
+
+
+def test_what_was_sent_before_it_was_let_go_is_all_that_is_played(client, shop):
+    keep(shop, "controller", "workshop", shop.text("controller", "workshop").replace(*ASKING), "it can be asked")
+    client_text = client.get("/pendant/try", query_string={"did": "t4,0 w e g r"}).text
+    whole = client.get("/pendant/try", query_string={"did": "t4,0 w e g w w w w w w w w"}).text
+    assert 'id="drawing"' in whole
+    assert "All of its lines" in whole
+    runs = [re.search(r'data-run="([^"]*)"', text) for text in (client_text, whole)]
+    assert runs[1]
+    assert not runs[0] or runs[0][1] != runs[1][1]
+    assert "All of its lines" not in client_text

@@ -21,6 +21,7 @@ from typing import Any
 
 import click
 
+from library.acting import by
 from library.errors import LibraryError
 from library.limits import TABLE
 from parser.errors import ParserError
@@ -35,6 +36,7 @@ COMMANDS = {
     "take": "webapp.cli.packs",
     "verify": "webapp.cli.packs",
     "fitted": "webapp.cli.packs",
+    "shelf": "webapp.cli.shelf",
     "schema": "webapp.cli.schemas",
     "backup": "webapp.cli.backups",
     "restore": "webapp.cli.backups",
@@ -111,6 +113,7 @@ def main(context: click.Context) -> None:
 
     Without a command the pages are served and the browser is opened.
     """
+    by.set("the command")
     if context.invoked_subcommand is None:
         context.invoke(command("serve"))
 

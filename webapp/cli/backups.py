@@ -7,9 +7,8 @@ from pathlib import Path
 import click
 
 from library import backup as backups
-from library.store import Workshop
 from webapp.cli.common import put
-from webapp.cli.inputs import home_workshop
+from webapp.cli.inputs import kept_workshop
 
 A_FILE = click.Path(path_type=Path)
 
@@ -19,7 +18,7 @@ A_FILE = click.Path(path_type=Path)
 @click.option("--to", required=True, type=A_FILE, metavar="FILE.zip", help="File to write; it must not be there yet.")
 def backup(workshop: Path | None, to: Path) -> int:
     """Write all of a workshop, every revision of every document, to one file."""
-    backups.write(Workshop(workshop or home_workshop()), to)
+    backups.write(kept_workshop(workshop), to)
     put(f"Written to {to} and read back.\n")
     return 0
 

@@ -7,11 +7,14 @@ import sys
 from collections.abc import Callable
 from contextlib import suppress
 from pathlib import Path
-from typing import Any, NoReturn, TextIO
+from typing import TYPE_CHECKING, Any, NoReturn, TextIO
 
 import click
 
 from library import shown
+
+if TYPE_CHECKING:  # to print help takes no sheets
+    from library.sheets import MachineSheet
 
 REFUSED = 1  # our choice, as is the next
 UNUSABLE = 2
@@ -66,6 +69,17 @@ def tell(message: str) -> None:
         give_up(out)
 
 
+def remark(sheet: MachineSheet) -> None:
+    """What is to be asked of a machine sheet, and what its setups override, a line each on standard error."""
+    from library.sheets.overriding import overrides
+    from library.sheets.sense import doubts
+
+    for doubt in doubts(sheet):
+        tell(f"Machine sheet, {doubt.key}: {doubt.text}")
+    for overridden in overrides(sheet):
+        tell(f"Machine sheet: {overridden}.")
+
+
 def give_up(out: TextIO | None) -> None:
     """Let nothing more reach a stream that cannot be written, not even what is left in it when the program ends."""
     if out is None:
@@ -74,13 +88,23 @@ def give_up(out: TextIO | None) -> None:
         os.dup2(os.open(os.devnull, os.O_WRONLY), out.fileno())
 
 
-def workshop_option() -> Callable[[Callable[..., Any]], Callable[..., Any]]:
-    """The option that names the workshop."""
+def workshop_option(*, makes: bool = False) -> Callable[[Callable[..., Any]], Callable[..., Any]]:
+    """The option that names the workshop, of a command that makes a missing one or does not."""
+    missing = "a missing one is made, with the starter workshop in it" if makes else "it has to be there"
     return click.option(
         "--workshop",
         type=click.Path(path_type=Path),
         metavar="DIR",
-        help="Folder of the workshop; a missing one is made, with the starter workshop in it.",
+        help=f"Folder of the workshop; {missing}.",
+    )
+
+
+def second_opinion_option() -> Callable[[Callable[..., Any]], Callable[..., Any]]:
+    """The option that has everything proved a second time, by a solver."""
+    return click.option(
+        "--second-opinion",
+        is_flag=True,
+        help="Put every straight move to a solver as well, and refuse where the two proofs differ.",
     )
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 import re
 import sys
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -47,6 +47,26 @@ def home_workshop() -> Path:
     return user_data_path("clickstop", appauthor=False)
 
 
+def kept_workshop(named: Path | None) -> Workshop:
+    """The workshop that is named, else one's own. Only ``serve`` makes one: raises InputError where there is none."""
+    folder = named or home_workshop()
+    try:
+        there = (folder / FILE).exists()
+    except (OSError, ValueError) as error:
+        why = getattr(error, "strerror", None) or error
+        raise InputError(f"{shown(str(folder))} cannot be used for a workshop ({why}); check its name") from None
+    if not there and named is None:
+        raise InputError(
+            f"you have no workshop yet, in {folder}; make it with clickstop serve, or name one: --workshop"
+        )
+    if not there:
+        raise InputError(
+            f"there is no workshop in {shown(str(folder))}; check the name after --workshop, or make one there with "
+            "clickstop serve"
+        )
+    return Workshop(folder)
+
+
 def find_bench(workshop: Path | None, machine: str | None, controller: str | None) -> tuple[Bench, str]:
     """The sheets that were named; the others from the workshop, or the starter workshop's where there is none yet.
 
@@ -74,7 +94,7 @@ def _kept(workshop: Path | None) -> tuple[str, Mapping[str, str], Mapping[str, M
     if workshop is None and not (folder / FILE).exists():
         shelf = {id: documents.parse("macro", text) for id, text in starter.macros().items()}
         return "the starter workshop", {kind: text for kind, id, text in starter.documents() if id == SINGLETON}, shelf
-    opened = Workshop.open(folder)
+    opened = kept_workshop(workshop)
     texts = {kind: opened.text(kind, SINGLETON) for kind in ("machine", "controller")}
     return f"the workshop in {folder}", texts, Shelf(opened)
 
@@ -86,7 +106,7 @@ def with_pendant(bench: Bench, folder: Path) -> Bench:
     """
     from library.slots import slots  # to check a file takes none of this
 
-    opened = Workshop.open(folder)
+    opened = kept_workshop(folder)
     source = f"pendant sheet of the workshop in {folder}"
     pendant = documents.parse("pendant", opened.text("pendant", SINGLETON), source)
     for id in sorted({slot.macro for slot in slots(pendant)} & set(opened.ids("macro"))):
@@ -100,6 +120,12 @@ def find_inputs(names: Sequence[str]) -> tuple[Input, ...]:
     Raises InputError for a file that is missing, empty or not text, DocumentError for a macro that cannot be read.
     """
     return tuple(read_input(path) for name in names for path in _searched(name))
+
+
+def with_macros(bench: Bench, inputs: Iterable[Input]) -> Bench:
+    """The bench with the macros of the files that were named on its shelf: those of a folder may run one another."""
+    named = {each.macro.id: each.macro for each in inputs if each.macro is not None}
+    return replace(bench, shelf={**bench.shelf, **named}) if named else bench
 
 
 def _searched(name: str) -> Iterator[str]:

@@ -11,9 +11,9 @@ import click
 from library import documents, pack, shown
 from library.bench import Bench
 from library.slots import slots
-from library.store import Workshop
-from webapp.cli.common import REFUSED, InputError, put, tell, workshop_option
-from webapp.cli.inputs import home_workshop, start_place
+from library.store import StoreError
+from webapp.cli.common import REFUSED, InputError, put, remark, second_opinion_option, tell, workshop_option
+from webapp.cli.inputs import kept_workshop, start_place
 
 
 @click.command()
@@ -22,23 +22,32 @@ from webapp.cli.inputs import home_workshop, start_place
     "--to", required=True, type=click.Path(path_type=Path), metavar="DIR|FILE.zip", help="Folder or zip to write."
 )
 @click.option("--replace", is_flag=True, help="Keep what is there already under another name, and write the pack.")
+@second_opinion_option()
 @click.option("--card", metavar="WIDTHxHEIGHT", help="Size of the legend card in mm; 90x60 if left out.")
 @click.option(
     "--start",
     metavar='"X,Y,Z"',
     help="Where the first run starts: machine coordinates in the units of the sheet; else where tools are clear.",
 )
-def take(workshop: Path | None, to: Path, replace: bool, card: str | None, start: str | None) -> int:
+def take(
+    workshop: Path | None, to: Path, replace: bool, second_opinion: bool, card: str | None, start: str | None
+) -> int:
     """Write the pack: every macro that is on a slot and proved, the slot table and the manifest."""
-    opened = Workshop.open(workshop or home_workshop())
-    wish = printing(card, start, opened.bench())
-    made = pack.take(opened, lambda gathered: dataclasses.replace(gathered, printing=wish))
+    opened = kept_workshop(workshop)
+    bench = opened.bench()
+    wish = printing(card, start, bench)
+    made = pack.take(opened, lambda gathered: dataclasses.replace(gathered, printing=wish, second=second_opinion))
     aside = pack.write(made, to, replace=replace)
     pack.remember(opened.file.parent, made)
-    pack.keep(opened, made)
+    try:
+        pack.keep(opened, made)
+    except StoreError as error:
+        raise InputError(f"{to} is written and proved, but it is not kept as an issue: {error}") from None
     paths = "".join(f"  {shown.line(path)}\n" for path in made.files)
     put(f"Issue {made.goes.issue}, written to {shown.line(str(to))}, read back and proved again:\n{paths}")
     tell(f"What was there before is kept as {aside}." if aside else "")
+    remark(bench.machine_sheet)
+    tell(f"{made.goes.invented}." if made.goes.invented else "")
     now = pack.fitted(opened)
     anew = pack.reload(now.kept, made) if now else ()
     tell(f"To load anew, as issue {now.kept.issue} is fitted: {', '.join(anew) or 'nothing'}" if now else "")
@@ -71,7 +80,7 @@ def printing(card: str | None, start: str | None, bench: Bench) -> pack.Printing
 @workshop_option()
 def fitted(issue: str | None, day: str | None, workshop: Path | None) -> int:
     """Say which issue is on the machine, or whether what is there is still proved and still what the workshop has."""
-    opened = Workshop.open(workshop or home_workshop())
+    opened = kept_workshop(workshop)
     if issue is None and day is not None:
         raise InputError("--on says since when an issue is fitted; name the issue before it")
     now = pack.fit(opened, issue, day or datetime.now().date().isoformat()) if issue else pack.fitted(opened)
@@ -94,9 +103,10 @@ def fitted(issue: str | None, day: str | None, workshop: Path | None) -> int:
     metavar="DIR",
     help="Folder of a workshop: say what has changed there since, and what its sheets no longer prove.",
 )
-def verify(written: Path, workshop: Path | None) -> int:
+@second_opinion_option()
+def verify(written: Path, workshop: Path | None, second_opinion: bool) -> int:
     """Read a pack again: is every byte the one that was proved, and is it still proved?"""
-    found = pack.verify(written, pack.gather(Workshop(workshop)) if workshop else None)
+    found = pack.verify(written, pack.gather(kept_workshop(workshop)) if workshop else None, second=second_opinion)
     if not found:
         put(f"{shown.line(str(written))}: every file is as it was proved\n")
         return 0

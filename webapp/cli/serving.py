@@ -25,7 +25,7 @@ COMMANDLINE = ParameterSource.COMMANDLINE
 
 
 @click.command()
-@workshop_option()
+@workshop_option(makes=True)
 @click.option(
     "--port",
     default=PORT,

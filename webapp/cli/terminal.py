@@ -95,6 +95,8 @@ def _witness(witness: Witness, figures: Figures) -> str:
 
 def _closing(report: Report, figures: Figures) -> Iterator[str]:
     yield f"  {report.sentence}"
+    if report.second is not None:
+        yield f"  {report.second.sentence}"
     if report.assumptions:
         yield "  Assumed:"
         yield from (f"    - {assumption}" for assumption in report.assumptions)

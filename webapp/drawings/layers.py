@@ -14,6 +14,7 @@ from webapp.drawings.edges import Point, strokes
 from webapp.drawings.figures import length, plain_length
 from webapp.drawings.lettering import SURFACE, Desk, Patch, width_of
 from webapp.drawings.scene import DrawnPath, Scene
+from webapp.drawings.startable import startable
 from webapp.drawings.svg import Element, between, circle, element, group, line, polygon, polyline, rectangle, text
 from webapp.drawings.views import View
 
@@ -29,12 +30,13 @@ def start_area(view: View, scene: Scene, hatch: str) -> Element | None:
     """The hatched area the tip may be in when the macro fires; None where that is one place."""
     if not scene.start_is_open:
         return None
-    low, high = (tuple(getattr(interval, end) for interval in scene.start) for end in ("low", "high"))
-    corners = view.tip((low[0], low[1], low[2])), view.tip((high[0], high[1], high[2]))
-    return group(
-        element("title", "The macro may fire with the tool anywhere in here"),
-        between(*corners, "start-area", fill=f"url(#{hatch})"),
-    )
+    areas = []
+    for left, right, bottom, top in startable(view, scene):
+        (x, high), (wide, low) = view.flat((left, top)), view.flat((right, bottom))
+        areas.append(
+            between((x, high + view.zero_drop), (wide, low + view.zero_drop), "start-area", fill=f"url(#{hatch})")
+        )
+    return group(element("title", "The macro may start anywhere in here with the longest and thickest tool"), *areas)
 
 
 def envelope(view: View, scene: Scene) -> Element:

@@ -134,7 +134,7 @@ def settle(trace: Trace, start: Mapping[str, float] | None = None) -> dict[Name,
         places += [move.start, move.end]
     floating: list[Coordinate] = [coordinate for place in places for coordinate in place.values()]
     floating += [coordinate for move in trace.moves if move.arc for coordinate in move.arc.centre]
-    values = {at.unknown.name: at.unknown.range.middle for at in floating if isinstance(at, Afloat)}
+    values = {at.unknown.name: at.unknown.usual for at in floating if isinstance(at, Afloat)}
     for axis, wanted in (start or {}).items():
         coordinate = trace.start.get(axis)
         if isinstance(coordinate, Afloat):

@@ -128,4 +128,9 @@ def picture(
         aria_labelledby=f"{prefix}-title {prefix}-desc",
         font_size=type_size,
     )
+    return rendered(root)
+
+
+def rendered(root: Element) -> Markup:
+    """A whole drawing as text, to be inserted as it is."""
     return Markup(ElementTree.tostring(root, encoding="unicode"))

@@ -11,10 +11,11 @@ import json
 from collections.abc import Callable, Collection, Mapping
 from dataclasses import dataclass, field
 
-from library import documents, macros
+from library import documents, macros, toml_text
 from library.blocks import REGISTRY
 from library.documents import DocumentError
 from library.macros import Macro
+from library.toml_text import Path
 
 MOST_DIGITS = 6
 """Digits of the number of a step; a longer one is none."""
@@ -29,6 +30,14 @@ MOVED_ON = (
     "The macro was changed on another page meanwhile, so the button has done nothing. Here it is as it stands now; "
     "press again if you still want it."
 )
+UNSEEN = (
+    "Nothing has been saved: the form does not say which version its page showed, so that it could be put over a newer "
+    "one unseen. Load the page again, or choose below what is to hold."
+)
+MOST_PROBLEMS = 20
+"""Fields that are each told why they cannot be used; more at once nobody types (our choice)."""
+
+AMONG_MANY = "Not saved: this field or another beside it cannot be used. Correct the others first."
 BOTH = "Changed on another page meanwhile. Choose above which of the two is to hold."
 MINE, THEIRS = "mine", "theirs"
 
@@ -86,14 +95,32 @@ def base_of(macro: Macro, values: Mapping[str, str]) -> str:
     return json.dumps({"blocks": [step.block for step in macro.step], "values": values})
 
 
-def read_base(form: Mapping[str, str], macro: Macro) -> Base:
-    """The base that a form came with; without one, or with a spoilt one, that of the macro itself."""
+def read_base(form: Mapping[str, str]) -> Base | None:
+    """The base that a form came with; None without a good one, or where it leaves a field of the form out."""
     try:
         base = json.loads(form["base"])
         values = {str(name): str(value) for name, value in base["values"].items()}
-        return Base(list(base["blocks"]), values)
+        blocks = list(base["blocks"])
     except (ValueError, TypeError, KeyError, AttributeError, RecursionError):
-        return Base([step.block for step in macro.step], field_values(macro))
+        return None
+    return Base(blocks, values) if all(name in values for name in form if _is_field(name)) else None
+
+
+def has_fields(form: Mapping[str, str]) -> bool:
+    """Whether a form is that of the operation sheet, and not one of the small ones beside its results."""
+    return any(_is_field(name) for name in form)
+
+
+def _is_field(name: str) -> bool:
+    return name in HEADER or name.startswith("step.")
+
+
+def unseen(text: str, form: Mapping[str, str]) -> Edited:
+    """The text as it is, each field that differs to choose, for a form that does not say what its page showed."""
+    now = field_values(documents.parse("macro", text))
+    typed = {name: given for name, held in now.items() if (given := _given(form, name, held)) != held}
+    theirs = {name: now[name] for name in typed}
+    return Edited(text, told=UNSEEN, typed=typed, problems=dict.fromkeys(typed, BOTH), theirs=theirs)
 
 
 def fill_in(text: str, form: Mapping[str, str], settled: tuple[str, str] = ("", "")) -> Edited:
@@ -103,14 +130,16 @@ def fill_in(text: str, form: Mapping[str, str], settled: tuple[str, str] = ("", 
     meanwhile, unless ``settled`` says ``MINE`` or ``THEIRS`` of it, or ``MINE`` of "" for all.
     """
     macro = documents.parse("macro", text)
-    base = read_base(form, macro)
+    base = read_base(form)
+    if base is None:
+        return unseen(text, form)
     whose, settles = settled
     now = field_values(macro)
     changed = {
         name: given
         for name, held in now.items()
         if name in form
-        and (given := _given(form, name, held)) not in (base.values.get(name, held), held)
+        and (given := _given(form, name, held)) not in (base.values[name], held)
         and settled != (THEIRS, name)
     }
     if base.blocks != [step.block for step in macro.step] or _moved_on(base, now):
@@ -118,16 +147,15 @@ def fill_in(text: str, form: Mapping[str, str], settled: tuple[str, str] = ("", 
     typed: dict[str, str] = {}
     problems: dict[str, str] = {}
     theirs: dict[str, str] = {}
+    own: dict[str, tuple[Path, object]] = {}
     for name, given in changed.items():
-        if base.values.get(name, now[name]) != now[name] and (whose != MINE or settles not in ("", name)):
+        if base.values[name] != now[name] and (whose != MINE or settles not in ("", name)):
             typed[name], problems[name], theirs[name] = given, BOTH, now[name]
-            continue
-        try:
-            candidate = _with_field(text, macro, name, given)
-            documents.parse("macro", candidate)
-            text = candidate
-        except DocumentError as error:
-            typed[name], problems[name] = given, error.why
+        elif (held := _held(macro, name, given)) is not None:
+            own[name] = held
+    text, refused = _with_fields(text, own, MOST_PROBLEMS)
+    problems |= refused
+    typed |= {name: changed[name] for name in refused}
     used = [name for name in changed if name not in problems]
     return Edited(text, why=_why(used), typed=typed, problems=problems, theirs=theirs)
 
@@ -157,12 +185,16 @@ def as_shown(text: str, form: Mapping[str, str], prefix: str = "") -> bool:
     button is pressed.
     """
     macro = documents.parse("macro", text)
-    base = read_base(form, macro)
+    base = read_base(form)
     now = field_values(macro)
-    return base.blocks == [step.block for step in macro.step] and all(
-        now[name] in (held, _given(form, name, held))
-        for name, held in base.values.items()
-        if name.startswith(prefix) and name in now
+    return (
+        base is not None
+        and base.blocks == [step.block for step in macro.step]
+        and all(
+            now[name] in (held, _given(form, name, held))
+            for name, held in base.values.items()
+            if name.startswith(prefix) and name in now
+        )
     )
 
 
@@ -179,15 +211,38 @@ def sent_values(macro: Macro, form: Mapping[str, str], problems: Collection[str]
     return {name: now if name in problems else _given(form, name, now) for name, now in values}
 
 
-def _with_field(text: str, macro: Macro, name: str, given: str) -> str:
+def _held(macro: Macro, name: str, given: str) -> tuple[Path, object] | None:
+    """Where a document holds a field, and as what; None where it holds none of that name."""
     if name in HEADER:
-        return macros.set_header(text, name, given)
+        return (name,), given
     _, number, key = name.split(".", 2)
     block = REGISTRY.get(macro.step[int(number) - 1].block)
     parameter = block.parameter(key) if block else None
     if parameter is None:
-        return text
-    return macros.set_step_value(text, int(number), key, given == "true" if parameter.kind == "flag" else given)
+        return None
+    return ("step", int(number) - 1, key), given == "true" if parameter.kind == "flag" else given
+
+
+def _with_fields(text: str, own: Mapping[str, tuple[Path, object]], most: int) -> tuple[str, dict[str, str]]:
+    """The text with as many fields as make a good document, and why the others do not, by field.
+
+    All are tried together, as a document is read as a whole each time, and halved where they do not go together. Once
+    ``most`` are refused, those that do not go together are not looked at one by one.
+    """
+    if not own:
+        return text, {}
+    try:
+        candidate = toml_text.set_values(text, dict(own.values()))
+        documents.parse("macro", candidate)
+        return candidate, {}
+    except DocumentError as error:
+        if len(own) == 1 or most < 1:
+            return text, dict.fromkeys(own, error.why if len(own) == 1 else AMONG_MANY)
+    fields = list(own.items())
+    half = len(fields) // 2
+    text, first = _with_fields(text, dict(fields[:half]), most)
+    text, second = _with_fields(text, dict(fields[half:]), most - len(first))
+    return text, first | second
 
 
 def _why(names: list[str]) -> str:

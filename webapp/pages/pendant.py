@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from library.bench import Bench
-from library.jog_figures import JogFigures, jog_figures
+from library.jog_figures import FASTEST, JogFigures, jog_figures
 from library.sequences import WholePendant, names
 from parser.findings import Finding, Severity
 from parser.machine import ROTARY
@@ -70,6 +70,7 @@ class JogRow:
     where: str
     click: str
     keeps_up: str
+    none_lost: str
     turn: str
     runs_on: str
 
@@ -88,6 +89,7 @@ def _jog_row(each: JogFigures, figures: Figures) -> JogRow:
         f"{each.axis.upper()} {each.increment}",
         far(each.step, 3),
         f"{figure(each.keeps_up, 1)} clicks a second",
+        f"{'more than ' if each.none_lost >= FASTEST else ''}{figure(each.none_lost, 1 if each.none_lost < 20 else 0)}",
         f"{far(each.turned, 2)} a second{lost}",
         f"{far(each.runs_on, 2)} in {seconds(each.seconds)}",
     )

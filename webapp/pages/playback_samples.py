@@ -14,7 +14,7 @@ import numpy as np
 import numpy.typing as npt
 
 from parser.machine import LINEAR, MM_PER_INCH, Interval
-from parser.motion.places import bounds, middle
+from parser.motion.places import bounds, usual
 from parser.quantities import Units
 from parser.report import Report
 from parser.times.sampling import Samples, sample_at
@@ -53,7 +53,7 @@ def run(report: Report, start: Mapping[str, float] | None = None) -> Played:
     box = {axis: report.start.get(axis, bounds(at)) for axis, at in report.trace.start.items()}
     asked = start or {}
     begins = {
-        axis: min(max(asked.get(axis, middle(at)), box[axis].low), box[axis].high)
+        axis: min(max(asked.get(axis, usual(at)), box[axis].low), box[axis].high)
         for axis, at in report.trace.start.items()
     }
     made = timed_path(report.trace, report.machine, report.controller, start_values(report.trace, begins))

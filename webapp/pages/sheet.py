@@ -18,6 +18,8 @@ from library.sheets import (
     plain_controller,
     plain_machine,
 )
+from library.sheets.overriding import overrides
+from library.sheets.sense import doubts
 from parser.machine import Axis, Box, Controller, Interval, Machine
 from parser.quantities import Figures, figure, seconds
 from webapp.drawings import elevations
@@ -67,13 +69,13 @@ def read(kind: str, text: str) -> Sheet:
     return sheet
 
 
-def summary(sheet: Sheet) -> tuple[Row, ...]:
-    """The sheet in words."""
+def summary(sheet: Sheet, units: Units = "mm") -> tuple[Row, ...]:
+    """The sheet in words; ``units`` are those of the machine, in which the steps of a pendant are told."""
     if isinstance(sheet, MachineSheet):
         return tuple(_machine(plain_machine(sheet), Figures(sheet.units)))
     if isinstance(sheet, ControllerSheet):
         return (*_controller(plain_controller(sheet)), *_answers(sheet))
-    return tuple(_pendant(sheet))
+    return tuple(_pendant(sheet, Figures(units)))
 
 
 def excerpt(text: str, line: int) -> tuple[tuple[int, str, bool], ...]:
@@ -93,6 +95,14 @@ def drawing(sheet: Sheet) -> Markup:
 def unstated(sheet: Sheet) -> tuple[str, ...]:
     """What a machine sheet leaves out, a sentence each."""
     return plain_machine(sheet).unstated if isinstance(sheet, MachineSheet) else ()
+
+
+def to_look_at(sheet: Sheet) -> tuple[Row, ...]:
+    """What a machine sheet is to be asked, by key, and what its setups override (without a key)."""
+    if not isinstance(sheet, MachineSheet):
+        return ()
+    asked = [Row(doubt.key, doubt.text) for doubt in doubts(sheet)]
+    return (*asked, *(Row("", f"{overridden}.") for overridden in overrides(sheet)))
 
 
 def switched_from(kind: str, before: str, after: str) -> Units | None:
@@ -198,7 +208,7 @@ def _answers(sheet: ControllerSheet) -> Iterator[Row]:
     yield Row("A click of the wheel sends", ", then ".join(sheet.jog) or "nothing")
 
 
-def _pendant(pendant: PendantSheet) -> Iterator[Row]:
+def _pendant(pendant: PendantSheet, figures: Figures) -> Iterator[Row]:
     driving = ", ".join(f"{each.label} drives {each.drives.upper()}" for each in pendant.positions if each.drives)
     spare = [each.label for each in pendant.spare()]
     dead = [each.label for each in pendant.positions if each.dead]
@@ -209,7 +219,7 @@ def _pendant(pendant: PendantSheet) -> Iterator[Row]:
     yield Row("Increments", ", ".join(pendant.increments))
     yield Row("Slots", f"{len(spare) * len(pendant.increments)}")
     yield Row("To run a macro", f"{gestures.turning(pendant.gesture)} within {seconds(pendant.gesture.window)}")
-    yield Row("A click of the wheel", _jog(pendant))
+    yield Row("A click of the wheel", _jog(pendant, figures))
     yield Row(
         "Room in the microcontroller",
         f"{pendant.memory.flash} bytes for tables and program, {pendant.memory.ram} bytes of memory, "
@@ -220,10 +230,16 @@ def _pendant(pendant: PendantSheet) -> Iterator[Row]:
         yield Row("Numbers", ", ".join(f"{number} {id}" for id, number in pendant.numbers.items()))
 
 
-def _jog(pendant: PendantSheet) -> str:
+def _jog(pendant: PendantSheet, figures: Figures) -> str:
     """How far a click goes at each increment that jogs."""
-    steps = [f"{figure(pendant.jog.step[each])} at {each}" for each in pendant.increments if each in pendant.jog.step]
-    return f"{', '.join(steps)} (mm or degrees), at {figure(pendant.jog.rate)} a minute" if steps else "does not jog"
+    steps = [
+        f"{figures.bare(pendant.jog.step[each], 5)} at {each}"
+        for each in pendant.increments
+        if each in pendant.jog.step
+    ]
+    degrees = " (mm or degrees)" if figures.unit == "mm" else f" {figures.unit} (degrees: as on the sheet)"
+    rate = figures.bare(pendant.jog.rate, 1)
+    return f"{', '.join(steps)}{degrees}, at {rate} a minute" if steps else "does not jog"
 
 
 def gesture(pendant: PendantSheet) -> tuple[str, ...]:

@@ -18,6 +18,8 @@ from library.store import Workshop
 from parser.quantities import seconds_spread
 from webapp import progress
 from webapp.pages import bench as bench_page
+from webapp.pages import shelf_index
+from webapp.pages.shelf_list import On
 from webapp.pages.summary import summary
 from webapp.remembered import remembered, report_bytes
 
@@ -121,8 +123,18 @@ def entry(shop: Workshop, name: str) -> ShelfEntry:
 
 
 def entries(shop: Workshop) -> tuple[ShelfEntry, ...]:
-    """Every macro on the shelf, by name."""
-    return tuple(sorted((entry(shop, name) for name in shop.ids("macro")), key=lambda each: each.name.casefold()))
+    """Every macro on the shelf, by name; only those on a slot of the pendant with their verdict."""
+    used = labels(shop.bench().pendant)
+    found = []
+    for each in shelf_index.listed(shop).values():
+        plain = ShelfEntry(each.id, each.name, each.facts.purpose, each.facts.tags, "", "", "", "", ())
+        found.append(entry(shop, each.id) if each.id in used else plain)
+    return tuple(sorted(found, key=lambda each: each.name.casefold()))
+
+
+def in_force(shop: Workshop) -> On:
+    """The machine that counts in the workshop."""
+    return On.of(*shop.sheets()[:2])
 
 
 def whole_pendant(shop: Workshop) -> WholePendant:
@@ -136,21 +148,24 @@ def whole_pendant(shop: Workshop) -> WholePendant:
 
 @dataclass(frozen=True, slots=True)
 class Removed:
-    """A macro that was taken off the shelf."""
+    """A macro that was taken off the shelf; ``seen`` is the number of the revision that says so."""
 
     id: str
     name: str
+    seen: int
 
 
 def removed(shop: Workshop) -> tuple[Removed, ...]:
     """The macros that were taken off the shelf, with the name each had last."""
     found = []
     for id in shop.deleted("macro"):
-        last = next((each.text for each in shop.revisions("macro", id) if each.text is not None), "")
+        revisions = shop.revisions("macro", id)
+        last = next((each.text for each in revisions if each.text is not None), "")
+        seen = next((each.number for each in revisions if each.current), 0)
         try:
-            found.append(Removed(id, documents.parse("macro", last).name))
+            found.append(Removed(id, documents.parse("macro", last).name, seen))
         except documents.DocumentError:
-            found.append(Removed(id, id))
+            found.append(Removed(id, id, seen))
     return tuple(found)
 
 

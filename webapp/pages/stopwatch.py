@@ -14,7 +14,7 @@ from library.stopwatch import Fit, Measured, Timed
 from parser.machine import AXES, ROTARY
 from parser.quantities import figure
 from webapp.drawings import residuals
-from webapp.pages import machine_form
+from webapp.pages.forms.measures import CellUnit
 from webapp.pages.text_fields import number
 
 ROWS = 6
@@ -82,7 +82,7 @@ def shown(text: str, typed: Mapping[str, str] | None = None) -> Stopwatch:
         TimedRow(number, *(typed.get(f"{name}.{number}", "").strip() for name in ("distance", "moves", "seconds")))
         for number in range(1, ROWS + 1)
     )
-    unit = machine_form.units(data, "length", rotary=axis in ROTARY)
+    unit = CellUnit("mm", "inch" if data.get("units") == "inch" else "mm", rotary=axis in ROTARY).shown
     jerk = bool(data["axes"][axis].get("jerk"))
     empty = Stopwatch(axis, axes, unit, rows, typed.get("hand", figure(stopwatch.HAND, 3)), jerk=jerk)
     return _worked_out(empty, data["axes"][axis]) if typed else empty

@@ -1,6 +1,8 @@
 // Playback: table and head of the drawing move along the samples of the plan that the page carries. No motion is worked
 // out here: between two samples a straight line is good enough, and another start is asked of the server.
 
+document.documentElement.classList.add("scripted"); // the player is only there where it works
+
 const FRAME = "#elevations .view";
 
 let player; // the one on the page now; a new one takes over when the drawing is swapped
@@ -126,7 +128,7 @@ class Player {
   }
 
   makeDraggable({ view, axes, grip }) {
-    if (!grip) return;
+    if (!grip || !this.root.querySelector("#start-form")) return;
     view.ownerSVGElement.classList.add("draggable");
     grip.addEventListener("pointerdown", (event) => {
       if (event.button !== 0) return;

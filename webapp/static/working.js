@@ -1,4 +1,5 @@
-// While an answer takes longer than a second: how far the work on it has come, and a button that stops it.
+// While an answer takes longer than a second: how far the work on it has come, and a button that stops it. Until all
+// of a file has gone up the server knows of no work yet: so far the share is of what was sent, and stopping takes it back.
 
 const PATIENCE = 1000;
 const RENEWAL = 400;
@@ -6,6 +7,7 @@ const RENEWAL = 400;
 const sign = document.getElementById("working");
 const bar = sign.querySelector("progress");
 const waiting = new Map();
+const uploads = new Map();
 
 function address(name) {
   return `/working/${encodeURIComponent(name)}`;
@@ -20,12 +22,14 @@ async function renew(name) {
   sign.hidden = false;
   const { share } = await fetch(address(name)).then((answer) => answer.json()).catch(() => ({ share: null }));
   if (!waiting.has(name)) return;
-  if (share === null) bar.removeAttribute("value");
-  else bar.value = share;
+  const sent = uploads.get(name);
+  if (share === null && !(sent?.share < 1)) bar.removeAttribute("value");
+  else bar.value = share ?? sent.share;
   waiting.set(name, setTimeout(renew, RENEWAL, name));
 }
 
 function done(name) {
+  uploads.delete(name);
   clearTimeout(waiting.get(name));
   waiting.delete(name);
   if (waiting.size === 0) sign.hidden = true;
@@ -38,6 +42,9 @@ document.addEventListener("htmx:configRequest", (event) => {
 document.addEventListener("htmx:beforeSend", (event) => {
   const name = event.detail.requestConfig.headers["X-Work"];
   waiting.set(name, setTimeout(renew, PATIENCE, name));
+  const upload = { share: 0, request: event.detail.xhr };
+  event.detail.xhr.upload.addEventListener("progress", ({ loaded, total }) => { upload.share = loaded / total; });
+  if (event.detail.elt.enctype === "multipart/form-data") uploads.set(name, upload);
 });
 
 document.addEventListener("htmx:afterRequest", (event) => {
@@ -46,4 +53,7 @@ document.addEventListener("htmx:afterRequest", (event) => {
   done(name);
 });
 
-sign.querySelector("button").addEventListener("click", () => waiting.forEach((_, name) => stop(name)));
+sign.querySelector("button").addEventListener("click", () => waiting.forEach((_, name) => {
+  if (uploads.get(name)?.share < 1) uploads.get(name).request.abort();
+  else stop(name);
+}));

@@ -16,16 +16,17 @@ from library import documents
 from library.blocks import Block
 from library.documents import DocumentError
 from library.macros import Macro
-from library.store import Head
+from library.store import Head, StoreError
 from parser.proof.verdict import NOT_CHECKED
 from webapp import workshop
 from webapp.drawings import elevations, timeline
 from webapp.guard import is_htmx
-from webapp.pages import accepting, editing, tidying
+from webapp.pages import accepting, editing, shelf_index, tidying
 from webapp.pages import bench as bench_page
 from webapp.pages import fixes as fixes_page
 from webapp.pages import playback as playback_page
 from webapp.pages import shelf as shelf_page
+from webapp.pages import start as start_page
 from webapp.pages import summary as summary_page
 from webapp.pages.accepting import Accepted
 from webapp.pages.clashes import Clash, clashes, with_typed
@@ -33,6 +34,7 @@ from webapp.pages.editing import Edited
 from webapp.pages.fixes import Offers, SafeStart
 from webapp.pages.playback import Playback
 from webapp.pages.shelf import ONLY
+from webapp.views import seen
 
 blueprint = Blueprint("bench", __name__)
 
@@ -47,7 +49,7 @@ STRUCTURE = frozenset({"up", "down", "remove", "tidy"})
 class Page:
     """All that the template shows. ``partial`` is True where the fields stay and only what they come to is renewed.
 
-    ``clashes`` are the fields that another page has changed too.
+    ``seen`` is the number of the revision that is saved. ``clashes`` are the fields that another page has changed too.
     ``safe_start`` is None where it is still to be sought. ``further`` counts the findings that are there beside those
     shown. ``shown`` says in words which finding is drawn, ``shown_key`` names it, both "" where none is;
     ``drawn_anew`` is True where the drawing is to take the focus.
@@ -57,6 +59,7 @@ class Page:
     macro: Macro
     macros: tuple[tuple[str, str], ...]
     base: str
+    seen: int
     told: str
     clashes: tuple[Clash, ...]
     focus: str
@@ -87,6 +90,15 @@ class Page:
 
 
 @blueprint.get("/")
+def home() -> str | Response:
+    """Start, as long as nobody has confirmed any part of the machine; then the bench."""
+    try:
+        begun = start_page.begun(workshop.current().bench().machine_sheet)
+    except DocumentError:
+        begun = True  # the bench says what is wrong with it
+    return first() if begun else redirect("/start")
+
+
 @blueprint.get("/bench")
 def first() -> str | Response:
     """The first macro of the workshop, or the form to make one."""
@@ -155,7 +167,8 @@ def attempt(macro_id: str) -> str | tuple[str, int, dict[str, str]]:
 def slot(macro_id: str) -> str | Response | tuple[str, int]:
     """Put the macro on a slot of the pendant, or take it off.
 
-    404 as above, 400 for a slot that is not there, 409 where it holds another macro by now than the page showed.
+    404 as above, 400 for a slot that is not there, 409 where it holds another macro by now than the page showed, or the
+    form does not say what it held.
     """
     as_it_stands(macro_id)
     put = request.form.get("do") != "clear"
@@ -165,7 +178,10 @@ def slot(macro_id: str) -> str | Response | tuple[str, int]:
         chosen = choices.get(request.form.get("slot", ""))
         if chosen is None:
             abort(400, "The pendant has no such spare slot. Reload the page and choose from its list.")
-        if chosen.macro not in (macro_id, request.form.get(f"was {chosen.value}", chosen.macro)):
+        was = request.form.get(f"was {chosen.value}")
+        if was is None:
+            abort(409, seen.UNSEEN)
+        if chosen.macro not in (macro_id, was):
             held = name_of(chosen.macro) if chosen.macro else "nothing"
             abort(409, f"Another page has put {held} on this slot meanwhile. Reload the page and choose again.")
         if not put and chosen.macro != macro_id:
@@ -192,7 +208,10 @@ def pressed(macro_id: str, button: str, form: Mapping[str, str]) -> Edited:
     """What a button leaves, already saved."""
     what, _, argument = button.partition(" ")
     settled = (what, argument) if what in (editing.MINE, editing.THEIRS) else ("", "")
-    edited = change(macro_id, lambda text: editing.fill_in(text, form, settled))
+    if "base" in form or editing.has_fields(form) or not text_shown(macro_id):
+        edited = change(macro_id, lambda text: editing.fill_in(text, form, settled))
+    else:
+        edited = as_it_stands(macro_id)
     if edited.told or edited.problems:
         return edited
     if what in ("undo", "redo"):
@@ -210,6 +229,14 @@ def pressed(macro_id: str, button: str, form: Mapping[str, str]) -> Edited:
         controller = workshop.current().text("controller", ONLY)
         return change(macro_id, lambda text: tidying.tidied(text, argument, controller))
     return change(macro_id, lambda text: editing.press(text, button, form))
+
+
+def text_shown(macro_id: str) -> str:
+    """The macro as it was when the posted form was shown, "" where that does not say which revision it was."""
+    try:
+        return str(workshop.current().seen("macro", macro_id, seen.revision()))
+    except StoreError:
+        return ""
 
 
 def turned_back(macro_id: str, way: str, edited: Edited, form: Mapping[str, str]) -> Edited:
@@ -240,16 +267,16 @@ def change(macro_id: str, make: Callable[[str], Edited]) -> Edited:
     It is made without keeping others from saving, and made again where somebody has.
     """
     while True:
-        seen = as_it_stands(macro_id)
+        stood = as_it_stands(macro_id)
         try:
-            edited = make(seen.text)
+            edited = make(stood.text)
             documents.parse("macro", edited.text)
         except DocumentError as error:
-            edited = Edited(seen.text, told=error.why)
-        if edited.text == seen.text:
-            return replace(edited, revision=seen.revision)
+            edited = Edited(stood.text, told=error.why)
+        if edited.text == stood.text:
+            return replace(edited, revision=stood.revision)
         with suppress(_SavedMeanwhileError):
-            head = workshop.current().change("macro", macro_id, partial(_on_what_was_seen, seen, edited))
+            head = workshop.current().change("macro", macro_id, partial(_on_what_stood, stood, edited))
             return replace(edited, revision=head.number)
 
 
@@ -257,8 +284,8 @@ class _SavedMeanwhileError(Exception):
     """Somebody has saved between reading and saving."""
 
 
-def _on_what_was_seen(seen: Edited, edited: Edited, head: Head) -> tuple[str, str]:
-    if head.number != seen.revision:
+def _on_what_stood(stood: Edited, edited: Edited, head: Head) -> tuple[str, str]:
+    if head.number != stood.revision:
         raise _SavedMeanwhileError
     return edited.text, edited.why
 
@@ -310,9 +337,10 @@ def assemble(
     playback, start = playback_page.shown(report, figures, wanted)
     return Page(
         id=macro_id,
-        macros=tuple((each, name_of(each)) for each in shop.ids("macro")),
+        macros=tuple((each.id, each.name) for each in shelf_index.listed(shop).values()),
         macro=macro,
         base=editing.base_of(macro, editing.field_values(macro)),
+        seen=shop.head("macro", macro_id).number,
         told=edited.told,
         clashes=clashes(steps, edited),
         focus=edited.focus,

@@ -48,6 +48,8 @@ PARTS: Mapping[str, tuple[Topic, ...]] = {
     "Building macros": (
         Topic("blocks", "Blocks", "Every kind of step, its values and the lines it writes."),
         Topic("formulas", "Formulas and landmarks", "Values that adapt to the machine."),
+        Topic("the-shelf", "The shelf", "Finding a macro, what stands with it, and what became of it."),
+        Topic("sharing", "Sharing", "Bundles, what comes looked over first, and a folder in version control."),
         Topic("words", "Words", "The words of RS-274 and which of them macros may use."),
     ),
     "At the machine": (

@@ -10,7 +10,9 @@ from flask import Blueprint, redirect, render_template, request, url_for
 from jinja2_fragments.flask import render_block
 from werkzeug.wrappers import Response
 
-from library import documents, pack, toml_text
+from library import documents, jogs, pack, toml_text
+from library.jog_figures import ANSWER_MS
+from library.merging import ClashError
 from library.sheets import PendantSheet
 from library.store import Head
 from webapp import guard, workshop
@@ -20,6 +22,7 @@ from webapp.pages import pendant as pendant_page
 from webapp.pages import sheet as sheet_page
 from webapp.pages import shelf as shelf_page
 from webapp.pages.shelf import ONLY, ShelfEntry
+from webapp.views import seen
 
 blueprint = Blueprint("pendant", __name__, url_prefix="/pendant")
 
@@ -34,6 +37,10 @@ NOTICES = {
 CHANGED_MEANWHILE = (
     "Not saved: another page has changed a slot that you changed too. The slots are shown as they stand now; "
     "choose again where you want yours."
+)
+FITTED_MEANWHILE = (
+    "Not saved: another page has said meanwhile which issue is on the machine. It is shown below; say it again if it "
+    "is another one."
 )
 
 
@@ -67,21 +74,26 @@ def show() -> str:
 def put() -> Response | str | tuple[str, int]:
     """Put macros on slots, as far as the form says something else than the page showed.
 
-    422 where one cannot be put, 409 where another page has changed one of these slots meanwhile.
+    422 where one cannot be put, 409 where another page has changed one of these slots meanwhile or where the form does
+    not say what the page showed.
     """
+    if "board" not in request.form or any(
+        f"was.{name}" not in request.form for name in request.form if name.startswith("slot.")
+    ):
+        return answer(error=seen.UNSEEN), 409
     taken: list[str] = []
 
     def put_on(head: Head) -> tuple[str, str]:
         text, changes = head.text, []
-        if request.form.get("board", board(text)) != board(text):
+        if request.form["board"] != board(text):
             taken.append("the positions of the selector, or the increments")
             return text, ""
         for row in rows(documents.parse("pendant", text), {}):
             for slot in row.slots:
-                wanted, seen = (request.form.get(name, slot.macro) for name in (slot.name, f"was.{slot.name}"))
-                if wanted in (slot.macro, seen):
+                wanted, shown = (request.form.get(name, slot.macro) for name in (slot.name, f"was.{slot.name}"))
+                if wanted in (slot.macro, shown):
                     continue
-                if seen != slot.macro:
+                if shown != slot.macro:
                     taken.append(f"{row.label} {slot.increment} (by now {slot.macro or 'nothing'}, you: {wanted})")
                 text = toml_text.set_value(text, ("slots", row.label, slot.increment), wanted or None)
                 changes.append(f"{wanted or 'nothing'} on {row.label} {slot.increment}")
@@ -126,20 +138,30 @@ def tried() -> dict[str, Any]:
 
 @blueprint.post("/fitted")
 def fit() -> Response | tuple[str, int]:
-    """Say which issue is on the machine and since when; 422 where it was never taken or the day is none."""
+    """Say which issue is on the machine and since when.
+
+    422 where it was never taken or the day is none, 409 where another page has said so meanwhile, or the form does not
+    say which was shown.
+    """
+    if "was" not in request.form:
+        return render_template("pendant.html", **facts(seen.UNSEEN)), 409
     day = request.form.get("since", "").strip() or datetime.now().date().isoformat()
     try:
-        pack.fit(workshop.current(), request.form.get("issue", ""), day)
+        pack.fit(workshop.current(), request.form.get("issue", ""), day, seen=request.form.get("was", 0, type=int))
+    except ClashError:
+        return render_template("pendant.html", **facts(FITTED_MEANWHILE)), 409
     except pack.IssueError as error:
         return render_template("pendant.html", **facts(f"Not saved. {handbook.sentence(str(error))}")), 422
     return redirect(url_for("pendant.show", done="fitted"))
 
 
 @blueprint.post("/turn-back")
-def turn_back() -> Response:
-    """Undo or redo one saved revision of the pendant sheet."""
+def turn_back() -> Response | tuple[str, int]:
+    """Undo or redo one saved revision of the pendant sheet; 409 where the form does not say which was shown."""
+    if not seen.revision():
+        return answer(error=seen.UNSEEN), 409
     way = "redo" if request.form.get("way") == "redo" else "undo"
-    turned = getattr(workshop.current(), way)("pendant", ONLY, seen=request.form.get("seen", type=int))
+    turned = getattr(workshop.current(), way)("pendant", ONLY, seen=seen.revision())
     return redirect(url_for("pendant.show", done=way if turned else "as-it-is"))
 
 
@@ -165,9 +187,12 @@ def facts(error: str = "") -> dict[str, Any]:
         "seen": shop.head("pendant", ONLY).number,
         "board": board(shop.text("pendant", ONLY)),
         "jog": pendant_page.jog(bench),
+        "no_jog": jogs.why_not(bench),
+        "answer_ms": ANSWER_MS,
         **tried(),
         "issues": still_held.choices(shop),
         "fitted": pack.fitted(shop),
+        "fitted_seen": pack.fitted_revision(shop),
         "can_undo": shop.can_undo("pendant", ONLY),
         "can_redo": shop.can_redo("pendant", ONLY),
         "notice": NOTICES.get(request.args.get("done", "")),

@@ -34,7 +34,7 @@ NOTE_SHARE, LEAST_NOTE = 0.58, 1.5
 """Notes are in smaller lettering, never smaller than this."""
 
 HOME_FIRST = "HOME FIRST"
-STOP = "To stop: the emergency stop, which has to remove drive power through a hard-wired circuit."
+STOP = "To stop: the emergency stop that is hard-wired to remove drive power."
 
 
 @dataclass(frozen=True, slots=True)
@@ -302,8 +302,9 @@ class _Layout:
     def _foot_lines(self) -> tuple[tuple[str, bool], ...]:
         """The lines below the slots, and whether each is bold."""
         told = self._told
-        parts = [(told.always, True), (f"{told.gesture} {STOP}", False), (told.rests_on, True)]
-        parts += [(line, False) for line in told.jog]
+        parts = [(told.always, True), (told.rests_on, True)]
+        parts += [(f"{told.invented}.", True)] if told.invented else []
+        parts += [(" ".join([told.gesture, STOP, *told.jog]), False)]
         return tuple((line, bold) for text, bold in parts for line in self._lines(text, self._width, self._note))
 
     def _warning_lines(self) -> tuple[str, ...]:

@@ -8,13 +8,12 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from library import gestures
-from library.jog_figures import jog_figures
+from library import gestures, jogs
 from library.outgoing import Outgoing
 from library.pack import lamp
 from library.pack.printed.filling import render
 from library.sheets import ControllerSheet, PendantSheet
-from library.sheets.plain import tells_idle
+from library.sheets.plain import holds_what_was_stopped, tells_hold_over, tells_idle, waits_for_a_late_answer
 from library.sheets.wiring import GROUPS, Conductor, Group, Signal, Wiring
 from parser.machine import ROTARY
 from parser.quantities import Figures, figure
@@ -86,11 +85,13 @@ def page(goes: Outgoing) -> str:
         machine=goes.bench.machine.name,
         controller=controller.name,
         issue=goes.issue,
+        invented=goes.invented,
         wired=pendant.wiring is not None,
         systems=tuple(systems(pendant)),
         power=tuple(_first_power(goes)),
         trials=tuple(trials(goes)),
-        nothing=tuple(nothing_happens(pendant, tells_idle=tells_idle(controller))),
+        nothing=tuple(nothing_happens(pendant, controller)),
+        blind=goes.blind is not None,
         told_idle=tells_idle(controller),
         lamp=(lamp.ISSUE, *lamp.codes()),
         gesture=gestures.line(pendant.gesture),
@@ -222,7 +223,8 @@ def filled(text: str, pendant: PendantSheet) -> str:
 def _first_power(goes: Outgoing) -> Iterator[str]:
     pendant, figures = goes.bench.pendant, goes.bench.figures
     yield "Drives off, spindle off, emergency stop pressed; then power"
-    yield f"The lamp flashes the number of the issue, {goes.issue.number}, or the display shows it"
+    if not goes.blind:
+        yield f"The lamp flashes the number of the issue, {goes.issue.number}, or the display shows it"
     for position in pendant.positions:
         what = f"drives {position.drives.upper()}" if position.drives else "dead" if position.dead else "spare"
         yield f"Selector at {position.label}: the pendant knows that it is there ({what})"
@@ -230,13 +232,16 @@ def _first_power(goes: Outgoing) -> Iterator[str]:
         yield f"Increment at {increment}: the pendant knows that it is there"
     yield "Enable and stop: the pendant knows when each is pressed"
     yield "Drives on, tool out, the table in the middle, the smallest step chosen"
-    for each in jog_figures(goes.bench):
-        if each.increment == pendant.increments[0]:
+    moves = {row.axis.name for row in jogs.wheel(goes.bench).values()}
+    for axis, increment, step in pendant.jogs():
+        if axis in moves and increment == pendant.increments[0]:
             yield (
-                f"{each.axis.upper()} at {each.increment}, one click each way: {_far(each.axis, each.step, figures)}, "
+                f"{axis.upper()} at {increment}, one click each way: {_far(axis, step, figures)}, "
                 "and the way round that is wanted; if not, change over A and B"
             )
-    if any("G91" in line.upper() for line in goes.bench.controller_sheet.jog):
+    if jogs.why_not(goes.bench):
+        yield jogs.why_not(goes.bench)
+    if moves and any("G91" in line.upper() for line in goes.bench.controller_sheet.jog):
         yield "Enable let go while the wheel still turns; then look at the panel: G91 may be in force. Send G90"
 
 
@@ -258,12 +263,40 @@ def trials(goes: Outgoing) -> Iterator[Trial]:
     yield Trial("G90, a good line", _answer(sheet), "acknowledge")
     if sheet.idle_ask:
         yield Trial(sheet.idle_ask, f"an answer that begins {sheet.idle_answer}, while nothing moves", "idle_ask")
-    if sheet.stop_line:
-        kept = "the rest is held" if sheet.stop_keeps == "held" else "the rest is dropped"
-        yield Trial(visible(sheet.stop_line), f"a move that runs stops; {kept}", "release, stop_keeps")
+    yield from _stops(sheet)
     if sheet.program_head:
         yield Trial(sheet.program_head, "has to be put in by hand as the first line of each macro file", "program_head")
 
+
+def _stops(sheet: ControllerSheet) -> Iterator[Trial]:
+    """The stop line, sent while a slow move runs and another waits behind it; then what resuming does."""
+    held = holds_what_was_stopped(sheet)
+    key = "release, stop_line, stop_keeps"
+    if sheet.stop_line or sheet.release == "wired":
+        what = "Two slow moves, one behind the other; during the first "
+        what += visible(sheet.stop_line) if sheet.release != "wired" else "enable let go"
+        yield Trial(what, f"{_STOPPED[sheet.release]}; the second is {'held' if held else 'dropped'}", key)
+        if sheet.release != "nothing":
+            resumed = "the rest of both moves is carried out: HAND ON THE STOP" if held else "nothing moves"
+            yield Trial("Then resume at the panel, or start", resumed, "stop_keeps")
+    if held and sheet.idle_ask:
+        yield Trial(
+            f"Stopped so again, {sheet.idle_ask} before it is resumed",
+            f"no answer that begins {sheet.idle_answer}: it is not idle while it holds something",
+            "idle_answer, stop_keeps",
+        )
+    elif held and tells_hold_over(sheet):
+        yield Trial(
+            f"Stopped so again, {sheet.settle} before it is resumed", "no answer before it is resumed", "settle"
+        )
+
+
+_STOPPED = {
+    "nothing": "nothing is stopped, both moves end",
+    "queued-line": "what is queued is run, then it stops",
+    "immediate": "the move stops at once",
+    "wired": "the move stops at once",
+}
 
 _G28 = {
     "return": "goes to the stored point: know where that is before you send it",
@@ -289,7 +322,7 @@ def visible(text: str) -> str:
     return "".join(sign if sign.isprintable() else f"\\u{ord(sign):04x}" for sign in text)
 
 
-def nothing_happens(pendant: PendantSheet, *, tells_idle: bool) -> Iterator[str]:
+def nothing_happens(pendant: PendantSheet, controller: ControllerSheet) -> Iterator[str]:
     """Each way in which nothing may happen, to be tried with a macro on the slot, the drives on and the tool out.
 
     That a program runs can only be tried where something tells the pendant that the controller is idle.
@@ -302,14 +335,18 @@ def nothing_happens(pendant: PendantSheet, *, tells_idle: bool) -> Iterator[str]
         yield "Enable let go between two clicks of the gesture"
     yield f"A wrong turn: not {gestures.turning(gesture)}, but a click too many, and one too few"
     yield f"Too slow: the gesture in more than {figure(gesture.window)} s"
-    if tells_idle:
+    if tells_idle(controller):
         yield "A program runs or waits, then the whole gesture"
+    if holds_what_was_stopped(controller):
+        yield "Let go midway through a macro, then the whole gesture before the controller is resumed or cleared"
     yield "The stop input pressed, then the whole gesture; released, without turning the selector away and back"
     for position in pendant.positions:
         if position.dead:
             yield f"The whole gesture at {position.label}"
     yield "Let go midway through a macro: no further line is sent; what the controller holds may still run"
-    yield "Serial lead pulled midway through a macro: no further line is sent once it is plugged in again"
+    lost = "; an answer that was lost holds it until the pendant is switched off and on"
+    lost = lost if waits_for_a_late_answer(controller) else ""
+    yield f"Serial lead pulled midway through a macro: no further line is sent once it is plugged in again{lost}"
 
 
 def _far(axis: str, far: float, figures: Figures) -> str:

@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from library import gestures
+from library import gestures, jogs
 from library.jog_figures import JogFigures, jog_figures
 from library.outgoing import Outgoing, Taken
 from library.pack import caveats
+from library.sheets.plain import holds_what_was_stopped, tells_hold_over
 from parser.findings import Finding
 from parser.machine import ROTARY
 from parser.quantities import Figures, figure, sentence_list
@@ -18,6 +19,7 @@ LETTING_GO_SOME = "LETTING GO DOES NOT STOP {names}"
 HOME_AGAIN = "HOME AGAIN AFTER AN EMERGENCY STOP."
 NOT_WHILE = "NOT WHILE A PROGRAM RUNS OR WAITS."
 RESUMES = "AFTER A STOP, RESUME CONTINUES IT."
+CLEAR_FIRST = "CLEAR THE CONTROLLER, THEN SWITCH THIS OFF AND ON."
 
 AT_THE_PANEL = {
     "home-at-panel": "home it AT THE PANEL: its path is not checked",
@@ -49,7 +51,8 @@ class Legend:
     """What the card says: ``rows`` pairs a position of the selector with an entry for each increment.
 
     ``letting_go`` names what letting go does not stop, "" for nothing; ``always`` is what holds for every macro,
-    ``rests_on`` the tools and fixtures of the proof, ``jog`` a line for each group of axes that jog alike.
+    ``rests_on`` the tools and fixtures of the proof, ``invented`` what of it nobody has measured, ``jog`` a
+    line for each group of axes that jog alike.
     """
 
     title: str
@@ -61,6 +64,7 @@ class Legend:
     issue: str
     always: str
     rests_on: str
+    invented: str
     jog: tuple[str, ...]
 
 
@@ -87,6 +91,7 @@ def legend(goes: Outgoing) -> Legend:
         issue=f"Issue {goes.issue}",
         always=always(goes),
         rests_on=f"Proved for {rests_on(goes)}.",
+        invented=goes.invented,
         jog=tuple(jog_lines(goes)),
     )
 
@@ -102,8 +107,10 @@ def _letting_go(ids: Sequence[str], goes: Outgoing) -> str:
 
 def always(goes: Outgoing) -> str:
     """What holds for every macro of a pack, in a few words."""
-    held = goes.bench.controller_sheet.stop_keeps == "held"
-    return " ".join([NOT_WHILE, HOME_AGAIN, *([RESUMES] if held else [])])
+    sheet = goes.bench.controller_sheet
+    held = [RESUMES] if holds_what_was_stopped(sheet) else []
+    clear = [CLEAR_FIRST] if held and not tells_hold_over(sheet) else []
+    return " ".join([NOT_WHILE, HOME_AGAIN, *held, *clear])
 
 
 def rests_on(goes: Outgoing) -> str:
@@ -116,11 +123,14 @@ def rests_on(goes: Outgoing) -> str:
         if machine.tool_stick_out
         else "no tool in the spindle"
     )
-    return f"{tools}, and {sentence_list(list(boxes))} as drawn" if boxes else f"{tools}, and nothing on the table"
+    chosen = goes.bench.machine_sheet.on_table
+    only = f", only with {chosen} on the table" if chosen and len(goes.bench.machine_sheet.setup) > 1 else ""
+    drawn = f"{sentence_list(list(boxes))} as drawn" if boxes else "nothing on the table"
+    return f"{tools}, and {drawn}{only}"
 
 
 def jog_lines(goes: Outgoing) -> Iterator[str]:
-    """How fast the wheel may be turned, in a line for each group of axes that jog alike."""
+    """How fast the wheel may be turned, in a sentence for each group of axes that jog alike; they stand together."""
     figures = goes.bench.figures
     axes: dict[str, list[JogFigures]] = {}
     for each in jog_figures(goes.bench):
@@ -128,17 +138,20 @@ def jog_lines(goes: Outgoing) -> Iterator[str]:
     alike: dict[str, list[str]] = {}
     for axis, rows in axes.items():
         told = ", ".join(
-            f"{each.increment} {figure(each.keeps_up, 1 if each.keeps_up < 20 else 0)} clicks/s, runs on "
-            f"{_far(axis, each.runs_on, figures)}"
+            f"{each.increment} {figure(each.keeps_up, 1 if each.keeps_up < 20 else 0)} clicks/s, a turn/s "
+            f"{_far(axis, each.turned, figures)}/s, runs on {_far(axis, each.runs_on, figures)}"
             for each in rows
         )
         alike.setdefault(told, []).append(axis.upper())
-    for told, names in alike.items():
-        yield f"Jog {' '.join(names)}: {told}."
+    for number, (told, names) in enumerate(alike.items()):
+        yield f"{'' if number else 'Jog '}{' '.join(names)}: {told}."
+    if jogs.why_not(goes.bench):
+        yield "The wheel jogs no axis."
 
 
 def _far(axis: str, far: float, figures: Figures) -> str:
-    return f"{figure(far, 2)} deg" if axis in ROTARY else figures.length(far, 2)
+    places = 2 if far < 1.0 else 1
+    return f"{figure(far, places)} deg" if axis in ROTARY else figures.length(far, places)
 
 
 def _entry(each: Taken | None, figures: Figures) -> Entry:

@@ -12,13 +12,14 @@ import parser
 from library import gestures, verdicts
 from library.outgoing import Outgoing, SlowCopy, Taken
 from library.pack import caveats
-from library.pack.printed.clear import clear_start
 from library.pack.printed.filling import render
 from library.pack.printed.legend import comes_forward
 from parser.findings import Severity
 from parser.machine import Interval
 from parser.motion.moves import Trace
 from parser.motion.places import in_words
+from parser.motion.usual_start import clear_start
+from parser.parts import invented_figures
 from parser.proof.verdict import NOT_CHECKED
 from parser.quantities import Figures, figure
 from parser.report import Report
@@ -75,6 +76,7 @@ class ProveOut:
     call: str
     slow_call: str
     verdict: str
+    invented: str
     claim: str
     accepted: tuple[str, ...]
     stands: tuple[str, ...]
@@ -148,6 +150,7 @@ def _sheet(each: Taken, goes: Outgoing) -> ProveOut:
         call=each.stages[0].lines[0] if goes.bench.controller.call else "",
         slow_call=slow.call if slow else "",
         verdict=f"{caveats.NOT_PROVED}, accepted" if report.verdict == "accepted" else verdicts.in_words(report),
+        invented=invented_figures(report.rests_on),
         claim=report.claim,
         accepted=tuple(f"{caveats.NOT_PROVED}: {caveats.because(one)}" for one in caveats.accepted(each.macro, report)),
         stands=caveats.standing(each.macro, slow.report, figures)
@@ -187,7 +190,7 @@ def _findings(each: Taken, figures: Figures) -> Iterator[tuple[str, str, str]]:
     and nothing is called proved where something was accepted.
     """
     for found in each.report.findings:
-        if found.rule == "not-referenced":  # what it asks for is ticked below
+        if found.rule in ("not-referenced", "figures-invented"):  # ticked below, and told with the verdict
             continue
         kind, message = SEVERITIES[found.severity], found.message
         if found.lowered:

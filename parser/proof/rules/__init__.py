@@ -8,10 +8,10 @@ from pkgutil import iter_modules
 
 from parser.proof.rules.base import Manual, Reported, Result, Rule, register
 
-FAMILIES = ("language", "controller", "modes", "space", "hands", "pendant", "limits")
+FAMILIES = ("language", "controller", "modes", "space", "hands", "pendant", "sheets", "limits")
 """The order in which families are shown; others follow by name."""
 
-MODULES = ("language", "controller", "modes", "travel", "contacts", "space", "hands", "pendant", "limits")
+MODULES = ("language", "controller", "modes", "travel", "contacts", "space", "hands", "pendant", "sheets", "limits")
 """The order in which rules are checked, by the file that they are in; others follow by name."""
 
 _found = sorted(

@@ -27,7 +27,7 @@ from parser.proof.evidence import Case, Evidence
 from parser.proof.passages import Passage, motions
 from parser.proof.refusals import Meeting
 from parser.proof.rules.base import Result, register
-from parser.proof.rules.cases import SpaceRule, case_name, not_yet
+from parser.proof.rules.cases import Judged, SpaceRule, case_name
 from parser.proof.seeking import hit
 from parser.quantities import Bound, Length, Readout, counted, joined, say, sentence_list
 
@@ -49,12 +49,12 @@ class Contact(SpaceRule):
         self, evidence: Evidence, asked: Callable[[Case], Iterable[tuple[tuple[Body, ...], Obstacle]]]
     ) -> Iterator[Result]:
         """One result for each obstacle that one of the bodies asked about may meet, in each case."""
-        seen: set[object] = set()
+        judged = Judged()
         for case in evidence.cases:
             for checked, obstacle in asked(case):
                 met = [
                     passage
-                    for passage in not_yet(case.passages, seen, (checked, obstacle))
+                    for passage in judged.not_yet(case.passages, (checked, obstacle))
                     if _any_contact(passage, obstacle, checked, evidence.start)
                 ]
                 if met:

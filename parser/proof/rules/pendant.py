@@ -72,8 +72,8 @@ class BlindSending(PendantRule):
 class NumberTaken(PendantRule):
     """A number stands for two macros
 
-    What: Two macros have the same number on the pendant sheet, or a number means another macro than in the issue that
-        is fitted.
+    What: Two macros have the same number on the pendant sheet, which then cannot be read, or a number means another
+        macro than in the issue that is fitted.
     Why: The number is all that is sent to run a stored macro. A file that stayed on the controller, or a pendant that
         was not loaded anew, would run another macro than its label says.
     Bad:
@@ -100,6 +100,33 @@ class SlotBesideAxis(PendantRule):
     """
 
     id = "slot-beside-axis"
+    severity = Severity.CAUTION
+
+
+@register
+class HeldAfterStop(PendantRule):
+    """What was stopped is held, and nothing tells the pendant for how long
+
+    What: By the controller sheet the controller keeps what letting go stopped and goes on with it when it is resumed,
+        and nothing on the sheet tells the pendant whether it still does: no question, and no settle line.
+    Why: A macro that is sent meanwhile would wait behind what is held, and run after it, when nobody expects it. So the
+        pendant sends nothing more after such a stop until it is switched off and on, and whoever does that has to have
+        cleared the controller first.
+    Bad:
+        release = "immediate"
+        stop_line = "@CEASE"
+        stop_keeps = "held"
+    Good:
+        release = "immediate"
+        stop_line = "@CEASE"
+        stop_keeps = "held"
+        idle_ask = "@STATE"
+        idle_answer = "REST"
+    Remedy: Write how the controller is asked whether it is idle, or a settle line; or a stop line after which nothing
+        is held.
+    """
+
+    id = "held-after-stop"
     severity = Severity.CAUTION
 
 

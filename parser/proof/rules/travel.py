@@ -19,7 +19,7 @@ from parser.proof.limits import Breach, breach
 from parser.proof.passages import Passage, entangled, fired_from, motions, place_on_the_way
 from parser.proof.refusals import Breaking, Leaving
 from parser.proof.rules.base import Result, register
-from parser.proof.rules.cases import SpaceRule, case_name, not_yet
+from parser.proof.rules.cases import Judged, SpaceRule, case_name
 from parser.quantities import Length, Reading, Readout, say
 
 
@@ -43,8 +43,10 @@ class BeyondTravel(SpaceRule):
 
     def results(self, evidence: Evidence) -> Iterable[Result]:
         for case, passed in _apart(evidence):
-            for line in dict.fromkeys(passage.move.line for passage in passed):
-                of_line = [passage for passage in passed if passage.move.line == line]
+            by_line: dict[int, list[Passage]] = {}
+            for passage in passed:
+                by_line.setdefault(passage.move.line, []).append(passage)
+            for of_line in by_line.values():
                 for axis in evidence.machine.axes:
                     met = [(p, over) for p in of_line if (over := _overtravel(evidence, p, axis, evidence.start))]
                     if met:
@@ -146,9 +148,9 @@ def _breaks_limit(limit: Limit, passage: Passage, box: Box, tolerance: float) ->
 
 def _apart(evidence: Evidence) -> Iterator[tuple[Case, list[Passage]]]:
     """The passages of every case, those left out that go just as in a case before it."""
-    seen: set[object] = set()
+    judged = Judged()
     for case in evidence.cases:
-        yield case, not_yet(case.passages, seen)
+        yield case, judged.not_yet(case.passages)
 
 
 def _from_where(passage: Passage, axis: Axis) -> str:

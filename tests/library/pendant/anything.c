@@ -22,7 +22,7 @@ static uint32_t turned_at, none_since; /* none_since: on no contact; one where i
 static int fresh;                 /* enable was pressed after the selector had rested */
 static int over;                  /* nothing more may be sent before a new press */
 static int owed;                  /* a line without its answer */
-static uint32_t owed_since, patience;
+static uint32_t owed_since, patience, came_at;
 static uint32_t click_at[MOST_CLICKS];
 static int click_way[MOST_CLICKS];
 static int clicks, firing, begun;
@@ -149,6 +149,7 @@ static int read_byte(void *context)
         return -1;
     }
     byte = (unsigned char)coming[coming_read++];
+    came_at = now;
     if (byte == '\n') {
         line[partial_at_send < sizeof line ? partial_at_send : sizeof line - 1] = '\0';
         if (strncmp(line, "FAULT", 5) == 0 && firing) {
@@ -230,7 +231,7 @@ int main(int argc, char **argv)
         position = 3;
         increment = 0;
         coming_read = coming_write = partial_at_send = 0;
-        turned_at = now;
+        turned_at = came_at = now;
         seen_position = 3;
         was_pressed = 0;
         clickstop_start(&sender, &calls, position, increment);
@@ -332,8 +333,14 @@ int main(int argc, char **argv)
                     click_at[clicks] = now;
                     click_way[clicks++] = click < 0 ? -1 : 1;
                 }
-                if (owed && now - owed_since >= patience) {
-                    owed = 0; /* given up for lost */
+                /* Given up for lost where a stop line drops it, or where it has to be told before anything starts that
+                   the controller is idle; otherwise it may still come, however late. */
+                if (owed && now - owed_since >= patience &&
+                    (clickstop_stop_line(NULL, 0) > 0u || CLICKSTOP_ASKS || calls.controller_idle != NULL)) {
+                    owed = 0;
+                }
+                if (now - came_at >= CLICKSTOP_PART_MS) {
+                    partial_at_send = 0; /* noise, and no part of an answer */
                 }
                 clickstop_poll(&sender, position, increment, click);
                 click = 0;

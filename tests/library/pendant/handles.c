@@ -1,8 +1,9 @@
-/* The sender with handles for a test that is both the pendant and the controller. */
-#include "sender.h"
+/* The sender and the jog with handles for a test that is both the pendant, its contacts settled, and the controller. */
+#include "pendant.h"
 
-static struct clickstop_sender sender;
-static struct clickstop_calls calls;
+static struct clickstop_pendant pendant;
+#define sender pendant.sender
+#define calls pendant.calls
 
 void begin(void (*write_line)(void *, const char *, size_t), int (*read_byte)(void *),
            void (*on_line)(void *, const char *, size_t), int (*button_held)(void *), int (*stop_pressed)(void *),
@@ -32,7 +33,9 @@ void begin(void (*write_line)(void *, const char *, size_t), int (*read_byte)(vo
 
 int look(unsigned position, unsigned increment, int clicks)
 {
-    return (int)clickstop_poll(&sender, position, increment, clicks);
+    clickstop_poll(&sender, position, increment, clicks);
+    clickstop_pendant_jog(&pendant, clicks, calls.milliseconds(calls.context));
+    return (int)sender.state;
 }
 
 int why(void)

@@ -111,7 +111,12 @@ SAFEGUARDS = {
     "an answer that is owed": (
         "never a second line before the answer to the first",
         "queued",
-        [("(sender->waiting && !clickstop_passed(now, sender->sent_at, sender->patience))", "(0)")],
+        [("(sender->waiting && (!clickstop_passed(now, sender->sent_at, sender->patience) ||", "(0 && (0 ||")],
+    ),
+    "an answer that comes late": (
+        "never a second line before the answer to the first",
+        "done",
+        [(" || (sender->waiting && count == 0u);", ";")],
     ),
     "errors": (
         "nothing is sent after an error or a missing answer",

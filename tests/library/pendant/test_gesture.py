@@ -122,11 +122,16 @@ def test_nothing_starts_unless_the_controller_is_idle():
     assert on.gesture().sent == LIFT_LINES[:1]
 
 
-@pytest.mark.parametrize("position", [0, 4, 6, NONE])
+@pytest.mark.parametrize("position", [4, 6, NONE])
 def test_a_place_without_a_macro_starts_nothing(position):
     on = pendant(position).fire().gesture().gesture()
     assert on.sent == []
-    assert on.why is (Why.NOTHING if position == 0 else Why.NO_MACRO)
+    assert on.why is Why.NO_MACRO
+
+
+def test_the_gesture_on_an_axis_only_jogs():
+    on = pendant(0).fire().wait(2000)
+    assert all(line.startswith((b"G91 G1 X", b"G90")) for line in on.sent)
 
 
 def test_nothing_starts_again_before_the_button_was_let_go():
@@ -286,6 +291,45 @@ def test_after_an_error_the_button_has_to_be_let_go():
     on = pendant(answer=None).fire().wait(60_000)
     on.answer = b"TAKEN\n"
     assert on.let_go().press().gesture().wait(1000).sent == [LIFT_LINES[0], *LIFT_LINES]
+
+
+QUEUED = ANSWERING.replace('"done"', '"queued"')
+UNTOLD = {"done": ANSWERING, "queued": QUEUED, "settling": QUEUED + 'settle = "G4 P0"\n'}
+
+
+@pytest.mark.parametrize("untold", UNTOLD)
+def test_a_late_answer_does_not_count_for_the_line_after(untold):
+    on = pendant(controller=UNTOLD[untold], answer=None, idle_call=False).fire().wait(60_000)
+    first = len(on.sent)
+    assert on.why is Why.NO_ANSWER
+    # held at the panel, say: what is sent now would wait behind that, and be taken for answered too early
+    for _ in range(3):
+        on.let_go().press().gesture().wait(60_000)
+    assert (len(on.sent), on.why) == (first, Why.NOT_IDLE)
+    on.say(b"TAKEN\n")
+    on.let_go().wait(100).press().gesture().wait(5000)
+    assert len(on.sent) == first + 1  # one line more, and that has no answer yet
+
+
+def test_an_answer_that_was_dropped_by_the_stop_line_is_not_waited_for():
+    dropped = ANSWERING + 'release = "immediate"\nstop_line = "M0"\n'
+    on = pendant(controller=dropped, answer=None, idle_call=False).fire().wait(60_000)
+    on.answer = b"TAKEN\n"
+    assert on.let_go().press().gesture().wait(1000).sent == [LIFT_LINES[0], b"M0\n", *LIFT_LINES]
+
+
+def test_a_byte_of_noise_before_the_first_line_does_not_spoil_its_answer():
+    on = pendant(idle_call=False)
+    on.say(b"\xff")
+    assert on.wait(1100).fire().wait(1000).sent == LIFT_LINES
+
+
+def test_an_answer_may_come_in_pieces_but_not_a_second_apart():
+    assert pendant(answer=b"TAK", after=30, idle_call=False).fire().wait(500).sent == LIFT_LINES[:1]
+    for pause, sent in ((500, 2), (1500, 1)):
+        on = pendant(answer=b"TAK", after=30, idle_call=False).fire().wait(pause)
+        on.say(b"EN\n")
+        assert on.wait(400).sent == LIFT_LINES[:sent]
 
 
 @pytest.mark.parametrize("line", [1, 2, 3])

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 import html
 import re
 import subprocess
@@ -9,38 +10,118 @@ from importlib.resources import files as resources
 
 import pytest
 
-from tests.library.benches import PENDANT
-from tests.library.handled import POSITIONS, SLOTS, TABLE
+from library import pack
+from library.trying import Pendant as Tried
+from tests.library.benches import PENDANT, controller
+from tests.library.handled import FIRE, HOLDS, NOT_THE_MACRO, POSITIONS, SLOTS, TABLE, WAYS, deeds
+from tests.library.pendant.answered import Answered
 from tests.library.pendant.compiling import C, program
-from tests.library.pendant.pendants import NONE, Pendant
+from tests.library.pendant.pendants import NONE
+from tests.library.test_pack import gathered
 
 OFF = 6
-ANSWERS = {"taken": b"TAKEN\n", "fault": b"FAULT 7\n", "silent": None}
+SHEET = PENDANT + POSITIONS + SLOTS
+HELD = {name: ({**keys, **HOLDS}, by_call) for name, (keys, by_call) in WAYS.items()}
 
 
-@pytest.fixture(scope="module")
-def files():
-    return program(pendant=PENDANT + POSITIONS + SLOTS)
+@functools.cache
+def outgoing(keys):
+    return pack.outgoing(gathered(pendant=SHEET, controller=controller(**dict(keys))))
 
 
-@pytest.mark.parametrize(
-    ("row", "off"),
-    [(row, OFF) for row in TABLE] + [(row, NONE) for row in TABLE if ("turn", (OFF,)) in row.deeds],
-    ids=lambda given: getattr(given, "shows", "OFF not wired" if given == NONE else ""),
-)
-def test_what_a_hand_does_comes_to_what_the_table_says(files, row, off):
-    on = Pendant(files, row.at)
+def both(way, after, at):
+    """The page's pendant and the program's, with what tells that the controller is idle."""
+    keys, by_call = way
+    goes = outgoing(tuple(sorted(keys.items())))
+    tried = Tried.of(goes, at, by_call=by_call)
+    tried.controller.after = after
+    files = program(pendant=SHEET, controller=controller(**keys))
+    return tried, Answered(files, goes.bench.controller_sheet, at, after=after, by_call=by_call)
+
+
+def told(on):
+    """All that can be seen of a pendant."""
+    line = on.at_line if on.why.name in ("REFUSED", "NO_ANSWER") else 0
+    return tuple(on.sent), on.why.name, on.state.name, line
+
+
+def followed(row, way, after, off=OFF):
+    """What a row comes to, after both were compared at each deed."""
+    tried, program = both(way, after, row.at)
     for name, given in row.deeds:
-        if name in ANSWERS:
-            on.answer = ANSWERS[name]
-        elif (name, given) == ("turn", (OFF,)):
-            on.turn(off)
-        else:
-            getattr(on, name)(*given)
-    assert (tuple(line.decode().strip() for line in on.sent), on.why.name) == (row.sent, row.why)
+        getattr(tried, name)(*given)
+        getattr(program, name)(*((off,) if (name, given) == ("turn", (OFF,)) else given))
+        assert told(program) == told(tried), (row.shows, name, given)
+    return told(tried)
 
 
-def test_the_sketch_of_the_help_page_compiles(tmp_path, files):
+@pytest.mark.parametrize("after", [10, 100])
+@pytest.mark.parametrize("way", WAYS)
+def test_what_a_hand_does_comes_to_the_same_in_both_and_to_what_the_table_says(way, after):
+    for row in TABLE:
+        sent, why, _, _ = followed(row, WAYS[way], after)
+        if way in row.by and after == 10:
+            assert (tuple(line for line in sent if line not in NOT_THE_MACRO), why) == (row.sent, row.why), row.shows
+
+
+@pytest.mark.parametrize("way", HELD)
+def test_it_comes_to_the_same_where_what_was_stopped_is_held(way):
+    for row in TABLE:
+        followed(row, HELD[way], 10)
+
+
+def test_a_row_says_what_comes_of_it_or_only_compares_the_two():
+    assert all((row.why == "") is (row.by == ()) for row in TABLE)
+    assert sum(1 for row in TABLE if row.by) > 40
+
+
+@pytest.mark.parametrize("row", [row for row in TABLE if ("turn", (OFF,)) in row.deeds], ids=lambda row: row.shows)
+def test_an_off_position_without_a_wire_comes_to_the_same(row):
+    on = Answered(program(pendant=SHEET), outgoing(tuple(WAYS["call"][0].items())).bench.controller_sheet, row.at)
+    for name, given in row.deeds:
+        getattr(on, name)(*((NONE,) if (name, given) == ("turn", (OFF,)) else given))
+    assert (tuple(on.sent), on.why.name) == (row.sent, row.why)
+
+
+TELLS = ("call", "call and queued", "asking", "asking and done", "settling", "settling and done")
+
+
+def behind(on):
+    """What was sent after the stop line but questions and settle lines."""
+    return [line for line in on.sent[on.sent.index("@CEASE") + 1 :] if line not in NOT_THE_MACRO]
+
+
+@pytest.mark.parametrize("way", HELD)
+@pytest.mark.parametrize("at", [0, 3], ids=["a jog", "a macro"])
+def test_nothing_is_sent_behind_what_the_controller_holds(way, at):
+    again = "rest press wait:20,3 wait:900" if at == 0 else f"{FIRE} wait:900"
+    for on in both(HELD[way], 10, at):
+        do(on, f"slow:2000 {again} let_go {again} let_go {again} let_go")
+        assert "@CEASE" in on.sent
+        assert behind(on) == []
+        assert on.why.name in ("NOT_IDLE", "LET_GO")
+        do(on, f"wait:500 resume wait:30000 {again} wait:20,1 wait:900")
+        assert bool(behind(on)) is (way in TELLS)  # where nothing tells, it stays so until power-up
+
+
+def test_without_that_safeguard_a_macro_would_go_behind_what_is_held():
+    keys, by_call = HELD["nothing"]
+    files = dict(program(pendant=SHEET, controller=controller(**keys)))
+    before = b"(sender->held && calls->controller_idle == NULL && !CLICKSTOP_ASKS && !clickstop_only_settles(sender))"
+    assert files["sender.h"].count(before) == 1
+    files["sender.h"] = files["sender.h"].replace(before, b"0")
+    on = Answered(files, outgoing(tuple(sorted(keys.items()))).bench.controller_sheet, by_call=by_call)
+    do(on, f"slow:2000 {FIRE} wait:900 let_go {FIRE} wait:900")
+    assert behind(on) != []
+
+
+def do(on, text):
+    for name, given in deeds(text):
+        getattr(on, name)(*given)
+
+
+def test_the_sketch_of_the_help_page_compiles(tmp_path):
+    files = program(pendant=SHEET)
     page = resources("webapp").joinpath("templates/help/at_the_pendant.html").read_text()
     sketch = html.unescape(re.search(r'id="sketch"><code>{% raw %}(.*?){% endraw %}', page, re.DOTALL)[1])
     own = """

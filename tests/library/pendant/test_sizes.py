@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import re
 import subprocess
 
 import pytest
 
 from library import pack, starter
 from library.outgoing import Gathered
-from library.slots import PROGRAM_FLASH, PROGRAM_RAM
+from library.pendant import gathering, sizes
+from library.room import JOG, PROGRAM_FLASH, PROGRAM_RAM
 from tests.library.pendant.compiling import EIGHT_BIT, need
 
 CONDUCTORS = (
@@ -31,12 +33,23 @@ NINE = (
 )
 BY_ASKING = ('idle_ask = ""\nidle_answer = ""', 'idle_ask = "?"\nidle_answer = "REST"')
 BY_SETTLING = ('settle = ""', 'settle = "G4 P0"')
+BY_ANSWER = ('acknowledge_means = "queued"', 'acknowledge_means = "done"')
+HOLDING = (
+    'release = "nothing"\nstop_line = ""\nstop_keeps = "dropped"',
+    'release = "immediate"\nstop_line = "!"\nstop_keeps = "held"',
+)
+NOT_ANNOTATED = re.compile(r" +#.*")
+VARIANTS = {"by nothing": (), "by asking": (BY_ASKING,), "by the answer": (BY_ANSWER,), "by settling": (BY_SETTLING,)}
+VARIANTS |= {f"{name}, held": (*changes, HOLDING) for name, changes in VARIANTS.items()}
 
 
-@pytest.mark.parametrize("change", [("", ""), BY_ASKING, BY_SETTLING], ids=["by a call", "by asking", "by settling"])
-def test_nine_slots_and_jogging_go_on_an_8_bit_chip_within_the_room_that_is_counted(tmp_path, change):
+@pytest.mark.parametrize("changes", VARIANTS.values(), ids=VARIANTS)
+def test_nine_slots_and_jogging_go_on_an_8_bit_chip_within_the_room_that_is_counted(tmp_path, changes):
     need(EIGHT_BIT[0], "avr-size")
-    controller = starter.text("controller.toml").replace(*change) if change[0] else starter.text("controller.toml")
+    controller = NOT_ANNOTATED.sub("", starter.text("controller.toml"))
+    for before, after in changes:
+        assert before in controller
+        controller = controller.replace(before, after)
     goes = pack.make(Gathered(starter.text("machine.toml"), controller, NINE, starter.macros()))
     assert not set(goes.left_out) - {"slot 6 x1"}
     for path, content in goes.files.items():
@@ -49,4 +62,7 @@ def test_nine_slots_and_jogging_go_on_an_8_bit_chip_within_the_room_that_is_coun
     assert text + data <= 12 * 1024
     assert data + bss <= 512
     assert text + data <= PROGRAM_FLASH + goes.goes.bytes_used
-    assert data + bss <= PROGRAM_RAM + goes.goes.longest_line
+    assert data + bss <= PROGRAM_RAM + JOG * goes.goes.bench.pendant.jog.in_flight + goes.goes.longest_line
+    said = sizes.of(gathering.table(goes.goes))
+    assert text + data <= said.flash <= 1.05 * (text + data)
+    assert data + bss <= said.ram <= data + bss + 16

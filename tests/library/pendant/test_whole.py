@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import random
+from itertools import pairwise
 
 import pytest
 
@@ -161,8 +162,37 @@ def test_where_nothing_tells_when_a_line_is_over_its_longest_time_does():
     on = whole(QUEUED).ready(X, 2)
     for _ in range(200):
         on.click(1, 10)
-    # 1 mm at F1000 takes 60 ms, and starting, braking and the latency of the sheet 76 ms and 100 ms more
-    assert 2000 / 240 - 1 <= len(motions(on.sent)) <= 2000 / 236 + 3
+    # 1 mm at F1000 takes 60 ms, and starting and braking 76 ms more; the first begins after the latency of the sheet,
+    # 100 ms, and two are under way at the end
+    assert (2000 - 100) / 138 + 1 <= len(motions(on.sent)) <= (2000 - 100) / 135 + 2
+
+
+def test_each_of_the_lines_under_way_makes_room_by_itself():
+    on = whole(QUEUED).ready(X, 2)
+    times = []
+    for _ in range(100):
+        before = len(motions(on.sent))
+        on.click(1, 10)
+        if len(motions(on.sent)) > before:
+            times.append(on.now)
+    gaps = [late - early for early, late in pairwise(times)][2:]
+    assert gaps
+    assert all(130 <= gap <= 150 for gap in gaps)  # one after the other, not two at once and then a wait
+
+
+def test_single_clicks_are_not_counted_longer_than_they_take():
+    on = whole(QUEUED).ready(X, 0)
+    on.click(12, 60).wait(200)
+    # 0.01 mm takes 13.5 ms from rest to rest after the latency, 100 ms; two are under way, so that there is room for
+    # one in 57 ms. Were each counted with the way up to F1000 and back, 76 ms, they would be merged.
+    assert motions(on.sent) == [JOG.format("0.01")] * 12
+
+
+def test_clicks_faster_than_there_is_room_are_merged_and_none_is_lost():
+    on = whole(QUEUED).ready(X, 0)
+    on.click(2, 5).click(12, 20).wait(500)
+    assert len(motions(on.sent)) < 14
+    assert sum(float(line.split()[2][1:]) for line in motions(on.sent)) == pytest.approx(0.14)
 
 
 def test_letting_go_sends_nothing_more_but_the_stop_line():

@@ -32,10 +32,10 @@ def left(trace, controller, machine=MACHINE):
     return plan(trace, machine, controller).run_on
 
 
-def test_what_the_controller_holds_runs_out_with_the_line_that_runs():
-    run_on = left(trace_of(*staircase(10.0, 20.0, 5.0, 40.0, 1.0)), SENT)
-    assert run_on.millimetres == pytest.approx(20.0 + 5.0 + 40.0)
-    assert run_on.by_axis == {"x": pytest.approx(5.0), "y": pytest.approx(60.0)}
+def test_what_the_controller_holds_runs_out_with_the_line_that_runs_and_the_one_that_waits_to_be_taken():
+    run_on = left(trace_of(*staircase(1.0, 10.0, 20.0, 5.0, 40.0, 1.0)), SENT)
+    assert run_on.millimetres == pytest.approx(10.0 + 20.0 + 5.0 + 40.0)
+    assert run_on.by_axis == {"x": pytest.approx(60.0), "y": pytest.approx(15.0)}
     assert run_on.line == 2
     assert not run_on.stops
     assert "up to 2" in run_on.because

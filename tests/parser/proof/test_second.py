@@ -1,0 +1,301 @@
+"""The second opinion: it agrees on random scenes, and an error in either proof makes the two differ.
+
+The scenes are those that the solver of the tests is put to (``solver_scenes``), drawn so that edges coincide and what
+is met is just met. By hand, the long run: ``python -m tests.parser.proof.test_second 2000`` (scenes), and a second
+number for the first of them; it goes on after a disagreement.
+"""
+
+from __future__ import annotations
+
+import re
+import sys
+import tomllib
+from collections import Counter
+from fractions import Fraction
+from pathlib import Path
+from time import process_time
+
+import numpy as np
+import pytest
+
+from parser import NoSolverError
+from parser.limits import Allowance
+from parser.machine import Box, Interval, Limit, Setup
+from parser.pipeline import examine
+from parser.proof.second import solver
+from parser.proof.second.exact import worked_out, written
+from parser.question import Question
+from parser.report import Report, as_json
+from tests.bulk import mostly_long
+from tests.parser.proof.scenes.families import FAMILIES
+from tests.parser.proof.scenes.families import scene as drawn
+from tests.parser.proof.solver_scenes import CONTROLLER, Scene, scene
+from tests.parser.scene import MILL, controller, mill
+
+ROOT = Path(__file__).parents[3]
+HEAD = "G17 G21 G40 G49 G54 G80 G90 G94\n"
+CI, QUICK = 100, 30
+
+
+def asked(made: Scene) -> Report:
+    return examine(made.text, made.machine, CONTROLLER, Question(start=made.start, seek_start=False, second=True))
+
+
+def of(lines: str, machine=MILL, **more) -> Report:
+    """The report on some lines, with a second opinion."""
+    return examine(
+        HEAD + lines + "\n", machine, controller(percent=False, **more), Question(seek_start=False, second=True)
+    )
+
+
+@pytest.mark.parametrize("seed", mostly_long(range(CI), QUICK))
+def test_both_proofs_agree_about_a_random_scene(seed):
+    opinion = asked(scene(seed)).second
+    assert opinion.outcome == "agreed", opinion.sentence
+
+
+# What it says
+
+
+def test_a_macro_that_both_proofs_find_clear_is_proved_twice():
+    report = of("G53 G0 Z-2\nG53 G0 X120 Y70")
+    assert report.twice
+    assert report.sentence.startswith("Proved twice on this sheet")
+    assert report.second.questions > 6
+
+
+def test_a_refusal_that_both_proofs_have_is_seen_twice():
+    report = of("G53 G0 X120 Y70 Z-60\nG53 G0 Y149.8")
+    assert report.second.outcome == "agreed"
+    assert report.second.seen_twice == len([each for each in report.findings if each.severity == "refuse"]) >= 3
+    assert "seen twice" in report.second.sentence
+
+
+def test_without_the_wish_for_it_there_is_no_second_opinion():
+    report = examine(HEAD + "G53 G0 Z-2\n", MILL, CONTROLLER)
+    assert report.second is None
+    assert as_json(report)["second_opinion"] is None
+
+
+def test_what_moves_nothing_is_not_said_to_be_proved_twice():
+    report = of("M5")
+    assert not report.twice
+    assert report.second.sentence == "Second opinion: nothing was asked."
+
+
+def test_what_two_setups_and_both_positions_of_the_switch_have_in_common_is_asked_once():
+    two = mill(setups=(MILL.setups[0], Setup("Bare", MILL.setups[0].keep_outs[:2])))
+    assert of("G53 G0 Z-2", two).second.questions == of("G53 G0 Z-2").second.questions
+    assert of("/G53 G0 Z-2\nG53 G0 Z-3").second.questions > of("G53 G0 Z-2\nG53 G0 Z-3").second.questions
+
+
+def test_a_box_of_one_setup_alone_is_asked_about():
+    bare = Setup("Bare", MILL.setups[0].keep_outs[:1])
+    tall = Setup("Tall", (*bare.keep_outs, Box("Post", (10.0, 10.0, -130.0), (20.0, 20.0, 0.0))))
+    report = of("G53 G0 Z-2\nG53 G0 X200", mill(setups=(bare, tall)))
+    assert report.second.seen_twice == 1
+    assert "Post" in report.second.text
+
+
+def test_a_limit_of_the_sheet_is_asked_about():
+    tied = mill(limits=(Limit(("z", "<", -70.0), ("y", "<=", 100.0)),))
+    assert of("G53 G0 Z-80\nG53 G0 Y120", tied).second.seen_twice >= 2
+    assert "while z < -70.0, y <= 100.0" in of("G53 G0 Z-2", tied).second.text
+
+
+@pytest.mark.parametrize(
+    ("lines", "why", "line"),
+    [
+        ("G53 G0 Z-2\nG53 G0 X120 Y70\nG2 X10 Y10 R20 F100\n", "an arc", 4),
+        ("G53 G0 Z-2\n(MSG, HOME AT THE PANEL)\nM0\nG53 G0 X10", "a way whose shape is not known", 4),
+    ],
+)
+def test_what_is_not_asked_is_told_with_its_line(lines, why, line):
+    report = of(lines)
+    assert report.second.outcome == "in part"
+    assert not report.twice
+    assert (line, why) in {(each.line, each.why) for each in report.second.not_asked}
+    assert f"not asked of line {line}: {why}" in report.second.sentence
+    assert "twice" not in report.sentence
+
+
+def test_a_corner_that_may_be_rounded_is_asked_as_the_one_that_is_not_and_told():
+    report = of("G53 G0 Z-2\nG53 G0 X120 Y70\nG53 G0 X10", mill(corner="blend"))
+    assert {each.why for each in report.second.not_asked} == {"a corner that may be rounded"}
+    assert report.second.questions > 6
+
+
+def test_a_probe_along_one_axis_is_asked_and_what_hangs_on_one_on_a_slant_is_not():
+    straight = "G53 G0 X60 Y5 Z-30\nG38.2 Z-25 F100\nG91 G0 Z2\nG90"
+    assert of(straight).second.not_asked == ()
+    slant = "G53 G0 X60 Y5 Z-30\nG38.2 X-80 Z-25 F100\nG91 G0 Z2\nG90"
+    assert [each.line for each in of(slant).second.not_asked] == [4]
+
+
+def test_what_the_solver_does_not_decide_in_its_effort_is_told_and_nothing_is_proved_twice(monkeypatch):
+    monkeypatch.setattr(solver, "FIRST_EFFORT", 1)
+    monkeypatch.setattr(solver, "EFFORT", 1)
+    monkeypatch.setattr(solver, "TRIES", [])
+    monkeypatch.setattr(solver, "_known", {})
+    report = of("G53 G0 X120 Y70 Z-2")
+    assert report.second.outcome == "in part"
+    assert ("Vise", 2) in {(each.what, each.line) for each in report.second.undecided}
+    assert "not decided in its effort: " in report.second.sentence
+    assert not report.twice
+
+
+def test_a_limit_of_questions_is_kept_and_the_lines_after_it_are_named(monkeypatch):
+    monkeypatch.setattr("parser.proof.second.questions.QUESTIONS", Allowance("a test", 3, "questions", "a test"))
+    report = of("G53 G0 Z-2\nG53 G0 X10")
+    assert report.second.questions == 3
+    assert {each.line for each in report.second.not_asked} == {2, 3}
+    assert not report.twice
+
+
+def test_what_the_first_proof_does_not_finish_is_compared_with_nothing(monkeypatch):
+    from parser import pipeline
+
+    monkeypatch.setattr(pipeline, "COMPARISONS", Allowance("a test", 1, "comparisons", "a test"))
+    assert of("G53 G0 X120 Y70 Z-60").second.outcome == "not compared"
+
+
+def test_progress_is_told_and_what_it_raises_ends_the_work():
+    told: list[float] = []
+    question = Question(seek_start=False, second=True)
+    examine(HEAD + "G53 G0 Z-2\nG53 G0 X10\n", MILL, CONTROLLER, question, progress=told.append)
+    assert told == sorted(told)
+    assert any(0.5 < share < 1.0 for share in told)
+
+    def cancel(share: float) -> None:
+        if share > 0.6:
+            raise KeyboardInterrupt
+
+    with pytest.raises(KeyboardInterrupt):
+        examine(HEAD + "G53 G0 Z-2\nG53 G0 X10\n", MILL, CONTROLLER, question, progress=cancel)
+
+
+def test_without_the_solver_it_says_what_to_install(monkeypatch):
+    monkeypatch.setitem(sys.modules, "z3", None)
+    with pytest.raises(NoSolverError, match=re.escape("clickstop[second]")):
+        of("G53 G0 Z-2")
+
+
+# Where the two differ
+
+
+def test_a_difference_is_a_refusal_that_shows_both_answers_and_leaves_a_file_to_send(monkeypatch):
+    from parser.proof.rules import contacts
+
+    monkeypatch.setattr(contacts, "bodies", lambda machine: ())  # the first proof looks for nothing to meet
+    report = of("G53 G0 X120 Y70 Z-60")
+    assert report.second.outcome == "differs"
+    assert report.refused
+    differs = [each for each in report.findings if each.rule == "second-opinion-differs"]
+    assert [each.cause for each in differs] == ["Vise", "Bar"]
+    assert "by the first nothing is met, by the second there is a case" in differs[0].message
+    sent = report.second.to_send
+    assert "line 2, Bar: by the first proof nothing is met" in sent
+    assert "; line 2: G53 G0 X120 Y70 Z-60" in sent
+    assert "; machine: Machine(name='Plain mill'" in sent
+    assert sent.count("(check-sat)") >= report.second.questions
+
+
+def test_a_refusal_of_which_the_solver_has_no_case_is_a_difference_too(monkeypatch):
+    from parser.proof.second import questions
+
+    monkeypatch.setattr(questions, "subjects", lambda machine, setup: things_without(machine, setup, "Bar"))
+    from parser.proof.second.things import subjects as whole
+
+    def things_without(machine, setup, name):
+        return tuple(each for each in whole(machine, setup) if each.key.what != name)
+
+    differences = of("G53 G0 X120 Y70 Z-60").second.differences
+    assert [(each.what, each.line) for each in differences] == [("Bar", 2)]
+
+
+def test_a_refusal_on_a_line_that_is_not_asked_is_no_difference():
+    report = of("G53 G0 Z-2\nG53 G0 X255 Y70\nG3 X130 Y20 R10 F100")  # G54 is at X 125, Y 70: it bulges to 265
+    assert any(each.rule == "beyond-travel" and each.line == 4 for each in report.findings)
+    assert report.second.outcome == "in part"
+
+
+FAMILY_SEEDS = 6
+
+
+@pytest.mark.parametrize("seed", mostly_long(range(FAMILY_SEEDS), 1))
+@pytest.mark.parametrize("family", FAMILIES)
+def test_nothing_differs_where_arcs_probes_cycles_and_corners_are_about(family, seed):
+    """Scenes of the families that brute force tries: most hold something that is not asked."""
+    made = drawn(family, np.random.default_rng(seed))
+    question = Question(start=made.start, accepted=made.reasons, seek_start=False, second=True)
+    opinion = examine(made.text, made.machine, made.controller, question).second
+    assert opinion.outcome in ("agreed", "in part"), opinion.differences
+
+
+# Exact numbers
+
+
+@pytest.mark.parametrize(
+    ("value", "text"),
+    [
+        (Fraction(0), "0.0"),
+        (Fraction(1, 10), "0.1"),
+        (Fraction(-381, 10), "(- 38.1)"),
+        (Fraction(1, 10**6), "0.000001"),
+        (Fraction(1, 3), "(/ 1.0 3.0)"),
+        (Fraction(250), "250.0"),
+    ],
+)
+def test_a_number_is_written_as_smt_lib_writes_real_ones(value, text):
+    assert written(value) == text
+
+
+def test_what_adding_in_floating_point_has_shifted_is_the_decimal_that_was_meant():
+    assert worked_out(0.1 + 0.2) == Fraction(3, 10)
+    assert worked_out(2.2 - 0.1) == Fraction(21, 10)
+    assert worked_out(1e-6) == Fraction(1, 10**6)
+
+
+@pytest.mark.parametrize(("x", "met"), [(80.0 - 6.0 - 2.0, 0), (72.001, 1)])
+def test_touching_is_not_meeting_and_a_thousandth_is(x, met):
+    post = mill(setups=(Setup("", (Box("Post", (80.0, 0.0, -130.0), (90.0, 150.0, 0.0)),)),), nose_radius=0.0)
+    question = Question(start={"x": Interval(10.0, 10.0)}, seek_start=False, second=True)
+    report = examine(HEAD + f"G53 G0 X{x}\n", post, CONTROLLER, question)
+    assert (report.second.outcome, report.second.seen_twice) == ("agreed", met)
+
+
+# It shares nothing
+
+
+def test_the_contract_that_it_shares_nothing_names_every_module_of_the_first_proof():
+    contracts = tomllib.loads((ROOT / "pyproject.toml").read_text())["tool"]["importlinter"]["contracts"]
+    named = next(each for each in contracts if each.get("source_modules") == ["parser.proof.second"])
+    folder = ROOT / "parser" / "proof"
+    there = {path.stem for path in folder.glob("*.py")} | {path.name for path in folder.iterdir() if path.is_dir()}
+    assert set(named["forbidden_modules"]) == {
+        f"parser.proof.{name}" for name in there if not name.startswith("__") and name != "second"
+    }
+
+
+def run(count: int, first: int) -> int:
+    """The long run; returns in how many scenes the two differ or the solver leaves something open."""
+    outcomes: Counter[str] = Counter()
+    slowest, begun = (0.0, 0), process_time()
+    for seed in range(first, first + count):
+        began = process_time()
+        report = asked(scene(seed))
+        slowest = max(slowest, (process_time() - began, seed))
+        outcomes[report.second.outcome] += 1
+        outcomes["questions"] += report.second.questions
+        outcomes["refusals seen twice"] += report.second.seen_twice
+        if report.second.outcome != "agreed":
+            print(f"seed {seed}: {report.second.sentence} {report.second.differences}", flush=True)
+        if seed % 100 == 99:
+            print(f"up to seed {seed}: {dict(outcomes)}, slowest {slowest}", flush=True)
+    print(f"{(process_time() - begun) / count:.3f} s a scene, slowest {slowest}; {dict(outcomes)}")
+    return count - outcomes["agreed"]
+
+
+if __name__ == "__main__":
+    scenes, begin = (int(argument) for argument in [*sys.argv[1:], "0"][:2])
+    sys.exit(bool(run(scenes, begin)))
