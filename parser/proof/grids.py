@@ -17,7 +17,7 @@ Ends = tuple[tuple[int, int], ...]
 
 
 @dataclass(frozen=True, slots=True)
-class Line:
+class GridLine:
     """Places along an axis, out of ``side``, of which what lies within ``counted`` counts.
 
     A box may begin at the first ``lows`` of the places and end at the last ``highs``.
@@ -51,7 +51,7 @@ class Line:
         return counted
 
 
-def largest(bad: Flags, lines: Sequence[Line], most: int, looked_at: int) -> Iterator[Ends]:
+def largest(bad: Flags, lines: Sequence[GridLine], most: int, looked_at: int) -> Iterator[Ends]:
     """At most so many boxes without a bad place that have less than half in common, the largest first."""
     number = np.pad(bad, ((0, 0), (1, 0), (1, 0))).astype(np.int32).cumsum(1, dtype=np.int32).cumsum(2, dtype=np.int32)
     y_first, y_last, y_length = lines[1].pairs()
@@ -63,11 +63,13 @@ def largest(bad: Flags, lines: Sequence[Line], most: int, looked_at: int) -> Ite
     best = np.zeros(blocked.shape[1:])
     at = np.zeros((2, *blocked.shape[1:]), dtype=np.intp)
     places, lows, highs = len(low), lines[0].lows, lines[0].highs
+    lengths = np.zeros(places + 1)  # to the place looked at, by where a box begins; none from beyond it
     for place in range(places):
         begins[blocked[place]] = place + 1
         if place >= places - highs:
-            length = lines[0].lengths(low[np.minimum(begins, place)], high[place])
-            length[(begins > place) | (begins >= lows)] = 0.0
+            first = min(lows, place + 1)
+            lengths[:first] = lines[0].lengths(low[:first], high[place])
+            length = lengths[begins]
             longer = length > best
             best[longer] = length[longer]
             at[0][longer], at[1][longer] = begins[longer], place

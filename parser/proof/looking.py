@@ -8,9 +8,9 @@ from dataclasses import dataclass
 from parser.arrays import Array, np
 from parser.machine import Interval
 from parser.proof.axis_motion import Box
-from parser.proof.grids import Ends, Line, largest
+from parser.proof.grids import Ends, GridLine, largest
 from parser.proof.refusals import Breaks
-from parser.proof.sampling import FEW, Samples
+from parser.proof.sampling import FEW, StartSamples
 
 PLACES = 16
 """Places along an axis at first."""
@@ -38,7 +38,7 @@ CLOSEST, NEARLY_AS_MUCH = 2, 0.75
 
 
 @dataclass(frozen=True, slots=True)
-class Seen:
+class SeenBox:
     """A box, and how far its faces may be off, mm, along X, Y and Z."""
 
     box: dict[str, Interval]
@@ -50,11 +50,11 @@ class Looking:
 
     def __init__(self, refusals: Sequence[Breaks], whole: Box, counted: Box) -> None:
         self.refusals, self.whole, self.counted = refusals, dict(whole), counted
-        self.samples = Samples(refusals, whole, SHARES[0])
+        self.samples = StartSamples(refusals, whole, SHARES[0])
         self.coarse = {axis: _even(side, PLACES) for axis, side in self.whole.items() if axis in "xyz"}
         self.possible = self.samples.complete
 
-    def boxes(self, kept: Callable[[Box], float]) -> list[Seen]:
+    def boxes(self, kept: Callable[[Box], float]) -> list[SeenBox]:
         """Some boxes with the faces found by looking closer, the one that keeps the most first."""
         others = {axis: self._alone(axis) for axis in self.whole if axis not in "xyz"}
         if any(side is None for side in others.values()):
@@ -64,15 +64,15 @@ class Looking:
         off = {axis: self.whole[axis].length / (PLACES - 1) for axis in "xyz"}
         bad = self.samples.bad(self.coarse)
         boxes = [
-            Seen(rest | _box(lines, ends), off) for ends in largest(bad, list(lines.values()), BEGINNINGS, LOOKED_AT)
+            SeenBox(rest | _box(lines, ends), off) for ends in largest(bad, list(lines.values()), BEGINNINGS, LOOKED_AT)
         ]
         boxes = sorted((self._closest(box, CLOSER[0]) for box in boxes), key=lambda seen: -kept(seen.box))[:CLOSEST]
         boxes = [box for box in boxes if kept(box.box) >= NEARLY_AS_MUCH * kept(boxes[0].box)]
         if self.samples.shares != SHARES[1]:
-            self.samples = Samples(self.refusals, self.whole, SHARES[1])
+            self.samples = StartSamples(self.refusals, self.whole, SHARES[1])
         return sorted((self._closest(box, CLOSER[1]) for box in boxes), key=lambda seen: -kept(seen.box))
 
-    def _closest(self, seen: Seen, times: int) -> Seen:
+    def _closest(self, seen: SeenBox, times: int) -> SeenBox:
         """A box looked at so often more closely; as far apart as before where a face has gone as far as it was let."""
         further, met = MOST_FURTHER, set[int]()
         while times:
@@ -82,13 +82,13 @@ class Looking:
             gone = any(_gone(seen.box[axis], closer[axis]) > 0.99 * by > 0 for axis, by in seen.off.items())
             share = 1 if gone and further else 1 / 3
             further, times = (further - 1, times) if gone and further else (further, times - 1)
-            seen = Seen({**seen.box, **closer}, {axis: by * share for axis, by in seen.off.items()})
+            seen = SeenBox({**seen.box, **closer}, {axis: by * share for axis, by in seen.off.items()})
         return seen
 
-    def around(self, box: Box, share: float) -> Seen:
+    def around(self, box: Box, share: float) -> SeenBox:
         """The best box with faces about those of one that has been settled, by a share of the places at first."""
         off = {axis: self.whole[axis].length / (PLACES - 1) * share for axis in "xyz"}
-        return self._closest(Seen(dict(box), off), AT_LAST)
+        return self._closest(SeenBox(dict(box), off), AT_LAST)
 
     def note(self, faces: Mapping[str, Iterable[float]]) -> None:
         """Look at some places along each axis from now on, and just beside them: there something is refused or not."""
@@ -97,9 +97,9 @@ class Looking:
                 places = [at + by for at in more for by in (-JUST, 0.0, JUST)]
                 self.coarse[axis] = _within(self.whole[axis], np.concatenate([self.coarse[axis], places]))
 
-    def _line(self, axis: str, places: Array, lows: int = 0, highs: int = 0) -> Line:
+    def _line(self, axis: str, places: Array, lows: int = 0, highs: int = 0) -> GridLine:
         number = len(places)
-        return Line(places, self.whole[axis], self.counted[axis], lows or number, highs or number)
+        return GridLine(places, self.whole[axis], self.counted[axis], lows or number, highs or number)
 
     def _closer(self, box: Box, off: dict[str, float], met: set[int]) -> dict[str, Interval] | None:
         """The best box with faces about those of one, looked at more closely."""
@@ -143,7 +143,7 @@ def _within(side: Interval, places: Array) -> Array:
     return np.unique(np.clip(places, side.low, side.high))
 
 
-def _box(lines: dict[str, Line], ends: Ends) -> dict[str, Interval]:
+def _box(lines: dict[str, GridLine], ends: Ends) -> dict[str, Interval]:
     return {
         axis: Interval(float(line.places[first]), float(line.places[last]))
         for (axis, line), (first, last) in zip(lines.items(), ends, strict=True)

@@ -14,6 +14,9 @@ from dataclasses import dataclass, field
 from math import inf
 
 from parser.arrays import Array, Flags, np
+from parser.machine import Interval
+from parser.motion.geometry import closing_radius
+from parser.motion.moves import Arc
 from parser.motion.places import Afloat, Coordinate
 from parser.proof.axis_motion import TOUCH, AxisMotion, Box
 from parser.proof.contact import Body, Heights, Obstacle, questions
@@ -35,7 +38,7 @@ Lines = Mapping[str, Array]
 
 
 @dataclass(frozen=True, slots=True)
-class Way:
+class AxisWay:
     """One axis at every share that is looked at: from a start a it is at ``tie a + low`` to ``tie a + high``.
 
     ``shift`` is what a is off the place where the macro fires; ``fixed`` is a where that makes no difference.
@@ -57,10 +60,10 @@ class Way:
         return tied + self.low, tied + self.high
 
 
-Ways = dict[str, Way]
+AxisWays = dict[str, AxisWay]
 
 
-def ways(passage: Passage, whole: Box, number: int) -> Ways | None:
+def ways(passage: Passage, whole: Box, number: int) -> AxisWays | None:
     """Every axis along a passage; None where that says not all: it is followed again, or judged from a range."""
     if passage.again is not None:
         return None
@@ -69,8 +72,7 @@ def ways(passage: Passage, whole: Box, number: int) -> Ways | None:
         return None
     arc = passage.move.arc
     if arc is not None:
-        parts = [arc_part(passage, arc, whole, share, share) for share in _spread(_of_an_arc(number)).tolist()]
-        found = {axis: [[getattr(part[axis], of)[0] for part in parts] for of in LINES] for axis in parts[0]}
+        found = _on_arc(passage, arc, whole, _spread(_of_an_arc(number)))
     else:
         along = straight_motions(passage, whole)
         shares = _shares(passage, along, number)
@@ -78,15 +80,30 @@ def ways(passage: Passage, whole: Box, number: int) -> Ways | None:
         for axis, motion in along.items():
             t = shares.get(axis, shares[""])
             found[axis] = [first + (last - first) * t for first, last in (getattr(motion, of) for of in LINES)]
-    made: Ways = {}
+    made: AxisWays = {}
     for axis, lines in found.items():
         shift, fixed = origins[axis] or (0.0, None)
         tie, low, high = (np.asarray(line, dtype=float) for line in lines)
-        made[axis] = Way(tie, low, high, shift, fixed)
+        made[axis] = AxisWay(tie, low, high, shift, fixed)
     return made
 
 
 LINES = ("tie", "low", "high")
+
+
+def _on_arc(passage: Passage, arc: Arc, whole: Box, shares: Array) -> dict[str, list[Array]]:
+    """Tie, low and high of every axis at shares of an arc: of its plane round the centre, of any other evenly."""
+    radius = arc.radius + (closing_radius(passage.move, arc) - arc.radius) * shares
+    begins, ends = (arc_part(passage, arc, whole, share, share) for share in (0.0, 1.0))
+    found = {}
+    for axis in begins:
+        first, last = ([getattr(part[axis], of)[0] for of in LINES] for part in (begins, ends))
+        found[axis] = [one + (other - one) * shares for one, other in zip(first, last, strict=True)]
+        if axis in arc.axes:
+            off = radius * np.cos(np.radians(arc.begins + arc.sweep * shares - 90.0 * arc.axes.index(axis)))
+            tie, low, high = first
+            found[axis] = [np.full(len(shares), tie), low - off[0] + off, high - off[0] + off]
+    return found
 
 
 def _shares(passage: Passage, along: Mapping[str, AxisMotion], number: int) -> dict[str, Array]:
@@ -120,7 +137,7 @@ def _origin(axis: str, at: Coordinate, whole: Box) -> tuple[float, float | None]
 
 
 @dataclass(frozen=True, slots=True)
-class _Asked:
+class _AskedOf:
     """One question about Z and the plan view, and of which obstacle."""
 
     heights: Heights
@@ -133,10 +150,10 @@ class _Group:
     """Passages judged from the same place, beside one obstacle, as columns of shares one after another."""
 
     obstacle: Obstacle
-    x: Way
-    y: Way
-    z: Way
-    asked: list[_Asked] = field(default_factory=list)
+    x: AxisWay
+    y: AxisWay
+    z: AxisWay
+    asked: list[_AskedOf] = field(default_factory=list)
 
 
 _Key = tuple[Obstacle, tuple[tuple[float, float | None], ...]]
@@ -145,25 +162,30 @@ _Key = tuple[Obstacle, tuple[tuple[float, float | None], ...]]
 What a rounded corner may cut is left to the proof.
 """
 
+_Out = tuple[str, bool, Interval, float, float | None]
+"""What leavings have in common that are looked at together: axis, end, what is allowed, and where they begin."""
 
-class Samples:
+
+class StartSamples:
     """Refusals looked at from many starts at once. ``complete`` is False where some of them cannot be."""
 
     def __init__(self, refusals: Sequence[Breaks], whole: Box, shares: int) -> None:
         self.whole, self.shares = whole, shares
         self.complete = True
-        self._known: dict[int, Ways | None] = {}
+        self._known: dict[int, AxisWays | None] = {}
         self._groups: list[_Group] = []
-        self._leaving: list[tuple[Leaving, Way]] = []
-        self._breaking: list[tuple[Breaking, Ways]] = []
-        meetings: dict[_Key, tuple[dict[int, Ways], dict[Body, None]]] = {}
+        self._breaking: list[tuple[Breaking, AxisWays]] = []
+        meetings: dict[_Key, tuple[dict[int, AxisWays], dict[Body, None]]] = {}
+        leaving: dict[_Out, list[tuple[Leaving, AxisWay]]] = {}
         for refusal in refusals:
             along = self._ways(refusal.passage) if isinstance(refusal, Meeting | Leaving | Breaking) else None
             if along is None or not set("xyz") <= along.keys() or not _in_space(refusal):
                 self.complete = False
                 return
             if isinstance(refusal, Leaving):
-                self._leaving.append((refusal, along[refusal.axis]))
+                way = along[refusal.axis]
+                out = refusal.axis, refusal.high, refusal.allowed, way.shift, way.fixed
+                leaving.setdefault(out, []).append((refusal, way))
             elif isinstance(refusal, Breaking):
                 self._breaking.append((refusal, along))
             elif isinstance(refusal, Meeting):
@@ -171,12 +193,13 @@ class Samples:
                 passages, bodies = meetings.setdefault(key, ({}, {}))
                 passages[id(refusal.passage)] = along
                 bodies[refusal.body] = None
+        self._leaving = [(alike[0][0], _joined([way for _, way in alike])) for alike in leaving.values()]
         for (obstacle, _), (passages, bodies) in meetings.items():
             x, y, z = (_joined([each[axis] for each in passages.values()]) for axis in "xyz")
-            asked = [_Asked(*each, body) for body in bodies for each in questions(obstacle, body, 0.0)]
+            asked = [_AskedOf(*each, body) for body in bodies for each in questions(obstacle, body, 0.0)]
             self._groups.append(_Group(obstacle, x, y, z, asked))
 
-    def _ways(self, passage: Passage) -> Ways | None:
+    def _ways(self, passage: Passage) -> AxisWays | None:
         if id(passage) not in self._known:
             self._known[id(passage)] = ways(passage, self.whole, self.shares)
         return self._known[id(passage)]
@@ -220,10 +243,10 @@ def _in_space(refusal: Breaks) -> bool:
     return len(tied) == 2 and tied <= set("xyz")
 
 
-def _joined(each: Sequence[Way]) -> Way:
+def _joined(each: Sequence[AxisWay]) -> AxisWay:
     first = each[0]
     tie, low, high = (np.concatenate([getattr(way, of) for way in each]) for of in LINES)
-    return Way(tie, low, high, first.shift, first.fixed)
+    return AxisWay(tie, low, high, first.shift, first.fixed)
 
 
 def _met(group: _Group, lines: Lines, found: Flags) -> bool:
@@ -286,7 +309,7 @@ def _low_enough(asked: Heights, start: Array, low: Array, high: Array) -> Flags:
     return (least <= most) & (start >= asked.above) & (start <= asked.below)
 
 
-def _leaves(refusal: Leaving, way: Way, places: Array) -> Flags:
+def _leaves(refusal: Leaving, way: AxisWay, places: Array) -> Flags:
     """From which places along its axis it goes out, and further out than it was."""
     starts = way.starts(places)[:, None]
     low, high = way.reached(places)
@@ -298,7 +321,7 @@ def _leaves(refusal: Leaving, way: Way, places: Array) -> Flags:
     return leaves
 
 
-def _broken(refusal: Breaking, along: Ways, lines: Lines, found: Flags) -> None:
+def _broken(refusal: Breaking, along: AxisWays, lines: Lines, found: Flags) -> None:
     """Mark the places from which a limit is broken: one axis has come nearer to breaking it than it was."""
     tables = []
     for (axis, op, value), holds in ((refusal.limit.when, True), (refusal.limit.then, False)):

@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterable, Sequence
 
 from parser.machine import Interval
 from parser.proof.axis_motion import Box
-from parser.proof.looking import Looking, Seen
+from parser.proof.looking import Looking, SeenBox
 from parser.proof.refusals import Breaks
 from parser.proof.settling import Settling, on_thousandths
 
@@ -53,7 +53,7 @@ def seen_start(
 
 
 def _best(
-    best: dict[str, Interval] | None, boxes: Iterable[Seen], settling: Settling, kept: Callable[[Box | None], float]
+    best: dict[str, Interval] | None, boxes: Iterable[SeenBox], settling: Settling, kept: Callable[[Box | None], float]
 ) -> dict[str, Interval] | None:
     """The best of some boxes once they are settled, and of the one before; those that promise too little are left."""
     for seen in boxes:

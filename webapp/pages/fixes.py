@@ -56,7 +56,7 @@ class Offers:
 
 
 @dataclass(frozen=True, slots=True)
-class SafeStart:
+class SafeStartOffer:
     """The safe start in words, and the start condition that asks for it; "" and None where there is none."""
 
     sentence: str
@@ -99,14 +99,14 @@ def to_be_sought(proved: Proved) -> bool:
     return proved.report.refused and not proved.problems
 
 
-def safe_start(macro: str, machine: str, controller: str, others: shelf_page.Others = ()) -> SafeStart:
+def safe_start(macro: str, machine: str, controller: str, others: shelf_page.Others = ()) -> SafeStartOffer:
     """The safe start of a macro, all given as the text of their documents. Raises DocumentError."""
     if not to_be_sought(shelf_page.proved(macro, machine, controller, others)):
-        return SafeStart("", None, "")
+        return SafeStartOffer("", None, "")
     told = shelf_page.with_safe_start(macro, machine, controller, others).report.safe_start.sentence
     for condition in _condition(macro, machine, controller, others):
-        return SafeStart(told, _offer(condition, condition.proved.report, 0), condition.proved.macro.start)
-    return SafeStart(told, None, "")
+        return SafeStartOffer(told, _offer(condition, condition.proved.report, 0), condition.proved.macro.start)
+    return SafeStartOffer(told, None, "")
 
 
 def offers(macro: str, machine: str, controller: str, others: shelf_page.Others = ()) -> Offers:

@@ -31,7 +31,7 @@ from webapp.pages import summary as summary_page
 from webapp.pages.accepting import Accepted
 from webapp.pages.clashes import Clash, clashes, with_typed
 from webapp.pages.editing import Edited
-from webapp.pages.fixes import Offers, SafeStart
+from webapp.pages.fixes import Offers, SafeStartOffer
 from webapp.pages.playback import Playback
 from webapp.pages.shelf import ONLY
 from webapp.views import seen
@@ -76,7 +76,7 @@ class Page:
     findings: tuple[bench_page.FindingRow, ...]
     further: int
     fixes: Offers
-    safe_start: SafeStart | None
+    safe_start: SafeStartOffer | None
     accepted: tuple[Accepted, ...]
     lines: tuple[bench_page.LineRow, ...]
     shown: str

@@ -11,8 +11,8 @@ from parser.language.reader import read
 from parser.machine import Interval
 from parser.pipeline import evidence, prove
 from parser.proof.contact import bodies, enclosure, keep_out
-from parser.proof.grids import Line, largest
-from parser.proof.sampling import Samples
+from parser.proof.grids import GridLine, largest
+from parser.proof.sampling import StartSamples
 from parser.proof.standing import _places, _stands_in, possible
 from parser.question import Question
 from tests.parser.proof.scenes.families import scene
@@ -35,7 +35,7 @@ def test_a_start_that_is_seen_to_be_bad_is_refused_by_the_proof():
     for seed in SCENES:
         made = scene(family_of(seed), np.random.default_rng(seed))
         asked = [] if made.before else refusals(made)
-        samples = Samples(asked, made.start, 33)
+        samples = StartSamples(asked, made.start, 33)
         if not asked or not samples.complete:
             continue
         random = np.random.default_rng(seed)
@@ -84,7 +84,7 @@ def test_no_box_between_the_bad_places_is_larger(seed):
     numbers = [int(number) for number in random.integers(1, 6, 3)]
     bad = random.random(numbers) < random.choice([0.05, 0.2, 0.5])
     lines = [
-        Line(
+        GridLine(
             np.sort(random.uniform(0.0, 10.0, number)),
             Interval(-1.0, 12.0),
             Interval(0.0, 9.0),
