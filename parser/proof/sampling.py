@@ -269,7 +269,8 @@ def _met(group: _Group, lines: Lines, found: Flags) -> bool:
     clear = np.sqrt(was[0][rows[0]][:, None] + was[1][rows[1]][None, :])
     inside = over[0][rows[0]][:, None] & over[1][rows[1]][None, :]
     z = group.z.starts(lines["z"])[:, None], *(reached[:, shares] for reached in group.z.reached(lines["z"]))
-    marked = np.zeros((clear.size, len(lines["z"])), dtype=bool)
+    marked = np.zeros((*clear.shape, len(lines["z"])), dtype=bool)
+    closest = near.min(axis=2)
     for each in group.asked:
         low_enough = _low_enough(each.heights, *z)
         when = low_enough.any(axis=0)
@@ -277,12 +278,11 @@ def _met(group: _Group, lines: Lines, found: Flags) -> bool:
             continue
         within = _within(each.asked, clear, inside)
         squared = np.where(within > 0.0, within * within, -1.0).astype(np.float32)
-        met = (near if when.all() else near[:, :, when]) < squared[:, :, None]
-        flat = met.reshape(clear.size, -1)
-        some = flat.any(axis=1)
+        some = closest < squared
         if some.any():
-            marked[some] |= flat[some].astype(np.float32) @ low_enough[:, when].T.astype(np.float32) > 0.5
-    found[np.ix_(*rows)] |= marked.reshape(*clear.shape, -1)
+            met = (near[some] if when.all() else near[some][:, when]) < squared[some][:, None]
+            marked[some] |= met.astype(np.float32) @ low_enough[:, when].T.astype(np.float32) > 0.5
+    found[np.ix_(*rows)] |= marked
     return bool(marked.any())
 
 
