@@ -5,6 +5,7 @@ from __future__ import annotations
 import inspect
 from collections.abc import Mapping
 from dataclasses import fields, replace
+from math import isfinite
 from typing import get_args
 
 import pytest
@@ -40,6 +41,7 @@ CALLS = {
         "controller": CONTROLLER,
         "setup": MILL.setups[0],
         "start": {"x": Interval(0.0, 10.0)},
+        "likely": {"x": 5.0},
         "assume": "G49",
         "block_delete": True,
         "stays": True,
@@ -71,6 +73,15 @@ def starts(value):
     return value is None or (isinstance(value, Mapping) and all(allowed[axis](value[axis]) for axis in value))
 
 
+def places(value):
+    def number(at):
+        return isinstance(at, int | float) and not isinstance(at, bool) and isfinite(at)
+
+    return value is None or (
+        isinstance(value, Mapping) and all(isinstance(axis, str) for axis in value) and all(map(number, value.values()))
+    )
+
+
 def shares(value):
     whole = within(Interval(0.0, 1.0))
     return value is None or (isinstance(value, Mapping) and all(counts(at) and whole(value[at]) for at in value))
@@ -95,6 +106,7 @@ SENSE = {
     "controller": of(Controller),
     "setup": of(parser.Setup, type(None)),
     "start": starts,
+    "likely": places,
     "assume": of(str),
     "block_delete": of(bool),
     "stays": of(bool),
