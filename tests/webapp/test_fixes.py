@@ -149,6 +149,16 @@ class TestTheStartCondition:
         assert link.start() < text.index("Require this start")
         assert f'<div id="{link[1]}">' in text, "a place inside the fold, so that the browser opens it"
 
+    def test_a_safe_start_that_is_low_or_shut_in_is_told_as_a_fact_and_not_offered(self, client, put):
+        low = SLANT | {"x": "", "y": "", "z": "-60 mm"}
+        among = SLANT | {"x": "120 mm", "y": "", "z": ""}
+        for step, start, where in ((low, "anywhere", "be lowered there"), (among, "z <= -50 mm", "it is shut in")):
+            put(STOP, step, start=start)
+            told = page(client, SOUGHT).split('<div id="safe-start"')[1].split("</div>")[0]
+            assert re.search(f"Free of refusals only where .*: a fact and no advice, .*{where}", told)
+            assert "Require this start" not in told
+            assert client.post(PARK, data=hidden(client, PARK) | {"do": "fix start"}).status_code == 422
+
     def test_what_it_changes_is_shown_before_the_button(self, client, put):
         put(STOP, SLANT)
         text = page(client, SOUGHT)
