@@ -13,12 +13,12 @@ from collections.abc import Iterable, Mapping
 from datetime import date
 
 from library import documents
-from library.sheets import ControllerSheet, MachineSheet
+from library.sheets import ControllerSheet, MachineSheet, PendantSheet
 from library.sheets.facts import Facts, facts, same
 from library.sheets.parts import KEY, PARTS, without_gone
 from library.toml_text import DocumentError, set_value
 
-Sheet = MachineSheet | ControllerSheet
+Sheet = MachineSheet | ControllerSheet | PendantSheet
 
 
 def settled(kind: str, before: str, after: str) -> str:
@@ -38,7 +38,7 @@ def settled(kind: str, before: str, after: str) -> str:
     except DocumentError:
         return after
     old, new = facts(was), facts(now)
-    converted = was.units != now.units
+    converted = _units(was) != _units(now)
     lost = [
         part
         for part, day in now.measured.items()
@@ -56,7 +56,7 @@ def changed(kind: str, before: str, after: str, parts: Iterable[str]) -> tuple[s
     """Those of some parts whose figures differ in two texts; raises DocumentError where one is no good document."""
     one, other = (_sheet(kind, text) for text in (before, after))
     old, new = facts(one), facts(other)
-    converted = one.units != other.units
+    converted = _units(one) != _units(other)
     return tuple(part for part in parts if not _unchanged(part, old, new, converted=converted))
 
 
@@ -82,8 +82,13 @@ def _confirmed(day: date, before: date | None) -> bool:
 
 def _sheet(kind: str, text: str) -> Sheet:
     sheet = documents.parse(kind, text)
-    assert isinstance(sheet, MachineSheet | ControllerSheet)
+    assert isinstance(sheet, MachineSheet | ControllerSheet | PendantSheet)
     return sheet
+
+
+def _units(sheet: Sheet) -> str:
+    """Those of its figures; a pendant sheet has no choice of them."""
+    return "mm" if isinstance(sheet, PendantSheet) else sheet.units
 
 
 def _without(text: str, parts: Iterable[str]) -> str:

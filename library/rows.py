@@ -93,15 +93,15 @@ def ids(connection: sqlite3.Connection, kind: str, *, deleted: bool = False) -> 
 def standing(connection: sqlite3.Connection, kind: str) -> list[tuple[str, int, str, str]]:
     """Id, number, text and moment of every document of a kind that there is, in the order of the ids."""
     there = set(ids(connection, kind))
-    return [
-        each
-        for each in connection.execute(
-            "SELECT d.id, r.number, r.text, r.saved FROM documents d JOIN revisions r ON r.number = d.head"
-            " WHERE d.kind = ? ORDER BY d.id",
-            (kind,),
-        )
-        if each[0] in there and isinstance(each[2], str) and isinstance(each[3], str)
-    ]
+    found = connection.execute(
+        "SELECT d.id, r.number, r.text, r.saved FROM documents d JOIN revisions r ON r.number = d.head"
+        " WHERE d.kind = ? AND r.text IS NOT NULL ORDER BY d.id",
+        (kind,),
+    ).fetchall()
+    for id, _, text, saved in found:
+        if not isinstance(text, str) or not isinstance(saved, str):
+            raise sqlite3.DataError(f'the {kind} "{id}" does not say when it was saved')
+    return [each for each in found if each[0] in there]
 
 
 def row(connection: sqlite3.Connection, kind: str, id: str) -> tuple[int | None, str | None]:

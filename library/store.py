@@ -341,6 +341,11 @@ class Workshop:
 
     def _upgrade(self) -> None:
         """Bring the file of an older version up to this one, a copy of it kept beside; unless another process has."""
+        if not (_may_write(self.file) and _may_write(self.file.parent)):
+            raise StoreError(
+                f"{self.file} was written by an older Clickstop and has to be brought up to this one, but it can only "
+                "be read; copy its folder to where it can be written"
+            )
         kept = self.file.with_name(f"{FILE}.version-1")
         unfinished = self.file.with_name(f"{FILE}.{os.urandom(16).hex()}.new")
         try:

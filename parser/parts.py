@@ -34,7 +34,7 @@ def clauses(parts: Iterable[SheetPart]) -> tuple[str, ...]:
 
 def _clause(tried: bool, day: str, names: str) -> str:
     if tried:
-        return f"{names} of the controller as {f'tried on {day_in_words(day)}' if day else 'on its sheet, not tried'}"
+        return f"the controller's {names} as {f'tried on {day_in_words(day)}' if day else 'on its sheet, not tried'}"
     return f"{names} as measured on {day_in_words(day)}" if day else f"{names} as INVENTED on the sheet"
 
 

@@ -91,7 +91,7 @@ def sheet_names() -> dict[str, str]:
     """What every page says about the sheets in force; ``invented`` is "" once each part of the machine was measured."""
     try:
         bench = workshop.current().bench()
-    except (StoreError, DocumentError):
+    except (StoreError, DocumentError, OSError):
         return {
             "machine": "not readable",
             "controller": "not readable",
@@ -118,7 +118,7 @@ def changed_last() -> last_change.ChangeNote | None:
     """When, from where and why the document of this page was changed last, None for a page of none."""
     try:
         return last_change.last_change(workshop.current(), request.endpoint or "", request.view_args or {})
-    except StoreError:
+    except (StoreError, OSError):
         return None
 
 

@@ -157,13 +157,14 @@ class KeptVerdicts:
 
     def _rows(self, query: str, keys: list[str]) -> Iterator[tuple[Any, ...]]:
         """The rows of a query on these keys, none where there is no file yet, or where it cannot be read."""
-        if not keys or not self._file.is_file():
-            return
         rows: list[tuple[Any, ...]] = []
-        with suppress(sqlite3.Error, OSError), self._opened() as connection:
-            for begin in range(0, len(keys), 500):
-                some = keys[begin : begin + 500]
-                rows += connection.execute(query.format(", ".join("?" * len(some))), some).fetchall()
+        with suppress(sqlite3.Error, OSError):
+            if not keys or not self._file.is_file():
+                return
+            with self._opened() as connection:
+                for begin in range(0, len(keys), 500):
+                    some = keys[begin : begin + 500]
+                    rows += connection.execute(query.format(", ".join("?" * len(some))), some).fetchall()
         yield from rows
 
     @contextmanager

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import hashlib
 from pathlib import Path
 
 from flask import Flask, current_app
 
-from library.store import Workshop
+from library.rows import IN_FORCE
+from library.store import SINGLETON, Workshop
 from webapp.kept_verdicts import KeptVerdicts
 
 KEY = "workshop"
@@ -24,6 +26,16 @@ def current() -> Workshop:
     shop = current_app.extensions[KEY]
     assert isinstance(shop, Workshop)
     return shop
+
+
+def machine_token() -> str:
+    """What tells the machine in force from that of any other workshop, whatever it is called.
+
+    A browser that keeps what was typed at one address knows by this whether it is of this machine. Raises StoreError.
+    """
+    shop = current()
+    told = f"{shop.file.resolve()}\0{shop.head(IN_FORCE, SINGLETON).text}"
+    return hashlib.sha256(told.encode("utf-8", "surrogateescape")).hexdigest()[:16]
 
 
 def verdicts() -> KeptVerdicts:

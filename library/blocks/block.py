@@ -58,6 +58,9 @@ class Parameter:
 
     ``kind`` is the dimension of a formula, or choice, text, lines, flag. ``blank`` says what leaving it empty means; ""
     where a value is needed. ``least`` and ``most`` are in mm, s, mm/min, degrees.
+
+    ``places`` are the axes on which a formula, or each column of a row, is a machine coordinate: its letter, or the
+    name of the value of the same step that names it. None for a distance, a time, a rate.
     """
 
     name: str
@@ -68,6 +71,7 @@ class Parameter:
     blank: str = ""
     least: float | None = None
     most: float | None = None
+    places: tuple[str, ...] = ()
 
     @property
     def dimension(self) -> formulas.Dimension | None:

@@ -33,9 +33,11 @@ BLOCK = Block(
     family="Moves",
     place=40,
     parameters=(
-        Parameter("x", "length", "", "Machine X to go to.", blank="stay"),
-        Parameter("y", "length", "", "Machine Y to go to.", blank="stay"),
-        Parameter("z", "length", "", "Machine Z to go to: the reading of the spindle nose.", blank="stay"),
+        Parameter("x", "length", "", "Machine X to go to.", blank="stay", places=("x",)),
+        Parameter("y", "length", "", "Machine Y to go to.", blank="stay", places=("y",)),
+        Parameter(
+            "z", "length", "", "Machine Z to go to: the reading of the spindle nose.", blank="stay", places=("z",)
+        ),
         Parameter("order", "choice", "z-first", "Which axes move first.", choices=tuple(ORDERS)),
         Parameter("feed", "rate", "", "Rate of the moves; left empty they are rapids.", blank="rapid", least=0.001),
     ),

@@ -24,7 +24,7 @@ BLOCK = Block(
         Parameter("depth", "length", "10 mm", "How far down to look, from where Z stands.", least=0.3),  # 3.5.9
         Parameter("feed", "rate", "50 mm/min", "Rate of the probing move.", least=0.001),
         Parameter("system", "choice", "G54", "Work coordinate system the result counts in.", choices=SYSTEMS),
-        Parameter("retract", "length", "safe.z", "Machine Z to go up to afterwards."),
+        Parameter("retract", "length", "safe.z", "Machine Z to go up to afterwards.", places=("z",)),
     ),
     write=write,
 )

@@ -18,7 +18,7 @@ BLOCK = Block(
     family="Moves",
     place=10,
     parameters=(
-        Parameter("to", "length", "safe.z", "Machine Z to go to: the reading of the spindle nose."),
+        Parameter("to", "length", "safe.z", "Machine Z to go to: the reading of the spindle nose.", places=("z",)),
         Parameter("feed", "rate", "", "Rate of the move; left empty it is a rapid.", blank="rapid", least=0.001),
     ),
     write=write,

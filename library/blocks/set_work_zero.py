@@ -32,9 +32,9 @@ BLOCK = Block(
     parameters=(
         Parameter("system", "choice", "G54", "Work coordinate system whose zero is set.", choices=SYSTEMS),
         Parameter("source", "choice", "fixed", "Where Z comes from.", choices=("fixed", "probe")),
-        Parameter("x", "length", "", "Machine X of the zero.", blank="keep"),
-        Parameter("y", "length", "", "Machine Y of the zero.", blank="keep"),
-        Parameter("z", "length", "", "Machine Z of the zero, under G49.", blank="keep"),
+        Parameter("x", "length", "", "Machine X of the zero.", blank="keep", places=("x",)),
+        Parameter("y", "length", "", "Machine Y of the zero.", blank="keep", places=("y",)),
+        Parameter("z", "length", "", "Machine Z of the zero, under G49.", blank="keep", places=("z",)),
         Parameter(
             "above", "length", "0 mm", "Thickness of the plate that was probed; the zero is that far below its top."
         ),

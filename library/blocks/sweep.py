@@ -29,8 +29,14 @@ BLOCK = Block(
     place=80,
     parameters=(
         Parameter("axis", "choice", "x", "Axis to sweep along.", choices=("x", "y")),
-        Parameter("begin", "length", "travel.x.middle - 50 mm", "Machine coordinate to begin at."),
-        Parameter("finish", "length", "travel.x.middle + 50 mm", "Machine coordinate to sweep to and come back from."),
+        Parameter("begin", "length", "travel.x.middle - 50 mm", "Machine coordinate to begin at.", places=("axis",)),
+        Parameter(
+            "finish",
+            "length",
+            "travel.x.middle + 50 mm",
+            "Machine coordinate to sweep to and come back from.",
+            places=("axis",),
+        ),
         Parameter("times", "count", "2", "How often to go there and back.", least=1, most=100),
         Parameter("feed", "rate", "300 mm/min", "Rate of the sweep.", least=0.001),
     ),

@@ -38,7 +38,7 @@ BLOCK = Block(
     family="Moves",
     place=75,
     parameters=(
-        Parameter("points", "lines", CORNERS, "One point a line: machine X, a comma, machine Y."),
+        Parameter("points", "lines", CORNERS, "One point a line: machine X, a comma, machine Y.", places=("x", "y")),
         Parameter("feed", "rate", "", "Rate of the moves; left empty they are rapids.", blank="rapid", least=0.001),
         Parameter("wait", "choice", "pause", "How to wait at a point.", choices=("pause", "dwell")),
         Parameter("time", "time", "5 s", "How long to dwell at a point.", least=0.001),

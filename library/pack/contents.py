@@ -53,15 +53,19 @@ def gather(workshop: Workshop, held: Held | None = None) -> Gathered:
     """The documents of a workshop as they stand; raises StoreError. The day is that on which the last was saved."""
     machine, controller, pendant = workshop.sheets()
     dates = {kind: _day(workshop, kind, SINGLETON) for kind in SINGLETONS}
-    macros = {id: workshop.text("macro", id) for id in workshop.ids("macro")}
-    macro_days = {id: _day(workshop, "macro", id) for id in macros}
+    standing = workshop.standing("macro")
+    macros = {each.id: each.text for each in standing}
+    macro_days = {each.id: _day_of(each.saved) for each in standing}
     return Gathered(machine, controller, pendant, macros, dates, macro_days=macro_days, held=held)
 
 
 def _day(workshop: Workshop, kind: str, id: str) -> str:
     """The day a document was last saved, UTC."""
-    saved = next(each.saved for each in workshop.revisions(kind, id) if each.current)
-    return saved[: len("2000-01-01")]
+    return _day_of(next(each.saved for each in workshop.revisions(kind, id) if each.current))
+
+
+def _day_of(moment: str) -> str:
+    return moment[: len("2000-01-01")]
 
 
 def parsed(gathered: Gathered) -> tuple[Bench, dict[str, str]]:

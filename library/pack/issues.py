@@ -25,6 +25,7 @@ from library.sheets import FIRST_RUN
 from library.store import SINGLETON, Head, StoreError, TakenError, Workshop
 from library.toml_text import DocumentError
 
+PROGRAM_FOLDER, TABLES = "pendant/", "pendant/slots.h"
 ISSUE, FITTED = "issue", "fitted"
 KEPT_FORMAT, FITTED_FORMAT = "clickstop-issue/1", "clickstop-fitted/1"
 
@@ -55,6 +56,8 @@ class KeptMacro:
 class Kept:
     """What is remembered of an issue. ``table`` is the digest of what the pendant sends, "" where no table went.
 
+    ``program`` is that of the program around it, pins and all: "" where none went, or an earlier version took it.
+
     ``parts`` and ``wanted`` are what ``library.pack.held`` tells of the documents that it was made from: empty where no
     table went, or an earlier version took it.
     """
@@ -64,6 +67,7 @@ class Kept:
     table: str
     parts: held.Pairs = ()
     wanted: held.Pairs = ()
+    program: str = ""
 
     @property
     def held(self) -> Held | None:
@@ -123,7 +127,8 @@ def reload(before: Kept, taken: Pack) -> tuple[str, ...]:
                 files.append(goes.slow_path)
         gone = [each for each in before.macros if each.id not in {one.id for one in now.macros}]
         files += [f"(take {each.name} off the controller: it is in this issue no more)" for each in gone]
-    if now.table != before.table or (before.parts and now.parts != before.parts):
+    parts = before.parts and now.parts != before.parts
+    if now.table != before.table or parts or (before.program and now.program != before.program):
         files.append("the pendant's program")
     return tuple(files)
 
@@ -186,6 +191,7 @@ def kept_of(taken: Pack) -> Kept:
         "" if goes.blind else table_digest(taken),
         () if goes.blind else held.parts(goes.bench),
         () if goes.blind else held.wanted(goes.bench),
+        "" if goes.blind else program_digest(taken),
     )
 
 
@@ -199,6 +205,17 @@ def table_digest(taken: Pack) -> str:
     said = json.loads(taken.files[table.JSON])
     said.pop("invented", None)
     return manifest.digest(as_bytes({**said, "issue": ""}))
+
+
+def program_digest(taken: Pack) -> str:
+    """The digest of the pendant's program beside its tables, whatever issue it is of: another pin, a later version."""
+    issue = str(taken.goes.issue).encode()
+    parts = {
+        path: manifest.digest(content.replace(issue, b""))
+        for path, content in sorted(taken.files.items())
+        if path.startswith(PROGRAM_FOLDER) and path != TABLES
+    }
+    return manifest.digest(as_bytes(parts))
 
 
 def known(workshop: Workshop) -> tuple[Kept, ...]:
@@ -263,7 +280,14 @@ def _kept(text: str, number: str) -> Kept:
         issue = Issue(**said["issue"])  # type: ignore[arg-type]
         macros = tuple(KeptMacro(**each) for each in said["macros"])  # type: ignore[attr-defined]
         _require_types(issue, *macros)
-        return Kept(issue, macros, str(said["table"]), _pairs(said.get("parts", ())), _pairs(said.get("wanted", ())))
+        return Kept(
+            issue,
+            macros,
+            str(said["table"]),
+            _pairs(said.get("parts", ())),
+            _pairs(said.get("wanted", ())),
+            str(said.get("program", "")),
+        )
     except (ValueError, KeyError, TypeError, AttributeError, RecursionError) as error:
         raise IssueError(f"issue {number} cannot be read; take a new pack") from error
 

@@ -9,7 +9,9 @@ from library.sheets import PendantSheet
 
 ISSUE = (
     "At power-up it flashes the eight signs of the issue, one after the other with a pause after each: one to nine "
-    "flashes for 1 to 9, ten for 0, eleven to sixteen for a to f; until enable is pressed."
+    "flashes for 1 to 9, ten for 0, eleven to sixteen for a to f; until enable is pressed. A selector that is turned "
+    "before that is told by its place: one flash for the first position or increment, and so on; dark where no contact "
+    "is closed."
 )
 
 

@@ -14,7 +14,8 @@
  *   clicks meanwhile are merged up to what one line may be for, and the rest is dropped. Dead positions do nothing.
  *
  *   At power-up the lamp flashes the short number of the issue, sign by sign with a pause after each: 1 to 9, ten
- *   flashes for a 0, eleven to sixteen for a to f; until enable is pressed.
+ *   flashes for a 0, eleven to sixteen for a to f; until enable is pressed. Where a selector is turned before that, it
+ *   flashes its place instead: once for the first position or increment, and so on; dark where no contact is closed.
  *
  *   Letting go in the middle of a jog sends nothing more either. Where the jog is "G91 G1 ..." and then G90, G91 may stay
  *   in force until the next line that changes it: macros set what they need, but a line typed at the panel may not.
@@ -27,6 +28,7 @@
 #define CLICKSTOP_BOUNCE_MS 25u /* contacts bounce for 1 to 20 ms (common practice) */
 #define CLICKSTOP_FLASH_MS 200u /* a flash, and the dark after it (our choice) */
 #define CLICKSTOP_PAUSE_MS 1200u /* after the last flash of a code (our choice) */
+#define CLICKSTOP_NO_CONTACT (CLICKSTOP_NONE - 1u) /* a selector that was on a contact, or rested on none, is on none */
 
 struct clickstop_board {
     void *context; /* handed to each of the others */
@@ -78,6 +80,9 @@ struct clickstop_pendant {
     uint32_t lamp_at;
     unsigned code;
     uint8_t digit, telling, asked;
+    uint8_t used;  /* enable was pressed since power-up: places are told no more */
+    uint8_t place; /* flashes that tell where a selector was turned to */
+    unsigned told_position, told_increment;
 };
 
 /*
@@ -223,6 +228,7 @@ static inline void clickstop_pendant_start(struct clickstop_pendant *pendant, co
     /* Until the stop has been looked at, it is as if it were not pressed: a line is sent only for one that is. */
     pendant->stop.settled = pendant->stop.seen = 1u;
     pendant->position.since = pendant->increment.since = pendant->enable.since = pendant->stop.since = now;
+    pendant->told_position = pendant->told_increment = CLICKSTOP_NONE;
     pendant->edge_at = now;
     clickstop_start(&pendant->sender, &pendant->calls, CLICKSTOP_NONE, CLICKSTOP_NONE);
     clickstop_pendant_tell_issue(pendant);
@@ -377,6 +383,21 @@ static inline void clickstop_pendant_jog(struct clickstop_pendant *pendant, int 
     }
 }
 
+/* Before enable is first pressed: where a selector was turned to; where it stood at power-up is not told. */
+static inline void clickstop_pendant_tell_place(struct clickstop_pendant *pendant, unsigned at, unsigned *told)
+{
+    if (at == CLICKSTOP_NONE && (*told != CLICKSTOP_NONE || pendant->sender.state != CLICKSTOP_TURNED)) {
+        at = CLICKSTOP_NO_CONTACT;
+    }
+    if (at != *told) {
+        if (*told != CLICKSTOP_NONE) {
+            pendant->place = at == CLICKSTOP_NO_CONTACT ? 0u : (uint8_t)(at + 1u);
+            pendant->telling = 0u;
+        }
+        *told = at;
+    }
+}
+
 /* Whether the lamp is lit so long after a code began, of so many flashes and a pause. */
 static inline int clickstop_lamp_lit(unsigned code, uint32_t since)
 {
@@ -402,8 +423,13 @@ static inline void clickstop_pendant_lamp(struct clickstop_pendant *pendant, uin
             pendant->lamp_at = now;
             code = CLICKSTOP_LAMP_DARK;
         }
-    } else if (code != pendant->code) {
-        pendant->lamp_at = now;
+    } else {
+        if (code == CLICKSTOP_LAMP_DARK) {
+            code = pendant->place;
+        }
+        if (code != pendant->code) {
+            pendant->lamp_at = now;
+        }
     }
     pendant->code = code;
     if (board->lamp != NULL) {
@@ -438,7 +464,11 @@ static inline enum clickstop_state clickstop_pendant_poll(struct clickstop_penda
         pendant->asked = asked;
     }
     if (pendant->enable.settled == 1u) {
-        pendant->telling = 0u;
+        pendant->telling = pendant->place = 0u;
+        pendant->used = 1u;
+    } else if (!pendant->used) {
+        clickstop_pendant_tell_place(pendant, position, &pendant->told_position);
+        clickstop_pendant_tell_place(pendant, increment, &pendant->told_increment);
     }
     state = clickstop_poll(&pendant->sender, position, increment, clicks);
     clickstop_pendant_jog(pendant, clicks, now);

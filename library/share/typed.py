@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 from library.blocks import REGISTRY, Parameter
@@ -11,18 +11,7 @@ from library.blocks.own_lines import BLOCK as OWN_LINES
 from library.blocks.rows import apart
 from library.formulas import Dimension
 from library.macros import Macro, Step
-from parser.machine import AXES, ROTARY
-
-PLACES: Mapping[tuple[str, str], tuple[str, ...]] = {
-    ("raise", "to"): ("z",),
-    ("tool-change", "to"): ("z",),
-    ("probe-down", "retract"): ("z",),
-    ("sweep", "begin"): ("axis",),
-    ("sweep", "finish"): ("axis",),
-    ("visit", "points"): ("x", "y"),
-}
-"""Values that are machine coordinates though they are not called like an axis: that of each column, or the value of the
-step that names it."""
+from parser.machine import ROTARY
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,7 +60,7 @@ def _of_value(number: int, step: Step, parameter: Parameter) -> Iterator[TypedFo
     value = step.values.get(parameter.name, parameter.default)
     if isinstance(value, bool) or not isinstance(value, str | int | float):
         return
-    given, axes = parameter.name in step.values, _axes(step, parameter.name)
+    given, axes = parameter.name in step.values, _axes(step, parameter)
     if parameter.dimension is not None and str(value).strip():
         axis = axes[0] if axes else ""
         yield TypedFormula(number, parameter.name, str(value).strip(), axis, parameter.dimension, given=given)
@@ -88,13 +77,11 @@ def _along(axis: str) -> Dimension | None:
     return None if not axis else "angle" if axis in ROTARY else "length"
 
 
-def _axes(step: Step, name: str) -> tuple[str, ...]:
+def _axes(step: Step, parameter: Parameter) -> tuple[str, ...]:
     """The axes of the columns of a value, none where it holds no machine coordinates."""
-    if name in AXES:
-        return (name,)
-    found = []
-    for axis in PLACES.get((step.block, name), ()):
-        block = REGISTRY[step.block]
+    block, found = REGISTRY[step.block], []
+    for axis in parameter.places:
         naming = block.parameter(axis)
-        found.append(axis if naming is None else str(step.values.get(axis, naming.default)).lower())
+        chosen = naming is not None and naming.kind == "choice"
+        found.append(str(step.values.get(axis, naming.default)).lower() if naming and chosen else axis)
     return tuple(found)

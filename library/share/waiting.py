@@ -112,6 +112,8 @@ def drop(shop: Workshop, key: str) -> None:
 def _path(shop: Workshop, key: str) -> Path:
     if not _KEY.fullmatch(key):
         raise WaitingError("there is no such review; upload the file again")
+    if not shop.file.is_file():
+        raise WaitingError(f"there is no workshop in {shop.path}; check the directory")
     return shop.path / FOLDER / key
 
 
@@ -121,8 +123,11 @@ def _index(path: Path) -> Waiting:
         if said["format"] != FORMAT:
             raise WaitingError("this review was kept by a newer Clickstop; update the program")
         return Waiting(path.name, tuple(map(str, said["names"])), str(said["since"]))
-    except OSError:
+    except FileNotFoundError:
         raise WaitingError("this review has been taken in or dropped; upload the file again to see it") from None
+    except OSError as error:
+        told = error.strerror or error
+        raise WaitingError(f"{path} cannot be read ({told}); see to the disk and its rights") from None
     except (ValueError, KeyError, TypeError):
         raise WaitingError("this review cannot be read; drop it, and upload the file again") from None
 

@@ -10,6 +10,7 @@ from typing import Any
 from library.sheets.controller import ControllerSheet
 from library.sheets.machine import MachineSheet
 from library.sheets.parts import PARTS
+from library.sheets.pendant import PendantSheet
 from library.sheets.plain import own_boxes, own_origins, plain_machine
 
 ROUNDED = 5e-4
@@ -18,11 +19,12 @@ ROUNDED = 5e-4
 Facts = Mapping[str, Any]
 
 
-def facts(sheet: MachineSheet | ControllerSheet) -> Facts:
+def facts(sheet: MachineSheet | ControllerSheet | PendantSheet) -> Facts:
     """What a sheet says, by part."""
-    if isinstance(sheet, ControllerSheet):
+    if not isinstance(sheet, MachineSheet):
         said = sheet.model_dump(mode="json", by_alias=True)
-        return {part: [said[key] for key in keys] for part, keys in PARTS["controller"].items()}
+        kind = "controller" if isinstance(sheet, ControllerSheet) else "pendant"
+        return {part: [said[key] for key in keys] for part, keys in PARTS[kind].items()}
     return dict(_machine(sheet))
 
 

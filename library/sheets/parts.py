@@ -58,6 +58,13 @@ PARTS: Mapping[str, Mapping[str, tuple[str, ...]]] = {
         "release": ("release", "stop_line", "stop_keeps"),
         "jog": ("jog",),
     },
+    "pendant": {
+        "selectors": ("positions", "increments"),
+        "gesture": ("gesture",),
+        "wheel": ("wheel", "jog"),
+        "memory": ("memory",),
+        "wiring": ("wiring",),
+    },
 }
 """The keys of each part, by kind of sheet."""
 
@@ -82,10 +89,17 @@ WORDS: Mapping[str, Mapping[str, str]] = {
         "release": "letting go",
         "jog": "jogging",
     },
+    "pendant": {
+        "selectors": "selectors",
+        "gesture": "gesture",
+        "wheel": "wheel and jog",
+        "memory": "memory",
+        "wiring": "wiring",
+    },
 }
 """What the parts are called in a sentence; a keep-out or enclosure by its own name, a setup as one."""
 
-LISTED: Mapping[str, tuple[str, ...]] = {"machine": ("keep_out", "setup", "enclosure"), "controller": ()}
+LISTED: Mapping[str, tuple[str, ...]] = {"machine": ("keep_out", "setup", "enclosure"), "controller": (), "pendant": ()}
 """Lists of which every entry is a part of its own."""
 
 

@@ -8,8 +8,10 @@ from typing import Annotated, Any, Literal, Self
 
 from pydantic import Field, model_validator
 
+from library.days import Day
 from library.fields import LARGEST, Count, Flag, Name, Part, Rate, Seconds, Slug, twice, wrong
 from library.nearest import did_you_mean
+from library.sheets import parts
 from library.sheets.wiring import Wiring
 
 MOST_CLICKS = 100
@@ -186,6 +188,11 @@ class PendantSheet(Part):
     slots: dict[str, dict[str, Slug]] = Field(
         default_factory=dict, description="macro ids by position label and increment"
     )
+    measured: dict[str, Day] = Field(
+        default_factory=dict,
+        description="the day on which a part was found so at the pendant: selectors, gesture, wheel, memory, wiring. "
+        "What is not here is invented, and a part that changes loses its day",
+    )
 
     @model_validator(mode="before")
     @classmethod
@@ -215,6 +222,22 @@ class PendantSheet(Part):
             for increment in self.jog.step:
                 self._require_increment(increment, "jog", "step", increment)
         return self
+
+    @model_validator(mode="after")
+    def _what_was_found_is_a_part(self) -> Self:
+        parts.require_parts(self.measured, self.parts)
+        return self
+
+    @property
+    def parts(self) -> tuple[str, ...]:
+        """The parts that somebody may confirm at the pendant, by the names they have under ``measured``."""
+        return tuple(self.named)
+
+    @property
+    def named(self) -> dict[str, str]:
+        """What each part is called in a sentence; without wiring there is none to confirm."""
+        words = dict(parts.WORDS["pendant"])
+        return words if self.wiring else {part: called for part, called in words.items() if part != "wiring"}
 
     @model_validator(mode="after")
     def _a_number_is_that_of_one(self) -> Self:

@@ -9,6 +9,7 @@ from typing import Any
 from library.fields import Part, in_mm
 from library.sheets.controller import ControllerSheet, canonical_word
 from library.sheets.machine import AxisKeys, KeepOut, MachineSheet, Point, SetupKeys, Zeros
+from library.sheets.pendant import PendantSheet
 from parser.machine import (
     AXES,
     ROTARY,
@@ -102,7 +103,7 @@ def plain_controller(sheet: ControllerSheet) -> Controller:
     )
 
 
-def sheet_parts(sheet: MachineSheet | ControllerSheet) -> tuple[SheetPart, ...]:
+def sheet_parts(sheet: MachineSheet | ControllerSheet | PendantSheet) -> tuple[SheetPart, ...]:
     """The parts of a sheet, each with the day it was confirmed."""
     tried = isinstance(sheet, ControllerSheet)
     days = {part: day.isoformat() for part, day in sheet.measured.items()}

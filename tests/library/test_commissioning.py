@@ -113,10 +113,22 @@ def test_a_line_on_the_port_takes_what_its_bytes_take():
 def test_each_position_and_increment_is_echoed_at_first_power_and_a_click_moves_the_smallest_step():
     taken = made(pendant=PENDANT + SLOT)
     said = plain(taken.files["commissioning.html"].decode())
-    for what in ("Selector at OFF: the pendant knows that it is there (dead)", "Selector at Z", "Increment at x10"):
+    off, third = "Selector turned to OFF (dead): 1 flash, or dark", "Increment turned to x100: 3 flashes, or dark"
+    for what in (off, "Selector turned to Z (drives Z): 4 flashes", third, "program is loaded: README.txt, 2"):
         assert what in said
     assert "X at x1, one click each way: 0.01 mm" in said
     assert f"flashes the number of the issue, {taken.goes.issue.number}" in said
+
+
+def test_how_a_position_is_echoed_depends_on_what_is_wired():
+    assert "Selector turned to Z (drives Z): 4 flashes " in plain(page(pendant=WIRED))
+    assert "Increment turned to x10: 2 flashes " in plain(page(pendant=WIRED))
+    off = WIRED.replace('group = "selector"\nis = "OFF"', 'group = "serial"\nis = "shield"', 1)
+    assert "Selector turned to OFF (dead): dark " in plain(page(pendant=off))
+    lampless = WIRED.replace('group = "lamp"\nis = "lit"', 'group = "serial"\nis = "shield"', 1)
+    said = plain(page(pendant=lampless))
+    assert "Selector turned to Z (drives Z): its pin alone has the level of a closed contact" in said
+    assert "flashes" not in said.partition("First power")[2].partition("number of the issue")[2]
 
 
 def test_steps_are_in_the_units_of_the_machine():

@@ -63,7 +63,7 @@ def test_a_day_is_written_as_a_toml_date_and_taken_out_again_with_comments_kept(
     assert "tool = 2026-06-01" in text
     assert "axes = 2026" not in text
     assert "# with a height gauge" in text
-    assert text.startswith("# An invented machine")
+    assert text.startswith("# A machine to begin with")
 
 
 def test_the_starter_sheets_have_no_day_and_all_their_parts_are_invented():
@@ -213,7 +213,7 @@ def test_a_verdict_names_each_part_with_its_day_or_as_invented():
     assert "axes and Vise as measured on 4 May 2026" in sentence
     assert "longest tool, safe Z, table" in sentence
     assert "as INVENTED on the sheet" in sentence
-    assert "words and letting go of the controller as on its sheet, not tried" in sentence
+    assert "the controller's words and letting go as on its sheet, not tried" in sentence
 
 
 def test_nothing_is_called_invented_once_all_of_it_was_measured():

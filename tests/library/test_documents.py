@@ -5,7 +5,7 @@ import json
 import pytest
 from pydantic import BaseModel
 
-from library import documents, starter
+from library import documents, mistakes, starter
 from library.documents import DocumentError, parse
 from library.sheets import plain_machine
 
@@ -38,8 +38,8 @@ def test_the_starter_document_of_each_kind_is_read(kind):
 
 def test_an_unknown_key_is_named_with_its_line_and_the_nearest_known_one():
     error = refusal("machine", changed("machine", "travel = [0.0, 260.0]", "travle = [0.0, 260.0]"))
-    assert (error.source, error.line, error.key) == ("mine.toml", 9, "axes.x.travle")
-    assert str(error) == ('mine.toml, line 9: axes.x.travle is not a key that is known here; did you mean "travel"?')
+    assert (error.source, error.line, error.key) == ("mine.toml", 10, "axes.x.travle")
+    assert str(error) == ('mine.toml, line 10: axes.x.travle is not a key that is known here; did you mean "travel"?')
 
 
 @pytest.mark.parametrize(
@@ -188,7 +188,7 @@ def models(model, seen=None):
     if model.__name__ not in seen:
         seen[model.__name__] = model
         for field in model.model_fields.values():
-            table = documents._table_of(field.annotation)
+            table = mistakes.table_of(field.annotation)
             if table:
                 models(table, seen)
     return seen

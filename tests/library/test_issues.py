@@ -382,3 +382,23 @@ def test_what_was_remembered_and_cannot_be_read_is_told_in_one_line(fitted):
 def test_a_day_is_kept_in_one_form_whichever_it_is_written_in(fitted, day):
     pack.fit(fitted, pack.fitted(fitted).kept.issue.number, day)
     assert pack.fitted(fitted).since == "2026-05-04"
+
+
+def test_another_pin_and_a_later_program_of_the_pendant_are_loaded_anew(tmp_path):
+    shop = Workshop.open(tmp_path / "wired")
+    unwired = shop.text("pendant", "workshop")
+    keep(shop, "pendant", "workshop", unwired + wiring("2"), "wired")
+    pack.keep(shop, pack.take(shop))
+    before = pack.fit(shop, pack.known(shop)[0].issue.number, "2026-05-04").kept
+    assert pack.reload(before, pack.take(shop)) == ()
+    keep(shop, "pendant", "workshop", unwired + wiring("3"), "on another pin")
+    assert pack.reload(before, pack.take(shop)) == ("the pendant's program",)
+    keep(shop, "pendant", "workshop", unwired + wiring("2"), "back")
+    assert pack.reload(replace(before, program="that of an earlier version"), pack.take(shop)) == (
+        "the pendant's program",
+    )
+    assert pack.reload(replace(before, program=""), pack.take(shop)) == ()  # nobody knows which it was
+
+
+def wiring(pin):
+    return f'[wiring]\n[[wiring.signal]]\ngroup = "lamp"\nis = "lit"\nwire = "red"\npin = "{pin}"\n'

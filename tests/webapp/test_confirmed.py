@@ -6,10 +6,11 @@ from datetime import date
 import pytest
 
 from library import confirming, days, documents, starter
+from tests.webapp.rendered import hidden
 from tests.workshops import keep
 
 PAGES = ("/bench/park", "/pendant", "/sheets/machine", "/shelf", "/to-the-machine")
-EVERYTHING = "Invented figures</span> everything on the machine sheet"
+EVERYTHING = "Invented figures:</span> everything on the machine sheet"
 
 
 def measured(shop):
@@ -34,7 +35,7 @@ def everything(shop):
 def test_every_page_says_invented_figures_until_each_part_is_measured(client, shop, path):
     assert EVERYTHING in client.get(path).text
     everything(shop)
-    assert "Invented figures</span>" not in client.get(path).text
+    assert "Invented figures:</span>" not in client.get(path).text
 
 
 def test_one_edited_number_takes_nothing_away(client, shop):
@@ -46,14 +47,14 @@ def test_one_edited_number_takes_nothing_away(client, shop):
 def test_what_is_ticked_is_measured_today(client, shop):
     tick(client, shop, "axes", "keep_out Vise")
     assert measured(shop) == {"axes": days.today(), "keep_out Vise": days.today()}
-    assert "Invented figures</span> operator side, spindle" in client.get("/sheets/machine").text
+    assert "Invented figures:</span> operator side, spindle" in client.get("/sheets/machine").text
 
 
 def test_what_is_ticked_may_be_left_as_invented_again(client, shop):
     everything(shop)
     tick(client, shop, "tool", day="never")
     assert "tool" not in measured(shop)
-    assert "Invented figures</span> longest tool." in client.get("/shelf").text
+    assert "Invented figures:</span> longest tool." in client.get("/shelf").text
 
 
 def test_nothing_ticked_keeps_nothing_and_says_so(client, shop):
@@ -121,3 +122,38 @@ def test_the_setup_on_the_table_is_chosen_in_one_place(client, shop):
 def test_the_rule_has_its_page(client):
     assert "measured = {}" in client.get("/help/rules/figures-invented").text
     assert starter.text("machine.toml").count("[measured]") == 0
+
+
+class TestThePendant:
+    def test_is_ones_own_once_somebody_has_said_so_though_it_is_as_the_invented_one(self, client, shop):
+        assert "yours, " not in client.get("/start/pendant").text
+        form = hidden(client, "/start/pendant")
+        assert client.post("/start/pendant", data=form | {"day": "today"}).status_code == 302
+        sheet = documents.parse("pendant", shop.text("pendant", "workshop"))
+        assert set(sheet.measured) == {"selectors", "gesture", "wheel", "memory"}
+        assert "yours, " in client.get("/start/pendant").text
+
+    def test_loses_the_day_of_what_is_changed_and_of_nothing_else(self, shop):
+        text = shop.text("pendant", "workshop")
+        today = dict.fromkeys(("selectors", "gesture"), date(2026, 5, 4))
+        mine = confirming.confirm("pendant", text, today)
+        keep(shop, "pendant", "workshop", mine)
+        changed = mine.replace('label = "6"', 'label = "7"').replace('[slots."6"]', '[slots."7"]')
+        keep(shop, "pendant", "workshop", changed)
+        assert set(documents.parse("pendant", shop.text("pendant", "workshop")).measured) == {"gesture"}
+
+    def test_keeps_its_days_when_a_macro_is_put_on_a_slot(self, shop):
+        mine = confirming.confirm("pendant", shop.text("pendant", "workshop"), {"selectors": date(2026, 5, 4)})
+        keep(shop, "pendant", "workshop", mine)
+        keep(shop, "pendant", "workshop", documents.write("pendant", {("slots", "5", "x100"): "park"}, mine))
+        assert set(documents.parse("pendant", shop.text("pendant", "workshop")).measured) == {"selectors"}
+
+    def test_is_ticked_on_its_page(self, client, shop):
+        told = client.post("/sheets/pendant/measured", data={"part": "gesture", "day": "today"} | seen(shop, "pendant"))
+        assert told.status_code == 302
+        assert set(documents.parse("pendant", shop.text("pendant", "workshop")).measured) == {"gesture"}
+
+    def test_has_no_part_that_it_has_not(self, shop):
+        text = shop.text("pendant", "workshop") + "\n[measured]\nlamp = 2026-05-04\n"
+        with pytest.raises(documents.DocumentError, match="is no part of this sheet"):
+            documents.parse("pendant", text)

@@ -6,8 +6,10 @@ does not, the test says so and is left out.
 
 from __future__ import annotations
 
+import io
 import logging
 import os
+import re
 import shutil
 import sqlite3
 import subprocess
@@ -17,15 +19,27 @@ from pathlib import Path
 
 import pytest
 
-from library import backup, store
+from library import backup, documents, machines, store
 from library.store import FILE, Workshop
 from tests.fuzz.test_rows import DEEDS, called
-from tests.webapp.forms import hidden
+from tests.library.share.shops import made
+from tests.webapp.rendered import hidden
+from tests.workshops import keep
 from webapp import create_app
 
 pytestmark = pytest.mark.long
 
 READS = ("/bench/park", "/pendant", "/sheets/machine.toml", "/shelf/park", "/to-the-machine", "/help")
+PAGES_OF_THE_SHELF = (
+    "/review",
+    "/portable/park",
+    "/sheets/machines",
+    "/sheets/machines/second/machine.toml",
+    "/bundle.zip?id=park",
+    "/shelf-on-machines",
+    "/shelf",
+)
+PROVING = ("/shelf-on-machines/verdicts", "/shelf/verdicts", "/shelf/verdicts/all")
 NOBODY = 65534
 """The user without rights of most systems (common practice)."""
 
@@ -35,6 +49,10 @@ def whole(tmp_path):
     """A workshop that was used and closed, with a macro that was taken off."""
     shop = Workshop.open(tmp_path / "whole")
     shop.delete("macro", "home")
+    plain = documents.write("macro", {("step",): [{"block": "raise", "to": "-2 mm"}]}, shop.text("macro", "park"))
+    keep(shop, "macro", "park", plain)
+    machine, controller, _ = shop.sheets()
+    machines.add(shop, documents.write("machine", {("name",): "Second"}, machine), controller, "made up")
     return shop
 
 
@@ -64,6 +82,41 @@ class Serving:
         self.forms = {page: hidden(self.client, page) for _, page, _ in DEEDS}
         for path in READS:
             self.client.get(path)
+        self.review = self.upload().headers["Location"]
+        self.shelf = self._deeds_on_the_shelf()
+
+    def upload(self, *ids):
+        data = {"file": [(io.BytesIO(made(*ids)), "b.zip")]}
+        return self.client.post("/review", data=data, content_type="multipart/form-data")
+
+    def _deeds_on_the_shelf(self):
+        shown = {name: self.client.get(name).text for name in (self.review, "/sheets/machines")}
+        second = re.search(
+            r'second/in-force"><input type="hidden" name="seen" value="(\d+)"', shown["/sheets/machines"]
+        )
+        come = re.search(r'name="shown" value="(\w+)"', shown[self.review])
+        park = hidden(self.client, "/shelf/park")
+        return {
+            self.review: {"shown": come[1], "take": ["m1", "m2"]},
+            "/portable/park": hidden(self.client, "/portable/park") | {"change": "1.to"},
+            "/sheets/machines/add": {"source": "copy"},
+            "/sheets/machines/second/rename": {"seen": second[1], "name": "Mine"},
+            "/sheets/machines/second/in-force": {"seen": second[1]},
+            "/sheets/machines/second/take-out": {"seen": second[1]},
+            "/shelf/park/about": park | {"author": "Mine"},
+            "/shelf/park/duplicate": {},
+        }
+
+    def pages_of_the_shelf(self):
+        """What is shown of the shelf, and proved there, which saves nothing in the workshop."""
+        reads = (self.review, f"{self.review}/m1", *PAGES_OF_THE_SHELF)
+        proving = (f"{self.review}/verdicts", f"{self.review}/verdicts/all", *PROVING)
+        shown = {path: self.client.get(path) for path in reads}
+        return shown | {f"{path} proved": self.client.post(path) for path in proving}
+
+    def deeds_on_the_shelf(self):
+        """What every form of the shelf is answered that saves something in the workshop."""
+        return {at: self.client.post(at, data=form) for at, form in self.shelf.items()}
 
     def pages(self):
         return {path: self.client.get(path) for path in READS}
@@ -82,6 +135,30 @@ def calls(folder, to):
         "backup": called(("backup", "--workshop", str(folder), "--to", str(to / "kept.zip"))),
         "take": called(("take", "--workshop", str(folder), "--to", str(to / "taken"))),
     }
+
+
+def calls_of_the_shelf(folder, to):
+    """What every command of the shelf says."""
+    (to / "b.zip").write_bytes(made())
+    given = {
+        "list": (),
+        "review": (to / "b.zip",),
+        "bundle": ("park", "--to", to / "out.zip"),
+        "take-in": (to / "b.zip",),
+        "add": (to / "b.zip",),
+        "remove": ("park",),
+        "export": (to / "folder",),
+        "sync": (to / "folder",),
+    }
+    found = {}
+    for name, parts in given.items():
+        found[name] = called(("shelf", name, *map(str, parts), "--workshop", str(folder)))
+        assert "Traceback" not in found[name]
+        assert "went wrong in the program" not in found[name]
+    return found
+
+
+SAVING = ("take-in", "add", "remove", "export", "sync")
 
 
 def held(folder):
@@ -114,6 +191,23 @@ class TestADiskThatCanOnlyBeRead:
         assert {answer.status_code for answer in answers.values()} == {409}
         require_sentences(answers, "can only be read, so that nothing can be saved there")
         assert held(served.folder) == before
+
+    def test_the_shelf_is_shown_and_proved_and_nothing_is_saved_on_it(self, served, tmp_path):
+        before = held(served.folder)
+        assert {answer.status_code for answer in served.pages_of_the_shelf().values()} <= {200, 302}
+        assert "not proved yet</span>" not in served.client.get("/shelf").text
+        answers = served.deeds_on_the_shelf()
+        require_sentences(answers, "can only be read, so that nothing can be saved there")
+        assert {answer.status_code for answer in answers.values()} == {409, 422}
+        assert "Nothing was kept." in served.upload("lift").text
+        assert served.client.post(f"{served.review}/drop").status_code == 409
+        said = calls_of_the_shelf(served.folder, tmp_path)
+        assert "read back" in said["bundle"]
+        assert "On this machine" in said["review"]
+        for name in SAVING:
+            assert said[name].count("can only be read, so that nothing can be saved there") == 1, name
+        assert held(served.folder) == before
+        assert served.client.get(served.review).status_code == 200
 
     def test_commands_read_it_and_what_is_taken_says_that_it_is_not_known_as_an_issue(self, served, tmp_path):
         said = calls(served.folder, tmp_path)
@@ -164,6 +258,20 @@ class TestAFolderWithoutRights:
         require_sentences(deeds, "can only be read, so that nothing can be saved there")
         assert held(served.folder) == before
 
+    def test_the_shelf_of_one_that_can_only_be_read_or_not_be_entered(self, served):
+        before = held(served.folder)
+        for mode, words in ((0o555, "can only be read"), (0o000, "Permission denied")):
+            with self.as_nobody(served.folder, mode):
+                pages, deeds = served.pages_of_the_shelf(), served.deeds_on_the_shelf()
+                dropped = served.client.post(f"{served.review}/drop")
+            assert {answer.status_code for answer in pages.values()} <= {200, 302, 404, 409}
+            assert "taken in or dropped" not in pages[served.review].text
+            require_sentences({at: each for at, each in deeds.items() if at != served.review}, words)
+            assert deeds[served.review].status_code in (404, 409)
+            assert "Permission denied" in dropped.text
+        assert held(served.folder) == before
+        assert {answer.status_code for answer in served.deeds_on_the_shelf().values()} <= {302, 409}
+
     def test_one_that_cannot_be_entered_is_told_and_works_again_afterwards(self, served, tmp_path):
         with self.as_nobody(served.folder, 0o000):
             pages, deeds = served.pages(), served.deeds()
@@ -200,6 +308,18 @@ class TestAFullDisk:
         assert {answer.status_code for answer in served.deeds().values()} <= {200, 302, 303}
         assert len(Workshop(served.folder).revisions("macro", "park")) > 1
 
+    def test_the_shelf_says_so_and_nothing_is_lost_once_there_is_room(self, served, tmp_path):
+        before = held(served.folder)
+        answers = {**served.pages_of_the_shelf(), **served.deeds_on_the_shelf(), "upload": served.upload("lift")}
+        require_sentences(answers, "is full; make room on it, then try again")
+        for each in calls_of_the_shelf(served.folder, tmp_path).values():
+            assert "is full; make room on it" in each
+        assert held(served.folder) == before
+        (served.folder.parent / "filling").unlink()
+        assert served.client.get(served.review).status_code == 200
+        assert served.deeds_on_the_shelf()[served.review].status_code == 302
+        assert "lift" in Workshop(served.folder).ids("macro")
+
     def test_nothing_is_restored_there_and_what_was_there_stays(self, served, whole, tmp_path):
         kept = tmp_path / "kept.zip"
         backup.write(whole, kept)
@@ -226,6 +346,17 @@ class TestAStoreThatAnotherHolds:
         assert {answer.status_code for answer in answers.values()} == {409}
         require_sentences(answers, "is in use by another program")
 
+    def test_the_shelf_is_shown_and_proved_meanwhile_and_whoever_saves_is_told(self, served, tmp_path):
+        before = held(served.folder)
+        assert {answer.status_code for answer in served.pages_of_the_shelf().values()} <= {200, 302}
+        answers = served.deeds_on_the_shelf()
+        assert {answer.status_code for answer in answers.values()} == {409, 422}
+        require_sentences(answers, "is in use by another program")
+        said = calls_of_the_shelf(served.folder, tmp_path)
+        for name in SAVING:
+            assert said[name].count("is in use by another program") == 1, name
+        assert held(served.folder) == before
+
     def test_commands_say_it_in_one_line(self, served, tmp_path):
         said = calls(served.folder, tmp_path)
         assert "Checked on the machine" in said["check"]
@@ -245,10 +376,33 @@ class TestAFolderThatIsGone:
         assert all(answers[path].status_code == 409 for path in READS[:-1])
         assert not served.folder.exists()
 
+    def test_every_page_form_and_command_of_the_shelf_says_so(self, served, tmp_path):
+        answers = {**served.pages_of_the_shelf(), **served.deeds_on_the_shelf(), "upload": served.upload("lift")}
+        answers["drop"] = served.client.post(f"{served.review}/drop")
+        require_sentences(answers, "here is no workshop in")
+        assert {answer.status_code for answer in answers.values()} == {404, 409}
+        for each in calls_of_the_shelf(served.folder, tmp_path).values():
+            assert each.count("there is no workshop in") == 1
+        assert not served.folder.exists()
+
     def test_it_works_again_once_it_is_back(self, served, tmp_path):
         Workshop.open(tmp_path / "another")
         shutil.copytree(tmp_path / "another", served.folder)
         assert served.client.get("/bench/park").status_code == 200
+
+
+def test_a_workshop_of_an_older_version_that_can_only_be_read_is_told_and_left_as_it_is(whole, disk):
+    shutil.copytree(whole.path, disk / "shop")
+    with closing(sqlite3.connect(disk / "shop" / FILE)) as connection, connection:
+        connection.execute("PRAGMA user_version = 1")
+    assert mounted("-o", "remount,ro", str(disk))
+    before = held(disk / "shop")
+    for opening in (Workshop, Workshop.open):
+        with pytest.raises(store.StoreError, match=r"written by an older Clickstop .* it can only be read; copy"):
+            opening(disk / "shop")
+    said = called(("shelf", "list", "--workshop", str(disk / "shop")))
+    assert said.count("copy its folder to where it can be written") == 1
+    assert held(disk / "shop") == before
 
 
 def test_what_a_killed_writer_left_on_a_disk_that_can_only_be_read_is_not_passed_over(whole, disk):

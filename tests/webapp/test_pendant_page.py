@@ -7,9 +7,10 @@ import pytest
 
 from library import documents
 from tests.webapp.rendered import hidden
-from tests.webapp.shelves import prove_shelf
+from tests.webapp.shelves import fill, prove_shelf
 from tests.workshops import keep
 from webapp.pages import bench as bench_page
+from webapp.views import pendant as pendant_view
 
 STOP = {"block": "spindle-off"}
 CROSSING = {"block": "own-lines", "lines": "G21 G90\nG53 G0 X120 Y70"}
@@ -118,6 +119,63 @@ class TestWhatCouldNotBeDecided:
         prove_shelf(client)
         assert re.search(r">Proved but for line \d+, with a condition<", read("/shelf"))
         assert "One macro is proved but for a line, with a condition: Home." in whole(read())
+
+
+class TestAShelfOfMany:
+    """Each slot is a field to type in, with one list of all macros for all of them."""
+
+    @pytest.fixture(autouse=True)
+    def many(self, monkeypatch):
+        monkeypatch.setattr(pendant_view, "MOST_CHOICES", 3)
+
+    def test_every_macro_is_listed_once(self, read):
+        text = read()
+        assert text.count('<option value="Park">') == 1
+        assert '<datalist id="macros">' in text
+        assert "<select id=" not in text.split("</table>")[0]
+        assert re.search(r'list="macros" value="Home"', text)
+
+    def slot(self, shop):
+        """The field of the slot 6 x1."""
+        labels = [each.label for each in shop.bench().pendant.positions]
+        return f"slot.{labels.index('6')}.0"
+
+    @pytest.mark.parametrize("typed", ["Park", "park", " PARK ", "Unload (mine)"])
+    def test_what_is_typed_is_the_macro_of_that_name(self, app, shop, typed):
+        keep(shop, "macro", "park", documents.write("macro", {("name",): typed.strip()}, shop.text("macro", "park")))
+        client = app.test_client()
+        form = hidden(client, "/pendant") | {self.slot(shop): typed}
+        assert client.post("/pendant", data=form).status_code == 302
+        assert shop.bench().pendant.slots["6"]["x1"] == "park"
+
+    def test_macros_of_one_name_are_told_apart(self, app, shop, read):
+        client = app.test_client()
+        client.post("/shelf/park/duplicate")
+        keep(shop, "macro", "park-2", documents.write("macro", {("name",): "Park"}, shop.text("macro", "park-2")))
+        assert "Park (park-2)" in read()
+        form = hidden(client, "/pendant")
+        answer = client.post("/pendant", data=form | {self.slot(shop): "Park"})
+        assert answer.status_code == 422
+        assert 'There is no macro "Park" alone' in html.unescape(answer.text)
+        client.post("/pendant", data=form | {self.slot(shop): "park (PARK-2)"})
+        assert shop.bench().pendant.slots["6"]["x1"] == "park-2"
+
+    def test_what_is_on_no_shelf_is_said_and_nothing_is_saved(self, app, shop):
+        client = app.test_client()
+        before = shop.text("pendant", "workshop")
+        answer = client.post("/pendant", data=hidden(client, "/pendant") | {self.slot(shop): "<b>nothing"})
+        assert answer.status_code == 422
+        assert "<b>nothing" not in answer.text
+        assert "&lt;b&gt;nothing" in answer.text
+        assert shop.text("pendant", "workshop") == before
+
+
+def test_the_page_of_a_shelf_of_hundreds_is_not_much_larger(app, shop):
+    client = app.test_client()
+    fill(shop, 60)
+    few = len(client.get("/pendant").data)
+    fill(shop, 400)
+    assert len(client.get("/pendant").data) < few + 60_000
 
 
 def test_putting_macros_on_slots_goes_on_at_what_it_comes_to(app):

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from library.sheets import ControllerSheet, MachineSheet
+from library.sheets import ControllerSheet, MachineSheet, PendantSheet
 from library.sheets.plain import sheet_parts
 from parser.parts import day_in_words
 
@@ -36,6 +36,15 @@ CONTROLLER: Mapping[str, str] = {
 }
 
 
+PENDANT: Mapping[str, str] = {
+    "selectors": "positions in their order, increments",
+    "gesture": "what fires a macro",
+    "wheel": "clicks of a turn, what a click sends",
+    "memory": "room in its microcontroller",
+    "wiring": "wires, pins and levels",
+}
+
+
 @dataclass(frozen=True, slots=True)
 class PartRow:
     """A part of a sheet: ``day`` is "" where nobody has confirmed it."""
@@ -46,11 +55,14 @@ class PartRow:
     day: str
 
 
+_OF_OTHERS: Mapping[type, Mapping[str, str]] = {ControllerSheet: CONTROLLER, PendantSheet: PENDANT}
+
+
 def rows(sheet: object) -> tuple[PartRow, ...]:
     """The parts of a sheet, none where it has no such days."""
-    if not isinstance(sheet, MachineSheet | ControllerSheet):
+    if not isinstance(sheet, MachineSheet | ControllerSheet | PendantSheet):
         return ()
-    abouts = CONTROLLER if isinstance(sheet, ControllerSheet) else ABOUT | _of_entries(sheet)
+    abouts = ABOUT | _of_entries(sheet) if isinstance(sheet, MachineSheet) else _OF_OTHERS[type(sheet)]
     found = []
     for part in sheet_parts(sheet):
         title = f"{part.words[:1].upper()}{part.words[1:]}"

@@ -8,15 +8,15 @@ from dataclasses import dataclass
 
 from markupsafe import Markup
 
-from library import documents, starter, toml_text
+from library import documents, toml_text
 from library.bench import Bench
 from library.fields import Units
-from library.sheets import ControllerSheet, MachineSheet, plain_machine
+from library.sheets import MachineSheet, plain_machine
 from webapp.drawings import elevations
 from webapp.drawings import pendant as pendant_drawing
 from webapp.pages import confirmed
 from webapp.pages import sheet as sheet_page
-from webapp.pages.sheet import Row
+from webapp.pages.sheet import Row, Sheet
 
 DESTINATION = "present-part"
 """The macro of the starter that the last part leads to."""
@@ -104,8 +104,12 @@ STARTS: tuple[StartPart, ...] = (
         "spare ones, which hold macros.",
         "The selector as it is turned.",
         folded=("gesture", "wiring", "memory"),
+        confirms=("selectors", "gesture", "wheel", "memory", "wiring"),
     ),
 )
+
+
+_CONFIRMED = {"machine": "measured", "controller": "tried", "pendant": "yours,"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -139,16 +143,18 @@ def ticks(bench: Bench, pendant: str) -> tuple[Tick, ...]:
 
 
 def _tick(part: StartPart, bench: Bench, pendant: str) -> Tick:
-    if part.kind == "pendant":
-        own = pendant != starter.text("pendant.toml")
-        return Tick(part, "done" if own else "open", "your own" if own else "as invented")
-    sheet: MachineSheet | ControllerSheet = bench.machine_sheet if part.kind == "machine" else bench.controller_sheet
+    sheets: Mapping[str, Sheet] = {
+        "machine": bench.machine_sheet,
+        "controller": bench.controller_sheet,
+        "pendant": sheet_page.read("pendant", pendant),
+    }
+    sheet = sheets[part.kind]
     days = {row.part: row.day for row in confirmed.rows(sheet)}
     wanted = confirmed_by(part, sheet)
     told = [days[each] for each in wanted if days[each]]
-    invented = "invented" if part.kind == "machine" else "not tried"
+    invented = "not tried" if part.kind == "controller" else "invented"
     if wanted and len(told) == len(wanted):
-        return Tick(part, "done", f"{'measured' if part.kind == 'machine' else 'tried'} {max(told, key=len)}")
+        return Tick(part, "done", f"{_CONFIRMED[part.kind]} {max(told, key=len)}")
     return Tick(part, "begun" if told else "open", f"partly {invented}" if told else invented)
 
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections import Counter
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
@@ -17,11 +19,12 @@ from library.sheets import PendantSheet
 from library.store import Head
 from webapp import guard, workshop
 from webapp.drawings import pendant as drawing
-from webapp.pages import handbook, still_held, trying
+from webapp.pages import handbook, shelf_index, still_held, trying
 from webapp.pages import pendant as pendant_page
 from webapp.pages import sheet as sheet_page
 from webapp.pages import shelf as shelf_page
 from webapp.pages.shelf import ONLY, ShelfEntry
+from webapp.pages.shelf_index import Listed
 from webapp.views import seen
 
 blueprint = Blueprint("pendant", __name__, url_prefix="/pendant")
@@ -33,6 +36,9 @@ NOTICES = {
     "fitted": "Kept: this issue is on the machine.",
 }
 
+
+MOST_CHOICES = 60
+"""Macros that each slot lists by itself (our choice); of more there is one list, and a slot is a field to type in."""
 
 CHANGED_MEANWHILE = (
     "Not saved: another page has changed a slot that you changed too. The slots are shown as they stand now; "
@@ -82,6 +88,16 @@ def put() -> Response | str | tuple[str, int]:
     ):
         return answer(error=seen.UNSEEN), 409
     taken: list[str] = []
+    called = _called(shelf_index.listed(workshop.current())) if "typed" in request.form else {}
+
+    def meant(wanted: str, shown: str) -> str:
+        """The id of the macro that a slot was given, by its id or its name where it was typed."""
+        wanted = wanted.strip()
+        if not called or wanted in ("", shown):
+            return wanted
+        if wanted.casefold() not in called:
+            raise documents.DocumentError(f'there is no macro "{wanted}" alone on the shelf; choose one that is listed')
+        return called[wanted.casefold()]
 
     def put_on(head: Head) -> tuple[str, str]:
         text, changes = head.text, []
@@ -91,6 +107,7 @@ def put() -> Response | str | tuple[str, int]:
         for row in rows(documents.parse("pendant", text), {}):
             for slot in row.slots:
                 wanted, shown = (request.form.get(name, slot.macro) for name in (slot.name, f"was.{slot.name}"))
+                wanted = meant(wanted, shown)
                 if wanted in (slot.macro, shown):
                     continue
                 if shown != slot.macro:
@@ -165,6 +182,22 @@ def turn_back() -> Response | tuple[str, int]:
     return redirect(url_for("pendant.show", done=way if turned else "as-it-is"))
 
 
+def _called(shelf: Mapping[str, Listed]) -> dict[str, str]:
+    """The ids of the macros of a shelf by what they may be called in small letters, as far as only one is meant."""
+    by_name: dict[str, list[str]] = {}
+    for each in shelf.values():
+        by_name.setdefault(each.name.casefold(), []).append(each.id)
+    names = {name: ids[0] for name, ids in by_name.items() if len(ids) == 1}
+    ids = {id: id for id in shelf if len(by_name.get(id, ())) < 2}
+    return ids | names | {label.casefold(): id for id, label in labelled(shelf).items()}
+
+
+def labelled(shelf: Mapping[str, Listed]) -> dict[str, str]:
+    """What each macro is called in a list of all: its name, and its id where others have the same."""
+    names = Counter(each.name.casefold() for each in shelf.values())
+    return {id: each.name if names[each.name.casefold()] == 1 else f"{each.name} ({id})" for id, each in shelf.items()}
+
+
 def answer(error: str = "") -> str:
     """The board alone for htmx, with the focus on what it comes to, else the page."""
     if guard.is_htmx():
@@ -177,7 +210,9 @@ def facts(error: str = "") -> dict[str, Any]:
     shop = workshop.current()
     bench = shop.bench()
     shelf = {each.id: each for each in shelf_page.entries(shop)}
+    listed = labelled(shelf_index.listed(shop)) if len(shelf) > MOST_CHOICES else {}
     return {
+        "listed": dict(sorted(listed.items(), key=lambda each: each[1].casefold())),
         "sheet": bench.pendant,
         "rows": rows(bench.pendant, shelf),
         "shelf": shelf,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from contextlib import suppress
 from datetime import UTC, datetime
 from functools import lru_cache
 
@@ -93,7 +94,8 @@ def take(key: str) -> Answer:
     except (TakeError, FullError) as error:
         return _table(key, come, error=f"Nothing was taken in. {handbook.sentence(str(error))}"), 422
     if all(each.standing in ("same", "unreadable") or each.coming.key in ticked for each in found):
-        waiting.drop(shop, key)
+        with suppress(OSError):  # they are on the shelf, whatever becomes of the files
+            waiting.drop(shop, key)
         return _on_to(url_for("review.show", taken=len(taken)))
     return _on_to(url_for("review.table", key=key, taken=len(taken)))
 

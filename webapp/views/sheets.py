@@ -167,7 +167,7 @@ def turn_back(kind: str) -> BaseResponse | tuple[str, int]:
     return redirect(url_for("sheets.show", kind=kind, done=way if turned else "as-it-is"))
 
 
-@blueprint.post("/<any(machine, controller):kind>/measured")
+@blueprint.post("/<any(machine, controller, pendant):kind>/measured")
 def confirm(kind: str) -> BaseResponse | tuple[str, int]:
     """Keep that the ticked parts were confirmed today, or are invented; 409 where one has changed meanwhile."""
     shop, parts = workshop.current(), request.form.getlist("part")
@@ -263,6 +263,7 @@ def page(kind: str, refused: Refused | None = None, *, stopwatch: Stopwatch | No
         "mistakes": form.mistakes,
         "excerpt": sheet_page.excerpt(text, refused.line) if refused and refused.line else (),
         "form": form,
+        "of": workshop.machine_token(),
         "stopwatch": stopwatch or (stopwatch_page.shown(kept) if kind == "machine" else None),
         "presets": sheets.PRESETS if kind == "controller" else {},
         "ticked": request.form.getlist("preset"),

@@ -56,7 +56,7 @@ def keep(id: str) -> Response | str | tuple[str, int]:
         return page(part, taken.typed, error=seen.UNSEEN, anew=True), 409
     try:
         head = shop.save(part.kind, ONLY, taken.text, f"start: {part.title.lower()}", seen=seen.revision())
-        if part.kind != "pendant" and request.form.get("day"):
+        if request.form.get("day"):
             confirm(part, head.number, head.text, taken.text)
     except ClashError as clash:
         return page(part, taken.typed, error=CHANGED_MEANWHILE.format(", ".join(clash.fields[:6])), anew=True), 409
@@ -137,6 +137,7 @@ def page(part: StartPart, typed: TypedPart | None = None, *, error: str = "", an
         "start.html",
         part=part,
         form=form,
+        of=workshop.machine_token(),
         asked=[form.part(id) for id in part.forms],
         folded=[form.part(id) for id in part.folded],
         seen=seen.revision() if again else head.number,

@@ -222,15 +222,21 @@ def filled(text: str, pendant: PendantSheet) -> str:
 
 def _first_power(goes: Outgoing) -> Iterator[str]:
     pendant, figures = goes.bench.pendant, goes.bench.figures
+    if not goes.blind:
+        yield "The pendant's program is loaded: README.txt, 2"
     yield "Drives off, spindle off, emergency stop pressed; then power"
     if not goes.blind:
         yield f"The lamp flashes the number of the issue, {goes.issue.number}, or the display shows it"
-    for position in pendant.positions:
+    for place, position in enumerate(pendant.positions):
         what = f"drives {position.drives.upper()}" if position.drives else "dead" if position.dead else "spare"
-        yield f"Selector at {position.label}: the pendant knows that it is there ({what})"
-    for increment in pendant.increments:
-        yield f"Increment at {increment}: the pendant knows that it is there"
-    yield "Enable and stop: the pendant knows when each is pressed"
+        yield f"Selector turned to {position.label} ({what}): {_echo(goes, 'selector', position.label, place)}"
+    if len(pendant.increments) > 1:
+        for place, increment in enumerate(pendant.increments):
+            yield f"Increment turned to {increment}: {_echo(goes, 'increments', increment, place)}"
+    if _flashes(goes):
+        yield "Enable pressed: that flashing ends. Stop input pressed: eight flashes"
+    else:
+        yield "Enable and stop: the level at the pin of each changes when it is pressed"
     yield "Drives on, tool out, the table in the middle, the smallest step chosen"
     moves = {row.axis.name for row in jogs.wheel(goes.bench).values()}
     for axis, increment, step in pendant.jogs():
@@ -243,6 +249,21 @@ def _first_power(goes: Outgoing) -> Iterator[str]:
         yield jogs.why_not(goes.bench)
     if moves and any("G91" in line.upper() for line in goes.bench.controller_sheet.jog):
         yield "Enable let go while the wheel still turns; then look at the panel: G91 may be in force. Send G90"
+
+
+def _flashes(goes: Outgoing) -> bool:
+    """Whether a lamp may tell: it is on the sheet, or nobody has said yet what is wired."""
+    return not goes.blind and (goes.bench.pendant.wiring is None or lamp.wired(goes.bench.pendant))
+
+
+def _echo(goes: Outgoing, group: Group, label: str, place: int) -> str:
+    """How it shows, drives off and enable not pressed yet, that a selector is where it was turned to."""
+    wiring = goes.bench.pendant.wiring
+    led = wiring is None or any(each.is_ == label for each in wiring.of(group))
+    if not _flashes(goes):
+        return "its pin alone has the level of a closed contact" if led else "no pin has the level of a closed contact"
+    number = f"{place + 1} flash{'es' if place else ''}"
+    return f"{number}{', or dark without a contact' if wiring is None else ''}" if led else "dark"
 
 
 def trials(goes: Outgoing) -> Iterator[Trial]:

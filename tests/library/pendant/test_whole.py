@@ -222,6 +222,16 @@ def test_a_jog_without_an_answer_is_an_error():
     assert on.wait(20_000).why is Why.NO_ANSWER
 
 
+def test_after_a_jog_without_an_answer_no_click_goes_out_before_it_has_come():
+    on = whole(answer=lambda line, number: None).ready(X).click(1).wait(20_000)
+    on.enable = False
+    on.wait(40).enable = True
+    assert on.wait(40).click(3).wait(20_000).sent == [JOG.format("0.01")]
+    assert on.why is Why.NOT_IDLE
+    on.say("TAKEN")
+    assert on.wait(50).click(1).sent == [JOG.format("0.01"), JOG.format("0.01")]
+
+
 def test_a_controller_that_answers_nothing_gets_a_jog_of_one_line_only():
     storing = 'format = "clickstop-controller/1"\ncall = "@{number}"\nfile_name = "{number}.nc"\n'
     silent = {"answer": lambda line, number: None}
@@ -388,6 +398,40 @@ def test_pressing_enable_ends_the_flashing():
     on = whole().ready(X)
     before = len(on.lit)
     assert len(on.wait(5000).lit) <= before + 1
+
+
+def code(on):
+    """How many flashes there are between two pauses, of what is shown now; 0 for dark."""
+    start = len(on.lit)
+    on.wait(20_000)
+    changes = on.lit[start:]
+    starts = [at for at, lit in changes if lit]
+    pauses = [late - early > 1000 for early, late in pairwise(starts)]
+    return pauses.index(True, pauses.index(True) + 1) - pauses.index(True) if any(pauses) else len(starts)
+
+
+def test_before_enable_is_first_pressed_a_selector_that_is_turned_flashes_its_place():
+    on = whole().wait(600)
+    for place in (X, MACRO, DEAD, 5):
+        assert code(on.turn(place).wait(40)) == place + 1
+    assert code(on.turn(None).wait(40)) == 0
+    on.increments = {2}
+    assert code(on.wait(40)) == 3
+    assert code(on.turn(5).wait(40)) == 6  # back on the contact it came from
+    on.enable = True
+    assert code(on.wait(40)) == 0
+    on.enable = False
+    assert code(on.wait(40).turn(X)) == 0
+    assert on.sent == []
+
+
+def test_where_the_selectors_stand_at_power_up_leaves_the_issue_to_the_lamp():
+    on = whole()
+    number = on.shown[0].split()[-1]
+    on.turn(MACRO)  # as if it had stood there: before anything has rested
+    first = int(number[0], 16) or 10
+    on.wait(first * 400 + 500)
+    assert flashes(on.lit) == first + (number[0] in "abcdef")
 
 
 def test_the_lamp_flashes_why_nothing_fires():

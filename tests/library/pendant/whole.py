@@ -75,6 +75,10 @@ class Whole:
         self.enable = True
         return self.wait(40)
 
+    def say(self, text):
+        """A line that comes in unasked."""
+        self._coming.append((self.now, deque(text.encode() + b"\n")))
+
     def _write(self, _, data, count):
         line = data[:count].decode().rstrip("\n")
         self.sent.append(line)

@@ -1,13 +1,19 @@
 """Typed numbers that equal a landmark become it, the lines here stay the same, and what looks foreign is told."""
 
+import re
+from dataclasses import replace
+
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from library import documents, starter
+from library.blocks import REGISTRY, Parameter
 from library.build import build
 from library.share.foreign import foreign, worded
 from library.share.portable import offered, portable
+from library.share.typed import typed
+from parser.machine import AXES
 from tests.library.share.shops import LOW, OWN, document, mill, on, router
 
 HOME = {name: each.value for name, each in mill().landmarks.items()}
@@ -22,6 +28,24 @@ def becomes(*steps, bench=None, **header):
 
 
 # Make portable
+
+
+def test_every_block_says_which_of_its_values_are_machine_coordinates():
+    for block in REGISTRY.values():
+        for each in block.parameters:
+            said = "machine x" in each.help.lower() or re.match(r"Machine ([XYZ]|coordinate)\b", each.help)
+            assert bool(each.places) == bool(said), f"{block.id} {each.name}: {each.help}"
+            for axis in each.places:
+                naming = block.parameter(axis)
+                names = naming.choices if naming and naming.kind == "choice" else (axis,)
+                assert set(names) <= set(AXES), f"{block.id} {each.name}"
+
+
+def test_a_block_that_is_new_needs_no_row_anywhere_else(monkeypatch):
+    down = Parameter("depth", "length", "-1 mm", "Machine Z to go down to.", places=("z",))
+    monkeypatch.setitem(REGISTRY, "raise", replace(REGISTRY["raise"], parameters=(down,)))
+    (found,) = typed(macro({"block": "raise", "depth": "-2 mm"}))
+    assert (found.parameter, found.axis) == ("depth", "z")
 
 
 def test_a_number_that_equals_an_end_of_travel_becomes_it():

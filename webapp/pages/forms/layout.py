@@ -266,11 +266,17 @@ def _cells(
             value.measure.shown if value.numeric else "",
             choices,
             value.placeholder(index),
-            value.help if index == 0 and _first_of_its_kind(value) else "",
+            _hint(value) if index == 0 and _first_of_its_kind(value) else "",
             value.find,
             errors.get(name, ""),
             value.numeric,
         )
+
+
+def _hint(value: Value) -> str:
+    """What a key is, in the words of a form where it has some of its own."""
+    own = found(presentation.HINTS, models.keys_of(value.path))
+    return value.help if own is None else own
 
 
 def _first_of_its_kind(value: Value) -> bool:

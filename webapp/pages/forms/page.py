@@ -25,7 +25,10 @@ class TypedPart:
 
 @dataclass(frozen=True, slots=True)
 class SheetForm:
-    """All parts of a sheet; ``touches`` by the name of the group that they stand in."""
+    """All parts of a sheet; ``touches`` by the name of the group that they stand in.
+
+    ``unsaved``: what is in the part that is open was typed and is not kept.
+    """
 
     kind: str
     parts: tuple[FormPart, ...]
@@ -37,6 +40,7 @@ class SheetForm:
     home: str
     notes: Mapping[str, str]
     middle: str
+    unsaved: bool = False
 
     def action(self, part: str) -> str:
         """Where a part is posted to."""
@@ -75,7 +79,17 @@ def shown(
         if (touch := touching.touch_of(group, shape, typed.cells, typed.errors))
     }
     return SheetForm(
-        kind, parts, shape.units, touches, typed.told, typed.part, base, home, dict(_overrides(shape)), _middle(shape)
+        kind,
+        parts,
+        shape.units,
+        touches,
+        typed.told,
+        typed.part,
+        base,
+        home,
+        dict(_overrides(shape)),
+        _middle(shape),
+        bool(typed.cells),
     )
 
 

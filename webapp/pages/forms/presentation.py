@@ -118,7 +118,7 @@ PARTS: Mapping[str, tuple[PartPlan, ...]] = {
 ELSEWHERE: Mapping[str, tuple[str, ...]] = {
     "machine": ("format", "units", "measured", "on_table"),
     "controller": ("format", "units", "measured"),
-    "pendant": ("format", "slots"),
+    "pendant": ("format", "slots", "measured"),
 }
 
 LABELS: Mapping[Keys, tuple[str, ...]] = {
@@ -196,13 +196,13 @@ ROWS: Mapping[Keys, str] = {
 CHOICES: Mapping[Keys, Mapping[str, str]] = {
     ("axes", "*", "home"): {"min": "at the low end", "max": "at the high end", "none": "none"},
     ("operator", "stands_at"): {
-        "-y": "at the lower end of Y",
-        "+y": "at the upper end of Y",
-        "-x": "at the lower end of X",
-        "+x": "at the upper end of X",
+        "-y": "low end of Y",
+        "+y": "high end of Y",
+        "-x": "low end of X",
+        "+x": "high end of X",
     },
-    ("spindle", "control"): {"program": "by program: M3 and M5 act", "manual": "by hand"},
-    ("motion", "corner"): {"stop": "stop at each", "blend": "rounded within the tolerance"},
+    ("spindle", "control"): {"program": "by program", "manual": "by hand"},
+    ("motion", "corner"): {"stop": "stop at each", "blend": "rounded"},
     ("positions", "drives"): {axis: f"{axis.upper()} axis" for axis in "xyzabc"},
     ("g28",): {
         "return": "goes to the stored point",
@@ -231,7 +231,22 @@ HELP: Mapping[Keys, str] = {
 }
 """What is said beside a field in place of the model's description, which names a unit that the form may not be in."""
 
-NONE_CHOSEN: Mapping[Keys, str] = {("positions", "drives"): "nothing: a spare position"}
+HINTS: Mapping[Keys, str] = {
+    ("axes", "*", "home"): "The end of travel that the home switch is at.",
+    ("axes", "*", "carried_by"): "What physically moves along this axis.",
+    ("operator", "stands_at"): "The end of the table that is the front of the machine, where you stand.",
+    ("spindle", "maximum_rpm"): "",
+    ("spindle", "control"): "By program: M3 and M5 switch it. By hand: you do.",
+    ("motion", "corner"): "Stop: every move ends at rest. Rounded: within the tolerance.",
+    ("tools", "number"): "",
+    ("tools", "length"): "",
+    ("tools", "radius"): "",
+    ("positions", "dead"): "Counted by the selector, drives nothing and holds no macro.",
+    **{("stored", "*", axis): "" for axis in "xyzabc"},
+}
+"""What stands below a field where that of the model speaks of its key or says the label again."""
+
+NONE_CHOSEN: Mapping[Keys, str] = {("positions", "drives"): "nothing: spare"}
 """What it means to leave a choice out, where that is a choice too."""
 
 

@@ -26,12 +26,14 @@ def taken(kind: str, text: str, posted: Mapping[str, str], part: str, units: Uni
     """What comes of a posted part. Raises DocumentError where the text itself is no good document."""
     form = dict(posted)
     worked = page.worked_out(layout.shape(kind, text, units, form), form)
-    cells = {name: value for name, value in worked.posted.items() if name not in ("seen", "work-out", "earlier")}
+    cells = {
+        name: value for name, value in worked.posted.items() if name not in ("seen", "work-out", "earlier", "again")
+    }
     if worked.errors:
         return TakenPart(None, TypedPart(part, cells, worked.errors), "A reading cannot be worked out")
     if "earlier" in form:
         return TakenPart(None, TypedPart(part, _earlier(cells, form["earlier"]), {}, worked.told))
-    if "add" in form:
+    if "add" in form or "again" in form:
         return TakenPart(None, TypedPart(part, cells, {}, worked.told))
     if "work-out" in form:
         done = {f"{touching.PREFIX}{name}" for name in worked.told}
