@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Mapping, Sequence
+from contextlib import suppress
 from dataclasses import dataclass, field
 from tomllib import TOMLDecodeError
 from typing import Any
@@ -118,17 +119,7 @@ def _together(text: str, wanted: Sequence[Edit], meant: object) -> str:
     rows = [edit for edit in wanted if edit.added and (*edit.path, 0) in headers and len(edit.path) == 1]
     within = [edit for edit in wanted if edit not in (*fresh, *whole, *rows)]
     if within:
-        tomlkit = toml_text.editor()
-        try:
-            document = tomlkit.parse(text)
-            for edit in within:
-                path = (*edit.path, len(_at(document, edit.path))) if edit.added else edit.path
-                value = edit.value
-                value = tomlkit.value(toml_text.inline(value)) if isinstance(value, str) else value
-                toml_text.assign(document, path, value)
-            text = str(tomlkit.dumps(document))
-        except tomlkit.exceptions.TOMLKitError as error:
-            raise DocumentError(str(error)) from None
+        text = toml_text.assigned(text, dict(_places(within, data)))
     for edit in whole:
         was = _at(data, edit.path)
         other = next((one for one in fresh if one.path[:-1] == edit.path[:-1] and one.value == was), None)
@@ -145,6 +136,18 @@ def _together(text: str, wanted: Sequence[Edit], meant: object) -> str:
     return text
 
 
+def _places(within: Sequence[Edit], data: Any) -> Iterator[tuple[Path, object]]:
+    """Path and value of each edit; entries that are added to a list come behind one another."""
+    added: dict[Path, int] = {}
+    for edit in within:
+        if edit.added:
+            place = added.setdefault(edit.path, len(_at(data, edit.path)))
+            added[edit.path] += 1
+            yield (*edit.path, place), edit.value
+        else:
+            yield edit.path, edit.value
+
+
 def _one_by_one(text: str, wanted: Sequence[Edit], meant: object) -> str:
     for edit in wanted:
         path = (*edit.path, len(_at(toml_text.read(text), edit.path))) if edit.added else edit.path
@@ -156,6 +159,27 @@ def _by_whole_keys(text: str, wanted: Sequence[Edit], meant: object) -> str:
     assert isinstance(meant, Mapping)
     for key in dict.fromkeys(edit.path[0] for edit in wanted):
         text = toml_text.set_value(text, (key,), meant.get(str(key)))
+    return text
+
+
+def set_values(text: str, changes: Mapping[Path, object]) -> str:
+    """The text with values set by path, each as ``set_value`` does, but those that are there already all in one go."""
+    there = toml_text.read(text)
+    together = {
+        path: toml_text.unix_lines(value)
+        for path, value in changes.items()
+        if value is not None and _there(there, path)
+    }
+    if len(together) > 1:
+        with suppress(DocumentError):
+            for path, value in together.items():
+                toml_text.assign(there, path, value)
+            written = toml_text.assigned(text, together)
+            if toml_text.reads_as(written, there):
+                text = written
+                changes = {path: value for path, value in changes.items() if path not in together}
+    for path, value in changes.items():
+        text = toml_text.set_value(text, path, value)
     return text
 
 

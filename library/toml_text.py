@@ -8,7 +8,6 @@ from __future__ import annotations
 import re
 import tomllib
 from collections.abc import Iterator, Mapping, Sequence
-from contextlib import suppress
 from dataclasses import dataclass
 from importlib import import_module
 from types import ModuleType
@@ -197,44 +196,6 @@ def set_value(text: str, path: Sequence[str | int], value: object) -> str:
         return _set_in_place(_set_in_place(text, path, None), path, value)
 
 
-def set_values(text: str, changes: Mapping[Path, object]) -> str:
-    """The text with values set by path, each as ``set_value`` does, but those that are there already all in one go."""
-    there = read(text)
-    together = {path: value for path, value in changes.items() if value is not None and _holds(there, path)}
-    if len(together) > 1:
-        with suppress(DocumentError):
-            text = _set_together(text, together)
-            changes = {path: value for path, value in changes.items() if path not in together}
-    for path, value in changes.items():
-        text = set_value(text, path, value)
-    return text
-
-
-def _holds(data: Any, path: Path) -> bool:
-    for part in path:
-        if part not in (data if isinstance(data, dict) else range(len(data)) if isinstance(data, list) else ()):
-            return False
-        data = data[part]
-    return True
-
-
-def _set_together(text: str, changes: Mapping[Path, object]) -> str:
-    """The text with values set in one go; raises DocumentError where it does not read back as it was meant."""
-    expected, tomlkit = read(text), editor()
-    try:
-        document = tomlkit.parse(text)
-        for path, given in changes.items():
-            value = unix_lines(given)
-            assign(expected, path, value)
-            assign(document, path, tomlkit.value(inline(value)) if isinstance(value, str) else value)
-        result = str(tomlkit.dumps(document))
-    except tomlkit.exceptions.TOMLKitError as error:
-        raise DocumentError(f"the values cannot be written in one go ({error})") from None
-    if not reads_as(result, expected):
-        raise DocumentError("the values cannot be set in one go")
-    return result
-
-
 def _set_in_place(text: str, path: Sequence[str | int], value: object) -> str:
     expected = read(text)
     value = unix_lines(value)
@@ -242,16 +203,26 @@ def _set_in_place(text: str, path: Sequence[str | int], value: object) -> str:
     added = _new_key(text, tuple(path), value)
     if added is not None and reads_as(added, expected):
         return added
-    tomlkit = editor()
-    try:
-        document = tomlkit.parse(text)
-        assign(document, tuple(path), tomlkit.value(inline(value)) if isinstance(value, str) else value)
-        result = str(tomlkit.dumps(document))
-    except tomlkit.exceptions.TOMLKitError as error:
-        raise DocumentError(f"{dotted(path)} cannot be written ({error}); edit the text", key=dotted(path)) from None
+    result = assigned(text, {tuple(path): value})
     if not reads_as(result, expected):
         raise DocumentError(f"{dotted(path)} cannot be set in place in this text; edit the text", key=dotted(path))
     return result
+
+
+def assigned(text: str, changes: Mapping[Path, object]) -> str:
+    """The text with values put at their places, in order, by one reading and one writing, comments kept.
+
+    Whether it reads back as it was meant is for the caller to see. Raises DocumentError where it cannot be written.
+    """
+    tomlkit = editor()
+    try:
+        document = tomlkit.parse(text)
+        for path, value in changes.items():
+            assign(document, path, tomlkit.value(inline(value)) if isinstance(value, str) else value)
+        return str(tomlkit.dumps(document))
+    except tomlkit.exceptions.TOMLKitError as error:
+        place = dotted(next(iter(changes)))
+        raise DocumentError(f"{place} cannot be written ({error}); edit the text", key=place) from None
 
 
 def reads_as(text: str, expected: object) -> bool:

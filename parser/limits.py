@@ -1,7 +1,7 @@
 """How much of anything a program may be: one table, met before memory or time is spent.
 
 Every figure is our own choice: far beyond what a pendant's macro takes, and so that a check at each limit ends in a
-minute and in half a gigabyte on two processors (measured; ``tests/benchmarks/test_limits.py`` measures it again).
+minute and in half a gigabyte on two processors (measured; ``tests/parser/test_limits.py`` has the worst of them again).
 """
 
 from __future__ import annotations

@@ -155,7 +155,8 @@ def _steps(goes: Outgoing, paths: Collection[str]) -> Iterator[tuple[str, str, t
     head = controller.program_head
     yield (
         "Wire and test the pendant",
-        "Power off. One system after the other, each signed before the next; then the controller, found by trial.",
+        "Power off. One system after the other, each signed before the next; then the controller, found by trial."
+        + ("" if goes.blind else " Its page First power wants the program of step 2 loaded."),
         (("commissioning.html", "the sheet to print for that"),),
     )
     tables = tuple(path for path in paths if path.startswith("pendant/"))

@@ -19,6 +19,8 @@ _DIGITS = re.compile(r"[0-9]+")
 _FIGURES = re.compile(r"[-+]?[0-9.]+").findall
 _FIGURES_AMONG_OTHERS = re.compile(r"\([^()]*\)|;.*|[Nn][0-9 \t]+|([-+]?[0-9.]+)", re.DOTALL).findall
 _KINDS_KEPT = 4096
+_LONG_KINDS_KEPT = 16
+"""Lines of thousands of characters: few are kept, for each takes as much room as it is long."""
 
 Numbers = Callable[[str], tuple[float, ...]]
 """Takes the numbers out of a line of one form."""
@@ -49,6 +51,9 @@ def kind(masked: str) -> Kind | Stop:
 
 remembered_kind = lru_cache(maxsize=_KINDS_KEPT)(kind)
 """The same, remembered for the lines that are alike."""
+
+remembered_long_kind = lru_cache(maxsize=_LONG_KINDS_KEPT)(kind)
+"""The same for long lines."""
 
 
 def kind_of_one(text: str) -> Kind | Stop:

@@ -10,7 +10,7 @@ from math import isfinite
 
 from parser.findings import Trouble
 from parser.language import complaints
-from parser.language.forms import Kind, kind, kind_of_one, mask, remembered_kind
+from parser.language.forms import Kind, kind_of_one, mask, remembered_kind, remembered_long_kind
 from parser.language.layout import WHITE_SPACE, bare
 from parser.language.program import PERCENT, UNREADABLE, Line, Program, Spot, digits_before
 from parser.language.shapes import Stop
@@ -99,7 +99,7 @@ class _Reader:
     def line(self, number: int, text: str, likeness: str) -> Line:
         """The line; a trouble more where it cannot be read or is too long."""
         if len(text) > LONGEST_LINE:
-            return self._with_care(number, text, likeness)
+            return self._endless(number, text)
         found = self._kind(likeness)
         if (
             len(text) > self._unremarkable
@@ -107,24 +107,29 @@ class _Reader:
             or self._other_mark in found.comment_marks
             or (found.form.line_number and _LONG_LINE_NUMBER(text))
         ):
-            return self._with_care(number, text, likeness)
+            return self._with_care(number, text, found)
         numbers = found.numbers(text)
         if found.m_words:
             self._note_end(found, numbers)
         return Line(number, text, found.form, numbers)
 
     def _kind(self, likeness: str) -> Kind | Stop:
-        return remembered_kind(likeness) if len(likeness) <= _LONGEST_REMEMBERED else kind(likeness)
+        return (remembered_kind if len(likeness) <= _LONGEST_REMEMBERED else remembered_long_kind)(likeness)
 
-    def _with_care(self, number: int, text: str, likeness: str) -> Line:
+    def _endless(self, number: int, text: str) -> Line:
+        """A line that is too long to be read at all."""
+        if len(text) > self.controller.line_limit:
+            self.troubles.append(complaints.too_long(number, self.controller.line_limit, len(text)))
+        self.troubles.append(complaints.endless(number, LONGEST_LINE, len(text)))
+        return Line(number, text, UNREADABLE)
+
+    def _with_care(self, number: int, text: str, found: Kind | Stop) -> Line:
         """A line that may have something wrong with it; a line of the controller sheet itself has not."""
         limit = self.controller.line_limit
         if len(text) > limit:
             self.troubles.append(complaints.too_long(number, limit, len(text)))
-        if len(text) > LONGEST_LINE:
-            self.troubles.append(complaints.endless(number, LONGEST_LINE, len(text)))
-            return Line(number, text, UNREADABLE)
-        found = kind_of_one(text) if _LONG_LINE_NUMBER(text) else self._kind(likeness)
+        if _LONG_LINE_NUMBER(text):
+            found = kind_of_one(text)
         numbers = () if isinstance(found, Stop) else found.numbers(text)
         trouble = self._refusal(number, text, found, numbers)
         if trouble and bare(text) not in self._own_lines:

@@ -18,6 +18,7 @@ Shape = tuple[str | tuple[str, float], ...]
 """One item for each word in the order written: the letter, or letter and value of a G or M word."""
 
 MOST_M_WORDS = 4  # NISTIR 6556, 3.4
+MOST_FAULTS_OF_A_LINE = 8  # our choice
 NOT_KNOWN = "?"
 ONLY_WITH = {
     "D": "G41 or G42",
@@ -82,7 +83,9 @@ class _Draft:
     beyond_the_standard: bool = False
 
     def blame(self, index: int, name: str, /, **values: str) -> None:
-        self.faults.append(fault(index, name, **values))
+        """One fault more, up to what anybody reads of one line: a line of thousands of words would have as many."""
+        if len(self.faults) < MOST_FAULTS_OF_A_LINE:
+            self.faults.append(fault(index, name, **values))
 
     def first_axis(self, axes: str = AXES) -> int | None:
         return next((index for letter, index in self.letters.items() if letter in axes), None)

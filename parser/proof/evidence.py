@@ -49,10 +49,10 @@ class Evidence:
         """What reading and tracing could not accept, each once, with the case it belongs to (None: every case)."""
         for trouble in self.program.troubles:
             yield None, trouble
-        told = set()
+        told, of_each = set(), [set(case.trace.troubles) for case in self.cases]
+        everywhere = set.intersection(*of_each) if of_each else set()
         for case in self.cases:
             for trouble in case.trace.troubles:
                 if trouble not in told:
                     told.add(trouble)
-                    everywhere = all(trouble in each.trace.troubles for each in self.cases)
-                    yield None if everywhere else case.name, trouble
+                    yield None if trouble in everywhere else case.name, trouble

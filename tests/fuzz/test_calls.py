@@ -25,20 +25,34 @@ from library import pack, starter
 from library.store import Workshop
 from tests.bulk import mostly_long
 from tests.fuzz.seeds import seed_of_today
+from tests.library.share.shops import made as made_bundle
 
 ROOT = Path(__file__).parents[2]
 BATCHES, PER_BATCH = 2, 10
 DEADLINE = 120.0
 UNSEEN = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\u2028-\u202e\u2066-\u2069]")
 
-COMMANDS = ("check", "check", "check", "build", "take", "verify", "schema", "")
+SENSIBLE = (
+    *("check good.nc", "check bad.nc --format json", "check folder", "build macro.toml --machine machine.toml"),
+    *("check macro.toml --machine machine.toml --controller controller.toml", "verify good.zip", "verify bad.zip"),
+    *("take --workshop shop --to new.zip", "take --workshop shop --to folder", "schema machine", "shelf list"),
+    *("shelf list --workshop shop", "shelf add macro.toml --workshop shop", "shelf remove park --workshop shop"),
+    *("shelf bundle --all --to new.zip --workshop shop", "shelf review bundle.zip bad.zip --workshop shop"),
+    *("shelf take-in bundle.zip --keep both --workshop shop", "shelf take-in bundle.zip lift --workshop shop"),
+    *("shelf export out --workshop shop", "shelf sync out --workshop shop", "shelf sync folder --workshop shop"),
+)
+"""Calls that get past the reading of options, where most of what is drawn at random ends."""
+
+COMMANDS = ("check", "check", "check", "build", "take", "verify", "schema", "shelf", "shelf", "")
+SHELF = ("list", "add", "remove", "bundle", "review", "review", "take-in", "export", "sync", "no-such")
 OPTIONS = (
     *("--machine", "--controller", "--start", "--assume", "--format", "--workshop", "--to", "--card", "--replace"),
-    *("--help", "--no-such", "-"),
+    *("--help", "--no-such", "-", "--all", "--keep"),
 )
 WORDS = (
     *("good.nc", "bad.nc", "long.nc", "macro.toml", "spoilt.toml", "dots.toml", "machine.toml", "controller.toml"),
     *("pipe", "/dev/zero", "/dev/null", ".", "folder", "shop", "empty", "good.zip", "bad.zip", "missing", "x" * 300),
+    *("bundle.zip", "new.zip", "mine", "theirs", "both", "park", "home"),
     *(
         "a\x1b[2Jb",
         "a\nb",
@@ -74,6 +88,7 @@ def laid_out(folder: Path) -> None:
     os.mkfifo(folder / "pipe")
     shop = Workshop.open(folder / "shop")
     pack.write(pack.make(pack.gather(shop)), folder / "good.zip")
+    (folder / "bundle.zip").write_bytes(made_bundle())
     with zipfile.ZipFile(folder / "bad.zip", "w", zipfile.ZIP_LZMA) as archive:
         archive.writestr("manifest.json\n\x1b[2J", "{}")
 
@@ -81,8 +96,12 @@ def laid_out(folder: Path) -> None:
 def try_one(seed: int, folder: Path) -> int:
     """One call; its status. AssertionError where it breaks, hangs or paints."""
     chance = random.Random(seed)
-    given = [chance.choice(COMMANDS)]
-    for _ in range(chance.randrange(5)):
+    given = chance.choice(SENSIBLE).split() if chance.random() < 0.6 else [chance.choice(COMMANDS)]
+    if given == ["shelf"]:
+        given.append(chance.choice(SHELF))
+    if len(given) > 2 and chance.random() < 0.3:
+        given[chance.randrange(1, len(given))] = chance.choice(WORDS)
+    for _ in range(chance.choice((0, 0, 0, 0, 1, 4))):
         word = chance.choice(OPTIONS) if chance.random() < 0.4 else chance.choice(WORDS)
         given.append(word)
     if given[0] == "":

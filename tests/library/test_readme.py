@@ -111,6 +111,11 @@ def test_a_controller_that_holds_what_was_stopped_is_warned_of():
     assert "RESUME CONTINUES IT" in readme(made(controller=held))
 
 
+def test_the_program_is_loaded_before_first_power():
+    assert "First power wants the program of step 2 loaded" in flowing(readme(made(controller=KEEPS)))
+    assert "First power" not in flowing(readme(made(controller=controller())))
+
+
 def test_it_says_what_the_tables_and_the_program_take_and_what_there_is():
     taken = made(controller=KEEPS)
     took = sizes.of(gathering.table(taken.goes))

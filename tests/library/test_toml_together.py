@@ -9,7 +9,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from library import toml_text
-from library.toml_text import DocumentError, set_value, set_values
+from library.toml_edits import set_values
+from library.toml_text import DocumentError, set_value
 
 TEXT = """# mine
 name = "A" # the name

@@ -114,6 +114,18 @@ def test_a_safe_start_that_takes_too_long_is_said_not_to_have_been_sought_to_the
     assert report.refused
 
 
+def test_a_fault_on_every_line_of_the_longest_program_is_told_of_each_and_costs_little():
+    _, report = over("G0 X1 X1\n" * limits.PROGRAM_LINES.most, seek_start=False)
+    told = [finding.line for finding in report.findings if finding.rule == "repeated-word"]
+    assert told == list(range(1, limits.PROGRAM_LINES.most + 1))
+
+
+def test_of_a_line_with_thousands_of_faults_only_the_first_few_are_told():
+    _, report = over(("G0 " + "X1" * 4_990 + "\n") * 190, seek_start=False)
+    assert sum(finding.line == 1 and finding.rule == "repeated-word" for finding in report.findings) == 8
+    assert report.refused
+
+
 def test_relative_moves_by_the_thousand_are_answered():
     text = HEAD + "G91\n" + "".join(f"G0 X{(-1) ** i * 0.1 * (i % 7 + 1):.1f} Y0.1\n" for i in range(1500)) + "G90\n"
     with within(60.0):

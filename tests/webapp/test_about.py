@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import tomllib
 
 import pytest
@@ -96,3 +97,10 @@ def test_a_form_that_does_not_say_what_it_has_seen_saves_nothing(client, shop):
 def test_a_macro_that_cannot_be_read_has_no_such_form(client, shop):
     keep(shop, "macro", "park", "spoilt = ")
     assert "about-author" not in client.get("/shelf/park").text
+
+
+def test_a_macro_that_names_no_licence_is_said_to_have_the_same_one_on_the_shelf_and_in_a_bundle(client, shop):
+    text = shop.text("macro", "park")
+    keep(shop, "macro", "park", "".join(line for line in text.splitlines(True) if not line.startswith("licence")), "x")
+    assert "<dt>Licence</dt><dd>CC0-1.0</dd>" in client.get("/shelf/park").text
+    assert re.search(r"Park <span[^>]*>CC0-1\.0", client.get("/review").text)

@@ -215,3 +215,7 @@ class TestTheShelfOnEach:
         assert shares == sorted(shares)
         assert shares[0] == 0.0
         assert 0.9 < shares[-1] <= 1.0
+
+
+def test_the_page_says_that_the_sheets_of_another_machine_are_edited_once_it_is_in_force(client):
+    assert "To edit the sheets of another one, put it in force" in client.get("/sheets/machines").text

@@ -58,10 +58,11 @@ def test_a_workshop_that_is_not_there_is_said_and_none_is_made(name, tmp_path, m
     monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path / "home"))
     write(tmp_path / "a.toml", LIFT)
     (tmp_path / "d").mkdir()
-    for option in (("--workshop", "w"), ()):
+    for option, told in ((("--workshop", "w"), "there is no workshop in w"), ((), "you have no workshop yet")):
         result = CliRunner().invoke(main, ["shelf", name, *CALLS[name], *option])
         assert (result.exit_code, result.stdout) == (2, "")
-        assert "there is no workshop in" in result.stderr
+        assert told in result.stderr
+        assert "clickstop serve" in result.stderr, "it says how to make one"
         assert result.stderr.count("\n") == 1
     assert sorted(path.name for path in tmp_path.iterdir()) == ["a.toml", "d"]
 

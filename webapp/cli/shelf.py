@@ -18,7 +18,7 @@ from library.store import TakenError, Workshop
 from parser.quantities import Figures, seconds_spread
 from parser.report import as_json
 from webapp.cli.common import REFUSED, InputError, put, tell
-from webapp.cli.inputs import home_workshop
+from webapp.cli.inputs import kept_workshop
 from webapp.cli.meter import meter
 from webapp.cli.terminal import report_text
 
@@ -46,8 +46,8 @@ def format_option(command: Callable[..., Any]) -> Callable[..., Any]:
 
 
 def opened(workshop: Path | None) -> Workshop:
-    """The workshop that was named, else one's own; raises StoreError where there is none, and makes none."""
-    return Workshop(workshop or home_workshop())
+    """The workshop that was named, else one's own; raises InputError where there is none, and makes none."""
+    return kept_workshop(workshop)
 
 
 @click.group()

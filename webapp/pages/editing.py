@@ -11,7 +11,7 @@ import json
 from collections.abc import Callable, Collection, Mapping
 from dataclasses import dataclass, field
 
-from library import documents, macros, toml_text
+from library import documents, macros, toml_edits
 from library.blocks import REGISTRY
 from library.documents import DocumentError
 from library.macros import Macro
@@ -232,7 +232,7 @@ def _with_fields(text: str, own: Mapping[str, tuple[Path, object]], most: int) -
     if not own:
         return text, {}
     try:
-        candidate = toml_text.set_values(text, dict(own.values()))
+        candidate = toml_edits.set_values(text, dict(own.values()))
         documents.parse("macro", candidate)
         return candidate, {}
     except DocumentError as error:

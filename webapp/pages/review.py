@@ -26,7 +26,7 @@ from webapp.kept_verdicts import KeptVerdict, KeptVerdicts
 from webapp.pages import shelf as shelf_page
 from webapp.pages import shelf_index, shelf_list, shelf_proving
 from webapp.pages.shelf_index import Listed
-from webapp.pages.shelf_list import PER_PAGE, Job
+from webapp.pages.shelf_list import PER_PAGE, ToProve
 from webapp.pages.summary import sentence, summary
 
 STANDINGS = {
@@ -104,7 +104,7 @@ class ReviewTable:
         return tuple(row for row in self.rows if row.verdict is None)
 
 
-def jobs(come: Incoming, shop: Workshop) -> dict[str, Job]:
+def jobs(come: Incoming, shop: Workshop) -> dict[str, ToProve]:
     """What is to be proved, by the keys of the macros that come: each with those that came in one file with it."""
     shelf, on = shelf_index.listed(shop), shelf_page.in_force(shop)
     together: dict[tuple[str, str], dict[str, Listed]] = {}

@@ -14,6 +14,7 @@ from typing import Any
 
 from library import documents, measured
 from library.blocks.run_macro import BLOCK, run_by
+from library.macros import Macro
 from library.store import StoredText, Workshop
 
 MOST_REMEMBERED = 20_000
@@ -119,6 +120,10 @@ def forget() -> None:
         _remembered.clear()
 
 
+_LICENCE = Macro.model_fields["licence"].default
+"""That of a macro which names none, as it is told in a bundle."""
+
+
 def _read(text: str) -> Facts:
     head = _head(text)
     ran: tuple[str, ...] = ()
@@ -129,7 +134,7 @@ def _read(text: str) -> Facts:
         name=_line(head.get("name")),
         purpose=_line(head.get("purpose")),
         author=_line(head.get("author")),
-        licence=_line(head.get("licence")),
+        licence=_line(head.get("licence", _LICENCE if head else "")),
         tags=tuple(_each_text(head.get("tags"))),
         runs=ran,
     )

@@ -185,7 +185,7 @@ def key_of(macro: Listed, shelf: Mapping[str, Listed], on: On) -> str:
 
 
 @dataclass(frozen=True, slots=True)
-class Job:
+class ToProve:
     """A macro to be proved on a machine: the key to keep its verdict under, and id and text of those that it runs.
 
     All of it is of one moment, so that no verdict is kept under a key of texts that it was not proved with.
@@ -197,12 +197,12 @@ class Job:
     others: tuple[tuple[str, str], ...]
 
 
-def job(macro: Listed, shelf: Mapping[str, Listed], on: On) -> Job:
+def job(macro: Listed, shelf: Mapping[str, Listed], on: On) -> ToProve:
     """The work of proving a macro with those of a shelf that it runs."""
-    return Job(macro, on, key_of(macro, shelf, on), shelf_index.texts_run(macro, shelf))
+    return ToProve(macro, on, key_of(macro, shelf, on), shelf_index.texts_run(macro, shelf))
 
 
-def open_on(shelf: Mapping[str, Listed], kept: KeptVerdicts, on: On) -> list[Job]:
+def open_on(shelf: Mapping[str, Listed], kept: KeptVerdicts, on: On) -> list[ToProve]:
     """Every macro of a shelf without a verdict on a machine."""
     keys = {id: key_of(macro, shelf, on) for id, macro in shelf.items()}
     known = kept.brief(keys.values())

@@ -11,7 +11,7 @@ from library.store import Workshop
 from webapp.kept_verdicts import KeptVerdict, KeptVerdicts
 from webapp.pages import shelf_index, shelf_list
 from webapp.pages.shelf_index import Listed
-from webapp.pages.shelf_list import PER_PAGE, Job, On, ShelfQuery
+from webapp.pages.shelf_list import PER_PAGE, On, ShelfQuery, ToProve
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,7 +66,7 @@ def table(shop: Workshop, kept: KeptVerdicts, asked: ShelfQuery) -> MachineTable
     )
 
 
-def jobs(shop: Workshop, kept: KeptVerdicts) -> list[Job]:
+def jobs(shop: Workshop, kept: KeptVerdicts) -> list[ToProve]:
     """Every macro on every machine that is not proved there yet, one machine after the other."""
     shelf = shelf_index.listed(shop)
     each_on = (On.of(each.machine, each.controller) for each in machines.machines(shop))

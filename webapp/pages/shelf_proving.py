@@ -15,7 +15,7 @@ from webapp.drawings import thumbnail
 from webapp.kept_verdicts import KeptVerdict, KeptVerdicts
 from webapp.pages import bench as bench_page
 from webapp.pages import shelf as shelf_page
-from webapp.pages.shelf_list import Job
+from webapp.pages.shelf_list import ToProve
 from webapp.pages.summary import summary
 
 PORTION = 0.6
@@ -27,7 +27,7 @@ WRITTEN_EVERY = 2.0
 """Seconds after which what was proved is written down (our choice): as much is proved again after a crash."""
 
 
-def prove(kept: KeptVerdicts, jobs: Sequence[Job], enough: Callable[[], bool] = lambda: False) -> int:
+def prove(kept: KeptVerdicts, jobs: Sequence[ToProve], enough: Callable[[], bool] = lambda: False) -> int:
     """Work out and keep what is not known yet, until it is ``enough``; returns how many were looked at.
 
     The page that waits is told the share done, and may stop it: what is known by then is kept.
@@ -49,7 +49,7 @@ def prove(kept: KeptVerdicts, jobs: Sequence[Job], enough: Callable[[], bool] = 
         kept.write()
 
 
-def known(kept: KeptVerdicts, job: Job) -> KeptVerdict:
+def known(kept: KeptVerdicts, job: ToProve) -> KeptVerdict:
     """The verdict on one macro, worked out where it is not known yet, and kept; written down with the next portion.
 
     A page that only shows something writes nothing.
@@ -67,7 +67,7 @@ def after(seconds: float) -> Callable[[], bool]:
     return lambda: time.monotonic() >= end
 
 
-def verdict(job: Job) -> KeptVerdict:
+def verdict(job: ToProve) -> KeptVerdict:
     """What the shelf shows of a macro on a machine; one whose document cannot be used says so in place of a verdict."""
     try:
         sheets = job.on.machine, job.on.controller

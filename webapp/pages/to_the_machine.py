@@ -94,11 +94,6 @@ class File:
     digest: str
     text: str
 
-    @property
-    def short(self) -> bool:
-        """Whether it is shown at once: what runs on the machine is."""
-        return self.path.startswith("macros/")
-
 
 @dataclass(frozen=True, slots=True)
 class Changed:

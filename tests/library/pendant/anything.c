@@ -251,7 +251,7 @@ int main(int argc, char **argv)
                 }
                 plan = plan < 9 || chance(12) != 0 ? plan + 1 : 0;
             } else {
-                switch (chance(10)) {
+                switch (chance(11)) {
                 case 0:
                     held = !held;
                     break;
@@ -280,6 +280,12 @@ int main(int argc, char **argv)
                 case 8:
                     turn_to(3, 0);
                     plan = 0;
+                    break;
+                case 9: /* enable held as the selector is turned, and the gesture once that has rested; or pressed early */
+                    turn_to(3, increment == 0 ? 1 : 0);
+                    held = chance(2) != 0;
+                    wait = held ? 520 + (int)chance(100) : 20 + (int)chance(100);
+                    plan = held ? 2 : 1;
                     break;
                 default:
                     plan = chance(9);
