@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
 import parser
@@ -12,6 +12,7 @@ from library.build import Built, Problem, build
 from library.macros import Macro
 from parser.findings import Severity
 from parser.machine import Interval
+from parser.pipeline import shown_to_nobody
 from parser.progress import Progress, unheard
 from parser.report import Report
 
@@ -73,15 +74,22 @@ def prove_macro(
     assume: str = "",
     seek_start: bool = True,
     progress: Progress = unheard,
+    first: Callable[[Report], None] = shown_to_nobody,
 ) -> Proved:
     """Examine the text of a macro, from every start that its own condition allows or from a given one.
 
     ``built`` is what it has become, where that is known. ``start`` is the interval of each axis in machine coordinates;
     ``seek_start`` False leaves the safe start out of the report. ``progress`` is told the share done; what it raises
-    ends the work. Raises AssumeError where the words of ``assume`` cannot be executed.
+    ends the work. ``first`` is given the report before the safe start is sought, of a macro without problems. Raises
+    AssumeError where the words of ``assume`` cannot be executed.
     """
     built = built or build(macro, bench)
     allowed, problems = _condition(macro, bench)
+
+    def shown_first(report: Report) -> None:
+        if not built.problems and not problems:
+            first(report.worded(bench.machine_sheet.units))
+
     report = parser.examine(
         built.text,
         bench.machine,
@@ -96,6 +104,7 @@ def prove_macro(
             second=bench.second,
         ),
         progress=progress,
+        first=shown_first,
     )
     return Proved(macro, built, report.worded(bench.machine_sheet.units), built.problems + problems)
 

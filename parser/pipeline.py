@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
 
@@ -26,7 +26,7 @@ from parser.proof.following import followed_by_need
 from parser.proof.resting import rests_on
 from parser.proof.rules import RULES, Result
 from parser.proof.rules.limits import OverLimit
-from parser.proof.safe_start import NONE_FOUND, safe_start, widened
+from parser.proof.safe_start import NONE_FOUND, drawn_in, safe_start, widened
 from parser.proof.some_cases import SomeCases, single_starts
 from parser.proof.switches import counted_on, positions, told_apart
 from parser.proof.verdict import assumptions, claim, scope, sentence, verdict
@@ -51,6 +51,10 @@ FIRST = 0.5
 all of it once it is proved where a second opinion follows."""
 
 
+def shown_to_nobody(report: Report) -> None:
+    """For a report that nobody waits for before its safe start has been sought."""
+
+
 @checked
 def examine(
     text: str,
@@ -59,16 +63,18 @@ def examine(
     question: Question = FROM_ANYWHERE,
     *,
     progress: Progress = unheard,
+    first: Callable[[Report], None] = shown_to_nobody,
 ) -> Report:
     """Everything there is to say about ``text`` on this machine and controller; ``question`` says what is asked of it.
 
-    ``progress`` is told the share done; what it raises ends the work. Raises ``AssumeError`` where the words to assume
-    are themselves in error, ``SheetError`` where something else makes no sense, as a start outside travel, and
+    ``progress`` is told the share done; what it raises ends the work. ``first`` is given the report as it is before the
+    safe start is sought, where one is to be sought, which takes longest. Raises ``AssumeError`` where the words to
+    assume are themselves in error, ``SheetError`` where something else makes no sense, as a start outside travel, and
     ``NoSolverError`` where a second opinion is asked for and there is no solver.
     """
     with limited(COMPARISONS.most):
         return _examined(
-            _within_limits(text, controller, part(progress, 0.0, READ)), machine, controller, question, progress
+            _within_limits(text, controller, part(progress, 0.0, READ)), machine, controller, question, progress, first
         )
 
 
@@ -90,12 +96,17 @@ def _unread(limit: Allowance, size: str) -> Program:
 
 
 def _examined(
-    program: Program, machine: Machine, controller: Controller, question: Question, progress: Progress
+    program: Program,
+    machine: Machine,
+    controller: Controller,
+    question: Question,
+    progress: Progress,
+    first: Callable[[Report], None],
 ) -> Report:
     asked = _Asked(program, machine, controller, question)
     box, reasons = asked.box, question.accepted
-    first = part(progress, READ, FIRST) if question.second else part(progress, READ, 1.0)
-    cases, results = asked.judged(box, first)
+    told = part(progress, READ, FIRST) if question.second else part(progress, READ, 1.0)
+    cases, results = asked.judged(box, told)
     opinion = None
     if question.second:
         anew = Twofold(program, machine, controller, box, asked.followed)
@@ -107,7 +118,7 @@ def _examined(
     rests = tuple(dict.fromkeys(part for each in cases for part in rests_on(each)))
     reached, assumed = verdict(evidence, findings), assumptions(evidence, rests)
     claimed = claim(evidence, reached, findings, reasons, "Proved twice" if agreed else "Proved")
-    return Report(
+    report = Report(
         machine=machine,
         controller=controller,
         program=program,
@@ -120,12 +131,16 @@ def _examined(
         scope=scope(evidence, reached),
         assumptions=assumed,
         start=box,
-        safe_start=_sought(asked, cases, results, box) if question.seek_start else NOT_SOUGHT,
+        safe_start=NOT_SOUGHT,
         extents=_extents([each.trace for each in cases], box),
         steps=dict(question.steps),
         second=opinion,
         rests_on=rests,
     )
+    if not question.seek_start:
+        return report
+    first(report)
+    return replace(report, safe_start=_sought(asked, cases, results, box, partial(progress, 1.0)))
 
 
 @checked
@@ -261,6 +276,9 @@ class _Asked:
 About = tuple[str, int | None]
 """The rule and the line of a finding or of a trouble."""
 
+MOST_JUDGED = 3
+"""How often a safe start is judged: where something is refused after all it is drawn in as far as that takes."""
+
 MOST_LINES_FOLLOWED_ANEW = 300
 """Lines of a program that is followed again and again in search of the starts from which it can be."""
 
@@ -300,10 +318,12 @@ def _in_order(findings: Iterator[Finding]) -> tuple[Finding, ...]:
     )
 
 
-def _sought(asked: _Asked, cases: Sequence[Evidence], results: Sequence[Result], box: Box) -> SafeStart:
-    """The safe start, or that it was not sought to the end."""
+def _sought(
+    asked: _Asked, cases: Sequence[Evidence], results: Sequence[Result], box: Box, goes_on: Callable[[], None]
+) -> SafeStart:
+    """The safe start, or that it was not sought to the end; what ``goes_on`` raises ends the search."""
     try:
-        with limited(SEEKING.most):
+        with limited(SEEKING.most, goes_on):
             return _safe_start(asked, cases, results, box)
     except TooMuchError:
         return NOT_TO_THE_END
@@ -322,7 +342,12 @@ def _safe_start(asked: _Asked, cases: Iterable[Evidence], results: Sequence[Resu
         regardless=[finding.line for finding in others],
         unjudged=[finding.line for finding in unjudged],
     )
-    if found.condition and asked.standing(asked.judged(found.box or box)[1]):
+    for _ in range(MOST_JUDGED):
+        again = asked.standing(asked.judged(found.box or box)[1]) if found.condition else []
+        if not again:
+            break
+        found = drawn_in(found.box or box, box, asked.machine, [each for result in again for each in result.breaks])
+    else:
         return NONE_FOUND
     accepting = found.condition and any(_lower(each.finding, asked.reasons).lowered for each in results)
     return replace(found, sentence=joined("but for what is accepted, ", ["", found.sentence])) if accepting else found

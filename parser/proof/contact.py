@@ -16,7 +16,7 @@ they may be,
 * where it stood above it, the best r is R and the best l is min(L, a_z - top).
 
 That leaves a question about Z and one about the plan view, for the same share t of the way (``plan_view``); each of the
-four pairs of "beside or above" with "closer or lower" is one of ``_questions``. A box on the frame has an underside:
+four pairs of "beside or above" with "closer or lower" is one of ``questions``. A box on the frame has an underside:
 there a body is not met before its upper end is within the margin, and one that stood below it comes closer by rising.
 A body no wider than the nose has the nose over it, and all of the spindle: it cannot have stood under such a box, and
 one that stood lower beside it comes closer in plan alone.
@@ -26,7 +26,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
-from itertools import product
 from math import hypot, inf, nextafter
 
 from parser.machine import Box as Solid
@@ -153,40 +152,6 @@ def riding(box: Solid, fixed: Solid, machine: Machine) -> Obstacle | None:
     return Obstacle(fixed.name, sides[0], sides[1], inf, margin=margin, clear_as_drawn=apart)
 
 
-def possible(machine: Machine, box: Mapping[str, Interval]) -> bool:
-    """Whether the machine can stand somewhere in a box, in some setup, with a tool of no size in the spindle.
-
-    Looked at on a grid of the box, its ends among them; where nothing of that is clear of what is drawn, it cannot.
-    """
-    sides = [[0.0] if name not in box else _places(box[name]) for name in "zyx"]
-    fixed = [enclosure(each, machine) for each in machine.enclosures]
-    drawn = [[*(keep_out(each, machine) for each in setup.keep_outs), *fixed] for setup in machine.setups]
-    return any(
-        not any(_stands_in(body, obstacle, (x, y, z)) for obstacle in obstacles for body in bodies(machine))
-        for z, y, x in product(*sides)
-        for obstacles in drawn
-    )
-
-
-def _places(side: Interval) -> list[float]:
-    """The ends of a range and places between them, the high end first: there most machines are clear."""
-    step = side.length / STEPS
-    return list(dict.fromkeys([side.high, side.low, *(side.low + step * i for i in range(1, STEPS))]))
-
-
-STEPS = 16
-"""Parts of a box along each axis in which it is asked whether the machine can stand there."""
-
-
-def _stands_in(body: Body, obstacle: Obstacle, at: Point) -> bool:
-    """Whether a body at a place, a tool with no size, is inside an obstacle as drawn: nothing can start there then."""
-    length, radius = (0.0, 0.0) if body.any_size else (body.length, body.radius)
-    if obstacle.distance(*at[:2]) >= radius and obstacle.depth_over(*at[:2]) <= 0:
-        return False
-    under = obstacle.bottom > -inf and body.name != "nose" and body.upper_end and at[2] <= obstacle.bottom
-    return not under and at[2] - length < obstacle.top
-
-
 def _carried_by(machine: Machine, name: str) -> str | None:
     axis = machine.axis(name)
     return axis.carried_by if axis else None
@@ -277,7 +242,7 @@ class Heights:
         return start, max(tie * start + low, self.lowest, start + self.least_rise)
 
 
-def _questions(obstacle: Obstacle, body: Body, cut: float) -> list[tuple[Heights, Closeness]]:
+def questions(obstacle: Obstacle, body: Body, cut: float) -> list[tuple[Heights, Closeness]]:
     """What meets the obstacle: pairs of what is asked of Z and of the plan view at one t. ``cut`` is what a rounded
     corner may cut by, mm: p may be anywhere that far from the straight way."""
     margin, length, radius = obstacle.margin, body.length, body.radius
@@ -337,7 +302,7 @@ def hit_on(
         return None
     best: Hit | None = None
     sides = obstacle.x, obstacle.y
-    for heights, asked in _questions(obstacle, body, cut):
+    for heights, asked in questions(obstacle, body, cut):
         low_enough = heights.when(z, times)
         if low_enough is None:
             continue

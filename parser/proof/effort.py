@@ -6,7 +6,7 @@ computer. Nothing is counted where no limit is in force.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from contextvars import ContextVar
 
@@ -16,28 +16,36 @@ TRAVEL, BOX, MOVE_AGAIN = 1, 5, 1
 The costs that were measured stand to each other about so."""
 
 
+EVERY = 100
+"""Comparisons after which it is asked again whether to go on."""
+
+
 class TooMuchError(Exception):
     """More would have to be compared than the limit in force allows."""
 
 
 class Effort:
-    """What is left to be spent."""
+    """What is left to be spent, and whom to ask now and then whether to go on: who wants an end raises."""
 
-    __slots__ = ("left",)
+    __slots__ = ("goes_on", "left", "next")
 
-    def __init__(self, left: int) -> None:
-        self.left = left
+    def __init__(self, left: int, goes_on: Callable[[], None] | None = None) -> None:
+        self.left, self.goes_on = left, goes_on
+        self.next = left - EVERY if goes_on else -1
 
 
 _in_force: ContextVar[Effort | None] = ContextVar("effort", default=None)
 
 
 @contextmanager
-def limited(most: int) -> Iterator[Effort]:
-    """At most so many comparisons until the end of the block, and of the block round it no more than are left."""
+def limited(most: int, goes_on: Callable[[], None] | None = None) -> Iterator[Effort]:
+    """At most so many comparisons until the end of the block, and of the block round it no more than are left.
+
+    ``goes_on`` is called now and then; what it raises ends the work.
+    """
     outer = _in_force.get()
     allowed = most if outer is None else min(most, max(outer.left, 0))
-    effort = Effort(allowed)
+    effort = Effort(allowed, goes_on)
     token = _in_force.set(effort)
     try:
         yield effort
@@ -54,3 +62,6 @@ def spend(comparisons: int) -> None:
         effort.left -= comparisons
         if effort.left < 0:
             raise TooMuchError
+        if effort.left < effort.next and effort.goes_on is not None:
+            effort.next = effort.left - EVERY
+            effort.goes_on()

@@ -41,6 +41,11 @@ class Outward:
         """Whether it goes with the start and nowhere meanwhile."""
         return self.tie == (1.0, 1.0) and abs(self.off[1] - self.off[0]) < ROUNDING
 
+    @property
+    def at_one_place(self) -> bool:
+        """Whether p is at the same place all along, as on a part of an arc, of which only the extents are known."""
+        return self.tie[0] == self.tie[1] and self.off[0] == self.off[1]
+
     def place(self, off: float) -> float:
         """The coordinate that is so far off the face."""
         return self.sign * (self.face + off)
@@ -84,7 +89,8 @@ def at_the_bound(plan: InPlan, asked: Closeness, bound: float, times: Times, tog
                 def start(t: float, outward: Outward = outward) -> float:
                     return outward.start_for(gap(t), t)
 
-                t = _highest(start, *part)
+                same = outward.at_one_place and (own is not None or where.at_one_place)
+                t = part[0] if same else _highest(start, *part)
                 off = start(t)
                 if outward.least <= off <= outward.most and hypot(where.gap, off) >= asked.most - ROUNDING:
                     fixed_t = t if own is None else own[1]

@@ -66,6 +66,11 @@ class Side:
     left: Line
     inner: bool
 
+    @property
+    def at_one_place(self) -> bool:
+        """Whether p is at the same place all along."""
+        return self.right[0] == self.right[1] and self.left[0] == self.left[1]
+
     def distance(self, t: float) -> float:
         return max(at(self.right, t), at(self.left, t), 0.0)
 

@@ -1,10 +1,11 @@
 """The largest box of starts from which nothing is refused.
 
 Only one thing is asked of a refusal: whether it still holds for some start of a box, which can only become less likely
-as the box shrinks. Three searches share that question. Drawing in one face for each refusal finds the faces exactly
-where one face is what fixes it. A grid finds boxes that need several faces for one refusal, as beside a slanting
-boundary. The best of both are then grown to their limits, and each face is tried a little further in for what the
-others gain by it.
+as the box shrinks. Where every refusal can be looked at from many starts at once, that is asked only about the boxes
+that are seen then (``seen_starts``). Elsewhere three searches share that question. Drawing in one face for each refusal
+finds the faces exactly where one face is what fixes it. A grid finds boxes that need several faces for one refusal, as
+beside a slanting boundary. The best of both are then grown to their limits, and each face is tried a little further in
+for what the others gain by it.
 """
 
 from __future__ import annotations
@@ -17,17 +18,17 @@ from parser.arrays import Array, np
 from parser.machine import LINEAR, Interval, Limit, Machine
 from parser.motion.offsets import within_margins
 from parser.proof.axis_motion import Box
-from parser.proof.contact import possible
-from parser.proof.rules.base import Breaks
+from parser.proof.refusals import Breaks
+from parser.proof.seen_starts import seen_start
+from parser.proof.settling import FIRST_TO_RESTRICT, Settling
 from parser.proof.some_cases import TOLERANCE
+from parser.proof.standing import possible
 from parser.quantities import Bound, counted, joined, say, sentence_list
 from parser.report import SafeStart
 
 ROUGHLY, EXACTLY = 0.25, TOLERANCE
 """mm to which refusals are decided while a box is sought, and when the faces of the one found are settled."""
 
-
-FIRST_TO_RESTRICT = ("z", "x", "y", "a", "b", "c")
 
 MOST_ASKED = 12
 """Refusals of which it is asked which faces fix them, before the one with the fewest is fixed first."""
@@ -89,6 +90,12 @@ def widened(box: Box, start: Box, machine: Machine, refused: Breaks) -> SafeStar
     search = _Search([refused], start, machine)
     search.tolerance = EXACTLY
     return _told(search.grown(box), start, machine)
+
+
+def drawn_in(box: Box, start: Box, machine: Machine, refusals: Sequence[Breaks]) -> SafeStart:
+    """A box with faces further in, until none of some refusals holds there any more."""
+    found = next(iter(Settling(refusals, start).drawn_in(box)), None) if refusals else None
+    return NONE_FOUND if found is None or not possible(machine, found) else _told(found, start, machine)
 
 
 def _told(box: dict[str, Interval], start: Box, machine: Machine) -> SafeStart:
@@ -195,6 +202,7 @@ class _Search:
 
     def __init__(self, refusals: Sequence[Breaks], whole: Box, machine: Machine) -> None:
         self.refusals = [_Remembered(breaks) for breaks in refusals]
+        self.asked = list(refusals)
         self.whole = dict(whole)
         self.machine = machine
         self.limits = machine.limits
@@ -207,6 +215,9 @@ class _Search:
 
     def best(self) -> dict[str, Interval] | None:
         """The box that keeps the most of the starts that the sheet allows; None where there is none."""
+        seen, quick = seen_start(self.asked, self.whole, self._counted(), self._kept)
+        if seen and self._kept(quick) > 0.0:
+            return quick
         found = self._drawn_in(tuple(self.refusals), self.whole, 0.0)
         grown = [self.grown(box) for box in (found, *self._on_a_grid(found or self.whole)) if box is not None]
         if not grown:
@@ -219,6 +230,14 @@ class _Search:
             return None
         self.tolerance = EXACTLY
         return self.grown(found)
+
+    def _counted(self) -> Box:
+        """The part of each axis that counts."""
+        found = {}
+        for axis, side in self.whole.items():
+            allowed = within_margins(self.travel[axis], self.margin)
+            found[axis] = side if side.high <= allowed.low or side.low >= allowed.high else allowed
+        return found
 
     def _bad(self, box: Box, *, anew: bool = False) -> bool:
         """Whether anything is refused from some start of a box; what has just been refused is asked first.

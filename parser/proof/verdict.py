@@ -9,8 +9,8 @@ from parser.machine import Interval, Machine, SheetPart
 from parser.motion.assumptions import Kind, Taken
 from parser.motion.moves import Trace
 from parser.parts import clauses
-from parser.proof.contact import possible
 from parser.proof.evidence import Evidence
+from parser.proof.standing import possible
 from parser.quantities import Length, Reading, counted, how_many, joined, say, sentence_list
 from parser.report import Verdict
 

@@ -38,6 +38,8 @@ BOUNDS = {
     "prove a macro that is proved": 1 / 100,
     # beside a quarter of the steps and half of the keep-outs
     "prove four times the steps among twice the keep-outs": 4 * 2 * 1.25,
+    # beside the same check without it
+    "seek a safe start": 5.0,
     # whole processes, beside one that only loads numpy and pydantic
     "check a small file": 1.6,
     # beside 9 slots, a sixth as many

@@ -5,6 +5,7 @@ from __future__ import annotations
 import inspect
 from collections.abc import Mapping
 from dataclasses import fields, replace
+from math import isfinite
 from typing import get_args
 
 import pytest
@@ -40,6 +41,7 @@ CALLS = {
         "controller": CONTROLLER,
         "setup": MILL.setups[0],
         "start": {"x": Interval(0.0, 10.0)},
+        "likely": {"x": 5.0},
         "assume": "G49",
         "block_delete": True,
         "stays": True,
@@ -49,7 +51,14 @@ CALLS = {
     "plan": {"trace": TRACE, "machine": MILL, "controller": CONTROLLER},
     "evidence": {"program": PROGRAM, "machine": MILL, "controller": CONTROLLER, "question": QUESTION},
     "prove": {"evidence": OFF, "progress": print},
-    "examine": {"text": TEXT, "machine": MILL, "controller": CONTROLLER, "question": QUESTION, "progress": print},
+    "examine": {
+        "text": TEXT,
+        "machine": MILL,
+        "controller": CONTROLLER,
+        "question": QUESTION,
+        "progress": print,
+        "first": lambda report: None,
+    },
     "as_json": {"report": REPORT, "file": "a.nc", "machine_sha256": "0" * 64, "controller_sha256": "f" * 64},
 }
 """Each function with a value for each of its arguments that it works with."""
@@ -62,6 +71,15 @@ def within(travel):
 def starts(value):
     allowed = {axis.name: within(axis.travel) for axis in MILL.axes}
     return value is None or (isinstance(value, Mapping) and all(allowed[axis](value[axis]) for axis in value))
+
+
+def places(value):
+    def number(at):
+        return isinstance(at, int | float) and not isinstance(at, bool) and isfinite(at)
+
+    return value is None or (
+        isinstance(value, Mapping) and all(isinstance(axis, str) for axis in value) and all(map(number, value.values()))
+    )
 
 
 def shares(value):
@@ -88,11 +106,13 @@ SENSE = {
     "controller": of(Controller),
     "setup": of(parser.Setup, type(None)),
     "start": starts,
+    "likely": places,
     "assume": of(str),
     "block_delete": of(bool),
     "stays": of(bool),
     "trips": shares,
     "progress": callable,
+    "first": callable,
     "trace": of(Trace),
     "evidence": of(Evidence),
     "question": of(Question),

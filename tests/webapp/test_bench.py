@@ -381,8 +381,24 @@ class TestTheVerdict:
         for number in ("99", "-1", "x"):
             assert "Drawing: " not in client.get(f"/bench/park?show={number}").text
 
+    def test_the_page_is_there_before_the_safe_start_is_sought(self, client, refused, monkeypatch):
+        assert 'hx-post="/bench/park/safe-start"' in refused
+        assert 'href="/bench/park?seek=1#safe-start"' in refused
+        monkeypatch.setattr("parser.pipeline._sought", lambda *_: pytest.fail("it was sought"))
+        assert "Refused" in client.get("/bench/park").text
+
+    def test_the_safe_start_comes_by_a_request_of_its_own_of_what_is_typed(self, client, refused):
+        found = client.post("/bench/park/safe-start", data={}, headers=HTMX).text
+        assert found.lstrip().startswith('<div id="safe-start"')
+        assert "safe when Z is at or above" in found.replace("Safe when", "safe when")
+        assert "hx-trigger" not in found.split("</p>")[0]
+
+    def test_a_macro_that_is_proved_has_none_to_seek(self, client):
+        assert "safe-start" not in client.get(BENCH).text
+
     def test_a_safe_start_can_be_required_with_a_button(self, client, shop, refused):
-        button = re.search(r'name="do" value="(start [^"]+)"', refused)
+        page = client.get("/bench/park?seek=1").text
+        button = re.search(r'name="do" value="(start [^"]+)"', page)
         client.post("/bench/park", data=hidden(client, "/bench/park") | {"do": html.unescape(button[1])})
         assert macro(shop, "park").start == html.unescape(button[1]).removeprefix("start ")
         assert "crosses-keep-out" not in client.get("/bench/park").text

@@ -666,3 +666,17 @@ def test_an_interrupted_check_ends_quietly(run, file, monkeypatch):
     result = run("check", file("good.nc", GOOD))
     assert result.exit_code == 130
     assert result.output.strip() == ""
+
+
+def test_the_report_is_printed_before_the_safe_start_is_sought_which_comes_last(run, file, monkeypatch):
+    from parser import pipeline
+    from webapp.cli import checking
+
+    printed, sought, put, seek = [], [], checking.put, pipeline._sought
+    monkeypatch.setattr(checking, "put", lambda text: (printed.append(text), put(text)))
+    monkeypatch.setattr(pipeline, "_sought", lambda *given: (sought.append(len(printed)), seek(*given))[1])
+    result = run("check", file("low.nc", "G21 G90\nG53 G0 X130 Y72\n"))
+    assert sought == [1]
+    assert "low.nc: refused" in printed[0]
+    assert "safe when" not in printed[0]
+    assert result.stdout.rstrip().splitlines()[-1].strip().startswith("safe when Z is at or above")

@@ -16,6 +16,8 @@ from webapp.pages import fixes as fixes_page
 
 HTMX = {"HX-Request": "true"}
 PARK = "/bench/park"
+SOUGHT = "/bench/park?seek=1"
+"""The same with its safe start, which else comes by a request of its own."""
 SLANT = {"block": "go-to", "x": "20 mm", "y": "20 mm", "z": "", "order": "together"}
 STOP = {"block": "spindle-off", "wait": "spindle.run_down"}
 
@@ -136,21 +138,31 @@ class TestTheStartCondition:
     @pytest.fixture
     def conditional(self, client, put):
         put(STOP, SLANT)
-        button = re.search(r'name="do" value="(start [^"]+)"', page(client))[1]
+        button = re.search(r'name="do" value="(start [^"]+)"', page(client, SOUGHT))[1]
         client.post(PARK, data=hidden(client, PARK) | {"do": button})
         return button.removeprefix("start ")
 
     def test_a_raise_is_offered_before_it(self, client, put):
         put(STOP, SLANT)
-        text = page(client)
+        text = page(client, SOUGHT)
         link = re.search(r'Better than a condition[^<]*<a href="#([^"]+)">put a raise first</a>', text)
         assert link.start() < text.index("Require this start")
         assert f'<div id="{link[1]}">' in text, "a place inside the fold, so that the browser opens it"
 
+    def test_a_safe_start_that_is_low_or_shut_in_is_told_as_a_fact_and_not_offered(self, client, put):
+        low = SLANT | {"x": "", "y": "", "z": "-60 mm"}
+        among = SLANT | {"x": "120 mm", "y": "", "z": ""}
+        for step, start, where in ((low, "anywhere", "be lowered there"), (among, "z <= -50 mm", "it is shut in")):
+            put(STOP, step, start=start)
+            told = page(client, SOUGHT).split('<div id="safe-start"')[1].split("</div>")[0]
+            assert re.search(f"Free of refusals only where .*: a fact and no advice, .*{where}", told)
+            assert "Require this start" not in told
+            assert client.post(PARK, data=hidden(client, PARK) | {"do": "fix start"}).status_code == 422
+
     def test_what_it_changes_is_shown_before_the_button(self, client, put):
         put(STOP, SLANT)
-        text = page(client)
-        offer = text[text.index('<div class="safe-start') : text.index("Require this start")]
+        text = page(client, SOUGHT)
+        offer = text[text.index('<div id="safe-start"') : text.index("Require this start")]
         assert '<span class="gone">- Starts from: anywhere' in offer
         assert re.search(r'<span class="new">\+ Starts from: z >= -[\d.]+ mm', offer)
         assert "Then: Proved with a condition" in offer
@@ -162,7 +174,7 @@ class TestTheStartCondition:
 
     def test_it_goes_on_at_the_verdict(self, client, put):
         put(STOP, SLANT)
-        button = re.search(r'name="do" value="(start [^"]+)"', page(client))[1]
+        button = re.search(r'name="do" value="(start [^"]+)"', page(client, SOUGHT))[1]
         assert client.post(PARK, data=hidden(client, PARK) | {"do": button}, headers=HTMX).text.count(" autofocus") == 1
         client.post(PARK, data=hidden(client, PARK) | {"do": "undo"})
         assert client.post(PARK, data=hidden(client, PARK) | {"do": button}).location == f"{PARK}#verdict"
@@ -173,9 +185,8 @@ class TestTheStartCondition:
 
     def test_it_is_added_to_the_one_that_is_there(self, client, shop, put):
         put(STOP, SLANT, start="x >= 10 mm")
-        client.post(
-            PARK, data=hidden(client, PARK) | {"do": re.search(r'name="do" value="(start [^"]+)"', page(client))[1]}
-        )
+        button = re.search(r'name="do" value="(start [^"]+)"', page(client, SOUGHT))[1]
+        client.post(PARK, data=hidden(client, PARK) | {"do": button})
         assert re.fullmatch(r"x >= 10 mm and z >= -[\d.]+ mm", macro(shop).start)
 
     def test_the_bench_says_under_which_condition_it_is_proved(self, client, conditional):
@@ -211,5 +222,5 @@ def test_for_a_macro_of_very_many_moves_no_fix_is_sought(shop, monkeypatch):
     assert any(fixes_page.offers(text % 50, sheets["machine"], sheets["controller"]).by_finding.values())
     monkeypatch.setattr(fixes_page, "FIXES", replace(fixes_page.FIXES, most=1))
     offered = fixes_page.offers(text % 60, sheets["machine"], sheets["controller"])
-    assert offered.condition is None
+    assert fixes_page.safe_start(text % 60, sheets["machine"], sheets["controller"]).condition is None
     assert not any(offered.by_finding.values())

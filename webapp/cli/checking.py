@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -15,6 +15,7 @@ from library.bench import Bench
 from library.fields import slug
 from library.macros import Macro
 from parser.machine import Interval
+from parser.pipeline import shown_to_nobody
 from parser.report import Report, as_json, finding_as_json
 from webapp.cli.common import (
     REFUSED,
@@ -38,7 +39,7 @@ from webapp.cli.inputs import (
     with_pendant,
 )
 from webapp.cli.meter import meter
-from webapp.cli.terminal import pendant_text, report_text
+from webapp.cli.terminal import pendant_text, report_text, safe_start_text
 
 if TYPE_CHECKING:  # to check a file takes none of what makes macros into lines
     from library.proving import Proved
@@ -89,11 +90,10 @@ def check(
         return refused
     inputs = find_inputs(files)
     bench = with_macros(bench, inputs)
-    reports = [(each.name, examined(each, bench, start, assume)) for each in inputs]
-    figures = bench.figures
     if form == "text":
-        put("\n".join(report_text(name, report, figures) for name, report in reports))
+        reports = list(told_in_turn(inputs, bench, start, assume))
     else:
+        reports = [(each.name, examined(each, bench, start, assume)) for each in inputs]
         shas = {f"{kind}_sha256": bench.digests[kind] for kind in ("machine", "controller")}
         found = [as_json(report, file=name, **shas) for name, report in reports]
         single = len(files) == 1 and not Path(files[0]).is_dir()
@@ -103,6 +103,27 @@ def check(
         keep_to_send(name, report)
     remark(bench.machine_sheet)
     return REFUSED if any(report.refused for _, report in reports) else 0
+
+
+def told_in_turn(inputs: Sequence[Input], bench: Bench, start: str | None, assume: str) -> Iterator[tuple[str, Report]]:
+    """Prints each report as soon as it is there, and after it the safe start, which takes longest.
+
+    Of several macros none is printed before all have been examined: one that cannot be used leaves nothing printed.
+    """
+    at_once = len(inputs) == 1 or all(each.macro is None for each in inputs)
+    held: list[str] = []
+    say = put if at_once else held.append
+    for number, each in enumerate(inputs):
+        blank = "\n" if number else ""
+
+        def first(report: Report, name: str = each.name, blank: str = blank) -> None:
+            say(blank + report_text(name, report, bench.figures))
+
+        report = examined(each, bench, start, assume, first)
+        say(safe_start_text(report))
+        yield each.name, report
+    if held:
+        put("".join(held))
 
 
 def keep_to_send(name: str, report: Report) -> None:
@@ -132,6 +153,7 @@ def check_pendant(bench: Bench, start: str | None, assume: str, form: str) -> in
         figures = bench.figures
         texts = [
             report_text(f"{id} ({', '.join(on[id])})", without_standing(each.report), figures)
+            + safe_start_text(each.report)
             for id, each in whole.proved.items()
         ]
         put("\n".join([*texts, pendant_text(bench.pendant.name, whole, figures)]))
@@ -159,27 +181,52 @@ def as_pendant_json(whole: WholePendant, name: str) -> dict[str, object]:
     }
 
 
-def examined(each: Input, bench: Bench, start: str | None, assume: str) -> Report:
-    """The report on one file; raises InputError where a macro cannot be turned into lines."""
+def examined(
+    each: Input,
+    bench: Bench,
+    start: str | None,
+    assume: str,
+    first: Callable[[Report], None] = shown_to_nobody,
+) -> Report:
+    """The report on one file, given to ``first`` before its safe start is sought.
+
+    Raises InputError where a macro cannot be turned into lines.
+    """
     if each.macro is None:
         box = _start_box(start, bench)
         with meter(each.name) as told:
             question = parser.Question(start=box, assume=assume, second=bench.second)
-            report = parser.examine(each.text, bench.machine, bench.controller, question, progress=told)
-            return report.worded(bench.machine_sheet.units)
-    proved = prove(each.macro, bench, start, assume)
+            units = bench.machine_sheet.units
+            report = parser.examine(
+                each.text,
+                bench.machine,
+                bench.controller,
+                question,
+                progress=told,
+                first=lambda report: first(report.worded(units)),
+            )
+            return report.worded(units)
+    proved = prove(each.macro, bench, start, assume, first)
     if proved.problems:
         raise InputError(f"{each.name}: {proved.problems[0]}")
     return proved.report
 
 
-def prove(macro: Macro, bench: Bench, start: str | None, assume: str) -> Proved:
+def prove(
+    macro: Macro,
+    bench: Bench,
+    start: str | None,
+    assume: str,
+    first: Callable[[Report], None] = shown_to_nobody,
+) -> Proved:
     """A macro proved from the start that was given, else from its own."""
     from library import proving
 
     free = macro if start is None else macro.model_copy(update={"start": ANYWHERE})
     with meter(macro.name) as told:
-        return proving.prove_macro(free, bench, start=_start_box(start, bench), assume=assume, progress=told)
+        return proving.prove_macro(
+            free, bench, start=_start_box(start, bench), assume=assume, progress=told, first=first
+        )
 
 
 def _start_box(start: str | None, bench: Bench) -> Mapping[str, Interval] | None:

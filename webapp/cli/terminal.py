@@ -22,9 +22,14 @@ AROUND = 40
 
 
 def report_text(name: str, report: Report, figures: Figures) -> str:
-    """Everything a person wants to read of one report, ending in a line end."""
+    """What a person wants to read of one report but its safe start, ending in a line end."""
     head = f"{name}: {_uncapped(verdicts.in_words(report))}"
     return "\n".join([head, *_rows(report.findings, figures, report.program.lines), *_closing(report, figures)]) + "\n"
+
+
+def safe_start_text(report: Report) -> str:
+    """The line that says from where nothing is refused, "" where that is everywhere or was not sought."""
+    return f"  {report.safe_start.sentence}\n" if report.refused and report.safe_start.sentence else ""
 
 
 def pendant_text(name: str, whole: WholePendant, figures: Figures) -> str:
@@ -92,8 +97,6 @@ def _closing(report: Report, figures: Figures) -> Iterator[str]:
     yield f"  {report.sentence}"
     if report.second is not None:
         yield f"  {report.second.sentence}"
-    if report.refused and report.safe_start.sentence:
-        yield f"  {report.safe_start.sentence}"
     if report.assumptions:
         yield "  Assumed:"
         yield from (f"    - {assumption}" for assumption in report.assumptions)

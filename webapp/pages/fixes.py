@@ -12,6 +12,7 @@ from library.blocks import REGISTRY
 from library.difference import DifferentLine
 from library.fixes import Fix
 from library.limits import FIXES
+from library.proving import Proved
 from parser.findings import Severity
 from parser.quantities import how_many
 from parser.report import Report
@@ -43,15 +44,22 @@ class Offer:
 
 @dataclass(frozen=True, slots=True)
 class Offers:
-    """What is offered for a macro: by finding, and for where it starts.
+    """What is offered for a macro, by finding.
 
-    A change that fixes several findings is offered at the first of them and in ``also`` of the others.
-    ``raise_first`` comes before ``condition``, the start condition under which nothing is refused; either may be None.
+    A change that fixes several findings is offered at the first of them and in ``also`` of the others. ``raise_first``
+    is better than a start condition; None where it is not offered.
     """
 
     by_finding: Mapping[int, tuple[Offer, ...]]
     also: Mapping[int, tuple[Offer, ...]]
     raise_first: Offer | None
+
+
+@dataclass(frozen=True, slots=True)
+class SafeStartOffer:
+    """The safe start in words, and the start condition that asks for it; "" and None where there is none."""
+
+    sentence: str
     condition: Offer | None
     start: str
 
@@ -62,23 +70,48 @@ def _moves_times_boxes(report: Report) -> int:
     return len(report.trace.moves) * boxes
 
 
-def _bytes_of(found: tuple[tuple[Fix, ...], Fix | None]) -> int:
-    fixed, condition = found
-    return sum(report_bytes(each.proved.report) for each in (*fixed, *([condition] if condition else [])))
+def _bytes_of(found: tuple[Fix, ...]) -> int:
+    return sum(report_bytes(each.proved.report) for each in found)
 
 
 @remembered(_bytes_of)
-def _found(macro: str, machine: str, controller: str, others: shelf_page.Others) -> tuple[tuple[Fix, ...], Fix | None]:
+def _found(macro: str, machine: str, controller: str, others: shelf_page.Others) -> tuple[Fix, ...]:
     bench = shelf_page.bench(machine, controller, others)
     proved = shelf_page.proved(macro, machine, controller, others)
     if _moves_times_boxes(proved.report) > FIXES.most:
-        return (), None
-    return fixes.find(macro, bench, proved), fixes.start_condition(macro, bench, proved)
+        return ()
+    return fixes.find(macro, bench, proved)
+
+
+@remembered(_bytes_of)
+def _condition(macro: str, machine: str, controller: str, others: shelf_page.Others) -> tuple[Fix, ...]:
+    """The start condition alone; nothing where none is offered."""
+    bench = shelf_page.bench(machine, controller, others)
+    proved = shelf_page.with_safe_start(macro, machine, controller, others)
+    if _moves_times_boxes(proved.report) > FIXES.most:
+        return ()
+    condition = fixes.start_condition(macro, bench, proved)
+    return (condition,) if condition else ()
+
+
+def to_be_sought(proved: Proved) -> bool:
+    """Whether a macro has a safe start to be sought: one that is whole, and refused from somewhere."""
+    return proved.report.refused and not proved.problems
+
+
+def safe_start(macro: str, machine: str, controller: str, others: shelf_page.Others = ()) -> SafeStartOffer:
+    """The safe start of a macro, all given as the text of their documents. Raises DocumentError."""
+    if not to_be_sought(shelf_page.proved(macro, machine, controller, others)):
+        return SafeStartOffer("", None, "")
+    told = shelf_page.with_safe_start(macro, machine, controller, others).report.safe_start.sentence
+    for condition in _condition(macro, machine, controller, others):
+        return SafeStartOffer(told, _offer(condition, condition.proved.report, 0), condition.proved.macro.start)
+    return SafeStartOffer(told, None, "")
 
 
 def offers(macro: str, machine: str, controller: str, others: shelf_page.Others = ()) -> Offers:
     """What is offered for a macro, all given as the text of their documents. Raises DocumentError."""
-    found, condition = _found(macro, machine, controller, others)
+    found = _found(macro, machine, controller, others)
     proved = shelf_page.proved(macro, machine, controller, others)
     findings = proved.report.findings
     alike: dict[str, list[Fix]] = {}
@@ -100,16 +133,14 @@ def offers(macro: str, machine: str, controller: str, others: shelf_page.Others 
     return Offers(
         first,
         also,
-        offered[raised.text] if raised and condition else None,
-        _offer(condition, proved.report, 0) if condition else None,
-        condition.proved.macro.start if condition else "",
+        offered[raised.text] if raised else None,
     )
 
 
 def fix(macro: str, key: str, machine: str, controller: str, others: shelf_page.Others = ()) -> Edited:
     """The text after the fix of that key; told where it is not offered any more."""
-    found, condition = _found(macro, machine, controller, others)
-    chosen = next((each for each in (*found, condition) if each is not None and each.key == key), None)
+    asked = _condition if key == "start" else _found
+    chosen = next((each for each in asked(macro, machine, controller, others) if each.key == key), None)
     if chosen is None:
         return Edited(macro, told=NO_LONGER)
     return Edited(chosen.text, f"Fix: {chosen.title}", _focus(chosen))

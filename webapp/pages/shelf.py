@@ -83,8 +83,16 @@ def _bytes_of(found: Proved) -> int:
 def proved(macro: str, machine: str, controller: str, others: Others = ()) -> Proved:
     """A macro proved on two sheets, all given as the text of their documents, with the macros that it runs.
 
-    Raises DocumentError. The page that waits for it is told how far it has come, and may stop it (see ``working``).
+    Its safe start is not sought, which would hold up the rest. Raises DocumentError. The page that waits for it is told
+    how far it has come, and may stop it (see ``working``).
     """
+    on = bench(machine, controller, others)
+    return prove_macro(documents.parse("macro", macro), on, seek_start=False, progress=progress.told)
+
+
+@remembered(_bytes_of)
+def with_safe_start(macro: str, machine: str, controller: str, others: Others = ()) -> Proved:
+    """The same with its safe start sought; who waits for it may stop that too."""
     on = bench(machine, controller, others)
     return prove_macro(documents.parse("macro", macro), on, progress=progress.told)
 

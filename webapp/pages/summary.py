@@ -25,7 +25,6 @@ class Summary:
 
     ``claim`` is the sentence for a page that lists the assumptions below it, ``lead`` what to say before these; there
     are none to list under a refusal. ``reservations`` are sentences that belong beside the word wherever it stands.
-    ``no_advice`` tells a safe start that nobody is to be sent to.
     """
 
     shape: str
@@ -36,8 +35,6 @@ class Summary:
     reservations: tuple[str, ...]
     assumptions: tuple[str, ...]
     figures: tuple[tuple[str, str], ...]
-    safe_start: str
-    no_advice: str = ""
 
 
 def summary(proved: Proved, figures: Figures) -> Summary:
@@ -55,8 +52,6 @@ def summary(proved: Proved, figures: Figures) -> Summary:
         reservations=() if problems else tuple(reservations(proved)),
         assumptions=() if problems or report.refused else report.assumptions,
         figures=tuple(_totals(report, figures)),
-        safe_start=report.safe_start.sentence,
-        no_advice="" if report.safe_start.advised or problems else report.safe_start.sentence,
     )
 
 

@@ -51,7 +51,7 @@ function askAgain() {
 }
 
 function ofTheResults(element) {
-  return element instanceof Element && element.id !== "results" && element.closest("#results") !== null;
+  return element instanceof Element && element.id !== "results" && element.id !== "safe-start" && element.closest("#results") !== null;
 }
 
 document.addEventListener("pointerdown", () => (pressing = true));
@@ -62,6 +62,8 @@ for (const kind of ["pointerup", "pointercancel"]) {
   });
 }
 document.addEventListener("htmx:beforeRequest", ({ detail }) => {
+  const seeking = document.getElementById("safe-start");
+  if (seeking && detail.elt.closest("#operations")) htmx.trigger(seeking, "htmx:abort"); // of lines that have changed
   askedAt.set(detail.xhr, drawings);
   if (ofTheResults(detail.elt)) underway.add(detail.elt);
 });
@@ -75,6 +77,7 @@ document.addEventListener("htmx:afterSwap", ({ detail }) => {
   if (detail.target.id === "sheet") heldBack = false;
 });
 document.addEventListener("htmx:afterRequest", ({ detail }) => {
+  if (detail.elt.id === "safe-start") detail.elt.classList.toggle("stopped", !detail.successful);
   underway.delete(detail.elt);
   setTimeout(askAgain);
 });

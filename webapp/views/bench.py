@@ -31,7 +31,7 @@ from webapp.pages import summary as summary_page
 from webapp.pages.accepting import Accepted
 from webapp.pages.clashes import Clash, clashes, with_typed
 from webapp.pages.editing import Edited
-from webapp.pages.fixes import Offers
+from webapp.pages.fixes import Offers, SafeStartOffer
 from webapp.pages.playback import Playback
 from webapp.pages.shelf import ONLY
 from webapp.views import seen
@@ -50,8 +50,9 @@ class Page:
     """All that the template shows. ``partial`` is True where the fields stay and only what they come to is renewed.
 
     ``seen`` is the number of the revision that is saved. ``clashes`` are the fields that another page has changed too.
-    ``further`` counts the findings that are there beside those shown. ``shown`` says in words which finding is drawn,
-    ``shown_key`` names it, both "" where none is; ``drawn_anew`` is True where the drawing is to take the focus.
+    ``safe_start`` is None where it is still to be sought. ``further`` counts the findings that are there beside those
+    shown. ``shown`` says in words which finding is drawn, ``shown_key`` names it, both "" where none is;
+    ``drawn_anew`` is True where the drawing is to take the focus.
     """
 
     id: str
@@ -75,6 +76,7 @@ class Page:
     findings: tuple[bench_page.FindingRow, ...]
     further: int
     fixes: Offers
+    safe_start: SafeStartOffer | None
     accepted: tuple[Accepted, ...]
     lines: tuple[bench_page.LineRow, ...]
     shown: str
@@ -106,8 +108,23 @@ def first() -> str | Response:
 
 @blueprint.get("/bench/<macro_id>")
 def show(macro_id: str) -> str:
-    """One macro; ``?show=N`` draws finding N, ``?at-x=`` and so on a start. 404 for a macro that is not there."""
-    return render_template("bench.html", page=assemble(macro_id, as_it_stands(macro_id), show=shown_finding()))
+    """One macro; ``?show=N`` draws finding N, ``?at-x=`` and so on a start, ``?seek=1`` waits for the safe start.
+
+    404 for a macro that is not there.
+    """
+    seek = "seek" in request.args
+    page = assemble(macro_id, as_it_stands(macro_id), show=shown_finding(), seek=seek)
+    return render_template("bench.html", page=page)
+
+
+@blueprint.post("/bench/<macro_id>/safe-start")
+def safe_start(macro_id: str) -> str:
+    """The safe start of what the fields come to as they are, nothing kept. 404 as above.
+
+    The page that waits for it ends the search as soon as something else is typed.
+    """
+    edited = editing.fill_in(as_it_stands(macro_id).text, request.form, (editing.MINE, ""))
+    return str(render_block("bench.html", "safe_start", page=assemble(macro_id, edited, seek=True)))
 
 
 @blueprint.get("/bench/<macro_id>/drawing")
@@ -290,8 +307,12 @@ def assemble(
     *,
     show: int | None = None,
     chosen: str = "",
+    seek: bool = False,
 ) -> Page:
-    """The page of a macro whose text is ``edited.text``, saved or not. 400 where that text is no macro."""
+    """The page of a macro whose text is ``edited.text``, saved or not. 400 where that text is no macro.
+
+    Its safe start is sought only if ``seek`` says so: the page asks for it once it is there.
+    """
     shop = workshop.current()
     bench = shop.bench()
     try:
@@ -336,6 +357,7 @@ def assemble(
         findings=findings[:MOST_FINDINGS],
         further=len(findings[MOST_FINDINGS:]),
         fixes=fixes_page.offers(*proof),
+        safe_start=fixes_page.safe_start(*proof) if seek or not fixes_page.to_be_sought(proved) else None,
         accepted=accepting.accepted(proved),
         lines=bench_page.line_rows(report),
         shown=bench_page.what_is_shown(focus) if focus else "",

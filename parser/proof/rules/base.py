@@ -8,14 +8,14 @@ from __future__ import annotations
 
 import inspect
 import re
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import ClassVar
 
 from parser.findings import Finding, Severity, Trouble
 from parser.motion.moves import Move
-from parser.proof.axis_motion import Box
 from parser.proof.evidence import Evidence
+from parser.proof.refusals import Breaks
 
 PARTS = ("What", "Why", "Bad", "Good", "Remedy")
 
@@ -30,10 +30,6 @@ class Manual:
     bad: str
     good: str
     remedy: str
-
-
-Breaks = Callable[[Box, float], bool]
-"""Whether a refusal still holds for some start of a box, decided to so many mm; it errs only towards saying so."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -25,6 +25,7 @@ from parser.proof.contact import (
 )
 from parser.proof.evidence import Case, Evidence
 from parser.proof.passages import Passage, motions
+from parser.proof.refusals import Meeting
 from parser.proof.rules.base import Result, register
 from parser.proof.rules.cases import Judged, SpaceRule, case_name
 from parser.proof.seeking import hit
@@ -105,7 +106,11 @@ class Contact(SpaceRule):
             figures={"depth_mm": worst.depth},
             cause="inside" if gap(worst.point, worst.size, obstacle, body) <= TOUCH else "margin",
         )
-        breaks = [partial(_contact, passage, obstacle, each) for passage in met for each in checked]
+        breaks = [
+            Meeting(partial(_contact, passage, obstacle, each), passage, obstacle, each)
+            for passage in met
+            for each in checked
+        ]
         return Result(finding, tuple(breaks))
 
     def _meet(self, worst: Hit, obstacle: Obstacle, body: Body) -> str:

@@ -17,6 +17,7 @@ from parser.proof.evidence import Case, Evidence
 from parser.proof.following import find
 from parser.proof.limits import Breach, breach
 from parser.proof.passages import Passage, entangled, fired_from, motions, place_on_the_way
+from parser.proof.refusals import Breaking, Leaving
 from parser.proof.rules.base import Result, register
 from parser.proof.rules.cases import Judged, SpaceRule, case_name
 from parser.quantities import Length, Reading, Readout, say
@@ -86,7 +87,7 @@ class BeyondTravel(SpaceRule):
             cause="limit",
             axis=limit.then[0],
         )
-        return Result(finding, (partial(_breaks_limit, limit, passage),))
+        return Result(finding, (Breaking(partial(_breaks_limit, limit, passage), passage, limit),))
 
     def _result(self, evidence: Evidence, case: Case, axis: Axis, met: list[tuple[Passage, _Over]]) -> Result:
         passage, over = max(met, key=lambda each: each[1].by)
@@ -133,7 +134,11 @@ class BeyondTravel(SpaceRule):
             cause="outside" if outside else "margin",
             axis=axis.name,
         )
-        breaks = [partial(_leaves, evidence, passage, axis, high) for passage, _ in met for high in (True, False)]
+        breaks = [
+            Leaving(partial(_leaves, evidence, passage, axis, high), passage, axis.name, over.allowed, high)
+            for passage, _ in met
+            for high in BOTH_ENDS
+        ]
         return Result(finding, tuple(breaks))
 
 

@@ -86,7 +86,7 @@ def box_on_the_frame_without_an_underside(patch: pytest.MonkeyPatch) -> None:
 
 
 def nose_that_answers_for_what_stands_below(patch: pytest.MonkeyPatch) -> None:
-    whole = contact._questions
+    whole = contact.questions
 
     def questions(obstacle, body, cut):
         lowest = -inf if body.name == "nose" else obstacle.bottom
@@ -95,7 +95,7 @@ def nose_that_answers_for_what_stands_below(patch: pytest.MonkeyPatch) -> None:
             for heights, asked in whole(obstacle, body, cut)
         ]
 
-    patch.setattr(contact, "_questions", questions)
+    patch.setattr(contact, "questions", questions)
 
 
 def end_of_an_arc_put_on_its_circle(patch: pytest.MonkeyPatch) -> None:
@@ -128,12 +128,12 @@ def starts_at_the_bound_not_looked_at(patch: pytest.MonkeyPatch) -> None:
 
 
 def coming_down_taken_for_a_retreat(patch: pytest.MonkeyPatch) -> None:
-    whole = contact._questions
+    whole = contact.questions
 
     def questions(*args):
         return [(heights, asked) for heights, asked in whole(*args) if heights.most_rise >= 0]
 
-    patch.setattr(contact, "_questions", questions)
+    patch.setattr(contact, "questions", questions)
 
 
 def pause_that_begins_nothing_anew(patch: pytest.MonkeyPatch) -> None:

@@ -243,3 +243,26 @@ def test_the_safe_start_says_that_it_leaves_aside_what_is_accepted():
 def test_no_start_helps_where_a_line_cannot_be_read():
     safe = bare("G38.2 Z-35 F50\nG1 X10 ?\n").safe_start
     assert safe.sentence == "no safe start was sought: fix what is refused on lines 2 and 3 first"
+
+
+def test_the_report_is_there_before_the_safe_start_is_sought():
+    shown = []
+    report = examine("G21 G90\nG53 G0 X130 Y72\n", MILL, PLAIN, first=shown.append)
+    (first,) = shown
+    assert first.findings == report.findings
+    assert (first.safe_start.box, report.safe_start.condition) == (None, "z >= -34 mm")
+
+
+class EnoughError(Exception):
+    """Somebody who waited does not wait any more."""
+
+
+def test_whoever_waits_ends_the_search():
+    shown = []
+
+    def told(share):
+        if shown:
+            raise EnoughError
+
+    with pytest.raises(EnoughError):
+        examine(HEAD + "G91\nG0 X20 Y10\nG0 X-40\nG90\n", MILL, PLAIN, progress=told, first=shown.append)
