@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 
 from library.bench import Bench
 from library.errors import LibraryError
+from library.fields import in_mm
 from library.macros import Macro
 from library.proving import Proved
 from library.slots import SLOT_BYTES, Slot, blind_sending, size
@@ -14,6 +15,7 @@ from library.stages import Lines
 from parser.findings import Finding
 from parser.machine import SheetPart
 from parser.parts import invented_figures
+from parser.quantities import Figures
 from parser.report import Report
 
 SMALLEST_CARD, WIDEST_CARD, TALLEST_CARD = 30.0, 180.0, 240.0
@@ -39,10 +41,19 @@ class Printing:
     start: Mapping[str, float] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
-        sides = (("wide", self.card_width, WIDEST_CARD), ("high", self.card_height, TALLEST_CARD))
-        for word, side, most in sides:
-            if not SMALLEST_CARD <= side <= most:
-                raise ValueError(f"a card is {SMALLEST_CARD:.0f} to {most:.0f} mm {word}, not {side:g}")
+        card_sides(self.card_width, self.card_height, Figures())
+
+
+def card_sides(width: float, height: float, figures: Figures) -> tuple[float, float]:
+    """The sides of a card in mm, given in the units of ``figures``; ValueError, in these, as ``Printing`` raises it."""
+    sides = []
+    for word, side, most in (("wide", width, WIDEST_CARD), ("high", height, TALLEST_CARD)):
+        mm = in_mm(side, figures.units)
+        if not SMALLEST_CARD <= mm <= most:
+            bounds = f"{figures.bare(SMALLEST_CARD, 0)} to {figures.length(most, 0)}"
+            raise ValueError(f"a card is {bounds} {word}, not {side:g}")
+        sides.append(mm)
+    return sides[0], sides[1]
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,6 +1,6 @@
 """The pack: the files for the machine, the table for the pendant, and a manifest that says what was proved."""
 
-from library.outgoing import Gathered, PackError, Printing
+from library.outgoing import Gathered, PackError, Printing, card_sides
 from library.pack.contents import SLOT_TABLE, Pack, gather, make, outgoing
 from library.pack.disk import verify, write, zipped
 from library.pack.fitted import FittedChange, changes, told
@@ -17,6 +17,7 @@ __all__ = [
     "Pack",
     "PackError",
     "Printing",
+    "card_sides",
     "changes",
     "differences",
     "fit",

@@ -1,4 +1,4 @@
-"""A workshop in inches: nothing that anybody reads of it is in millimetres, but for the size of paper."""
+"""A workshop in inches: nothing that anybody reads of it is in millimetres, the card and its ruler neither."""
 
 import html
 import json
@@ -12,7 +12,6 @@ from tests.workshops import keep
 from webapp.cli import main
 
 THROUGH_THE_VISE = {"block": "go-to", "x": "travel.x.middle", "y": "travel.y.middle"}
-PAPER = re.compile(r"(Width|Height), mm|by [\d.]+ mm, with cut marks|[\d.]+ mm when printed at 1:1")
 MILLIMETRES = re.compile(r".{0,40}\bmm\b.{0,20}")
 
 
@@ -28,7 +27,7 @@ def inches(shop):
 
 def in_millimetres(markup):
     text = re.sub(r"<(script|style|pre)\b.*?</\1>", " ", html.unescape(markup), flags=re.S)  # <pre>: documents
-    return MILLIMETRES.findall(PAPER.sub(" ", re.sub(r"<[^>]+>", " ", text)))
+    return MILLIMETRES.findall(re.sub(r"<[^>]+>", " ", text))
 
 
 @pytest.mark.parametrize("path", ["/bench/park", "/bench/present-part", "/shelf", "/pendant", "/to-the-machine"])
@@ -47,6 +46,27 @@ def test_no_file_of_the_pack_says_anything_in_millimetres(inches):
     sentences = [each["sentence"] for each in json.loads(files["manifest.json"])["macros"]]
     assert sentences
     assert not any(MILLIMETRES.search(each) for each in sentences)
+
+
+def test_the_card_is_asked_for_and_measured_in_inches(client, inches, tmp_path):
+    page = client.get("/to-the-machine?width=5&height=4")
+    assert 'name="width" inputmode="decimal" value="5"' in page.text
+    assert "5 by 4 in, with cut marks" in page.text
+    assert "a card is 1.2 to 7.1 in wide, not 90" in client.get("/to-the-machine?width=90&height=60").text.replace(
+        "A c", "a c"
+    )
+    card = client.get("/to-the-machine/printed/card.svg?width=5&height=4").text
+    assert "2 in when printed at 1:1" in card
+    lines = [float(b) - float(a) for a, b in re.findall(r'<line x1="([\d.-]+)" y1="[\d.-]+" x2="([\d.-]+)"', card)]
+    assert any(abs(line - 50.8) < 0.01 for line in lines)
+    # Nothing typed is the usual card to the last digit, not one that was rounded on the page.
+    assert pack.make(pack.gather(inches)).files["card.svg"] == client.get("/to-the-machine/printed/card.svg").data
+    where = ["--workshop", str(inches.file.parent), "--to", str(tmp_path / "out"), "--card"]
+    too_wide = CliRunner().invoke(main, ["take", *where, "90x60"])
+    assert too_wide.exit_code == 2
+    assert "a card is 1.2 to 7.1 in wide, not 90" in too_wide.stderr
+    assert CliRunner().invoke(main, ["take", *where, "5x4"]).exit_code == 1  # for the macro that is refused
+    assert 'width="139mm"' in (tmp_path / "out/card.svg").read_text()
 
 
 def test_the_command_line_speaks_inches_and_takes_a_start_in_them(inches, tmp_path):

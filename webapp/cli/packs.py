@@ -23,7 +23,9 @@ from webapp.cli.inputs import kept_workshop, start_place
 )
 @click.option("--replace", is_flag=True, help="Keep what is there already under another name, and write the pack.")
 @second_opinion_option()
-@click.option("--card", metavar="WIDTHxHEIGHT", help="Size of the legend card in mm; 90x60 if left out.")
+@click.option(
+    "--card", metavar="WIDTHxHEIGHT", help="Size of the legend card in the sheet's units; 90x60 mm if left out."
+)
 @click.option(
     "--start",
     metavar='"X,Y,Z"',
@@ -67,10 +69,12 @@ def printing(card: str | None, start: str | None, bench: Bench) -> pack.Printing
     if card is None:
         return wish
     try:
-        width, height = map(float, card.lower().split("x"))
+        wide, high = map(float, card.lower().split("x"))
+        width, height = pack.card_sides(wide, high, bench.figures)
         return dataclasses.replace(wish, card_width=width, card_height=height)
     except ValueError as error:
-        told = str(error) if str(error).startswith("a card") else "write it like 90x60"
+        sides = "x".join(bench.figures.bare(side, 0) for side in (wish.card_width, wish.card_height))
+        told = str(error) if str(error).startswith("a card") else f"write it like {sides}"
         raise InputError(f"--card {card}: {told}") from None
 
 

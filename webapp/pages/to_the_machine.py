@@ -16,11 +16,10 @@ from library.bench import Bench
 from library.difference import DifferentLine, difference
 from library.fields import in_mm
 from library.macros import ANYWHERE
-from library.pack import Gathered, Printing, manifest
+from library.pack import Gathered, Printing, card_sides, manifest
 from library.proving import Reason
 from library.slots import slots
 from parser.machine import ROTARY
-from parser.quantities import figure
 from webapp.pages.summary import VERDICT_SHAPES
 
 PAGES = (".svg", ".html")
@@ -108,11 +107,16 @@ def wished(gathered: Gathered, bench: Bench, arguments: Arguments) -> tuple[Gath
     """What is to be taken by the arguments of the address; what cannot be used is told, and left as it is by itself."""
     gathered, choices = _chosen(gathered, bench, arguments)
     printing, problem = Printing(), ""
-    width, height = (arguments.get(name, figure(side)) for name, side in _sides(printing))
+    usual = {name: bench.figures.bare(side, 1) for name, side in _sides(printing)}
+    width, height = (arguments.get(name, side) for name, side in usual.items())
     typed = {axis: arguments.get(f"start-{axis}", "").strip() for axis in bench.machine.names}
     try:
         start = {axis: _place(text, axis, bench) for axis, text in typed.items() if text}
-        printing = Printing(_number(width, "the width of the card"), _number(height, "the height of the card"), start)
+        wide, high = _number(width, "the width of the card"), _number(height, "the height of the card")
+        printing = replace(printing, start=start)
+        if (width, height) != tuple(usual.values()):
+            wide, high = card_sides(wide, high, bench.figures)
+            printing = replace(printing, card_width=wide, card_height=high)
     except ValueError as error:
         problem = f"{str(error)[0].upper()}{str(error)[1:]}."
     wishes = Wishes(choices, width, height, tuple(typed.items()), problem, urlencode(list(arguments.items(multi=True))))

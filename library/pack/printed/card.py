@@ -12,10 +12,13 @@ from dataclasses import dataclass
 
 from markupsafe import Markup
 
+from library.fields import Units
 from library.outgoing import TALLEST_CARD, WIDEST_CARD
 from library.pack.printed.filling import render
 from library.pack.printed.legend import Entry, Legend, Note
 from library.pack.printed.lettering import ASCENT, LINE_HEIGHT, width_of, wrap
+from parser.machine import MM_PER_INCH
+from parser.quantities import Figures
 
 MARGIN = 6.0
 """Paper around the card, for the cut marks and the scale."""
@@ -84,6 +87,7 @@ class Card:
     plates: tuple[Plate, ...]
     strokes: tuple[Stroke, ...]
     arrows: tuple[tuple[float, float, float], ...]
+    units: Units = "mm"
 
     @property
     def marks(self) -> tuple[Stroke, ...]:
@@ -100,8 +104,14 @@ class Card:
 
     @property
     def scale(self) -> float:
-        """Length of the line to be measured."""
-        return min(SCALE, self.width // 10 * 10)
+        """Length of the line to be measured, mm: whole centimetres or, where the workshop measures in inches, these."""
+        longest, step = (SCALE, 10.0) if self.units == "mm" else (2 * MM_PER_INCH, MM_PER_INCH)
+        return min(longest, self.width) // step * step
+
+    @property
+    def measured(self) -> str:
+        """The same in words."""
+        return Figures(self.units).length(self.scale, 0)
 
     def svg(self, *, standalone: bool = True) -> str:
         """The drawing at 1:1, with cut marks and a line to measure around it."""
@@ -206,6 +216,7 @@ class _Layout:
             tuple(self._plates),
             tuple(self._strokes),
             tuple(self._arrows),
+            told.units,
         )
 
     def _left(self, column: int) -> float:

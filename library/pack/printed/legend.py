@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from library import gestures, jogs
+from library.fields import Units
 from library.jog_figures import JogFigures, jog_figures
 from library.outgoing import Outgoing, Taken
 from library.pack import caveats
@@ -66,6 +67,7 @@ class Legend:
     rests_on: str
     invented: str
     jog: tuple[str, ...]
+    units: Units = "mm"
 
 
 def legend(goes: Outgoing) -> Legend:
@@ -93,6 +95,7 @@ def legend(goes: Outgoing) -> Legend:
         rests_on=f"Proved for {rests_on(goes)}.",
         invented=goes.invented,
         jog=tuple(jog_lines(goes)),
+        units=goes.bench.machine_sheet.units,
     )
 
 
