@@ -45,10 +45,12 @@ VALUES = {
 }
 COLUMNS = {
     "documents": ("kind", "id", "head", "newest"),
-    "revisions": ("number", "kind", "id", "text", "why", "saved", "previous"),
+    "revisions": ("number", "kind", "id", "text", "why", "saved", "who", "previous"),
 }
 ROWS = (
-    ("machine", "workshop"),
+    ("machine", "workshop-mill"),
+    ("controller", "workshop-mill"),
+    ("in-force", "workshop"),
     ("pendant", "workshop"),
     ("macro", "park"),
     ("macro", "home"),
@@ -68,6 +70,11 @@ PAGES = (
     "/sheets/controller",
     "/sheets/pendant",
     "/sheets/machine.toml",
+    "/sheets/machines",
+    "/start/axes",
+    "/shelf-on-machines",
+    "/review",
+    "/portable/retract",
     "/shelf",
     "/shelf/park",
     "/shelf/park.toml",
@@ -92,7 +99,7 @@ DEEDS = (
 )
 
 LOOSE = """
-CREATE TABLE loose_revisions (number INTEGER PRIMARY KEY, kind, id, text, why, saved, previous);
+CREATE TABLE loose_revisions (number INTEGER PRIMARY KEY, kind, id, text, why, saved, who, previous);
 INSERT INTO loose_revisions SELECT * FROM revisions;
 CREATE TABLE loose_documents (kind, id, head, newest);
 INSERT INTO loose_documents SELECT * FROM documents;
