@@ -79,6 +79,7 @@ def test_a_canned_cycle_is_counted_before_it_is_spelled_out():
     assert len(report.trace.moves) < 10
 
 
+@pytest.mark.long
 def test_cycles_that_are_each_within_the_limit_add_up_to_it():
     (found,), report = over(HEAD + "G0 Z-2\n" + "G99 G81 X10 Y10 Z-5 R1 L900\n" * 20, seek_start=False)
     assert found.line is not None
@@ -126,6 +127,7 @@ def test_of_a_line_with_thousands_of_faults_only_the_first_few_are_told():
     assert report.refused
 
 
+@pytest.mark.long
 def test_relative_moves_by_the_thousand_are_answered():
     text = HEAD + "G91\n" + "".join(f"G0 X{(-1) ** i * 0.1 * (i % 7 + 1):.1f} Y0.1\n" for i in range(1500)) + "G90\n"
     with within(60.0):

@@ -158,6 +158,7 @@ def comes_true(asked, starts, points):
     return np.where(left_out, -np.inf, by)
 
 
+@pytest.mark.long
 @settings(max_examples=3000, deadline=None)
 @given(axes(), axes(), asks, st.tuples(decimals(0, 1), decimals(0, 1)), st.booleans(), st.integers(0, 2**32 - 1))
 def test_sampling_finds_nothing_that_is_denied_and_every_case_shown_is_one(x, y, asked, times, together, seed):

@@ -29,6 +29,7 @@ def refusals(made):
     return [breaks for each in found for result in prove(each) for breaks in result.breaks]
 
 
+@pytest.mark.long
 def test_a_start_that_is_seen_to_be_bad_is_refused_by_the_proof():
     """What is seen errs only by not seeing: where it marks a start, some refusal holds from there."""
     marked = looked_at = 0

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import pytest
 from hypothesis import HealthCheck, assume, example, given, settings
 from hypothesis import strategies as st
 
@@ -68,7 +69,7 @@ def told(first, second):
     return [each for each in breaches([first, second]) if each.case == "First, then Second"]
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.filter_too_much])
 @given(lines=FIRST, second=st.sampled_from(SECOND))
 def test_a_sequence_of_which_nothing_is_said_hurts_nowhere(lines, second):
     lines = [BEGIN, *lines, END]
@@ -83,7 +84,7 @@ def test_a_sequence_of_which_nothing_is_said_hurts_nowhere(lines, second):
             assert done < len(lines) or whole, hurt(together, done)
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.filter_too_much])
 @given(lines=FIRST, second=st.sampled_from(SECOND))
 def test_a_sequence_that_is_refused_really_goes_elsewhere(lines, second):
     lines = [BEGIN, *(line for line in lines if not line.startswith("/")), END]
@@ -149,6 +150,7 @@ TAKES = st.builds(
 )
 
 
+@pytest.mark.long
 @settings(max_examples=120, deadline=None, suppress_health_check=[HealthCheck.filter_too_much])
 @given(some(LEAVES, 1, 3), st.sampled_from(["G4 P1", KNOWN, "M2"]), TAKES, st.sampled_from([{}, ACCEPTED]))
 @example(["G92 Z-50"], KNOWN, taking(PROBE, "G92.1", "G0 Z[#5063]"), {})
@@ -182,7 +184,7 @@ GOES = st.lists(
 UNDER = {"start": {"z": Interval(-20.0, 0.0)}, "condition": "z >= -20 mm"}
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.filter_too_much])
 @given(lines=GOES)
 def test_a_start_condition_is_unmet_just_where_the_first_so_many_lines_leave_it_so(lines):
     empty = mill(setups=(Setup("", ()),), stored=SHOP.stored)

@@ -259,6 +259,7 @@ def test_what_the_solver_finds_is_a_hit_in_plain_arithmetic_and_no_sample_is_one
                     assert by_how_much(subject, case_of(subject, leg, made.start, setup, values)) < 2 * float(TOUCH)
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("seed", range(8, 11))
 def test_a_question_has_the_same_answer_in_parts_and_with_its_unknowns_in_another_order(seed):
     made = scene(seed)
