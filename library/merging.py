@@ -100,9 +100,7 @@ _NAMES = ("name", "number", "label", "rule", "block", "group", "is")
 
 def _called(tables: list[dict[str, Any]]) -> list[tuple[object, ...]]:
     """What tells the tables of a list apart, such as its name or number."""
-    return [
-        tuple(each.get(key) for key in ("name", "number", "label", "rule", "block", "is", "group")) for each in tables
-    ]
+    return [tuple(each.get(key) for key in _NAMES) for each in tables]
 
 
 def _tables(value: object) -> bool:

@@ -70,12 +70,14 @@ def printing(card: str | None, start: str | None, bench: Bench) -> pack.Printing
         return wish
     try:
         wide, high = map(float, card.lower().split("x"))
-        width, height = pack.card_sides(wide, high, bench.figures)
-        return dataclasses.replace(wish, card_width=width, card_height=height)
-    except ValueError as error:
+    except ValueError:
         sides = "x".join(bench.figures.bare(side, 0) for side in (wish.card_width, wish.card_height))
-        told = str(error) if str(error).startswith("a card") else f"write it like {sides}"
-        raise InputError(f"--card {card}: {told}") from None
+        raise InputError(f"--card {card}: write it like {sides}") from None
+    try:
+        width, height = pack.card_sides(wide, high, bench.figures)
+    except ValueError as error:
+        raise InputError(f"--card {card}: {error}") from None
+    return dataclasses.replace(wish, card_width=width, card_height=height)
 
 
 @click.command()
