@@ -17,6 +17,8 @@ def asked(page, site):
     """A bench with a refusal whose safe start is on its way, and the requests for it, none of them let through."""
     spoil_park(site)
     held = []
+    page.complaints = []
+    page.on("console", lambda told: page.complaints.append(told.text) if told.type in ("error", "warning") else None)
     page.route("**/safe-start", lambda route: held.append(route))
     page.goto(f"{site.address}/bench/park")
     expect(page.locator("#safe-start .seeking")).to_be_visible()
@@ -62,6 +64,16 @@ def test_an_edit_that_heals_the_macro_ends_the_search(page, asked):
     expect(page.locator("#safe-start")).to_have_count(0)
     page.wait_for_timeout(300)
     assert ended
+    assert page.complaints == []
+
+
+def test_a_search_that_is_ended_is_no_error_on_the_console(page, asked):
+    page.locator("#step-1-x").fill("travel.x.min + 60 mm")
+    page.locator("#step-1-x").blur()
+    expect(page.locator("#lines")).to_contain_text("X60")
+    while len(asked) < 2:
+        page.wait_for_timeout(50)
+    assert page.complaints == []
 
 
 def test_one_that_fails_leaves_a_link_to_ask_again(page, site, asked):

@@ -37,6 +37,7 @@ let pressing = false;
 let heldBack = false;
 let drawings = 0;
 const underway = new Set(); // forms and links of the results that wait for their answer
+const sent = new WeakMap(); // what was sent last for an element
 const askedAt = new WeakMap(); // how many drawings had been chosen when something was asked
 
 function busy() {
@@ -61,9 +62,18 @@ for (const kind of ["pointerup", "pointercancel"]) {
     setTimeout(askAgain);
   });
 }
+// Ends what is on its way for a part of the page that goes. It is no error: htmx by itself would call it one on the console.
+function end(element) {
+  const detail = sent.get(element);
+  if (!detail) return;
+  const told = { bubbles: true, detail: { ...detail, successful: false, failed: true } };
+  detail.xhr.onabort = () => element.dispatchEvent(new CustomEvent("htmx:afterRequest", told));
+  detail.xhr.abort();
+}
+
+document.addEventListener("htmx:beforeSend", ({ detail }) => sent.set(detail.elt, detail));
 document.addEventListener("htmx:beforeRequest", ({ detail }) => {
-  const seeking = document.getElementById("safe-start");
-  if (seeking && detail.elt.closest("#operations")) htmx.trigger(seeking, "htmx:abort"); // of lines that have changed
+  if (detail.elt.closest("#operations")) end(document.getElementById("safe-start")); // it is of lines that have changed
   askedAt.set(detail.xhr, drawings);
   if (ofTheResults(detail.elt)) underway.add(detail.elt);
 });
@@ -83,4 +93,4 @@ document.addEventListener("htmx:afterRequest", ({ detail }) => {
 });
 
 // What is on its way for a part of the page that has gone would bring back lines of steps that have changed since.
-document.addEventListener("htmx:beforeCleanupElement", (event) => htmx.trigger(event.target, "htmx:abort"));
+document.addEventListener("htmx:beforeCleanupElement", (event) => end(event.target));
