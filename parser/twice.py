@@ -27,8 +27,6 @@ from parser.proof.second.things import TRAVEL, End, ToldUnder
 Told = tuple[ToldUnder, int | None]
 """What a refusal is told under: what is met, and for an end of travel on which line: those are told line by line."""
 
-BODIES = ("tool", "holder", "nose")
-
 
 @dataclass(slots=True)
 class _Line:
@@ -149,7 +147,7 @@ def _refused(found: Sequence[Finding]) -> Mapping[Told, list[int]]:
             key = ToldUnder(TRAVEL, obstacle if finding.cause == "limit" else body)
             refused[key, None if finding.cause == "limit" else finding.line].append(finding.line)
         else:
-            refused[ToldUnder(finding.rule, obstacle, "" if body in BODIES else body), None].append(finding.line)
+            refused[ToldUnder(finding.rule, obstacle, body if finding.witness.rides else ""), None].append(finding.line)
     return refused
 
 

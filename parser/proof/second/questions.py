@@ -10,13 +10,14 @@ import re
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from fractions import Fraction
+from itertools import chain, count
 
 from parser.limits import QUESTIONS
 from parser.machine import LINEAR, Machine, Setup
 from parser.motion.moves import Trace
 from parser.opinion import NotAsked
-from parser.proof.second.conditions import HEAD, definitions, met, on_the_way, places
-from parser.proof.second.exact import TOUCH, written
+from parser.proof.second.conditions import HEAD, MET, definitions, met, on_the_way, places
+from parser.proof.second.exact import TOUCH, worked_out, written
 from parser.proof.second.things import End, Subject, Thing, Tied, ToldUnder, subjects
 from parser.proof.second.ways import Way, ways
 
@@ -144,7 +145,7 @@ def _name(subject: Subject) -> str:
         return f"end of {subject.axis.upper()} travel"
     if isinstance(subject, Tied):
         (axis, op, value), (other, relation, bound) = subject.limit.when, subject.limit.then
-        return f"limit: while {axis} {op} {value}, {other} {relation} {bound}"
+        return f"limit: while {axis} {op} {_figure(value)}, {other} {relation} {_figure(bound)}"
     return f"{subject.key.rider} against {subject.key.what}" if subject.key.rider else subject.key.what
 
 
@@ -152,11 +153,10 @@ def _symbol(subject: Subject, setup: Setup, symbols: dict[Subject, str], made: Q
     """The symbol of a subject, which is defined where it is new."""
     if subject in symbols or isinstance(subject, End):
         return symbols.get(subject, "")
-    name = _plain(_name(subject)).replace("|", " ").replace("\\", " ")
+    name = _plain(_name(subject))
     taken = set(symbols.values())
-    tries = (f"|{name}|", f"|{name} in {_plain(setup.name).replace('|', ' ')}|")
-    free = [each for each in tries if each not in taken]
-    symbol = free[0] if free else f"|{name} {len(symbols)}|"
+    tries = chain((name, f"{name} in {_plain(setup.name)}"), (f"{name} {number}" for number in count(2)))
+    symbol = next(each for each in (f"|{each}{MET}|" for each in tries) if each not in taken)
     symbols[subject] = symbol
     made.defined += ["", *_drawn(subject), *definitions(subject, symbol)]
     return symbol
@@ -166,13 +166,18 @@ def _drawn(subject: Subject) -> Iterator[str]:
     """A comment that says what a subject is."""
     if isinstance(subject, Thing):
         sides = [
-            f"{axis} from {side[0]} to {side[1]}" if side else f"{axis} does not matter"
+            f"{axis} from {float(side[0])} to {float(side[1])}" if side else f"{axis} does not matter"
             for axis, side in (("X", subject.x), ("Y", subject.y))
         ]
-        top = "" if subject.top is None else f", top {written(subject.top)}"
-        yield f"; {_plain(_name(subject))}: {', '.join(sides)}{top}, margin {written(subject.margin)}"
+        top = "" if subject.top is None else f", top {float(subject.top)}"
+        yield f"; {_plain(_name(subject))}: {', '.join(sides)}{top}, margin {float(subject.margin)}"
     else:
         yield f"; {_plain(_name(subject))}"
+
+
+def _figure(value: float) -> float:
+    """A number of a sheet as somebody would read it out."""
+    return float(worked_out(value))
 
 
 def _plain(text: str) -> str:
