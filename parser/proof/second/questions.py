@@ -7,7 +7,7 @@ way does it. What is the same in several setups or positions of the block delete
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from fractions import Fraction
 from itertools import chain, count
@@ -72,19 +72,22 @@ class Questions:
         unknowns = "".join(f"(declare-const {symbol} Real)\n" for symbol in self.unknowns)
         return HEAD + unknowns + places(self.axes) + "\n".join(self.defined) + "\n"
 
-    def text(self, heading: Iterable[str] = (), found: Sequence[Sequence[bool | None]] = ()) -> str:
-        """The whole, for any solver. ``heading`` are lines of comment; ``found`` the answers, where they are known.
+    def text(self, heading: Iterable[str] = (), again: Collection[int] = ()) -> str:
+        """The whole, for any solver. ``heading`` are lines of comment.
 
-        Where the answer is yes it is asked a second time, whether it happens by more than a millionth of a mm.
+        ``again`` numbers the questions, from 1, that are asked a second time, because their answer is not no: whether
+        it happens by more than a millionth of a mm.
         """
         lines = [f"; {_plain(line)}".rstrip() for line in heading]
         lines += ["(set-info :smt-lib-version 2.6)", "(set-logic QF_NRA)", self.preamble()]
-        for number, asked in enumerate(self.asked):
+        number = 0
+        for asked in self.asked:
             lines += [f'(echo "{_plain(asked.label)}")', "(push 1)"]
             lines += [f"(assert {each})" for each in asked.given]
-            for which, question in enumerate(asked.questions):
+            for question in asked.questions:
+                number += 1
                 lines += _ask(asked, question, Fraction(0), "")
-                if found and found[number][which] is not False:
+                if number in again:
                     lines += _ask(asked, question, TOUCH, " by more than a millionth of a mm")
             lines.append("(pop 1)")
         return "\n".join(lines) + "\n"

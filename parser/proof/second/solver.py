@@ -61,6 +61,15 @@ def load() -> Any:
         ) from None
 
 
+def installed() -> bool:
+    """Whether the solver can be asked."""
+    try:
+        load()
+    except NoSolverError:
+        return False
+    return True
+
+
 def answers(asked: Questions, progress: Progress = unheard) -> list[list[Answer]]:
     """The answers to all questions, by move; what ``progress`` raises ends the work. Raises NoSolverError."""
     share = 0.0
