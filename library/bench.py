@@ -11,6 +11,7 @@ from library.fields import Units
 from library.macros import Macro
 from library.sheets import ControllerSheet, MachineSheet, PendantSheet, plain_controller, plain_machine
 from parser.machine import Controller, Machine
+from parser.opinion import SecondOpinion
 from parser.quantities import Figures
 
 
@@ -20,7 +21,8 @@ class Bench:
 
     ``shelf`` holds the macros that a step may run, by id, and ``digests`` the SHA-256 of the sheets' texts by kind.
     ``units`` is what a bare number in a formula means; ``inside`` are the ids of the macros being written, outermost
-    first. ``second`` says that a second opinion is asked for whenever something is proved on it.
+    first. ``second`` says that a second opinion is asked for whenever something is proved on it; ``said`` holds by the
+    id of a macro what one has said before, which is believed then.
     """
 
     machine_sheet: MachineSheet
@@ -34,6 +36,7 @@ class Bench:
     units: Units = "mm"
     inside: tuple[str, ...] = ()
     second: bool = False
+    said: Mapping[str, SecondOpinion] = field(default_factory=dict)
 
     @classmethod
     def of(
