@@ -13,7 +13,7 @@ from library.fields import Count, Flag, Name, Part, Rate, Text, Units, wrong
 from library.nearest import did_you_mean
 from library.sheets import parts
 from parser.language.words import G_GROUPS, M_GROUPS, WORDS
-from parser.machine import SYSTEMS
+from parser.machine import SYSTEMS, origin_line
 
 
 class Dwell(Part):
@@ -91,7 +91,8 @@ class ControllerSheet(Part):
     origin_here: Text = Field(
         default="",
         description="line that makes the place where an axis stands read {value} in a work system, from {axis}, "
-        '{value} and {system}; "" where there is none. No step writes it yet',
+        '{value} and {system}, the number of the system, 1 for G54; without {system} it is the one in force. "" where '
+        "there is none: G92 is written instead",
     )
     machine_system: Text = Field(
         default="",
@@ -190,6 +191,11 @@ class ControllerSheet(Part):
             raise wrong("has no {text} in it; write {text} where the text goes", "message")
         for key, fields in FIELDS.items():
             _only_fields(getattr(self, key), fields, key)
+        if self.origin_here and not origin_line(self.origin_here):
+            raise wrong(
+                "has to be made of words with {axis}{value} among them, such as G10 L20 P{system} {axis}{value}",
+                "origin_here",
+            )
         for index, line in enumerate(self.jog):
             _only_fields(line, {"axis", "step", "rate"}, "jog", index)
         if self.jog and not all(any(field in line for line in self.jog) for field in ("{axis}", "{step}")):
