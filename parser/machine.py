@@ -58,7 +58,7 @@ DwellWord = Literal["P", "S"]
 DwellUnit = Literal["s", "ms"]
 Comments = Literal["parentheses", "semicolon"]
 Rapids = Literal["straight", "dogleg"]
-ExtraDoes = Literal["call", "end", "ignore", "refuse"]
+ExtraDoes = Literal["call", "end", "ignore", "refuse", "wait"]
 Acknowledged = Literal["queued", "done"]
 Release = Literal["nothing", "queued-line", "immediate", "wired"]
 

@@ -116,8 +116,10 @@ class ControllerSheet(Part):
     rapid: Literal["straight", "dogleg"] = Field(
         default="straight", description="straight: a rapid is a line; dogleg: each axis goes at its own rate"
     )
-    extra_words: dict[str, Literal["call", "end", "ignore", "refuse"]] = Field(
-        default_factory=dict, description="words beyond the standard and what they do: call, end, ignore or refuse"
+    extra_words: dict[str, Literal["call", "end", "ignore", "refuse", "wait"]] = Field(
+        default_factory=dict,
+        description="words beyond the standard and what they do: call, end, ignore, refuse or wait (for something "
+        "outside, for nobody knows how long)",
     )
     unsupported: tuple[Name, ...] = Field(default=(), description="standard words this controller lacks")
     line_limit: Annotated[int, Field(strict=True, ge=8, le=10_000)] = Field(

@@ -34,6 +34,7 @@ WAITS = {
     "by-hand": "waits while you raise the spindle by hand",
     "motion-not-known": "moves an unknown distance",
     "tool-change": "waits for the tool",
+    "input": "waits for an input, for how long nobody knows",
 }
 
 
