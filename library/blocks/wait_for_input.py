@@ -30,8 +30,8 @@ BLOCK = Block(
     sentence="Wait by {line} for at most {longest}",
     help="Waits until an input of the controller is as it should be, such as a closed door. Such a word "
     'is in no standard: enter it under extra_words on the controller sheet as "wait". M66 P0 L3 Q{seconds} is in '
-    "common use (common practice). Nobody knows how long it takes, so no time is counted for it. On a controller that has none, "
-    "ask the operator by a pause step.",
+    "common use (common practice). Nobody knows how long it takes, so no time is counted for it. On a controller that "
+    "has none, ask the operator by a pause step.",
     family="Waiting",
     place=235,
     parameters=(
