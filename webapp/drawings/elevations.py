@@ -21,7 +21,7 @@ like.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from markupsafe import Markup
@@ -33,6 +33,7 @@ from parser.report import Report
 from webapp.drawings import layers, marks, scene
 from webapp.drawings.edges import Point
 from webapp.drawings.figures import length, plain_length
+from webapp.drawings.leaders import Leader
 from webapp.drawings.lettering import Desk, Patch
 from webapp.drawings.scene import Scene
 from webapp.drawings.svg import (
@@ -199,10 +200,10 @@ def _view(
     layers.keep_clear(view, shown, solid, [pose for pose, _ in poses], sheet.stub, desk, em)
     zeros = list(layers.work_zeros(view, shown, desk, em))
     labels = list(layers.names(view, [box for box in solid if box.name != scene.TABLE], desk, em))
-    ends = (
-        list(_called_out(view, shown, sheet, witness, desk)) if witness else list(_ends(view, poses, shown, desk, em))
+    ends, leaders = (
+        _called_out(view, shown, sheet, witness, desk) if witness else (_ends(view, poses, shown, desk, em), ())
     )
-    numbers = list(layers.numbers(view, shown.path, desk, em))
+    numbers = list(layers.numbers(view, shown.path, desk, em, leaders))
     table = group(*layers.boxes(view, solid, obstacle), class_="moves-table", id=f"{prefix}-table")
     heads = {}
     for pose, role in poses:
@@ -251,11 +252,11 @@ def _view(
     )
 
 
-def _ends(view: View, poses: Sequence[tuple[Corner, str]], shown: Scene, desk: Desk, em: float) -> Iterator[Element]:
+def _ends(view: View, poses: Sequence[tuple[Corner, str]], shown: Scene, desk: Desk, em: float) -> list[Element]:
     """Names of the start and the end, once where both look alike in this view."""
     words = {"start": "typical start" if shown.start_is_open and not shown.chosen else "start", "end": "end"}
     if not shown.path:
-        return
+        return []
     places: list[tuple[Point, str]] = []
     for pose, role in poses:
         at = view.tip(pose)
@@ -264,25 +265,29 @@ def _ends(view: View, poses: Sequence[tuple[Corner, str]], shown: Scene, desk: D
             places.append((at, words[role]))
         else:
             places[same] = (at, f"{places[same][1]}, {words[role]}")
-    for at, label in places:
-        lettering = layers.words_beside(at, label, "place", desk, em, near=0.8)
-        yield group(circle(*at, 0.2 * em, "dot"), lettering)
+    return [
+        group(circle(*at, 0.2 * em, "dot"), layers.words_beside(at, label, "place", desk, em, near=0.8))
+        for at, label in places
+    ]
 
 
-def _called_out(view: View, shown: Scene, sheet: DrawingLayout, witness: Witness, desk: Desk) -> Iterator[Element]:
+def _called_out(
+    view: View, shown: Scene, sheet: DrawingLayout, witness: Witness, desk: Desk
+) -> tuple[list[Element], tuple[Leader, ...]]:
     """The start of the witness and the point where the rule breaks, with leader lines and words; the outlines named."""
     em, at = sheet.em, scene.point_of(witness.at)
     lowest = view.page(at) if witness.body in ("nose", "holder") else view.tip(at)
-    yield layers.words_beside(lowest, _what_happens(witness), "called bad", desk, em, leader=True)
-    yield layers.words_beside(view.tip(shown.begin), "starts here", "called", desk, em, leader=True)
-    yield from layers.part_names(view, shown.machine, shown.tool, at, sheet.stub, desk, em)
+    labels = [(lowest, _what_happens(witness), "called bad"), (view.tip(shown.begin), "starts here", "called")]
+    words, leaders = layers.called_out(labels, desk, em)
+    parts = layers.part_names(view, shown.machine, shown.tool, at, sheet.stub, desk, em)
     x, y = lowest
     r = 0.55 * em
-    yield group(
+    meeting = group(
         polyline([(x - r, y - r), (x + r, y + r)], "cross"),
         polyline([(x - r, y + r), (x + r, y - r)], "cross"),
         class_="meeting",
     )
+    return [*words, *parts, meeting], leaders
 
 
 def _what_happens(witness: Witness) -> str:
