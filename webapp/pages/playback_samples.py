@@ -8,6 +8,7 @@ from __future__ import annotations
 import json
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from itertools import pairwise
 from math import ceil, floor, log10
 
 import numpy as np
@@ -36,7 +37,11 @@ WAITS: Mapping[str, str] = {
     "homing": "The controller homes it, which takes its own time",
 }
 """What a run stops for that takes no time in the estimate."""
+PLACES = 3
+"""Decimals of a place that the page gets: a thousandth of a mm."""
 ROUNDING = 1e-7
+OFF = 0.004
+"""How far a straight line between two samples that the page gets may be off the others, mm (our choice)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -150,6 +155,30 @@ def bends(times: Array, *curves: Array, slack: float) -> npt.NDArray[np.intp]:
     return np.flatnonzero(keep)
 
 
+def thinned(times: Array, curves: Array, needed: npt.NDArray[np.intp]) -> npt.NDArray[np.intp]:
+    """Which samples to keep so that straight lines between them stay within ``OFF`` of every curve.
+
+    ``curves`` has a row for each; ``needed`` are kept in any case. Where a stretch is further off, it is parted at the
+    sample that is furthest.
+    """
+    kept = {0, len(times) - 1, *needed.tolist()}
+    ends = sorted(kept)
+    stretches = list(pairwise(ends))
+    while stretches:
+        low, high = stretches.pop()
+        if high - low < 2:
+            continue
+        span = times[high] - times[low]
+        shares = (times[low : high + 1] - times[low]) / (span if span > 0 else 1.0)
+        line = curves[:, low, None] + (curves[:, high] - curves[:, low])[:, None] * shares
+        off = np.abs(curves[:, low : high + 1] - line).max(axis=0)
+        if off.max() > OFF:
+            middle = low + int(off.argmax())
+            kept.add(middle)
+            stretches += [(low, middle), (middle, high)]
+    return np.array(sorted(kept), dtype=np.intp)
+
+
 def as_json(played: Played, units: Units) -> str:
     """What the page needs to play it: times, X Y Z in mm, the line at each time, and what carries each axis.
 
@@ -159,8 +188,7 @@ def as_json(played: Played, units: Units) -> str:
     machine, taken = played.report.machine, played.samples
     names = [name for name in taken.positions if name in LINEAR]
     changes = np.concatenate(([0.0], np.diff(taken.lines).astype(float)))
-    kept = bends(taken.times, *(taken.positions[name] for name in names), slack=ROUNDING)
-    kept = np.union1d(kept, np.flatnonzero(changes)).astype(np.intp)
+    kept = thinned(taken.times, np.stack([taken.positions[name] for name in names]), np.flatnonzero(changes))
     steps = played.report.steps
     return json.dumps(
         {
@@ -168,7 +196,7 @@ def as_json(played: Played, units: Units) -> str:
             "unit": "mm" if units == "mm" else "in",
             "size": 1.0 if units == "mm" else MM_PER_INCH,
             "times": rounded(taken.times[kept]),
-            "positions": {name: rounded(taken.positions[name][kept]) for name in names},
+            "positions": {name: rounded(taken.positions[name][kept], PLACES) for name in names},
             "lines": [int(line) for line in taken.lines[kept]],
             "steps": [steps.get(int(line)) for line in taken.lines[kept]],
             "carried": {axis.name: axis.carried_by for axis in machine.axes if axis.name in LINEAR},
@@ -188,9 +216,9 @@ def as_json(played: Played, units: Units) -> str:
     )
 
 
-def rounded(values: Array) -> list[float]:
+def rounded(values: Array, decimals: int = DECIMALS) -> list[float]:
     """The values as short numbers."""
-    return [float(value) for value in np.round(values, DECIMALS)]
+    return [float(value) for value in np.round(values, decimals)]
 
 
 def round_up(value: float) -> float:
