@@ -7,8 +7,8 @@ from collections.abc import Iterable, Iterator, Sequence
 from itertools import groupby, pairwise
 
 from parser.findings import ToolSize
-from parser.machine import Box, Corner, Machine
-from parser.quantities import Units
+from parser.machine import Box, Corner, Interval, Machine
+from parser.quantities import Figures, Units
 from webapp.drawings import marks
 from webapp.drawings.edges import Point, strokes
 from webapp.drawings.figures import length, plain_length
@@ -49,19 +49,26 @@ def envelope(view: View, scene: Scene) -> Element:
     return group(element("title", "Travel"), between(*corners, "phantom travel"), class_="travel")
 
 
-def boxes(view: View, solid: Sequence[Box], obstacle: str) -> Iterator[Element]:
+def boxes(view: View, solid: Sequence[Box], obstacle: str, figures: Figures) -> Iterator[Element]:
     """Table and keep-outs, nearest last; edges behind a nearer box are drawn as hidden ones."""
-    faces = sorted((view.face(box) for box in solid), key=lambda face: face.nearness)
-    for face in faces:
+    stack = sorted(((view.face(box), box) for box in solid), key=lambda each: each[0].nearness)
+    faces = [face for face, _ in stack]
+    for face, box in stack:
         kind = "table" if face.name == "Table" else "keep-out"
         role = f"{kind} obstacle" if face.name == obstacle else kind
         body = between(view.flat(face.low), view.flat(face.high), "body")
-        yield group(element("title", face.name), body, class_=role)
+        yield group(element("title", _extent(box, figures)), body, class_=role, data_name=face.name)
     for face in faces:
         for stroke in strokes(face, faces):
             role = "hidden" if stroke.hidden else "outline"
             begin, end = view.flat(stroke.begin), view.flat(stroke.end)
             yield line(*begin, *end, f"{role} obstacle" if face.name == obstacle else role)
+
+
+def _extent(box: Box, figures: Figures) -> str:
+    """What a box is and where: how deep it goes is left out, as most go down without end."""
+    x, y = (figures.interval(name, Interval(box.low[at], box.high[at])) for at, name in enumerate("xy"))
+    return f"{box.name}: X {x}, Y {y}, up to Z {figures.coordinate('z', box.high[2])} {figures.unit}"
 
 
 def frame_boxes(view: View, machine: Machine) -> Iterator[Element]:
@@ -134,7 +141,8 @@ def path(view: View, stretches: Sequence[DrawnPath], em: float, focus_line: int 
         if few and extent(points) > 1.2 * em:
             tip, direction = along(points, 0.62)
             parts.append(marks.arrowhead(tip, direction, 1.1 * em, "arrow in-focus" if "focus" in role else "arrow"))
-        yield group(*parts, data_line=str(stretch.line), data_step=str(stretch.step) if stretch.step else None)
+        step = str(stretch.step) if stretch.step else None
+        yield group(*parts, data_line=str(stretch.line), data_step=step, data_piece=str(stretch.move))
 
 
 def _runs(view: View, stretches: Sequence[DrawnPath]) -> Iterator[Element]:
