@@ -83,7 +83,10 @@ document.addEventListener("htmx:beforeSwap", ({ detail }) => {
   heldBack = true;
 });
 document.addEventListener("htmx:afterSwap", ({ detail }) => {
-  if (detail.target.id === "drawing") drawings += 1;
+  if (detail.target.id === "drawing") {
+    drawings += 1;
+    document.getElementById("side-drawing").checked ||= !document.getElementById("side-speeds").checked;
+  }
   if (detail.target.id === "sheet") heldBack = false;
 });
 document.addEventListener("htmx:afterRequest", ({ detail }) => {
