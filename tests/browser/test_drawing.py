@@ -1,4 +1,4 @@
-"""The drawing is looked at closely, read off, dragged about and kept, by mouse, fingers and keys; without scripts it is whole."""
+"""The drawing is looked at closely, read off, dragged about and kept, by mouse, fingers and keys; without scripts too."""
 
 from __future__ import annotations
 
@@ -45,6 +45,8 @@ wait = "dwell"
 time = "1 s"
 '''
 VIEWBOX = "document.querySelector('#elevations svg').getAttribute('viewBox').split(' ').map(Number)"
+
+ON_SCREEN = "(({ x, y }) => [x, y])(path.getPointAtLength(at).matrixTransform(path.getScreenCTM()))"
 
 
 @pytest.fixture
@@ -134,7 +136,7 @@ def test_values_are_read_off_by_pointer_and_by_keys(bench):
     tip, frame = page.locator("#elevations .tip"), page.locator("#elevations")
     page.locator("#elevations-plan").scroll_into_view_if_needed()
     begin, end = page.locator("#elevations-plan .paths [data-step='2'] .path").evaluate(
-        "path => [0, path.getTotalLength()].map((at) => { const { x, y } = path.getPointAtLength(at).matrixTransform(path.getScreenCTM()); return [x, y]; })"
+        f"path => [0, path.getTotalLength()].map((at) => {ON_SCREEN})"
     )
     page.mouse.move(begin[0] + 0.75 * (end[0] - begin[0]), begin[1] + 0.75 * (end[1] - begin[1]) + 3)
     expect(tip).to_have_text(
@@ -248,9 +250,7 @@ def test_a_finding_its_step_its_line_and_its_piece_light_up_together_and_show_le
         assert together <= set(lit(page))
     piece = page.locator(f"#elevations-plan .paths [data-line='{line}'] .path").first
     piece.scroll_into_view_if_needed()
-    x, y = piece.evaluate(
-        "path => { const { x, y } = path.getPointAtLength(path.getTotalLength() * 0.2).matrixTransform(path.getScreenCTM()); return [x, y]; }"
-    )
+    x, y = piece.evaluate(f"path => [path.getTotalLength() * 0.2].map((at) => {ON_SCREEN})[0]")
     page.mouse.move(x, y)
     page.mouse.move(x + 1, y)
     assert together <= set(lit(page))

@@ -1,4 +1,4 @@
-"""Lines of the drawings stand out from the paper, and lettering can be read, in light, in dark and in a file of its own."""
+"""Lines of the drawings stand out from the paper, and lettering can be read, in light and in dark."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ SURFACES = {"band", "step-band", "swept"}
 STATIC = files("webapp").joinpath("static")
 LOOK = STATIC.joinpath("clickstop.css").read_text()
 LIGHT, DARK = (
-    {name: value for name, value in re.findall(r"--(\w[\w-]*): (#[0-9a-f]{6});", part)}
+    dict(re.findall(r"--(\w[\w-]*): (#[0-9a-f]{6});", part))
     for part in LOOK.split("@media (prefers-color-scheme: dark)")[:2]
 )
 
