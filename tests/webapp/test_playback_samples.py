@@ -235,6 +235,8 @@ class TestOnTheBench:
         run = self.played(text)
         assert [run["positions"][axis][0] for axis in "xyz"] == [20.0, 30.0, -60.0]
         assert re.search(r'id="elevations-plan-head" data-x="20" data-y="30" data-z="-60"', text)
+        text = client.get("/bench/present-part?at-x=20&at-y=30&at-z=-60&side=speeds").text
+        assert self.played(text) == run
         assert 'id="speeds-title"' in text
 
     def test_the_drawing_alone_is_what_the_script_asks_for(self, client):
@@ -259,3 +261,4 @@ class TestOnTheBench:
         text = client.get("/bench/nothing-yet").text
         assert 'id="scrub"' not in text
         assert 'id="speeds-title"' not in text
+        assert "Nothing moves" in client.get("/bench/nothing-yet?side=speeds").text

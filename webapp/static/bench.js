@@ -1,17 +1,6 @@
-// The bench beyond what htmx does: a step and its lines light up together, Alt and an arrow moves a step.
+// The bench beyond what htmx does: Alt and an arrow moves a step, and which answers may still be shown.
 
 document.documentElement.classList.add("scripted");
-
-function light(target) {
-  const step = target instanceof Element ? target.closest("[data-step]")?.dataset.step : undefined;
-  for (const element of document.querySelectorAll("[data-step]")) {
-    element.classList.toggle("lit", element.dataset.step === step);
-  }
-}
-
-for (const kind of ["pointerover", "focusin"]) {
-  document.addEventListener(kind, (event) => light(event.target));
-}
 
 document.addEventListener("keydown", (event) => {
   const way = { ArrowUp: "up", ArrowDown: "down" }[event.key];
@@ -83,7 +72,10 @@ document.addEventListener("htmx:beforeSwap", ({ detail }) => {
   heldBack = true;
 });
 document.addEventListener("htmx:afterSwap", ({ detail }) => {
-  if (detail.target.id === "drawing") drawings += 1;
+  if (detail.target.id === "drawing") {
+    drawings += 1;
+    document.getElementById("side-drawing").checked ||= !document.getElementById("side-speeds").checked;
+  }
   if (detail.target.id === "sheet") heldBack = false;
 });
 document.addEventListener("htmx:afterRequest", ({ detail }) => {
