@@ -348,6 +348,13 @@ class Machine:
                 why = f"The machine has only {', '.join(self.names)}."
                 raise refused(f"an axis in {what}", axis, why, "Take it out, or add the axis to the machine.")
 
+    def nearer_end(self, axis: Axis) -> Literal["min", "max"]:
+        """The end of an axis towards the operator's side at which what it carries is nearer to the operator.
+
+        Machine coordinates are the tool relative to the table (ISO 841), so a table comes forward as a head goes back.
+        """
+        return "max" if (axis.carried_by == "table") == (self.operator_side[0] == "-") else "min"
+
     @property
     def names(self) -> tuple[str, ...]:
         """Axis names in the order X Y Z A B C, those the machine has."""
@@ -388,8 +395,9 @@ class Controller:
 
     ``resting`` are words ("G17", "G21", ...) expected between programs. ``homing`` are lines that reference the
     machine; empty means the operator homes at the panel. ``extra_words`` maps a word ("M98") to what it does.
-    ``message`` and ``call`` are templates with ``{text}`` and ``{number}``; "" where there is none. ``parts`` are
-    those of its sheet.
+    ``message`` and ``call`` are templates with ``{text}`` and ``{number}``; "" where there is none. ``expressions``
+    says whether brackets and parameters are understood; ``program_head`` is the template of the first line of a stored
+    program. ``parts`` are those of its sheet.
     """
 
     name: str = "RS-274/NGC as published"
@@ -404,8 +412,10 @@ class Controller:
     pause: OneLine = "M0"
     message: Annotated[str, _message] = "(MSG, {text})"
     settle: OneLine = ""
-    resting: tuple[Annotated[str, word], ...] = ("G17", "G21", "G40", "G80", "G90", "G94")
+    resting: tuple[Annotated[str, word], ...] = ("G17", "G21", "G40", "G90", "G94")
     ending: Annotated[str, _ending] = ""
+    expressions: bool = True
+    program_head: OneLine = ""
     percent: bool = True
     call: OneLine = ""
     rapid: Rapids = "straight"
@@ -440,5 +450,6 @@ class Controller:
 HOME_AT_PANEL = "HOME AT THE PANEL"
 """Text of a comment or message that, before a pause, tells the reader that the operator homes the machine there.
 
-It is how a macro says it on a controller that has no homing lines: after such a pause the position is not known.
+It is how a macro says it on a controller that has no homing lines: after such a pause, or once the macro has ended
+where no pause follows, the position is not known.
 """
