@@ -58,6 +58,13 @@ def note(tool_sides: Iterable[str], bench: Bench) -> str:
     return _joined(f"the {part} {' and '.join(ways)}" for part, ways in moves.items())
 
 
+def homewards(bench: Bench) -> str:
+    """Which part moves where on the way to the home switches of X and Y."""
+    ends = {f"{'+' if axis.home == 'max' else '-'}{axis.name}" for axis in bench.machine.axes if axis.home != "none"}
+    seen = SEEN_FROM[bench.machine.operator_side]
+    return note((side for side in SIDES if seen[side] in ends), bench)
+
+
 def carriers(names: Iterable[str], bench: Bench) -> str:
     """Which part moves along which axes."""
     parts: dict[str, list[str]] = {}

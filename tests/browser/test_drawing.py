@@ -1,4 +1,4 @@
-"""The drawing is looked at closely, read off, dragged about and kept, by mouse, fingers and keys; without scripts too."""
+"""The drawing is looked at closely, read off, dragged on and kept, by mouse, fingers and keys; without scripts too."""
 
 from __future__ import annotations
 
