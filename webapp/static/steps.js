@@ -66,12 +66,17 @@ document.addEventListener("pointerup", (event) => {
   const from = Number(held.step.dataset.step);
   held.step.classList.remove("dragged");
   mark(null);
-  if (held.moved) document.addEventListener("click", (click) => click.preventDefault(), { capture: true, once: true });
+  const { moved } = held;
   held = null;
-  if (!place) return;
-  const there = Number(place.step.dataset.step);
-  const to = there + (place.before ? 0 : 1) - (there > from ? 1 : 0);
-  if (to !== from) press(`move ${from} ${to}`);
+  if (place) {
+    const there = Number(place.step.dataset.step);
+    const to = there + (place.before ? 0 : 1) - (there > from ? 1 : 0);
+    if (to !== from) press(`move ${from} ${to}`);
+  }
+  if (!moved) return;
+  const still = (click) => click.preventDefault(); // what was carried is not opened as well
+  document.addEventListener("click", still, true);
+  setTimeout(() => document.removeEventListener("click", still, true));
 });
 document.addEventListener("pointercancel", () => {
   held?.step.classList.remove("dragged");
