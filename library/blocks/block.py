@@ -67,8 +67,9 @@ class Parameter:
     where a value is needed. ``least`` and ``most`` are in mm, s, mm/min, degrees.
 
     ``places`` are the axes on which a formula, or each column of a row, is a machine coordinate: its letter, or the
-    name of the value of the same step that names it. None for a distance, a time, a rate. ``columns`` says what is in
-    the rows of lines that hold formulas.
+    name of the value of the same step that names it. None for a distance, a time, a rate. ``placed_in`` names the value
+    that says in which coordinates, "" where they are always the machine's; in any but "machine" it is no machine
+    coordinate. ``columns`` says what is in the rows of lines that hold formulas.
     """
 
     name: str
@@ -81,6 +82,7 @@ class Parameter:
     most: float | None = None
     places: tuple[str, ...] = ()
     columns: Columns | None = None
+    placed_in: str = ""
 
     @property
     def dimension(self) -> formulas.Dimension | None:
@@ -152,8 +154,9 @@ class Block:
     """A kind of action.
 
     ``sentence`` is imperative, with every parameter as a {field}. ``write`` adds the lines through a writer and raises
-    BlockError where it cannot. ``note`` says which part of the machine moves, "" where nothing does. ``family`` groups
-    blocks in a menu and ``place`` orders them.
+    BlockError where it cannot. ``note`` says which part of the machine moves, "" where nothing does. ``caution`` is
+    what one has to know before using it, "" where nothing is special. ``family`` groups blocks in a menu and ``place``
+    orders them.
     """
 
     id: str
@@ -165,6 +168,7 @@ class Block:
     write: Callable[[Values, Bench, Writer], None]
     parameters: tuple[Parameter, ...] = ()
     note: Callable[[Values, Bench], str] = field(default=lambda values, bench: "")
+    caution: str = ""
 
     @property
     def fields(self) -> tuple[str, ...]:
@@ -202,7 +206,7 @@ class Block:
         values = {parameter.name: parameter.schema() for parameter in self.parameters}
         return {
             "title": self.title,
-            "description": self.help,
+            "description": f"{self.help} {self.caution}".strip(),
             "type": "object",
             "properties": {"block": {"const": self.id}} | values,
             "required": ["block"],

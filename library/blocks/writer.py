@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from decimal import ROUND_CEILING, ROUND_FLOOR, ROUND_HALF_EVEN, Decimal
 
 from library.bench import Bench
+from library.blocks.lacking import INSTEAD, NO_CALCULATING, NO_PAUSE, no_word
 from library.errors import BlockError
 from parser.language.sheet_lines import ends_text
 from parser.language.words import G_GROUPS
@@ -22,23 +23,11 @@ from parser.motion.offsets import within_margins
 
 NOISE = 9  # decimals beyond which a difference is the arithmetic's, not the machinist's
 PLAIN_SYSTEM = "G54"
-PROBED_Z, ORIGIN_OF_Z, ORIGIN_STEP = 5063, 5223, 20
-"""Parameters of the probed Z and of the first Z origin, and the step to the next origin (NISTIR 6556, 3.2.1)."""
+ORIGINS, ORIGIN_STEP = 5221, 20
+"""The parameter of the first origin, and the step to that of the next system (NISTIR 6556, 3.2.1)."""
 
-INSTEAD: Mapping[str, str] = {
-    "G53": "keep a work system at 0, 0, 0 for machine coordinates, and name it as machine_system there",
-    "G38.2": "touch off by hand, and set the zero where the axis then stands",
-    "G10": "type the zero in on the offsets page at the panel, or set it where the axis stands (origin_here)",
-    "G4": "wait by a pause step instead",
-    "G91": "give the place itself with a go-to step instead",
-    "G49": "take the tool length offset off at the panel, and list G43 there as well if there is none at all",
-    "M3": 'write control = "manual" under spindle on the machine sheet, and the operator is asked instead',
-    "M5": 'write control = "manual" under spindle on the machine sheet, and the operator is asked instead',
-    "M9": "switch the coolant off by hand, asked for by a pause step",
-}
-"""What there is instead of a word that a controller lacks."""
-
-CAN_CORRECT = "take it out of that list if the controller has it after all"
+PROBED: Mapping[str, int] = {name: 5061 + place for place, name in enumerate(AXES)}
+"""Where the probe tripped last, in the coordinates then in force (NISTIR 6556, 3.2.1)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,19 +101,76 @@ class Writer:
         self._put_in_force(self._units, self._counted_in, *offset, "G90", *self._feed_words(feed))
         self._straight("", {name: (at, origins[name]) for name, at in targets.items()}, feed)
 
-    def work_move(self, system: str, targets: Mapping[str, float]) -> None:
-        """A straight rapid in the coordinates of a work system."""
+    def work_move(self, system: str, targets: Mapping[str, float], feed: float | None = None) -> None:
+        """A straight move in the coordinates of a work system, Z with no tool length offset, at rapid or at a feed."""
         self._require_a_work_system(system)
-        self._put_in_force(self._units, system, "G90")
-        words = " ".join(f"{name.upper()}{self._length(at)}" for name, at in targets.items())
-        self._moved("G0", f"G0 {words}")
+        offset = ("G49",) if "z" in targets else ()
+        self._put_in_force(self._units, system, *offset, "G90", *self._feed_words(feed))
+        self._go("", [f"{name.upper()}{self._distance(name, targets[name])}" for name in AXES if name in targets], feed)
 
     def relative_move(self, by: Mapping[str, float], feed: float | None = None) -> None:
         """A straight move by so many mm (degrees) along each axis, at rapid or at a feed; then back to G90."""
+        self.step_by(by, feed)
+        self.absolute()
+
+    def step_by(self, by: Mapping[str, float], feed: float | None = None) -> None:
+        """The same, one of several: G91 stays in force, to be ended by ``absolute``."""
         self._put_in_force(self._units, "G91", *self._feed_words(feed))
         words = [f"{name.upper()}{self._distance(name, by[name])}" for name in AXES if name in by]
         self._go("", words, feed)
+
+    def probe_by(self, system: str, by: Mapping[str, float], feed: float) -> None:
+        """A probing move by at most so many mm; its result is in the coordinates of that system. G91 stays in force."""
+        self._require_a_work_system(system)
+        self._require("G38.2")
+        offset = ("G49",) if "z" in by else ()
+        self._put_in_force(self._units, system, *offset, "G91", "G94")
+        words = " ".join(f"{name.upper()}{self._distance(name, by[name])}" for name in AXES if name in by)
+        self._moved("G38.2", f"G38.2 {words} F{self._rate(feed)}")
+
+    def absolute(self) -> None:
+        """Back to G90 after steps."""
         self._put_in_force("G90")
+
+    def move_to_kept(self, system: str, kept: Mapping[str, int], feed: float) -> None:
+        """A straight feed to coordinates of a work system that stand in parameters, by the number of each."""
+        self._require_calculating()
+        self._put_in_force(self._units, system, "G90", "G94")
+        self._go("", [f"{name.upper()}#{kept[name]}" for name in AXES if name in kept], feed)
+
+    def set_origin_from_values(self, system: str, values: Mapping[str, str], less: Mapping[str, float]) -> None:
+        """The origin of a work system at what ``values`` come to in its own coordinates, less so many mm."""
+        self._require_a_work_system(system)
+        self._require("G10")
+        self._require_calculating()
+        self._put_in_force(self._units)
+        first = ORIGINS + ORIGIN_STEP * SYSTEMS.index(system)
+        words = [
+            f"{name.upper()}[{value}+#{first + AXES.index(name)}{self._taken_off(less[name])}]"
+            for name, value in values.items()
+        ]
+        self.as_given(f"G10 L2 P{SYSTEMS.index(system) + 1} {' '.join(words)}")
+        for name in values:
+            self._moved_zero(system, name, None)
+
+    def set_origin_here(self, system: str, name: str, value: float) -> None:
+        """Where an axis stands now reads a value in a work system, Z with no tool length offset.
+
+        By the line of the controller sheet for that; else by G92, which then holds in every system.
+        """
+        self._require_a_work_system(system)
+        offset = ("G49",) if name == "z" else ()
+        line = self._controller.origin_here
+        named = bool(line) and "{system}" in line
+        self._put_in_force(self._units, *(() if named else (system,)), *offset)
+        number = self._distance(name, value)
+        if line:
+            for field, filled in (("{axis}", name.upper()), ("{value}", number)):
+                line = line.replace(field, filled)
+            self.as_given(line.replace("{system}", str(SYSTEMS.index(system) + 1)))
+        else:
+            self.words(f"G92 {name.upper()}{number}")
+        self._moved_zero(system if line else self._counted_in, name, None)
 
     def probe_down(self, system: str, depth: float, feed: float) -> None:
         """Down by at most so many mm until the probe trips; the result is in the coordinates of that work system."""
@@ -151,18 +197,13 @@ class Writer:
         self._require_a_work_system(system)
         self._require("G10")
         if not self._controller.expressions:
-            raise BlockError(
-                "this controller does not calculate (expressions on the controller sheet), and where the probe tripped "
-                "is only known to it; read Z off the display while the probe touches, and set the zero at that number",
-                "source",
-            )
+            raise BlockError(NO_CALCULATING, "source")
         if self._probed_in is None:
             raise BlockError("nothing has been probed before this step; put a probe-down step before it")
         self._put_in_force(self._units)
-        held = ORIGIN_OF_Z + ORIGIN_STEP * SYSTEMS.index(self._probed_in)
-        off = self._length(-above)
-        less = "" if off == "0" else off if off.startswith("-") else f"+{off}"
-        self.as_given(f"G10 L2 P{SYSTEMS.index(system) + 1} Z[#{PROBED_Z}+#{held}{less}]")
+        held = ORIGINS + AXES.index("z") + ORIGIN_STEP * SYSTEMS.index(self._probed_in)
+        less = self._taken_off(above)
+        self.as_given(f"G10 L2 P{SYSTEMS.index(system) + 1} Z[#{PROBED['z']}+#{held}{less}]")
         self._moved_zero(system, "z", None)
 
     def dwell(self, seconds: float) -> None:
@@ -196,10 +237,7 @@ class Writer:
     def pause(self) -> None:
         """The line that waits for the operator; raises BlockError where the controller has none."""
         if not self._controller.pause:
-            raise BlockError(
-                "this controller has no line that waits for the operator (pause on the controller sheet); wait by a "
-                "dwell step, or make two macros of it, so that the gesture of the second is the waiting"
-            )
+            raise BlockError(NO_PAUSE)
         self.words(self._controller.pause)
 
     def close_with(self, text: str) -> None:
@@ -293,11 +331,11 @@ class Writer:
         """Raise BlockError where the controller lacks a word, with what there is instead."""
         missing = next((word for word in words if word in self._controller.unsupported), None)
         if missing is not None:
-            instead = INSTEAD.get(missing)
-            raise BlockError(
-                f"this controller has no {missing} (unsupported on the controller sheet); "
-                + (f"{instead}, or {CAN_CORRECT}" if instead else CAN_CORRECT)
-            )
+            raise BlockError(no_word(missing))
+
+    def _require_calculating(self) -> None:
+        if not self._controller.expressions:
+            raise BlockError(NO_CALCULATING)
 
     def _require_a_work_system(self, system: str) -> None:
         """Raise BlockError for the system that is kept for machine coordinates."""
@@ -339,6 +377,11 @@ class Writer:
         if float(rate) <= 0:
             raise BlockError("the feed is zero once it is rounded to the controller's decimals; ask for more")
         return rate
+
+    def _taken_off(self, mm: float) -> str:
+        """The end of a sum from which so many mm are taken off, "" for none."""
+        off = self._length(-mm)
+        return "" if off == "0" else off if off.startswith("-") else f"+{off}"
 
     def _distance(self, name: str, by: float) -> str:
         """The word's number for a distance along an axis."""
@@ -388,7 +431,7 @@ class Writer:
             if at is None:
                 raise BlockError(
                     f"this controller has no G53, and the {self._counted_in} zero in {name.upper()} has just been "
-                    "probed, so no place can be given from it; probe into another system"
+                    "probed or set where it stands, so no place can be given from it; set that of another system"
                 )
             return at
         setups = self._bench.machine.setups
