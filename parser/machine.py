@@ -426,7 +426,7 @@ class Controller:
     ``message`` and ``call`` are templates with ``{text}`` and ``{number}``; "" where there is none. ``origin_here`` is
     the line that makes the place where an axis stands read a value, from {axis}, {value} and {system}, the number of
     the work system; without {system} it is the one in force. ``expressions`` says whether brackets and parameters are
-    understood; ``program_head`` is the template of the first line of a stored program. ``parts`` are those of its
+    understood; ``program_head`` is the template of the first line of a stored program. ``parts`` are those of the
     sheet.
     """
 

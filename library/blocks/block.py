@@ -71,8 +71,7 @@ class Parameter:
     ``places`` are the axes on which a formula, or each column of a row, is a machine coordinate: its letter, or the
     name of the value of the same step that names it. None for a distance, a time, a rate. ``placed_in`` names the value
     that says in which coordinates, "" where they are always the machine's; in any but "machine" it is no machine
-    coordinate.
-    ``columns`` says what is in the rows of lines that hold formulas.
+    coordinate. ``columns`` says what is in the rows of lines that hold formulas.
     """
 
     name: str
@@ -84,8 +83,8 @@ class Parameter:
     least: float | None = None
     most: float | None = None
     places: tuple[str, ...] = ()
-    placed_in: str = ""
     columns: Columns | None = None
+    placed_in: str = ""
 
     @property
     def dimension(self) -> formulas.Dimension | None:

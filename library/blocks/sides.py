@@ -46,7 +46,19 @@ def tool_over(side: str, margin: float, bench: Bench) -> tuple[str, float]:
             f"a margin of {margin:g} mm is more than the whole {axis.name.upper()} travel of {axis.travel.length:g} mm",
             "margin",
         )
+    require_margin(margin, bench)
     return axis.name, axis.travel.high - margin if end == "max" else axis.travel.low + margin
+
+
+def require_margin(margin: float, bench: Bench) -> None:
+    """Raise BlockError where a place would be nearer to an end of travel than the machine sheet allows."""
+    least = bench.machine.travel_margin
+    if margin < least:
+        raise BlockError(
+            f"{margin:g} mm short of the end of travel is less than the machine sheet asks for ({least:g} mm, "
+            "margins.travel); ask for at least that",
+            "margin",
+        )
 
 
 def note(tool_sides: Iterable[str], bench: Bench) -> str:

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from decimal import ROUND_CEILING, ROUND_FLOOR, ROUND_HALF_EVEN, Decimal
 
 from library.bench import Bench
+from library.blocks.lacking import INSTEAD, NO_CALCULATING, NO_PAUSE, no_word
 from library.errors import BlockError
 from parser.language.sheet_lines import ends_text
 from parser.language.words import G_GROUPS
@@ -27,21 +28,6 @@ ORIGINS, ORIGIN_STEP = 5221, 20
 
 PROBED: Mapping[str, int] = {name: 5061 + place for place, name in enumerate(AXES)}
 """Where the probe tripped last, in the coordinates then in force (NISTIR 6556, 3.2.1)."""
-
-INSTEAD: Mapping[str, str] = {
-    "G53": "keep a work system at 0, 0, 0 for machine coordinates, and name it as machine_system there",
-    "G38.2": "touch off by hand, and set the zero where the axis then stands",
-    "G10": "type the zero in on the offsets page at the panel, or set it where the axis stands (origin_here)",
-    "G4": "wait by a pause step instead",
-    "G91": "give the place itself with a go-to step instead",
-    "G49": "take the tool length offset off at the panel, and list G43 there as well if there is none at all",
-    "M3": 'write control = "manual" under spindle on the machine sheet, and the operator is asked instead',
-    "M5": 'write control = "manual" under spindle on the machine sheet, and the operator is asked instead',
-    "M9": "switch the coolant off by hand, asked for by a pause step",
-}
-"""What there is instead of a word that a controller lacks."""
-
-CAN_CORRECT = "take it out of that list if the controller has it after all"
 
 
 @dataclass(frozen=True, slots=True)
@@ -135,6 +121,8 @@ class Writer:
 
     def probe_by(self, system: str, by: Mapping[str, float], feed: float) -> None:
         """A probing move by at most so many mm; its result is in the coordinates of that system. G91 stays in force."""
+        self._require_a_work_system(system)
+        self._require("G38.2")
         offset = ("G49",) if "z" in by else ()
         self._put_in_force(self._units, system, *offset, "G91", "G94")
         words = " ".join(f"{name.upper()}{self._distance(name, by[name])}" for name in AXES if name in by)
@@ -146,11 +134,15 @@ class Writer:
 
     def move_to_kept(self, system: str, kept: Mapping[str, int], feed: float) -> None:
         """A straight feed to coordinates of a work system that stand in parameters, by the number of each."""
+        self._require_calculating()
         self._put_in_force(self._units, system, "G90", "G94")
         self._go("", [f"{name.upper()}#{kept[name]}" for name in AXES if name in kept], feed)
 
     def set_origin_from_values(self, system: str, values: Mapping[str, str], less: Mapping[str, float]) -> None:
         """The origin of a work system at what ``values`` come to in its own coordinates, less so many mm."""
+        self._require_a_work_system(system)
+        self._require("G10")
+        self._require_calculating()
         self._put_in_force(self._units)
         first = ORIGINS + ORIGIN_STEP * SYSTEMS.index(system)
         words = [
@@ -166,6 +158,7 @@ class Writer:
 
         By the line of the controller sheet for that; else by G92, which then holds in every system.
         """
+        self._require_a_work_system(system)
         offset = ("G49",) if name == "z" else ()
         line = self._controller.origin_here
         named = bool(line) and "{system}" in line
@@ -176,7 +169,7 @@ class Writer:
                 line = line.replace(field, filled)
             self.as_given(line.replace("{system}", str(SYSTEMS.index(system) + 1)))
         else:
-            self.as_given(f"G92 {name.upper()}{number}")
+            self.words(f"G92 {name.upper()}{number}")
         for moved in {system} if line else {system, self._counted_in}:
             self._moved_zero(moved, name, None)
 
@@ -205,11 +198,7 @@ class Writer:
         self._require_a_work_system(system)
         self._require("G10")
         if not self._controller.expressions:
-            raise BlockError(
-                "this controller does not calculate (expressions on the controller sheet), and where the probe tripped "
-                "is only known to it; read Z off the display while the probe touches, and set the zero at that number",
-                "source",
-            )
+            raise BlockError(NO_CALCULATING, "source")
         if self._probed_in is None:
             raise BlockError("nothing has been probed before this step; put a probe-down step before it")
         self._put_in_force(self._units)
@@ -249,10 +238,7 @@ class Writer:
     def pause(self) -> None:
         """The line that waits for the operator; raises BlockError where the controller has none."""
         if not self._controller.pause:
-            raise BlockError(
-                "this controller has no line that waits for the operator (pause on the controller sheet); wait by a "
-                "dwell step, or make two macros of it, so that the gesture of the second is the waiting"
-            )
+            raise BlockError(NO_PAUSE)
         self.words(self._controller.pause)
 
     def close_with(self, text: str) -> None:
@@ -346,11 +332,11 @@ class Writer:
         """Raise BlockError where the controller lacks a word, with what there is instead."""
         missing = next((word for word in words if word in self._controller.unsupported), None)
         if missing is not None:
-            instead = INSTEAD.get(missing)
-            raise BlockError(
-                f"this controller has no {missing} (unsupported on the controller sheet); "
-                + (f"{instead}, or {CAN_CORRECT}" if instead else CAN_CORRECT)
-            )
+            raise BlockError(no_word(missing))
+
+    def _require_calculating(self) -> None:
+        if not self._controller.expressions:
+            raise BlockError(NO_CALCULATING)
 
     def _require_a_work_system(self, system: str) -> None:
         """Raise BlockError for the system that is kept for machine coordinates."""
