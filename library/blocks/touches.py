@@ -57,7 +57,7 @@ class TwoTouches:
 PARAMETERS = (
     Parameter("fast", "rate", "100 mm/min", "Rate of the first touch.", least=0.001, most=1000.0),
     Parameter(
-        "back", "length", "2 mm", "How far back between the touches and after them.", least=LEAST_BACK, most=50.0
+        "back", "length", "1 mm", "How far back between the touches and after them.", least=LEAST_BACK, most=50.0
     ),
     Parameter("slow", "rate", "20 mm/min", "Rate of the second touch, which counts.", least=0.001, most=1000.0),
 )

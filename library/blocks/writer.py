@@ -104,16 +104,23 @@ class Writer:
         self._put_in_force("G90")
 
     def move_to_kept(self, system: str, kept: Mapping[str, int], feed: float) -> None:
-        """A straight feed to coordinates of a work system that stand in parameters, by the number of each."""
-        self._put_in_force(self._units, system, "G90", "G94")
-        self._go("", [f"{name.upper()}#{kept[name]}" for name in AXES if name in kept], feed)
+        """A straight feed to coordinates of a work system that stand in parameters, by the number of each.
+
+        With G53 the origin is added, so that it is no matter where the zero of the system lies.
+        """
+        if not self._controller.machine_moves:
+            self._put_in_force(self._units, system, "G90", "G94")
+            self._go("", [f"{name.upper()}#{kept[name]}" for name in AXES if name in kept], feed)
+            return
+        self._put_in_force(self._units, "G90", "G94")
+        words = [f"{name.upper()}[#{kept[name]}+#{self._held(system, name)}]" for name in AXES if name in kept]
+        self._go("G53 ", words, feed)
 
     def set_origin_from_values(self, system: str, values: Mapping[str, str], less: Mapping[str, float]) -> None:
         """The origin of a work system at what ``values`` come to in its own coordinates, less so many mm."""
         self._put_in_force(self._units)
-        first = ORIGINS + ORIGIN_STEP * SYSTEMS.index(system)
         words = [
-            f"{name.upper()}[{value}+#{first + AXES.index(name)}{self._taken_off(less[name])}]"
+            f"{name.upper()}[{value}+#{self._held(system, name)}{self._taken_off(less[name])}]"
             for name, value in values.items()
         ]
         self.as_given(f"G10 L2 P{SYSTEMS.index(system) + 1} {' '.join(words)}")
@@ -159,8 +166,7 @@ class Writer:
         if self._probed_in is None:
             raise BlockError("nothing has been probed before this step; put a probe-down step before it")
         self._put_in_force(self._units)
-        held = ORIGINS + AXES.index("z") + ORIGIN_STEP * SYSTEMS.index(self._probed_in)
-        less = self._taken_off(above)
+        held, less = self._held(self._probed_in, "z"), self._taken_off(above)
         self.as_given(f"G10 L2 P{SYSTEMS.index(system) + 1} Z[#{PROBED['z']}+#{held}{less}]")
         self._moved_zero(system, "z", None)
 
@@ -243,6 +249,11 @@ class Writer:
         if float(rate) <= 0:
             raise BlockError("the feed is zero once it is rounded to the controller's decimals; ask for more")
         return rate
+
+    @staticmethod
+    def _held(system: str, name: str) -> int:
+        """The parameter that holds the origin of a work system along an axis."""
+        return ORIGINS + ORIGIN_STEP * SYSTEMS.index(system) + AXES.index(name)
 
     def _taken_off(self, mm: float) -> str:
         """The end of a sum from which so many mm are taken off, "" for none."""
