@@ -276,7 +276,7 @@ def test_with_room_around_it_nothing_of_it_is_refused(block):
 
 def test_from_anywhere_a_bore_has_a_safe_start_to_act_on():
     report = proving.prove_macro(macro(step("raise"), step("probe-bore")), able(ONE_ZERO)).report
-    # down: 20 to the wall, 1 back, 2 on, 1 back; the other way it trips at once, and 1 back twice: 22, and 0.5 of margin
+    # down: 20 to the wall, 1 back, 2 on, 1 back; the other way it trips at once, 1 back twice: 22, and 0.5 of margin
     # up: it trips at once, 1 back twice, 40 to the other wall, 1 back, 2 on: 43, and 0.5 of margin
     assert report.safe_start.condition == "x >= 22.5 mm and x <= 216.5 mm and y >= 22.5 mm and y <= 106.5 mm"
 
@@ -290,7 +290,8 @@ def test_what_is_probed_is_no_part_of_what_the_zero_counts_on():
 
 def test_a_probe_is_not_trusted_to_trip_before_what_is_drawn():
     # beside the vise, whose left side is at X 80, and below its top
-    made = macro(step("probe-edge", diameter="6 mm"), start="x >= 60 mm and x <= 70 mm and y >= 50 mm and z <= -60 mm")
+    start = "x >= 60 mm and x <= 70 mm and y >= 50 mm and z <= -60 mm"
+    made = macro(step("probe-edge", diameter="6 mm"), start=start)
     report = proving.prove_macro(made, able(ONE_ZERO)).report
     assert "crosses-keep-out" in {finding.rule for finding in report.findings if finding.severity == "refuse"}
 
