@@ -10,12 +10,12 @@ from library.bench import Bench
 from library.build import Built, build, with_heading
 from library.heading import heading
 from library.macros import Macro
+from library.numbering import Slot, numbers
 from library.outgoing import PackError, SlowCopy, Stage, Taken
 from library.pack import caveats, first_run
 from library.proving import Proved
 from library.room import PROGRAM_FLASH
 from library.sheets import FIRST_RUN
-from library.slots import Slot
 from parser.report import Report
 
 ROUNDS = 4
@@ -52,7 +52,7 @@ def taken(
 
     Raises PackError where two macros would share one file.
     """
-    number_of = slot_table.numbers(bench)
+    number_of = numbers(bench)
     on: dict[str, list[Slot]] = {}
     for slot in used:
         on.setdefault(slot.macro, []).append(slot)

@@ -15,12 +15,12 @@ from library.blocks import REGISTRY
 from library.build import build
 from library.difference import DifferentLine, difference
 from library.macros import Acceptance, Macro, Step
+from library.numbering import slots
 from library.proving import Proved, prove_macro
 from library.share.foreign import Foreign, foreign
 from library.share.incoming import Coming, Incoming
 from library.share.lacks import Lack, lacking, rigid
 from library.share.needs import Needs, needed, runs
-from library.slots import slots
 from library.store import SINGLETON, Head, Workshop
 from library.toml_text import DocumentError
 from parser.progress import Progress, unheard

@@ -199,7 +199,7 @@ def test_words_are_spelled_as_the_tables_spell_them():
     ("name", "attribute", "value"),
     [
         ("g28-homes", "g28", "home"),
-        ("g28-homes", "homing", ("G28",)),
+        ("g28-homes", "homing", ("G28 Z0", "G28")),
         ("no-machine-moves", "machine_moves", False),
         ("dwell-milliseconds", "dwell_unit", "ms"),
         ("dwell-s-word", "dwell_word", "S"),

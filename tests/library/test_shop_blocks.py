@@ -79,7 +79,7 @@ def test_in_inches_an_edge_is_touched_in_inches():
     written = lines(
         "probe-edge", bench(ROUTER, INCH_RESTING), towards="-y", reach="1 in", diameter="0.2 in", system="G55"
     )
-    assert written[:2] == ["(MSG, SWITCH THE SPINDLE OFF AND WAIT UNTIL IT HAS STOPPED)", "M0"]
+    assert written[:2] == ["(MSG, SPINDLE OFF BY HAND, THEN RESUME)", "M0"]
     assert written[2:6] == ["G20 G55 G91 G94", "G38.2 Y-1 F3.937", "G0 Y0.0394", "G38.2 Y-0.0787 F0.7874"]
     assert written[-1] == "G10 L2 P2 Y[#5062+#5242-0.1]"
 

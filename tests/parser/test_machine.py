@@ -151,6 +151,8 @@ NONSENSE = [
     ("controller", "extra_words", {"M98": "run"}, 'M98 in extra_words of the controller is "run"'),
     ("controller", "unsupported", ("G53",), "unsupported of the controller is ('G53',)"),
     ("controller", "unsupported", frozenset({"G 53"}), 'unsupported of the controller is "G 53"'),
+    ("controller", "expressions", "no", 'expressions of the controller is "no"'),
+    ("controller", "program_head", "O1\n", 'program_head of the controller is "O1'),
     ("controller", "line_limit", 0, "line_limit of the controller is 0"),
     ("controller", "acknowledge_means", "sent", 'acknowledge_means of the controller is "sent"'),
     ("controller", "queue_depth", -1, "queue_depth of the controller is -1"),

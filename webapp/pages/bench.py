@@ -11,6 +11,7 @@ import tomlkit
 
 from library.blocks import REGISTRY, Block, Parameter, Value
 from library.blocks.block import FORMULA_KINDS
+from library.blocks.rows import Rows
 from library.fields import Units
 from library.formulas import Landmarks
 from library.macros import Step
@@ -30,6 +31,7 @@ SEVERITY_WORDS = {Severity.REFUSE: "refused", Severity.CAUTION: "caution", Sever
 WAITS = {
     "pause": "waits for you",
     "home-at-panel": "waits for you to home it",
+    "home-afterwards": "you home it once it has ended",
     "homing": "homing takes its own time",
     "by-hand": "waits while you raise the spindle by hand",
     "motion-not-known": "moves an unknown distance",
@@ -177,6 +179,10 @@ def _pieces(
 
 
 def _hint(parameter: Parameter, value: Value, figures: Figures) -> str:
+    if parameter.columns is not None and isinstance(value, Rows):
+        rows = (zip(parameter.columns.of, row, strict=False) for row in value.values)
+        told = (", ".join(figures.value(dimension, each) for dimension, each in row) for row in rows)
+        return "; ".join(f"{number}: {row}" for number, row in enumerate(told, start=1))
     if parameter.kind not in FORMULA_KINDS or not isinstance(value, float | int):
         return ""
     return f"= {figures.value(parameter.kind, value)}"

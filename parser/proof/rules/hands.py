@@ -6,6 +6,7 @@ from collections.abc import Iterable, Mapping
 from typing import ClassVar
 
 from parser.findings import Finding, Severity
+from parser.machine import Axis
 from parser.proof.evidence import Evidence
 from parser.proof.passages import Passage, motions
 from parser.proof.rules.base import Rule, register
@@ -93,8 +94,8 @@ class LongRunOn(HandsRule):
 class MovesTowardsOperator(HandsRule):
     """Something comes towards the operator
 
-    What: A move brings the table, or the head, towards the side where the operator stands. Machine coordinates
-        give the tool relative to the table (ISO 841): a table that carries Y comes forward when machine Y
+    What: A move, or the way home, brings the table, or the head, towards the side where the operator stands. Machine
+        coordinates give the tool relative to the table (ISO 841): a table that carries Y comes forward when machine Y
         increases, a head goes back.
     Why: Fingers and the edge of a bench are in the way of the table.
     Bad:
@@ -134,6 +135,22 @@ class MovesTowardsOperator(HandsRule):
                 f"Stand aside, hands {'off the table' if part == 'table' else 'out of the way of the head'}",
                 line=first,
                 figures={"up_to_mm": far, "mm_s": fast},
+            )
+        yield from self._homing(evidence, axis)
+
+    def _homing(self, evidence: Evidence, axis: Axis) -> Iterable[Finding]:
+        """The way home where its end is the nearer one; the rate is the controller's own."""
+        homing = next((event for event in evidence.trace.events if event.kind.homes and axis.name in event.axes), None)
+        if homing is not None and axis.home == evidence.machine.nearer_end(axis):
+            yield self.finding(
+                say(
+                    "{part} COMES FORWARD up to {far} on its way home, at a rate of the controller's own",
+                    part=axis.carried_by.upper(),
+                    far=Length(axis.travel.length, 1),
+                ),
+                f"Stand aside, hands {'off the table' if axis.carried_by == 'table' else 'out of the way of the head'}",
+                line=homing.line,
+                figures={"up_to_mm": axis.travel.length},
             )
 
 

@@ -71,7 +71,7 @@ PARTS: Mapping[str, tuple[PartPlan, ...]] = {
         PartPlan(
             "lines",
             "Its lines",
-            ("comments", "message", "resting", "line_limit", "decimals", "extra_words", "unsupported"),
+            ("comments", "message", "resting", "line_limit", "decimals", "expressions", "extra_words", "unsupported"),
         ),
         PartPlan(
             "files",
