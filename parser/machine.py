@@ -7,6 +7,7 @@ Lengths mm, rates mm/min, accelerations mm/s^2, jerk mm/s^3; rotary axes the sam
 Positions are machine coordinates: the tool relative to the table (ISO 841), Z the reading of the spindle nose.
 """
 
+import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from typing import Annotated, Literal, Self
@@ -32,7 +33,7 @@ from parser.checking import (
     zero_or_above,
 )
 from parser.errors import SheetError
-from parser.language.words import G_GROUPS, M_GROUPS, of_group
+from parser.language.words import G_GROUPS, M_GROUPS, WORDS, canonical, of_group
 
 LINEAR = ("x", "y", "z")
 ROTARY = ("a", "b", "c")
@@ -57,7 +58,7 @@ DwellWord = Literal["P", "S"]
 DwellUnit = Literal["s", "ms"]
 Comments = Literal["parentheses", "semicolon"]
 Rapids = Literal["straight", "dogleg"]
-ExtraDoes = Literal["call", "end", "ignore", "refuse"]
+ExtraDoes = Literal["call", "end", "ignore", "refuse", "wait"]
 Acknowledged = Literal["queued", "done"]
 Release = Literal["nothing", "queued-line", "immediate", "wired"]
 
@@ -354,6 +355,27 @@ class Machine:
         return tuple(axis.name for axis in self.axes)
 
 
+ORIGIN_LINE = (
+    "It has to be made of words that the standard does not have otherwise, one of them {axis}{value}, and another may "
+    "have the number {system}."
+)
+_ORIGIN_WORDS = re.compile(r"(?:[A-Z](?:[-+]?\d+(?:\.\d*)?|\{SYSTEM\})|\{AXIS\}\{VALUE\})+")
+
+
+def origin_line(template: str) -> bool:
+    """Whether a template can stand for the line that makes a place read a value: words with {axis}{value} among them.
+
+    What it stands for is no longer followed as published, so that G92 and G10 L2 cannot be it.
+    """
+    plain = "".join(template.upper().split())
+    once = plain.count("{AXIS}") == 1 and plain.count("{SYSTEM}") <= 1
+    if not (once and "{AXIS}{VALUE}" in plain and _ORIGIN_WORDS.fullmatch(plain)):
+        return False
+    words = {canonical(letter, float(number)) for letter, number in re.findall(r"([A-Z])([-+]?\d+(?:\.\d*)?)", plain)}
+    published = {word for word in words if word in WORDS}
+    return published <= {"G10"} and not ("G10" in published and "L2" in words)
+
+
 def _words(what: str, value: object) -> None:
     if not isinstance(value, frozenset):
         raise refused(what, value, "It has to be a frozenset.", "Write it as frozenset({...}).")
@@ -368,6 +390,12 @@ def _message(what: str, value: object) -> None:
         raise refused(
             what, value, "It has no {text} in it.", 'Write {text} where the text goes, or "" for no messages.'
         )
+
+
+def _origin_line(what: str, value: object) -> None:
+    one_line(what, value)
+    if value and not origin_line(str(value)):
+        raise refused(what, value, ORIGIN_LINE, 'Write it like "G10 L20 P{system} {axis}{value}", or "".')
 
 
 def _ending(what: str, value: object) -> None:
@@ -388,8 +416,9 @@ class Controller:
 
     ``resting`` are words ("G17", "G21", ...) expected between programs. ``homing`` are lines that reference the
     machine; empty means the operator homes at the panel. ``extra_words`` maps a word ("M98") to what it does.
-    ``message`` and ``call`` are templates with ``{text}`` and ``{number}``; "" where there is none. ``parts`` are
-    those of its sheet.
+    ``message`` and ``call`` are templates with ``{text}`` and ``{number}``; "" where there is none. ``origin_here`` is
+    the line that makes the place where an axis stands read a value, from {axis}, {value} and {system}, the number of
+    the work system; without {system} it is the one in force. ``parts`` are those of its sheet.
     """
 
     name: str = "RS-274/NGC as published"
@@ -402,6 +431,7 @@ class Controller:
     dwell_unit: DwellUnit = "s"
     comments: Comments = "parentheses"
     pause: OneLine = "M0"
+    origin_here: Annotated[str, _origin_line] = ""
     message: Annotated[str, _message] = "(MSG, {text})"
     settle: OneLine = ""
     resting: tuple[Annotated[str, word], ...] = ("G17", "G21", "G40", "G80", "G90", "G94")

@@ -16,6 +16,7 @@ from library.bench import Bench
 from library.blocks.writer import Writer
 from library.errors import BlockError
 from library.fields import Units, in_inches
+from library.macros import OFF
 from library.nearest import did_you_mean
 from parser.quantities import figure
 
@@ -27,6 +28,7 @@ Value = float | str | bool | None
 FORMULA_KINDS: tuple[formulas.Dimension, ...] = ("length", "time", "rate", "angle", "count")
 SHOWN_UNIT = {"length": " mm", "time": " s", "rate": " mm/min", "angle": " deg", "count": ""}
 _IN_MM = re.compile(r"(\d+(?:\.\d+)?) mm\b")
+OFF_SCHEMA: dict[str, object] = {"type": "boolean", "description": OFF, "default": False}
 FLAG_WORDS = {"true": True, "yes": True, "on": True, "false": False, "no": False, "off": False, "": False}
 
 
@@ -60,7 +62,9 @@ class Parameter:
     where a value is needed. ``least`` and ``most`` are in mm, s, mm/min, degrees.
 
     ``places`` are the axes on which a formula, or each column of a row, is a machine coordinate: its letter, or the
-    name of the value of the same step that names it. None for a distance, a time, a rate.
+    name of the value of the same step that names it. None for a distance, a time, a rate. ``placed_in`` names the value
+    that says in which coordinates, "" where they are always the machine's; in any but "machine" it is no machine
+    coordinate.
     """
 
     name: str
@@ -72,6 +76,7 @@ class Parameter:
     least: float | None = None
     most: float | None = None
     places: tuple[str, ...] = ()
+    placed_in: str = ""
 
     @property
     def dimension(self) -> formulas.Dimension | None:
@@ -143,8 +148,9 @@ class Block:
     """A kind of action.
 
     ``sentence`` is imperative, with every parameter as a {field}. ``write`` adds the lines through a writer and raises
-    BlockError where it cannot. ``note`` says which part of the machine moves, "" where nothing does. ``family`` groups
-    blocks in a menu and ``place`` orders them.
+    BlockError where it cannot. ``note`` says which part of the machine moves, "" where nothing does. ``caution`` is
+    what one has to know before using it, "" where nothing is special. ``family`` groups blocks in a menu and ``place``
+    orders them.
     """
 
     id: str
@@ -156,6 +162,7 @@ class Block:
     write: Callable[[Values, Bench, Writer], None]
     parameters: tuple[Parameter, ...] = ()
     note: Callable[[Values, Bench], str] = field(default=lambda values, bench: "")
+    caution: str = ""
 
     @property
     def fields(self) -> tuple[str, ...]:
@@ -191,9 +198,9 @@ class Block:
         values = {parameter.name: parameter.schema() for parameter in self.parameters}
         return {
             "title": self.title,
-            "description": self.help,
+            "description": f"{self.help} {self.caution}".strip(),
             "type": "object",
-            "properties": {"block": {"const": self.id}} | values,
+            "properties": {"block": {"const": self.id}, "off": OFF_SCHEMA} | values,
             "required": ["block"],
             "additionalProperties": False,
         }

@@ -19,8 +19,11 @@ from parser.motion.offsets import within_margins
 
 NOISE = 9  # decimals beyond which a difference is the arithmetic's, not the machinist's
 PLAIN_SYSTEM = "G54"
-PROBED_Z, ORIGIN_OF_Z, ORIGIN_STEP = 5063, 5223, 20
-"""Parameters of the probed Z and of the first Z origin, and the step to the next origin (NISTIR 6556, 3.2.1)."""
+ORIGINS, ORIGIN_STEP = 5221, 20
+"""The parameter of the first origin, and the step to that of the next system (NISTIR 6556, 3.2.1)."""
+
+PROBED: Mapping[str, int] = {name: 5061 + place for place, name in enumerate(AXES)}
+"""Where the probe tripped last, in the coordinates then in force (NISTIR 6556, 3.2.1)."""
 
 Mark = tuple[int, dict[int, str | None], str | None, dict[str, float | None]]
 
@@ -72,18 +75,68 @@ class Writer:
         self._put_in_force(self._units, PLAIN_SYSTEM, *offset, "G90", *self._feed_words(feed))
         self._straight("", {name: (at, origins[name]) for name, at in targets.items()}, feed)
 
-    def work_move(self, system: str, targets: Mapping[str, float]) -> None:
-        """A straight rapid in the coordinates of a work system."""
-        self._put_in_force(self._units, system, "G90")
-        words = " ".join(f"{name.upper()}{self._length(at)}" for name, at in targets.items())
-        self._moved("G0", f"G0 {words}")
+    def work_move(self, system: str, targets: Mapping[str, float], feed: float | None = None) -> None:
+        """A straight move in the coordinates of a work system, Z with no tool length offset, at rapid or at a feed."""
+        offset = ("G49",) if "z" in targets else ()
+        self._put_in_force(self._units, system, *offset, "G90", *self._feed_words(feed))
+        self._go("", [f"{name.upper()}{self._distance(name, targets[name])}" for name in AXES if name in targets], feed)
 
     def relative_move(self, by: Mapping[str, float], feed: float | None = None) -> None:
         """A straight move by so many mm (degrees) along each axis, at rapid or at a feed; then back to G90."""
+        self.step_by(by, feed)
+        self.absolute()
+
+    def step_by(self, by: Mapping[str, float], feed: float | None = None) -> None:
+        """The same, one of several: G91 stays in force, to be ended by ``absolute``."""
         self._put_in_force(self._units, "G91", *self._feed_words(feed))
         words = [f"{name.upper()}{self._distance(name, by[name])}" for name in AXES if name in by]
         self._go("", words, feed)
+
+    def probe_by(self, system: str, by: Mapping[str, float], feed: float) -> None:
+        """A probing move by at most so many mm; its result is in the coordinates of that system. G91 stays in force."""
+        offset = ("G49",) if "z" in by else ()
+        self._put_in_force(self._units, system, *offset, "G91", "G94")
+        words = " ".join(f"{name.upper()}{self._distance(name, by[name])}" for name in AXES if name in by)
+        self._moved("G38.2", f"G38.2 {words} F{self._rate(feed)}")
+
+    def absolute(self) -> None:
+        """Back to G90 after steps."""
         self._put_in_force("G90")
+
+    def move_to_kept(self, system: str, kept: Mapping[str, int], feed: float) -> None:
+        """A straight feed to coordinates of a work system that stand in parameters, by the number of each."""
+        self._put_in_force(self._units, system, "G90", "G94")
+        self._go("", [f"{name.upper()}#{kept[name]}" for name in AXES if name in kept], feed)
+
+    def set_origin_from_values(self, system: str, values: Mapping[str, str], less: Mapping[str, float]) -> None:
+        """The origin of a work system at what ``values`` come to in its own coordinates, less so many mm."""
+        self._put_in_force(self._units)
+        first = ORIGINS + ORIGIN_STEP * SYSTEMS.index(system)
+        words = [
+            f"{name.upper()}[{value}+#{first + AXES.index(name)}{self._taken_off(less[name])}]"
+            for name, value in values.items()
+        ]
+        self.as_given(f"G10 L2 P{SYSTEMS.index(system) + 1} {' '.join(words)}")
+        for name in values:
+            self._moved_zero(system, name, None)
+
+    def set_origin_here(self, system: str, name: str, value: float) -> None:
+        """Where an axis stands now reads a value in a work system, Z with no tool length offset.
+
+        By the line of the controller sheet for that; else by G92, which then holds in every system.
+        """
+        offset = ("G49",) if name == "z" else ()
+        line = self._controller.origin_here
+        named = bool(line) and "{system}" in line
+        self._put_in_force(self._units, *(() if named else (system,)), *offset)
+        number = self._distance(name, value)
+        if line:
+            for field, filled in (("{axis}", name.upper()), ("{value}", number)):
+                line = line.replace(field, filled)
+            self.as_given(line.replace("{system}", str(SYSTEMS.index(system) + 1)))
+        else:
+            self.as_given(f"G92 {name.upper()}{number}")
+        self._moved_zero(system if line else PLAIN_SYSTEM, name, None)
 
     def probe_down(self, system: str, depth: float, feed: float) -> None:
         """Down by at most so many mm until the probe trips; the result is in the coordinates of that work system."""
@@ -106,10 +159,9 @@ class Writer:
         if self._probed_in is None:
             raise BlockError("nothing has been probed before this step; put a probe-down step before it")
         self._put_in_force(self._units)
-        held = ORIGIN_OF_Z + ORIGIN_STEP * SYSTEMS.index(self._probed_in)
-        off = self._length(-above)
-        less = "" if off == "0" else off if off.startswith("-") else f"+{off}"
-        self.as_given(f"G10 L2 P{SYSTEMS.index(system) + 1} Z[#{PROBED_Z}+#{held}{less}]")
+        held = ORIGINS + AXES.index("z") + ORIGIN_STEP * SYSTEMS.index(self._probed_in)
+        less = self._taken_off(above)
+        self.as_given(f"G10 L2 P{SYSTEMS.index(system) + 1} Z[#{PROBED['z']}+#{held}{less}]")
         self._moved_zero(system, "z", None)
 
     def dwell(self, seconds: float) -> None:
@@ -192,6 +244,11 @@ class Writer:
             raise BlockError("the feed is zero once it is rounded to the controller's decimals; ask for more")
         return rate
 
+    def _taken_off(self, mm: float) -> str:
+        """The end of a sum from which so many mm are taken off, "" for none."""
+        off = self._length(-mm)
+        return "" if off == "0" else off if off.startswith("-") else f"+{off}"
+
     def _distance(self, name: str, by: float) -> str:
         """The word's number for a distance along an axis."""
         axis = self._axis(name)
@@ -239,8 +296,8 @@ class Writer:
             at = self._plain_zero[name]
             if at is None:
                 raise BlockError(
-                    f"this controller has no G53, and the {PLAIN_SYSTEM} zero in {name.upper()} has just been probed, "
-                    "so no place can be given from it; probe into another system"
+                    f"this controller has no G53, and the {PLAIN_SYSTEM} zero in {name.upper()} has just been probed "
+                    "or set where it stands, so no place can be given from it; set that of another system"
                 )
             return at
         setups = self._bench.machine.setups

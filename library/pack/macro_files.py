@@ -30,6 +30,7 @@ PATIENCE_FOR_EVENT = {
     "homing": 120.0,
     "call": 120.0,
     "motion-not-known": 120.0,
+    "input": 120.0,
     "pause": 600.0,
     "home-at-panel": 600.0,
     "by-hand": 600.0,

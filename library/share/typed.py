@@ -80,6 +80,9 @@ def _along(axis: str) -> Dimension | None:
 def _axes(step: Step, parameter: Parameter) -> tuple[str, ...]:
     """The axes of the columns of a value, none where it holds no machine coordinates."""
     block, found = REGISTRY[step.block], []
+    frame = block.parameter(parameter.placed_in)
+    if frame is not None and str(step.values.get(frame.name, frame.default)) != "machine":
+        return ()
     for axis in parameter.places:
         naming = block.parameter(axis)
         chosen = naming is not None and naming.kind == "choice"

@@ -13,7 +13,7 @@ from library.fields import Count, Flag, Name, Part, Rate, Text, Units, wrong
 from library.nearest import did_you_mean
 from library.sheets import parts
 from parser.language.words import G_GROUPS, M_GROUPS, WORDS
-from parser.machine import SYSTEMS
+from parser.machine import SYSTEMS, origin_line
 
 
 class Dwell(Part):
@@ -91,7 +91,8 @@ class ControllerSheet(Part):
     origin_here: Text = Field(
         default="",
         description="line that makes the place where an axis stands read {value} in a work system, from {axis}, "
-        '{value} and {system}; "" where there is none. No step writes it yet',
+        '{value} and {system}, the number of the system, 1 for G54; without {system} it is the one in force. "" where '
+        "there is none: G92 is written instead",
     )
     machine_system: Text = Field(
         default="",
@@ -115,8 +116,10 @@ class ControllerSheet(Part):
     rapid: Literal["straight", "dogleg"] = Field(
         default="straight", description="straight: a rapid is a line; dogleg: each axis goes at its own rate"
     )
-    extra_words: dict[str, Literal["call", "end", "ignore", "refuse"]] = Field(
-        default_factory=dict, description="words beyond the standard and what they do: call, end, ignore or refuse"
+    extra_words: dict[str, Literal["call", "end", "ignore", "refuse", "wait"]] = Field(
+        default_factory=dict,
+        description="words beyond the standard and what they do: call, end, ignore, refuse or wait (for something "
+        "outside, for nobody knows how long)",
     )
     unsupported: tuple[Name, ...] = Field(default=(), description="standard words this controller lacks")
     line_limit: Annotated[int, Field(strict=True, ge=8, le=10_000)] = Field(
@@ -190,6 +193,11 @@ class ControllerSheet(Part):
             raise wrong("has no {text} in it; write {text} where the text goes", "message")
         for key, fields in FIELDS.items():
             _only_fields(getattr(self, key), fields, key)
+        if self.origin_here and not origin_line(self.origin_here):
+            raise wrong(
+                "has to be made of words with {axis}{value} among them, such as G10 L20 P{system} {axis}{value}",
+                "origin_here",
+            )
         for index, line in enumerate(self.jog):
             _only_fields(line, {"axis", "step", "rate"}, "jog", index)
         if self.jog and not all(any(field in line for line in self.jog) for field in ("{axis}", "{step}")):

@@ -87,7 +87,7 @@ ORDER_OF_EXECUTION: tuple[tuple[str, ...], ...] = (
     of_group(7, M_GROUPS),
     of_group(8, M_GROUPS),
     of_group(9, M_GROUPS),
-    ("G4",),
+    ("G4", "wait"),
     of_group(2),
     of_group(6),
     of_group(7),
@@ -103,7 +103,7 @@ ORDER_OF_EXECUTION: tuple[tuple[str, ...], ...] = (
 )
 """Words in the order one line executes them (NISTIR 6556, 3.8, Table 8); comments come before all of them.
 
-"call" and "end" are what a controller sheet says of its extra words; where they stand is ours.
+"call", "end" and "wait" are what a controller sheet says of its extra words; where they stand is ours.
 """
 
 RANK: Mapping[str, int] = {word: rank for rank, words in enumerate(ORDER_OF_EXECUTION) for word in words}

@@ -126,7 +126,7 @@ def _rank_word(draft: _Draft, word: str) -> str:
     if word == "motion":
         return "G0"
     role = draft.controller.extra_words.get(word)
-    return role if role in ("call", "end") else word
+    return role if role in ("call", "end", "wait") else word
 
 
 def _sort_words(draft: _Draft, shape: Shape) -> None:

@@ -318,7 +318,12 @@ def end_macro(run: Run, job: Job, word: str, index: int) -> None:
     run.ended = True
 
 
-EXTRA: Mapping[str, Handler] = {"call": call, "end": end_macro}
+def wait_for_input(run: Run, job: Job, word: str, index: int) -> None:
+    """An extra word that waits for something outside; nothing is known of how long, and nothing moves meanwhile."""
+    run.log.happen(EventKind.INPUT, job.line, word, word=job.words[index])
+
+
+EXTRA: Mapping[str, Handler] = {"call": call, "end": end_macro, "wait": wait_for_input}
 
 HANDLERS: Mapping[str, Handler] = {
     **{word: _set_mode for word, group in G_GROUPS.items() if group},

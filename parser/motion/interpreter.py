@@ -26,6 +26,7 @@ from parser.motion.faults import told
 from parser.motion.handlers import EXTRA, HANDLERS
 from parser.motion.job import Job, UnusableError
 from parser.motion.moves import EventKind, Trace
+from parser.motion.origins_here import Found, found_in, set_here
 from parser.motion.run import Run
 from parser.motion.undone import LEAVES_UNDONE, leave_undone, leave_words_undone, lose_parameters
 from parser.progress import Progress, unheard
@@ -157,6 +158,8 @@ class _Follower:
             self._guess_at(line)
         elif line.says_nothing:
             return
+        elif run.controller.origin_here and (found := found_in(line.text, run.controller.origin_here)):
+            self._set_origin_here(line, found)
         else:
             self._execute(line, homes=said == "homing")
         run.log.states.append(run.state(line.number))
@@ -187,6 +190,11 @@ class _Follower:
             run.position.lose("homed", line, run.axis_names)
         elif said == "pause":
             run.position.wait_for_operator(line, text)
+
+    def _set_origin_here(self, line: Line, found: Found) -> None:
+        letters, values, kept, loose = word_values(self._run, line)
+        job = Job(line, values, self._sense(letters, values), kept=kept, loose=loose)
+        set_here(self._run, job, found)
 
     def _guess_at(self, line: Line) -> None:
         """Keep the lines after an unreadable one from being blamed for what it may have set."""

@@ -108,6 +108,7 @@ class EventKind(StrEnum):
         "may do nothing",
     )  # a line may move axes, nobody knows where
     CALL = "call", "loses position", "may do nothing"  # an extra word runs another program
+    INPUT = "input"  # an extra word waits for something outside, which may be there already
     RETURN = "return", "ends"  # an extra word ends the macro
     END = "end", "ends"  # M2, M30
 

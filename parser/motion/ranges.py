@@ -1,8 +1,8 @@
 """Values known only within a range: where a probe tripped, an origin that the sheet gives as a range.
 
-Such a value may be used by itself or with something added or taken away, which keeps it tied to what is not known.
-Anything else that is done with it (a product, a root, a word that is not a coordinate) is not followed. Every value,
-known or not, comes with what it rests on.
+Such a value may be used by itself, with something added or taken away, or so many times, as half of the sum of two is:
+all of that keeps it tied to what is not known. Anything else that is done with it (a root, a product of two, a word
+that is not a coordinate) is not followed. Every value, known or not, comes with what it rests on.
 """
 
 from __future__ import annotations
@@ -76,8 +76,28 @@ def evaluate(value: RealValue, parameters: Callable[[float], Known]) -> Known:
             (one, one_rests), (other, other_rests) = evaluate(left, parameters), evaluate(right, parameters)
             rests = added(one_rests, other_rests, 1.0 if name == "+" else -1.0) if one_rests or other_rests else NOTHING
             return _sum(name, one, other), rests
+        case Binary("*" | "/" as name, left, right):
+            share = _so_many_times(name, evaluate(left, parameters), evaluate(right, parameters))
+            return share or (calculation.evaluate(value, certain), for_good(read) if read else NOTHING)
         case _:
             return calculation.evaluate(value, certain), for_good(read) if read else NOTHING
+
+
+def _so_many_times(name: str, left: Known, right: Known) -> Known | None:
+    """A product or quotient of a value in a range and a number; None where it is none, and of an origin by itself."""
+    (one, one_rests), (other, other_rests) = left, right
+    if isinstance(one, Ranged) and not isinstance(other, Ranged):
+        factor = calculation.evaluate(Binary(name, 1.0, other), float)
+        ranged, rests, others = one, one_rests, other_rests
+    elif isinstance(other, Ranged) and not isinstance(one, Ranged) and name == "*":
+        factor, ranged, rests, others = one, other, other_rests, one_rests
+    else:
+        return None
+    if ranged.at.unknown.kind == "origin":  # half of where a zero is says nothing that anybody could mean
+        return None
+    share = times(factor, measured(ranged, ranged.unit))
+    _require_size(share)
+    return counted(share, ranged.unit), {**added(NOTHING, rests, factor), **for_good(others)}
 
 
 def _sum(name: str, left: Value, right: Value) -> Value:
@@ -88,7 +108,11 @@ def _sum(name: str, left: Value, right: Value) -> Value:
         return calculation.evaluate(Binary(name, left, right), float)
     both = plus if name == "+" else minus
     found = both(measured(left, unit), measured(right, unit))
+    _require_size(found)
+    return counted(found, unit)
+
+
+def _require_size(found: Coordinate) -> None:
     reach = bounds(found)
     if not (isfinite(reach.low) and isfinite(reach.high)):
-        raise calculation.Arithmetic("This sum is too large to calculate with.", "Use smaller values.")
-    return counted(found, unit)
+        raise calculation.Arithmetic("This comes to more than can be calculated with.", "Use smaller values.")

@@ -109,6 +109,32 @@ z = -3.0
 ONE_ZERO = MILL.replace("z = -30.0", "z = -38.0")
 """The mill with the same origin in every setup."""
 
+TURNING = """
+[axes.a]
+travel = [0.0, 360.0]
+rapid = 3600.0
+acceleration = 720.0
+home = "none"
+carried_by = "table"
+"""
+"""A rotary axis, to be put behind the text of a machine."""
+
+WORDS = {"M64": "ignore", "M65": "ignore", "M66": "wait"}
+"""Words of a controller's own that switch an output and wait for an input (common practice, no source)."""
+
+FILLED = {
+    "go-to": {"z": "safe.z"},
+    "own-lines": {"lines": "G17"},
+    "run-macro": {"macro": "lift"},
+    "set-work-zero": {"system": "G55", "z": "-40 mm"},
+    "output": {"on": "M64 P0", "off": "M65 P0"},
+    "wait-for-input": {"line": "M66 P0 L3 Q{seconds}"},
+    "probe-edge": {"diameter": "10 mm"},
+    "probe-corner": {"diameter": "10 mm"},
+    "touch-off-tool": {"x": "travel.x.min", "y": "travel.y.max", "limit": "travel.z.min", "height": "50.8 mm"},
+}
+"""Values of blocks that cannot be written as they come, since nobody else can know them."""
+
 PENDANT = """
 format = "clickstop-pendant/1"
 name = "Hand pendant"
@@ -121,6 +147,14 @@ def bench(machine: str = MILL, controller: str = "as-published", pendant: str = 
     """``controller`` is presets, which then answer TAKEN to each line, or the text of a sheet."""
     chosen = controller if "\n" in controller else preset_text(controller) + 'acknowledge = "TAKEN"\n'
     return documents.bench(machine, chosen, pendant, {"lift": macro(step("raise"), id="lift")})
+
+
+def able(machine: str = MILL, controller: str = "as-published") -> Bench:
+    """A bench with all that any block asks of it: a rotary axis, and words that switch and wait."""
+    plain = bench(machine + TURNING, controller)
+    sheet = plain.controller_sheet
+    sheet = sheet.model_copy(update={"extra_words": {**sheet.extra_words, **WORDS}})
+    return Bench.of(plain.machine_sheet, sheet, plain.pendant, plain.shelf)
 
 
 def controller(**keys: str) -> str:

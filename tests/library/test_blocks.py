@@ -12,15 +12,9 @@ from library import sheets
 from library.blocks import REGISTRY, step_schemas
 from library.blocks.writer import fixed, safe_text
 from library.errors import BlockError
-from tests.library.benches import INCH_RESTING, MILL, ONE_ZERO, ROUTER, bench, controller
+from tests.library.benches import FILLED, INCH_RESTING, MILL, ONE_ZERO, ROUTER, able, bench, controller
 
 MODES = "G21 G90"
-FILLED = {
-    "go-to": {"z": "safe.z"},
-    "own-lines": {"lines": "G17"},
-    "run-macro": {"macro": "lift"},
-    "set-work-zero": {"z": "-40 mm"},
-}
 ISSUE_BLOCKS = (
     "raise present-table centre-table go-to above-work park home spindle-off coolant-off dwell pause message own-lines"
 )
@@ -69,7 +63,7 @@ def test_the_schema_of_steps_names_every_block_and_its_values():
 @pytest.mark.parametrize("machine", [ONE_ZERO, ROUTER], ids=["mm", "inch"])
 @pytest.mark.parametrize("block", REGISTRY)
 def test_every_block_writes_lines_on_every_preset(block, machine, preset):
-    assert lines(block, bench(machine, preset))
+    assert lines(block, able(machine, preset))
 
 
 # Moves

@@ -18,26 +18,21 @@ from library.sheets import PRESETS
 from parser.language.reader import read
 from parser.machine import Interval
 from parser.motion.interpreter import trace
-from parser.motion.places import Afloat, bounds
-from tests.library.benches import ONE_ZERO, ROUTER, bench, macro, step
+from parser.motion.places import Afloat, minus
+from tests.library.benches import FILLED, ONE_ZERO, ROUTER, able, macro, step
 
 HOMES = ("home",)
 """Blocks after which nobody knows where the machine is."""
-
-FILLED = {
-    "go-to": {"z": "safe.z"},
-    "own-lines": {"lines": "G17"},
-    "run-macro": {"macro": "lift"},
-    "set-work-zero": {"system": "G55", "z": "-40 mm"},
-}
-"""Values of blocks that cannot be written as they come."""
 
 RESTING = {"mm": "G17 G21 G40 G80 G90 G94", "inch": "G17 G20 G40 G49 G54 G80 G90 G94"}
 
 
 @dataclass(frozen=True)
 class Meant:
-    """What one call of the writer is to do: its line (from 1), the kind, places by axis in mm, feed, seconds."""
+    """What one call of the writer is to do: its line (from 1), the kind, places by axis in mm, feed, seconds.
+
+    ``kept`` are axes that go to what stands in a parameter.
+    """
 
     line: int
     kind: str
@@ -45,6 +40,7 @@ class Meant:
     relative: bool = False
     feed: float | None = None
     seconds: float = 0.0
+    kept: tuple[str, ...] = ()
 
 
 class Recorder(Writer):
@@ -61,14 +57,23 @@ class Recorder(Writer):
         super().machine_move(targets, feed)
         self._note("rapid" if feed is None else "feed", dict(targets), feed=feed)
 
-    def work_move(self, system, targets):
-        super().work_move(system, targets)
+    def work_move(self, system, targets, feed=None):
+        super().work_move(system, targets, feed)
         origin = self._bench.machine.setups[0].origins[system].axes
-        self._note("rapid", {axis: at + origin[axis].low for axis, at in targets.items()})
+        places = {axis: at + origin[axis].low for axis, at in targets.items()}
+        self._note("rapid" if feed is None else "feed", places, feed=feed)
 
-    def relative_move(self, by, feed=None):
-        super().relative_move(by, feed)
-        self._note("rapid" if feed is None else "feed", dict(by), relative=True, feed=feed, back=1)
+    def step_by(self, by, feed=None):
+        super().step_by(by, feed)
+        self._note("rapid" if feed is None else "feed", dict(by), relative=True, feed=feed)
+
+    def probe_by(self, system, by, feed):
+        super().probe_by(system, by, feed)
+        self._note("probe", dict(by), relative=True, feed=feed)
+
+    def move_to_kept(self, system, kept, feed):
+        super().move_to_kept(system, kept, feed)
+        self._note("feed", {}, feed=feed, kept=tuple(kept))
 
     def probe_down(self, system, depth, feed):
         super().probe_down(system, depth, feed)
@@ -84,8 +89,8 @@ class Recorder(Writer):
         super().back_to(mark)
         self.meant = [each for each in self.meant if each.line <= mark[0]]
 
-    def _note(self, kind, places, *, relative=False, feed=None, seconds=0.0, back=0):
-        self.meant.append(Meant(len(self.lines) - back, kind, places, relative, feed, seconds))
+    def _note(self, kind, places, *, relative=False, feed=None, seconds=0.0, back=0, kept=()):
+        self.meant.append(Meant(len(self.lines) - back, kind, places, relative, feed, seconds, kept))
 
 
 @pytest.fixture(autouse=True)
@@ -93,20 +98,34 @@ def recorded(monkeypatch):
     monkeypatch.setattr(library.build, "Writer", Recorder)
 
 
-OTHER_ZEROS = "".join(f'[work."{system}"]\nx = -3.0\ny = 5.0\nz = -2.5\n' for system in SYSTEMS[1:])
-MACHINES = {"mm": ONE_ZERO + OTHER_ZEROS, "inch": ROUTER + OTHER_ZEROS}
+OTHER_ZEROS = "".join(f'[work."{system}"]\nx = -3.0\ny = 5.0\nz = -2.5\na = 0.0\n' for system in SYSTEMS[1:])
+MACHINES = {
+    "mm": ONE_ZERO.replace("z = -38.0", "z = -38.0\na = 30.0", 1) + OTHER_ZEROS,
+    "inch": ROUTER.replace("z = -3.0", "z = -3.0\na = 30.0") + OTHER_ZEROS,
+}
 DEPARTURES = [name for name in PRESETS if name not in ("as-published", "dwell-s-word")]
 CONTROLLERS = [*PRESETS, *("+".join(pair) for pair in combinations(DEPARTURES, 2)), "+".join(DEPARTURES)]
 
 
 def on(machine: str, preset: str, units: str) -> Bench:
-    plain = bench(MACHINES[machine], preset)
+    plain = able(MACHINES[machine], preset)
     sheet = plain.controller_sheet.model_copy(update={"resting": RESTING[units]})
     return Bench.of(plain.machine_sheet, sheet, plain.pendant, plain.shelf)
 
 
-def values_of(parameter):
-    """Values a step may give a parameter."""
+USUAL = {
+    "length": (-60.0, 60.0),
+    "angle": (-90.0, 90.0),
+    "rate": (20.0, 2000.0),
+    "time": (0.01, 100.0),
+    "count": (1.0, 4.0),
+}
+FITTING = {"fast": (20.0, 1000.0), "slow": (1.0, 20.0), "beside": (130.0, 200.0), "limit": (-60.0, -30.0)}
+"""Ranges of values that only make sense beside each other."""
+
+
+def values_of(parameter, block):
+    """Values a step of a block may give a parameter."""
     if parameter.kind == "flag":
         return st.booleans()
     if parameter.kind == "choice":
@@ -114,19 +133,18 @@ def values_of(parameter):
     if parameter.name == "macro":
         return st.just("lift")
     if parameter.kind in ("text", "lines"):
-        return st.just(parameter.default or "G17")
-    number = {
-        "length": st.floats(-60.0, 60.0).map(lambda value: f"{value:.6f} mm"),
-        "rate": st.floats(20.0, 2000.0).map(lambda value: f"{value:.6f} mm/min"),
-        "time": st.floats(0.01, 100.0).map(lambda value: f"{value:.6f} s"),
-        "count": st.integers(1, 4).map(str),
-    }[parameter.kind]
+        return st.just(FILLED.get(block, {}).get(parameter.name, parameter.default or "G17"))
+    low, high = FITTING.get(parameter.name) or USUAL[parameter.kind]
+    low, high = max(low, parameter.least or low), min(high, parameter.most or high)
+    unit = {"length": " mm", "angle": " deg", "rate": " mm/min", "time": " s"}.get(parameter.kind)
+    numbers = st.floats(low, high).map(lambda value: f"{value:.6f}{unit}")
+    number = numbers if unit else st.integers(int(low), int(high)).map(str)
     blank = [st.just("")] if parameter.blank else []
-    return st.one_of(st.just(parameter.default), number, *blank)
+    return st.one_of(st.just(FILLED.get(block, {}).get(parameter.name, parameter.default)), number, *blank)
 
 
 def steps_of(block):
-    values = {each.name: values_of(each) for each in REGISTRY[block].parameters}
+    values = {each.name: values_of(each, block) for each in REGISTRY[block].parameters}
     return st.fixed_dictionaries(values).map(lambda given: step(block, **given))
 
 
@@ -150,27 +168,28 @@ def judge(built, meant, followed, sheets):
     by_line = {}
     for move in followed.moves:
         by_line.setdefault(move.line, []).append(move)
-    place = {axis: bounds(at).middle for axis, at in followed.start.items()}
+    place = dict(followed.start)
     for each in meant:
         moves = by_line.pop(each.line, [])
         assert len(moves) <= 1, built.text
-        goes = {axis: at + place[axis] if each.relative else at for axis, at in each.places.items()}
-        far = any(abs(at - place[axis]) > near for axis, at in goes.items())
-        assert moves or (not far and each.kind != "dwell"), (each, built.text)
+        far = any(
+            abs(at) > near if each.relative else isinstance(place[axis], Afloat) or abs(at - place[axis]) > near
+            for axis, at in each.places.items()
+        )
+        assert moves or (not far and each.kind != "dwell" and not each.kept), (each, built.text)
         for move in moves:
             assert move.kind == each.kind, (each, built.text)
             assert move.seconds == pytest.approx(each.seconds, abs=1.001e-3)
             if each.feed is not None:
                 assert move.feed == pytest.approx(each.feed, abs=near)
             for axis, end in move.end.items():
-                if each.kind == "probe" and axis == "z":
-                    down = bounds(end)
-                    assert (down.low, down.high) == pytest.approx((goes["z"], place["z"]), abs=near)
-                elif axis in goes and each.kind != "dwell":
-                    assert end == pytest.approx(goes[axis], abs=near), (each, built.text)
-                else:
+                goal = move.furthest[axis]
+                if axis in each.places:
+                    gone = minus(goal, move.start[axis]) if each.relative else goal
+                    assert gone == pytest.approx(each.places[axis], abs=near), (each, built.text)
+                elif axis not in each.kept:
                     assert end == move.start[axis], (each, built.text)
-            place |= {axis: at for axis, at in move.end.items() if not isinstance(at, Afloat)}
+            place = move.end
     assert by_line == {}, built.text
     assert followed.final.modes.get(3, "G90") == "G90"
 

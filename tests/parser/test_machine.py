@@ -137,6 +137,7 @@ NONSENSE = [
     ("controller", "comments", "slashes", 'comments of the controller is "slashes"'),
     ("controller", "pause", "M0\nG0 Z0", r'pause of the controller is "M0\nG0 Z0"'),
     ("controller", "message", "(MSG)", 'message of the controller is "(MSG)"'),
+    ("controller", "origin_here", "G92 {axis}{value}", 'origin_here of the controller is "G92 {axis}{value}"'),
     ("controller", "settle", 4, "settle of the controller is 4"),
     ("controller", "resting", "G17 G21", 'resting of the controller is "G17 G21"'),
     ("controller", "resting", ("g17",), 'resting of the controller is "g17"'),

@@ -177,7 +177,7 @@ class TestTheOperationSheet:
         assert "&lt;script&gt;alert" in page
 
 
-ELSEWHERE = {"base", "slot", "scrub", "half", "at-x", "at-y", "at-z"}
+ELSEWHERE = {"base", "slot", "scrub", "rate", "skip-waits", "at-x", "at-y", "at-z"}
 """Fields beside the form of the operations: swapping them disturbs nobody who types in it."""
 
 

@@ -106,6 +106,8 @@ def _closing(report: Report, figures: Figures) -> Iterator[str]:
 def _figures(plan: Plan, trace: Trace, figures: Figures) -> Iterator[str]:
     totals = plan.totals
     pauses = f", and {_count(totals.operator_pauses, 'wait')} for the operator" if totals.operator_pauses else ""
+    inputs = sum(event.kind is EventKind.INPUT for event in trace.events)
+    pauses += f", and {_count(inputs, 'wait')} for an input" if inputs else ""
     time = _with_typical(seconds_spread(totals.seconds), totals.seconds, seconds(totals.seconds.typical))
     yield f"Time {time}{pauses}"
     distances = [

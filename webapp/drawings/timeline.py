@@ -32,6 +32,7 @@ UNMEASURED = {
     "motion-not-known": "a move of unknown length",
     "tool-change": "tool change",
     "call": "another program",
+    "input": "waits for an input",
 }
 
 

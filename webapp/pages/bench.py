@@ -34,6 +34,7 @@ WAITS = {
     "by-hand": "waits while you raise the spindle by hand",
     "motion-not-known": "moves an unknown distance",
     "tool-change": "waits for the tool",
+    "input": "waits for an input, for how long nobody knows",
 }
 
 
@@ -73,6 +74,7 @@ class StepRow:
     title: str
     pieces: tuple[str | Field, ...]
     note: str
+    caution: str
     ends: tuple[tuple[str, str], ...]
     time: str
     waits: tuple[str, ...]
@@ -129,6 +131,7 @@ def _step_row(proved: Proved, number: int, step: Step, figures: Figures) -> Step
         title=block.title if block else step.block,
         pieces=tuple(_pieces(number, step, block, built.values[number - 1], problems, proved.macro.units, figures)),
         note=sentence(built.notes[number - 1]),
+        caution=block.caution if block else "",
         ends=_ends(report, number, figures),
         time=_time(report, number),
         waits=tuple(

@@ -29,6 +29,7 @@ EXTRA_WORDS: Mapping[str, str] = {
     "end": "Ends the macro and leaves the modes as they are.",
     "ignore": "Does nothing that moves or lasts.",
     "refuse": "Must not be used.",
+    "wait": "Waits for something outside, such as an input; for how long is not known, so no time is counted.",
 }
 """What a controller sheet may say that a word of its own does."""
 

@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from library import verdicts
 from library.build import Problem
 from library.proving import Proved
+from parser.motion.moves import EventKind
 from parser.quantities import Figures, counted, seconds, seconds_spread
 from parser.report import Report
 from parser.times.timing import Spread
@@ -113,6 +114,9 @@ def _totals(report: Report, figures: Figures) -> Iterator[tuple[str, str]]:
     yield "Time", _with_typical(seconds_spread(totals.seconds), seconds(totals.seconds.typical), totals.seconds)
     if totals.operator_pauses:
         yield "Waits for you", "once" if totals.operator_pauses == 1 else f"{totals.operator_pauses} times"
+    inputs = sum(event.kind is EventKind.INPUT for event in report.trace.events)
+    if inputs:
+        yield "Waits for an input", "once" if inputs == 1 else f"{inputs} times"
     for what, spread in (("Rapid", totals.rapid_mm), ("Feed", totals.feed_mm)):
         if spread.most or what == "Rapid":
             yield what, _with_typical(figures.length_spread(spread), figures.length(spread.typical), spread)

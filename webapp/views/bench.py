@@ -20,8 +20,9 @@ from library.store import Head, StoreError
 from parser.proof.verdict import NOT_CHECKED
 from webapp import workshop
 from webapp.drawings import elevations, timeline
+from webapp.drawings.elevations import DrawnViews, Extra
 from webapp.guard import is_htmx
-from webapp.pages import accepting, editing, shelf_index, tidying
+from webapp.pages import accepting, editing, handles, shelf_index, tidying
 from webapp.pages import bench as bench_page
 from webapp.pages import fixes as fixes_page
 from webapp.pages import playback as playback_page
@@ -81,7 +82,7 @@ class Page:
     lines: tuple[bench_page.LineRow, ...]
     shown: str
     shown_key: str
-    elevations: Markup
+    views: DrawnViews
     playback: Playback
     timeline: Markup
     not_checked: str = NOT_CHECKED
@@ -334,7 +335,10 @@ def assemble(
     wanted = playback_page.asked(request.values, report, figures)
     if focus and focus.witness:
         wanted = playback_page.Asked(focus.witness.start, {})
-    playback, start = playback_page.shown(report, figures, wanted)
+    shown_key = keys[show] if focus and show is not None else ""
+    side = request.values.get("elevation") == "side"
+    playback, start = playback_page.shown(report, figures, wanted, side=side, finding=shown_key)
+    drawn_from = start if playback.chosen else None
     return Page(
         id=macro_id,
         macros=tuple((each.id, each.name) for each in shelf_index.listed(shop).values()),
@@ -361,9 +365,14 @@ def assemble(
         accepted=accepting.accepted(proved),
         lines=bench_page.line_rows(report),
         shown=bench_page.what_is_shown(focus) if focus else "",
-        shown_key=keys[show] if focus and show is not None else "",
-        elevations=elevations.draw(
-            report, focus=focus, start=start if playback.chosen else None, title=macro.name, units=figures.units
+        shown_key=shown_key,
+        views=elevations.draw_views(
+            report,
+            focus=focus,
+            start=drawn_from,
+            title=macro.name,
+            units=figures.units,
+            extra=Extra(side, handles.handles(proved, drawn_from), macro.units),
         ),
         playback=playback,
         timeline=timeline.draw(report, {step.number: step.title for step in steps}),

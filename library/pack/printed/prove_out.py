@@ -37,6 +37,7 @@ WAITS = {
     "motion-not-known": "goes to an unknown place",
     "tool-change": "waits for the tool",
     "call": "runs what another file says",
+    "input": "waits for its input",
 }
 
 MOST_AXES = 4

@@ -442,6 +442,15 @@ def test_extra_words_may_be_ignored_or_refused():
     assert rules(follow("M72", controller=controller)) == ["word-not-supported"]
 
 
+def test_an_extra_word_may_wait_for_something_outside():
+    # the word and its letters: common practice, no source
+    controller = replace(PLAIN, extra_words={"M66": "wait"})
+    followed = follow("G0 X1\nM66 P0 L3 Q10\nG0 X2", controller=controller)
+    assert rules(followed) == []
+    assert [(event.kind, event.line, event.before) for event in followed.events] == [("input", 2, 1)]
+    assert [move.end["x"] for move in followed.moves] == [126.0, 127.0]
+
+
 def test_words_the_controller_lacks_are_not_supported():
     assert rules(follow("G61", controller=replace(PLAIN, unsupported=frozenset({"G61"})))) == ["word-not-supported"]
     assert rules(follow("G53 G0 X1", controller=replace(PLAIN, machine_moves=False))) == ["word-not-supported"]

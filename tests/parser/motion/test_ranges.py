@@ -68,11 +68,43 @@ def test_a_probe_in_a_system_that_is_not_known_has_no_result():
     assert rules(follow(text, known="G21 G49 G94")) == ["mode-assumed"]
 
 
-@pytest.mark.parametrize("value", ["[#5063*2]", "ABS[#5063]", "[[#5063+1]/2]", "#[#5063]"])
+@pytest.mark.parametrize(
+    "value", ["[#5063*#5063]", "ABS[#5063]", "[2/#5063]", "[#5063/#5063]", "SQRT[#5063+99]", "#[#5063]"]
+)
 def test_what_is_calculated_otherwise_from_a_range_is_not_followed(value):
     (trouble,) = follow(PROBED + f"G0 Z{value}").troubles
     assert (trouble.rule, trouble.line, trouble.column) == ("mode-assumed", 4, 4)
     assert "#5063" in trouble.message
+
+
+def test_half_of_what_was_probed_twice_lies_between_the_two():
+    # from (100, 70): the wall at the left trips within 20 mm, that at the right within 40 mm from there
+    bore = "F9\nG53 G0 X100\nG91 G38.2 X-20\nG90 #101=#5061\nG91 G38.2 X40\nG90\nG0 X[[#101+#5061]/2]"
+    followed = follow(bore)
+    assert rules(followed) == []
+    assert bounds(followed.end["x"]) == Interval((80.0 + 80.0) / 2, (100.0 + 140.0) / 2)
+    first, second = (move.end["x"] for move in followed.moves if move.kind == "probe")
+    halves = {unknown.name: count for unknown, count in followed.end["x"].unknown.parts}
+    # the way to the right begins at the first trip, so that one is whole in the middle and the other half
+    assert halves == {first.unknown.name: 1.0, Name("trip", "x", 5): 0.5}
+    assert {each.name for each, _ in second.unknown.parts} == set(halves)
+
+
+@pytest.mark.parametrize("value", ["[#5063*0.5]", "[0.5*#5063]", "[#5063/2]", "[[#5063+#5063]/4]"])
+def test_a_share_of_what_was_probed_goes_with_it(value):
+    followed = follow(PROBED + f"G0 Z[{value}+20]")
+    assert rules(followed) == []
+    # the zero of G54 lies at -40, so that the probe trips anywhere from Z-10 to Z38
+    assert bounds(followed.end["z"]) == Interval(-40.0 + 20.0 - 5.0, -40.0 + 20.0 + 19.0)
+
+
+def test_a_share_of_an_origin_by_itself_is_not_followed():
+    assert rules(follow("G53 G0 X[#5221/2]", machine=UNSURE)) == ["mode-assumed"]
+
+
+def test_no_time_of_what_was_probed_is_a_number():
+    followed = follow(PROBED + "G0 Z[#5063*0+20]")
+    assert (rules(followed), followed.end["z"]) == ([], -20.0)
 
 
 @pytest.mark.parametrize("words", ["G4 P#5063", "F#5063", "G2 X5 I#5063", "S#5063", "G[#5063]"])

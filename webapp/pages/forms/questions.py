@@ -46,7 +46,8 @@ QUESTIONS: Mapping[tuple[str, ...], ControllerQuestion] = {
     ),
     ("origin_here",): ControllerQuestion(
         "Which line makes the place where an axis stands read a value?",
-        f"{_MANUAL} under work offsets. No step writes it yet.",
+        f"{_MANUAL} under work offsets, such as G10 L20 P{{system}} {{axis}}{{value}} (common practice). "
+        "Empty: G92 does.",
     ),
     ("rapid",): ControllerQuestion(
         "How does a rapid with two axes go?",
