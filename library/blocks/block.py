@@ -13,7 +13,7 @@ from typing import Literal
 
 from library import formulas
 from library.bench import Bench
-from library.blocks.rows import Columns, Rows, read_rows
+from library.blocks.rows import Columns, RowValues, read_rows
 from library.blocks.writer import Writer
 from library.errors import BlockError
 from library.fields import Units, in_inches
@@ -53,7 +53,7 @@ class Values(dict[str, Value]):
     def rows(self, name: str) -> tuple[tuple[float, ...], ...]:
         """What the formulas of each row come to."""
         value = self[name]
-        assert isinstance(value, Rows)
+        assert isinstance(value, RowValues)
         return value.values
 
     def flag(self, name: str) -> bool:

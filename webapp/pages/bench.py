@@ -11,7 +11,7 @@ import tomlkit
 
 from library.blocks import REGISTRY, Block, Parameter, Value
 from library.blocks.block import FORMULA_KINDS
-from library.blocks.rows import Rows
+from library.blocks.rows import RowValues
 from library.fields import Units
 from library.formulas import Landmarks
 from library.macros import Step
@@ -228,7 +228,7 @@ def _pieces(
 
 
 def _hint(parameter: Parameter, value: Value, figures: Figures) -> str:
-    if parameter.columns is not None and isinstance(value, Rows):
+    if parameter.columns is not None and isinstance(value, RowValues):
         rows = (zip(parameter.columns.of, row, strict=False) for row in value.values)
         told = (", ".join(figures.value(dimension, each) for dimension, each in row) for row in rows)
         return "; ".join(f"{number}: {row}" for number, row in enumerate(told, start=1))
