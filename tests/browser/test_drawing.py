@@ -281,7 +281,7 @@ def test_it_stops_where_somebody_waits_skips_waits_and_shows_what_still_moves_af
     expect(player(page, "#waiting")).to_have_text("It waits for the operator (line 6).")
     expect(play).to_have_text("Play")
     held = page.evaluate(read)
-    page.get_by_role("button", name="Let go now").click()
+    page.get_by_role("button", name="Let go", exact=True).click()
     expect(page.locator("#let-go-says")).to_contain_text("nothing moves any more")
     play.click()
     page.clock.run_for(1000)
@@ -299,7 +299,7 @@ def test_it_stops_where_somebody_waits_skips_waits_and_shows_what_still_moves_af
     page.locator("#scrub").evaluate(
         "(scrub, time) => { scrub.value = time; scrub.dispatchEvent(new Event('input')); }", str(held - 1.0)
     )
-    page.get_by_role("button", name="Let go now").click()
+    page.get_by_role("button", name="Let go", exact=True).click()
     expect(page.locator("#let-go-says")).to_contain_text(
         re.compile(r"it goes on for [\d.]+ mm and 1\.0 s\. The line that runs")
     )
@@ -354,7 +354,7 @@ def test_axe_finds_nothing_with_everything_open(page, site, scheme):
     page.locator("#path-words summary").click()
     page.locator("#elevations").focus()
     page.keyboard.press("n")
-    page.get_by_role("button", name="Let go now").click()
+    page.get_by_role("button", name="Let go", exact=True).click()
     assert violations(page) == []
 
 
