@@ -1,6 +1,7 @@
 // One run of a macro: table and head of the drawing move along the samples of the plan that the page carries. No motion
 // is worked out here: between two samples a straight line is good enough.
 
+import { unpacked } from "./samples.js";
 import { draw, forget, whatGoesOn } from "./letting_go.js";
 
 const VIEWS = "#elevations .view";
@@ -9,7 +10,7 @@ const still = matchMedia("(prefers-reduced-motion: reduce)");
 export class Player {
   constructor(root) {
     this.root = root;
-    this.run = JSON.parse(root.dataset.run);
+    this.run = unpacked(root.dataset.run);
     this.time = 0;
     this.rate = 1;
     this.begun = null; // when it would have begun to be here by now; null while it stands
