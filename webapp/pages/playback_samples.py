@@ -181,8 +181,7 @@ def thinned(times: Array, curves: Array, needed: npt.NDArray[np.intp]) -> npt.ND
 def as_json(played: Played, units: Units) -> str:
     """What the page needs to play it: times, X Y Z in mm, the line at each time, and what carries each axis.
 
-    Of a row of numbers each stands as what it is more than the one before, in whole parts of a second or a mm: the page
-    weighs a quarter less so. ``parts`` says how many there are of each, and ``samples.js`` adds them up again.
+    Times are in steps of 0.1 ms and places in steps of 0.001 mm, each after the one before.
 
     ``units`` is what the read-out is in: ``unit`` and how many mm it has. ``waits`` and ``release`` are as in ``waits``
     and ``let_go``.
@@ -197,11 +196,10 @@ def as_json(played: Played, units: Units) -> str:
             "seconds": played.seconds,
             "unit": "mm" if units == "mm" else "in",
             "size": 1.0 if units == "mm" else MM_PER_INCH,
-            "parts": [10**DECIMALS, 10**PLACES],
-            "times": differences(taken.times[kept], DECIMALS),
-            "positions": {name: differences(taken.positions[name][kept], PLACES) for name in names},
-            "lines": differences(taken.lines[kept], 0),
-            "step_of": {int(line): steps[int(line)] for line in np.unique(taken.lines[kept]) if int(line) in steps},
+            "times": steps_of(taken.times[kept], DECIMALS),
+            "positions": {name: steps_of(taken.positions[name][kept], PLACES) for name in names},
+            "lines": [int(line) for line in taken.lines[kept]],
+            "steps": [steps.get(int(line)) for line in taken.lines[kept]],
             "carried": {axis.name: axis.carried_by for axis in machine.axes if axis.name in LINEAR},
             "waits": [
                 {
@@ -219,10 +217,13 @@ def as_json(played: Played, units: Units) -> str:
     )
 
 
-def differences(values: npt.ArrayLike, decimals: int) -> list[int]:
-    """Each value rounded to so many decimals, as what it is more than the one before, in units of the last of them."""
-    whole = np.round(np.asarray(values, dtype=float) * 10**decimals).astype(np.int64)
-    return [int(each) for each in np.diff(whole, prepend=0)]
+def steps_of(values: Array, decimals: int) -> list[int]:
+    """Values in whole units of the last of so many decimals: the first, then how much more each next one is.
+
+    Most of a run goes on as it did, and steps that are alike weigh little.
+    """
+    whole = np.round(values * 10**decimals).astype(np.int64)
+    return [int(step) for step in np.diff(whole, prepend=0)]
 
 
 def round_up(value: float) -> float:
