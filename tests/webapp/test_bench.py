@@ -431,7 +431,10 @@ class TestSlots:
     @pytest.mark.parametrize("slot", ["", "x1", "x1 X", "x1 9", "x7 4"])
     def test_a_slot_that_the_pendant_has_not_is_refused(self, client, shop, slot):
         before = shop.text("pendant", "workshop")
-        assert client.post(f"{BENCH}/slot", data=hidden(client, ON_THE_PENDANT) | {"slot": slot, "do": "put"}).status_code == 400
+        assert (
+            client.post(f"{BENCH}/slot", data=hidden(client, ON_THE_PENDANT) | {"slot": slot, "do": "put"}).status_code
+            == 400
+        )
         assert shop.text("pendant", "workshop") == before
 
     def test_only_its_own_macro_is_taken_off(self, client, shop):
