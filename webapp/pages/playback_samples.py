@@ -39,7 +39,6 @@ WAITS: Mapping[str, str] = {
 """What a run stops for that takes no time in the estimate."""
 PLACES = 3
 """Decimals of a place that the page gets: a thousandth of a mm."""
-ROUNDING = 1e-7
 OFF = 0.004
 """How far a straight line between two samples that the page gets may be off the others, mm (our choice)."""
 
