@@ -102,6 +102,7 @@ def prove_macro(
             accepted={each.rule: each.because for each in macro.accepted},
             seek_start=seek_start,
             second=bench.second,
+            said=bench.said.get(macro.id),
         ),
         progress=progress,
         first=shown_first,

@@ -8,6 +8,7 @@ from parser.checking import check_fields, text
 from parser.errors import AssumeError, SheetError
 from parser.findings import Number
 from parser.machine import Interval, Range, interval
+from parser.opinion import SecondOpinion
 
 
 def words(what: str, value: object) -> None:
@@ -39,7 +40,8 @@ class Question:
     has to hold. ``assume`` is a line of words in force beforehand. ``accepted`` maps rules to the written reason for
     lowering their refusals, which does nothing for a rule that cannot be lowered or without a reason. ``steps`` maps
     lines to the steps that wrote them. ``seek_start`` False leaves the safe start out, which takes longest where
-    something is refused. ``second`` asks for a second opinion, which takes a solver. Raises SheetError, for ``assume``
+    something is refused. ``second`` asks for a second opinion, which takes a solver, but where ``said`` is what one has
+    said before: that is believed then. Raises SheetError, for ``assume``
     AssumeError, where a field makes no sense; whether the machine can stand at ``start`` is seen when both are given
     to a function.
     """
@@ -51,6 +53,7 @@ class Question:
     steps: Mapping[Number, Number] = field(default_factory=dict)
     seek_start: bool = True
     second: bool = False
+    said: SecondOpinion | None = None
 
     def __post_init__(self) -> None:
         check_fields(self)

@@ -92,7 +92,7 @@ class Writer:
         Where the controller has no G53 it is written in the work system that is kept for that, else in G54, whose
         origin then has to be one known number; raises BlockError otherwise.
         """
-        if self._controller.machine_moves and "G53" not in self._controller.unsupported:
+        if self._has_machine_moves:
             self._put_in_force(self._units, "G90", *self._feed_words(feed))
             self._straight("G53 ", {name: (at, 0.0) for name, at in targets.items()}, feed)
             return
@@ -133,10 +133,18 @@ class Writer:
         self._put_in_force("G90")
 
     def move_to_kept(self, system: str, kept: Mapping[str, int], feed: float) -> None:
-        """A straight feed to coordinates of a work system that stand in parameters, by the number of each."""
+        """A straight feed to coordinates of a work system that stand in parameters, by the number of each.
+
+        With G53 the origin is added, so that it is no matter where the zero of the system lies.
+        """
         self._require_calculating()
-        self._put_in_force(self._units, system, "G90", "G94")
-        self._go("", [f"{name.upper()}#{kept[name]}" for name in AXES if name in kept], feed)
+        if not self._has_machine_moves:
+            self._put_in_force(self._units, system, "G90", "G94")
+            self._go("", [f"{name.upper()}#{kept[name]}" for name in AXES if name in kept], feed)
+            return
+        self._put_in_force(self._units, "G90", "G94")
+        words = [f"{name.upper()}[#{kept[name]}+#{self._held(system, name)}]" for name in AXES if name in kept]
+        self._go("G53 ", words, feed)
 
     def set_origin_from_values(self, system: str, values: Mapping[str, str], less: Mapping[str, float]) -> None:
         """The origin of a work system at what ``values`` come to in its own coordinates, less so many mm."""
@@ -144,9 +152,8 @@ class Writer:
         self._require("G10")
         self._require_calculating()
         self._put_in_force(self._units)
-        first = ORIGINS + ORIGIN_STEP * SYSTEMS.index(system)
         words = [
-            f"{name.upper()}[{value}+#{first + AXES.index(name)}{self._taken_off(less[name])}]"
+            f"{name.upper()}[{value}+#{self._held(system, name)}{self._taken_off(less[name])}]"
             for name, value in values.items()
         ]
         self.as_given(f"G10 L2 P{SYSTEMS.index(system) + 1} {' '.join(words)}")
@@ -170,7 +177,8 @@ class Writer:
             self.as_given(line.replace("{system}", str(SYSTEMS.index(system) + 1)))
         else:
             self.words(f"G92 {name.upper()}{number}")
-        self._moved_zero(system if line else self._counted_in, name, None)
+        for moved in {system} if line else {system, self._counted_in}:
+            self._moved_zero(moved, name, None)
 
     def probe_down(self, system: str, depth: float, feed: float) -> None:
         """Down by at most so many mm until the probe trips; the result is in the coordinates of that work system."""
@@ -201,8 +209,7 @@ class Writer:
         if self._probed_in is None:
             raise BlockError("nothing has been probed before this step; put a probe-down step before it")
         self._put_in_force(self._units)
-        held = ORIGINS + AXES.index("z") + ORIGIN_STEP * SYSTEMS.index(self._probed_in)
-        less = self._taken_off(above)
+        held, less = self._held(self._probed_in, "z"), self._taken_off(above)
         self.as_given(f"G10 L2 P{SYSTEMS.index(system) + 1} Z[#{PROBED['z']}+#{held}{less}]")
         self._moved_zero(system, "z", None)
 
@@ -313,6 +320,10 @@ class Writer:
             self._in_force.update({G_GROUPS[word]: word for word in changed})
 
     @property
+    def _has_machine_moves(self) -> bool:
+        return self._controller.machine_moves and "G53" not in self._controller.unsupported
+
+    @property
     def _counted_in(self) -> str:
         """The work system that stands for machine coordinates where there is no G53."""
         return self._bench.controller_sheet.machine_system or PLAIN_SYSTEM
@@ -377,6 +388,11 @@ class Writer:
         if float(rate) <= 0:
             raise BlockError("the feed is zero once it is rounded to the controller's decimals; ask for more")
         return rate
+
+    @staticmethod
+    def _held(system: str, name: str) -> int:
+        """The parameter that holds the origin of a work system along an axis."""
+        return ORIGINS + ORIGIN_STEP * SYSTEMS.index(system) + AXES.index(name)
 
     def _taken_off(self, mm: float) -> str:
         """The end of a sum from which so many mm are taken off, "" for none."""
