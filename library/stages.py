@@ -12,6 +12,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 import parser
 from library.bench import Bench
 from library.blocks.writer import to_put_back
+from library.hand_rate import held_to
 from library.macros import Macro
 from parser.language.program import Line
 from parser.machine import HOME_AT_PANEL
@@ -62,7 +63,11 @@ def prove(macro: Macro, lines: Iterable[str], bench: Bench) -> Report:
         as_text(lines, percent=bench.controller.percent),
         bench.machine,
         bench.controller,
-        parser.Question(accepted={each.rule: each.because for each in macro.accepted}, second=bench.second),
+        parser.Question(
+            accepted={each.rule: each.because for each in macro.accepted},
+            second=bench.second,
+            hand_rate=held_to(macro, bench),
+        ),
     )
 
 

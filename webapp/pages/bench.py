@@ -14,6 +14,7 @@ from library.blocks.block import FORMULA_KINDS
 from library.blocks.rows import Rows
 from library.fields import Units
 from library.formulas import Landmarks
+from library.hand_rate import OFFERED
 from library.macros import Step
 from library.proving import Proved
 from library.sheets import PendantSheet
@@ -314,6 +315,7 @@ class HeadField:
     value: str
     hint: str
     problem: str
+    blank: str = ""
 
     @property
     def id(self) -> str:
@@ -325,7 +327,8 @@ def header_fields(proved: Proved, edited: Edited, figures: Figures) -> tuple[Hea
     """Name, start and purpose, with what was typed where it could not be used."""
     macro = proved.macro
     amiss = {problem.parameter: problem.message for problem in proved.problems if problem.step is None}
-    hints = {"start": _start_in_words(proved, figures)}
+    hints = {"start": _start_in_words(proved, figures), "hand_rate": _hand_rate_in_words(proved, figures)}
+    blanks = {"hand_rate": f"as fast as it can; {figures.rate(OFFERED)} is usual by hand (memory)"}
     return tuple(
         HeadField(
             name=name,
@@ -333,9 +336,15 @@ def header_fields(proved: Proved, edited: Edited, figures: Figures) -> tuple[Hea
             value=edited.typed.get(name, getattr(macro, name)),
             hint=hints.get(name, ""),
             problem=edited.problems.get(name, amiss.get(name, "")),
+            blank=blanks.get(name, ""),
         )
         for name, label in HEAD_LABELS.items()
     )
+
+
+def _hand_rate_in_words(proved: Proved, figures: Figures) -> str:
+    rate = proved.report.hand_rate
+    return "" if rate is None else f"no axis faster than {figures.rate(rate)}"
 
 
 def _start_in_words(proved: Proved, figures: Figures) -> str:
