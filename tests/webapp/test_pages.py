@@ -125,7 +125,7 @@ class TestPendant:
         client.post(
             "/pendant",
             data=hidden(client, "/pendant")
-            | {"slot.6.2": "", "was.slot.6.2": "", "slot.6.1": "park", "was.slot.6.1": ""},
+            | {"slot.6.2": "", "was.slot.6.2": "", "slot.4.1": "park", "was.slot.4.1": ""},
         )
         assert shop.bench().pendant.slots["6"]["x100"] == "park"
 
