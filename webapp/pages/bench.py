@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from string import Formatter
 
@@ -19,7 +19,7 @@ from library.macros import Step
 from library.proving import Proved
 from library.sheets import PendantSheet
 from parser.findings import Finding, Severity
-from parser.machine import AXES
+from parser.machine import AXES, ROTARY
 from parser.motion.places import in_words
 from parser.quantities import Figures, seconds_spread
 from parser.report import Report
@@ -127,12 +127,14 @@ def _step_row(proved: Proved, number: int, step: Step, figures: Figures) -> Step
     report, built = proved.report, proved.built
     block = REGISTRY.get(step.block)
     problems = {problem.parameter: problem.message for problem in built.problems if problem.step == number}
-    fields = block.fields if block else ()
+    fields, axes = block.fields if block else (), report.machine.names
     return StepRow(
         number=number,
         block=step.block,
         title=block.title if block else step.block,
-        pieces=tuple(_pieces(number, step, block, built.values[number - 1], problems, proved.macro.units, figures)),
+        pieces=tuple(
+            _pieces(number, step, block, built.values[number - 1], problems, proved.macro.units, figures, axes)
+        ),
         note=sentence(built.notes[number - 1]),
         caution=block.caution if block else "",
         ends=_ends(report, number, figures),
@@ -155,14 +157,18 @@ def _pieces(
     problems: Mapping[str, str],
     units: Units,
     figures: Figures,
+    axes: Collection[str],
 ) -> Iterator[str | Field]:
+    """The sentence of a step; a rotary axis that the machine does not have is left out of it while nothing is typed."""
     if block is None:
         yield step.block
         return
     for words, name, _, _ in Formatter().parse(block.sentence):
+        parameter = block.parameter(name) if name else None
+        if name in ROTARY and name not in axes and not step.values.get(name):
+            continue
         if words:
             yield words
-        parameter = block.parameter(name) if name else None
         if parameter:
             yield Field(
                 name=field_name(number, parameter.name),
@@ -315,7 +321,7 @@ class HeadField:
     value: str
     hint: str
     problem: str
-    blank: str = ""
+    offered: str = ""
 
     @property
     def id(self) -> str:
@@ -328,7 +334,7 @@ def header_fields(proved: Proved, edited: Edited, figures: Figures) -> tuple[Hea
     macro = proved.macro
     amiss = {problem.parameter: problem.message for problem in proved.problems if problem.step is None}
     hints = {"start": _start_in_words(proved, figures), "hand_rate": _hand_rate_in_words(proved, figures)}
-    blanks = {"hand_rate": f"as fast as it can; {figures.rate(OFFERED)} is usual by hand (memory)"}
+    offered = {"hand_rate": figures.rate(OFFERED)}
     return tuple(
         HeadField(
             name=name,
@@ -336,7 +342,7 @@ def header_fields(proved: Proved, edited: Edited, figures: Figures) -> tuple[Hea
             value=edited.typed.get(name, getattr(macro, name)),
             hint=hints.get(name, ""),
             problem=edited.problems.get(name, amiss.get(name, "")),
-            blank=blanks.get(name, ""),
+            offered=offered.get(name, ""),
         )
         for name, label in HEAD_LABELS.items()
     )
@@ -344,7 +350,9 @@ def header_fields(proved: Proved, edited: Edited, figures: Figures) -> tuple[Hea
 
 def _hand_rate_in_words(proved: Proved, figures: Figures) -> str:
     rate = proved.report.hand_rate
-    return "" if rate is None else f"no axis faster than {figures.rate(rate)}"
+    if rate is None:
+        return f"as fast as it can; {figures.rate(OFFERED)} is usual by hand (memory)"
+    return f"no axis faster than {figures.rate(rate)}"
 
 
 def _start_in_words(proved: Proved, figures: Figures) -> str:
