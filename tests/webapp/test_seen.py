@@ -25,6 +25,7 @@ PUTS_OVER_NOTHING = {
     "/to-the-machine/pack.zip": "an issue of its own",
     "/sheets/machine/stopwatch": "works out and keeps nothing",
     "/bench/<macro_id>/try": "shows and keeps nothing",
+    "/scratch": "a macro under a free id, where that is asked for",
     "/working/<name>/stop": "ends the work on a request",
     "/review": "files beside the workshop, to be looked over",
     "/review/<key>/drop": "takes such files away",
