@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from playwright.sync_api import expect
 
-from tests.browser.reading import add, field, lines, look_at, opened, press, settled, severity
+from tests.browser.reading import add, choose, field, lines, look_at, opened, press, settled, severity
 from tests.browser.workplace import furnish, macro
 
 pytestmark = pytest.mark.browser
@@ -191,7 +191,7 @@ def test_all_of_it_has_a_way_without_scripts(chromium, site):
     page.goto(f"{site.address}/bench/across")
     press(page, "Insert after step", 1)
     expect(page.locator("#after option:checked")).to_have_text("after step 1")
-    page.locator("#blocks").get_by_role("button", name="Raise", exact=True).click()
+    choose(page, "Raise")
     expect(page.locator("#step-2-to")).to_have_value("safe.z")
     expect(severity(page)).to_have_text("Proved")
     press(page, "Switch step", 2, "off")

@@ -40,7 +40,7 @@ WAITS: Mapping[str, str] = {
 PLACES = 3
 """Decimals of a place that the page gets: a thousandth of a mm."""
 OFF = 0.004
-"""How far a straight line between two samples that the page gets may be off the others, mm (our choice)."""
+"""How far what the page gets may be off the samples of the plan, mm (our choice)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -154,34 +154,55 @@ def bends(times: Array, *curves: Array, slack: float) -> npt.NDArray[np.intp]:
     return np.flatnonzero(keep)
 
 
-def thinned(times: Array, curves: Array, needed: npt.NDArray[np.intp]) -> npt.NDArray[np.intp]:
-    """Which samples to keep so that straight lines between them stay within ``OFF`` of every curve.
+def parted(times: Array, curves: Array, needed: npt.NDArray[np.intp]) -> tuple[list[int], Array]:
+    """Stretches that a cubic follows within ``OFF``, as a plan does everywhere: their ends, and how each bends.
 
-    ``curves`` has a row for each; ``needed`` are kept in any case. Where a stretch is further off, it is parted at the
-    sample that is furthest.
+    ``curves`` has a row for each axis; ``needed`` are ends in any case. A stretch bends by two values an axis: how far
+    its inner points in the form of Bernstein are beyond a straight line (G. Farin, Curves and Surfaces for CAGD,
+    chapter 4: memory).
     """
-    kept = {0, len(times) - 1, *needed.tolist()}
-    ends = sorted(kept)
-    stretches = list(pairwise(ends))
-    while stretches:
-        low, high = stretches.pop()
-        if high - low < 2:
-            continue
-        span = times[high] - times[low]
-        shares = (times[low : high + 1] - times[low]) / (span if span > 0 else 1.0)
-        line = curves[:, low, None] + (curves[:, high] - curves[:, low])[:, None] * shares
-        off = np.abs(curves[:, low : high + 1] - line).max(axis=0)
-        if off.max() > OFF:
-            middle = low + int(off.argmax())
-            kept.add(middle)
-            stretches += [(low, middle), (middle, high)]
-    return np.array(sorted(kept), dtype=np.intp)
+    whole = sorted({0, len(times) - 1, *needed.tolist()})
+    ends, bends = [0], []
+    for low, high in pairwise(whole):
+        while low < high:
+            to, bend = _furthest(times, curves, low, high)
+            ends.append(to)
+            bends.append(bend)
+            low = to
+    return ends, np.array(bends).reshape(len(bends), len(curves), 2)
+
+
+def _furthest(times: Array, curves: Array, low: int, high: int) -> tuple[int, Array]:
+    """The furthest end of a stretch from ``low`` that was found to be followed, by doubling and then by halves."""
+    reached, bend = low + 1, np.zeros((len(curves), 2))
+    step = 1
+    while step and reached < high:
+        to = min(reached + step, high)
+        found = _bent(times[low : to + 1], curves[:, low : to + 1])
+        if found is None:
+            step //= 2
+            high = min(high, to)
+        else:
+            reached, bend, step = to, found, step * 2
+    return reached, bend
+
+
+def _bent(times: Array, curves: Array) -> Array | None:
+    """How a stretch bends, in mm to so many ``PLACES``; None where no such curve stays within ``OFF`` of it."""
+    share = (times - times[0]) / (times[-1] - times[0])
+    beyond = curves - curves[:, :1] - (curves[:, -1:] - curves[:, :1]) * share
+    if np.abs(beyond).max() <= OFF:
+        return np.zeros((len(curves), 2))
+    inner = np.stack([3 * (1 - share) ** 2 * share, 3 * (1 - share) * share**2], axis=1)
+    bend: Array = np.round(np.asarray(np.linalg.lstsq(inner, beyond.T, rcond=None)[0]), PLACES)
+    return bend.T if float(np.abs(beyond.T - inner @ bend).max()) <= OFF else None
 
 
 def as_json(played: Played, units: Units) -> str:
     """What the page needs to play it: times, X Y Z in mm, the line at each time, and what carries each axis.
 
-    Times are in steps of 0.1 ms and places in steps of 0.001 mm, each after the one before.
+    Times are in steps of 0.1 ms and places in steps of 0.001 mm, each after the one before; ``bends`` has two values in
+    0.001 mm for each stretch between two of them, see ``parted``.
 
     ``units`` is what the read-out is in: ``unit`` and how many mm it has. ``waits`` and ``release`` are as in ``waits``
     and ``let_go``.
@@ -189,7 +210,8 @@ def as_json(played: Played, units: Units) -> str:
     machine, taken = played.report.machine, played.samples
     names = [name for name in taken.positions if name in LINEAR]
     changes = np.concatenate(([0.0], np.diff(taken.lines).astype(float)))
-    kept = thinned(taken.times, np.stack([taken.positions[name] for name in names]), np.flatnonzero(changes))
+    curves = np.stack([taken.positions[name] for name in names])
+    kept, bends = parted(taken.times, curves, np.flatnonzero(changes))
     steps = played.report.steps
     return json.dumps(
         {
@@ -198,6 +220,10 @@ def as_json(played: Played, units: Units) -> str:
             "size": 1.0 if units == "mm" else MM_PER_INCH,
             "times": steps_of(taken.times[kept], DECIMALS),
             "positions": {name: steps_of(taken.positions[name][kept], PLACES) for name in names},
+            "bends": {
+                name: np.round(bends[:, axis] * 10**PLACES).astype(int).ravel().tolist()
+                for axis, name in enumerate(names)
+            },
             "lines": [int(line) for line in taken.lines[kept]],
             "steps": [steps.get(int(line)) for line in taken.lines[kept]],
             "carried": {axis.name: axis.carried_by for axis in machine.axes if axis.name in LINEAR},

@@ -1,6 +1,8 @@
 // Letting go of enable at a moment of a run: what still moves is in the run, by the rules of the estimate, and is drawn
 // as the stretch of path that is left.
 
+import { between } from "./run.js";
+
 const SVG = "http://www.w3.org/2000/svg";
 
 const apart = (one, other) => Math.hypot(...Object.keys(one).map((axis) => one[axis] - other[axis]));
@@ -9,7 +11,7 @@ const apart = (one, other) => Math.hypot(...Object.keys(one).map((axis) => one[a
 function trail(run, from, to, placeAt, most = Infinity) {
   const points = [placeAt(from)];
   let length = 0;
-  for (const time of [...run.times.filter((each) => each > from && each < to), to]) {
+  for (const time of [...between(run, from, to), to]) {
     const next = placeAt(time);
     const way = apart(points.at(-1), next);
     if (length + way >= most) {

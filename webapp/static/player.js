@@ -1,5 +1,5 @@
 // One run of a macro: table and head of the drawing move along the samples of the plan that the page carries. No motion
-// is worked out here: between two samples a straight line is good enough.
+// is worked out here: between two samples it follows the curve that came with them.
 
 import { stands, unpacked } from "./run.js";
 import { draw, forget, whatGoesOn } from "./letting_go.js";

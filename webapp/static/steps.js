@@ -84,6 +84,20 @@ document.addEventListener("pointercancel", () => {
   held = null;
 });
 
+// The blocks are fetched when somebody wants one. Without an answer there is the plain list of their names.
+async function fill() {
+  const list = document.getElementById("blocks");
+  if (!list || list.firstElementChild || !list.closest("details").open) return;
+  const answer = await fetch(list.dataset.from).catch(() => null);
+  const text = answer?.ok ? await answer.text() : "";
+  if (list.firstElementChild) return;
+  list.innerHTML = text;
+  document.querySelector("#adder .unscripted").classList.toggle("needed", text === "");
+  if (text) seek(document.getElementById("find").value);
+}
+
+fill();
+
 // What is typed has to be in the title or the explanation of a block, word by word.
 function seek(typed) {
   const words = typed.toLowerCase().split(/\s+/).filter(Boolean);
@@ -117,6 +131,7 @@ document.addEventListener(
   "toggle",
   ({ target }) => {
     if (target.open && target.matches(".op details")) target.scrollIntoView({ block: "nearest" });
+    if (target.id === "adder") fill();
     if (target.id === "adder" && target.open && target.contains(document.activeElement)) document.getElementById("find").focus();
   },
   true,

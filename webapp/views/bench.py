@@ -7,7 +7,7 @@ from contextlib import suppress
 from dataclasses import dataclass, replace
 from functools import partial
 
-from flask import Blueprint, abort, redirect, render_template, request
+from flask import Blueprint, abort, get_template_attribute, redirect, render_template, request
 from jinja2_fragments.flask import render_block, render_blocks
 from markupsafe import Markup
 from werkzeug.wrappers import Response
@@ -111,6 +111,12 @@ def first() -> str | Response:
     """The first macro of the workshop, or the form to make one."""
     ids = workshop.current().ids("macro")
     return redirect(f"/bench/{ids[0]}") if ids else render_template("bench_empty.html")
+
+
+@blueprint.get("/blocks-to-add")
+def blocks() -> str:
+    """The blocks that a step may be of, each with a line on what it does, as buttons of the form of the bench."""
+    return str(get_template_attribute("bench_parts.html", "blocks_to_add")(bench_page.menu()))
 
 
 @blueprint.get("/bench/<macro_id>")
