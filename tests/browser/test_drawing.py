@@ -258,10 +258,29 @@ def test_a_finding_its_step_its_line_and_its_piece_light_up_together_and_show_le
     page.mouse.move(x + 1, y)
     assert together <= set(lit(page))
     assert not {each for each in lit(page) if each.startswith(("line-", "step-"))} - together
-    finding.get_by_role("link", name="show in the drawing").click()
+    page.get_by_role("link", name="Side view", exact=True).click()
+    expect(page.locator("#elevations-side")).to_be_visible()
+    page.get_by_role("button", name="Larger").click()
+    show = finding.get_by_role("link", name="show in the drawing")
+    show.click()
     expect(page.locator("#drawing-heading")).to_contain_text("meets")
+    expect(page.locator("#elevations-side .called.bad")).to_be_visible()
+    assert page.evaluate(VIEWBOX)[0] == 0, "what is shown is shown whole"
     for seen in ("#elevations .called.bad", ".op >> nth=0"):
         expect(page.locator(seen).first).to_be_in_viewport()
+    page.get_by_role("link", name="Show the whole macro again").click()
+    expect(page.locator("#drawing-heading")).to_have_text("Drawing")
+    expect(page.locator("#elevations-side")).to_be_visible()
+    page.set_viewport_size({"width": 380, "height": 800})
+    show.click()
+    expect(page.locator("#drawing-heading")).to_contain_text("meets")
+    page.wait_for_function(
+        """() => {
+            const [bar, heading, views] = [".bench-bar", "#drawing-heading", "#elevations svg"].map((each) =>
+                document.querySelector(each).getBoundingClientRect());
+            return bar.bottom <= heading.top && views.bottom > 0 && views.top < innerHeight / 2;
+        }"""
+    )
 
 
 def player(page, part):
