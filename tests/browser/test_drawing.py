@@ -413,3 +413,25 @@ def test_where_less_motion_is_asked_for_it_goes_from_line_to_line(page, site):
     assert before[1] - raised[1] == pytest.approx(32 * on_screen(page, "front"), abs=1.0)
     page.clock.run_for(300)
     assert middle(head) == pytest.approx(raised, abs=0.2), "and so is the second"
+
+
+def test_a_keep_out_is_dragged_on_the_drawing_of_its_sheet_and_escape_leaves_it(page, site):
+    page.goto(f"{site.address}/sheets/machine?part=table")
+    box = page.locator(".view.plan .keep-out[data-name='Vise'] > .body")
+    a_mm = box.evaluate("body => body.getScreenCTM().a")
+    corner = box.bounding_box()
+    at = corner["x"] + 8, corner["y"] + 8  # beside the bar that lies over it
+    page.mouse.move(*at)
+    page.mouse.down()
+    page.mouse.move(at[0] + 40, at[1] + 40)
+    page.keyboard.press("Escape")
+    page.mouse.up()
+    for name, value in {"from.0": "80", "from.1": "35"}.items():
+        expect(page.locator(f'[name="keep_out.0.{name}"]')).to_have_value(value)
+    page.mouse.move(*at)
+    page.mouse.down()
+    page.mouse.move(at[0] + 10 * a_mm, at[1] - 20 * a_mm)
+    page.mouse.up()
+    for name, value in {"from.0": "90", "to.0": "180", "from.1": "55", "to.1": "125", "to.2": "-80"}.items():
+        expect(page.locator(f'[name="keep_out.0.{name}"]')).to_have_value(value)
+    expect(page.locator(".view.plan .keep-out[data-name='Vise'] > title")).to_contain_text("X 90 to 180, Y 55 to 125")
