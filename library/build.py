@@ -17,6 +17,8 @@ from parser import read
 from parser.limits import PROGRAM_LINES
 from parser.proof.rules import RULES
 
+ROOM = "..."
+"""What stands in a line of the head that is not known before the macro is proved."""
 SWITCHED_OFF = "switched off: it writes no lines"
 LINE_ENDS = {"lf": "\n", "crlf": "\r\n"}
 
@@ -68,6 +70,8 @@ def build(macro: Macro, bench: Bench) -> Built:
     if controller.percent:
         out.as_given("%")
     out.comment(title(macro))
+    for _ in range(bench.head - 1):
+        out.comment(ROOM)
     if not macro.step:
         problems.append(Problem(None, "", "it has no steps; add one"))
     elif all(step.off for step in macro.step):

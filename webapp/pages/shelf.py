@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from contextlib import suppress
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 
 from library import documents, sequences
@@ -52,9 +52,10 @@ class ShelfEntry:
         return f"/bench/{self.id}"
 
 
-def bench(machine: str, controller: str, others: Others = ()) -> Bench:
+def bench(machine: str, controller: str, others: Others = (), head: int = 1) -> Bench:
     """The bench of sheets and of the macros that steps run, all given as texts; raises DocumentError."""
-    return documents.bench(machine, controller, shelf={id: documents.parse("macro", text, id) for id, text in others})
+    shelf = {id: documents.parse("macro", text, id) for id, text in others}
+    return replace(documents.bench(machine, controller, shelf=shelf), head=head)
 
 
 def others(shop: Workshop, macro: str) -> Others:
@@ -80,20 +81,22 @@ def _bytes_of(found: Proved) -> int:
 
 
 @remembered(_bytes_of)
-def proved(macro: str, machine: str, controller: str, others: Others = ()) -> Proved:
+def proved(macro: str, machine: str, controller: str, others: Others = (), head: int = 1) -> Proved:
     """A macro proved on two sheets, all given as the text of their documents, with the macros that it runs.
+
+    ``head`` is how many lines of comments it begins with.
 
     Its safe start is not sought, which would hold up the rest. Raises DocumentError. The page that waits for it is told
     how far it has come, and may stop it (see ``working``).
     """
-    on = bench(machine, controller, others)
+    on = bench(machine, controller, others, head)
     return prove_macro(documents.parse("macro", macro), on, seek_start=False, progress=progress.told)
 
 
 @remembered(_bytes_of)
-def with_safe_start(macro: str, machine: str, controller: str, others: Others = ()) -> Proved:
+def with_safe_start(macro: str, machine: str, controller: str, others: Others = (), head: int = 1) -> Proved:
     """The same with its safe start sought; who waits for it may stop that too."""
-    on = bench(machine, controller, others)
+    on = bench(machine, controller, others, head)
     return prove_macro(documents.parse("macro", macro), on, progress=progress.told)
 
 
