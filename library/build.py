@@ -43,7 +43,8 @@ class Built:
     ``steps`` maps a physical line (from 1) to the step (from 1) that wrote it; lines of no step are left out.
     ``values`` holds what each step's parameters came to, those that could not be read left out; ``notes`` says which
     part moves where, "" where there is nothing to say.
-    Steps with a problem wrote no lines, so a text with ``problems`` is only there to be looked at.
+    Steps with a problem wrote no lines, so a text with ``problems`` is only there to be looked at. ``head`` is how many
+    lines of comments stand before the first step.
     """
 
     text: str
@@ -51,6 +52,7 @@ class Built:
     values: tuple[Mapping[str, Value], ...]
     notes: tuple[str, ...]
     problems: tuple[Problem, ...]
+    head: int = 1
 
     @property
     def lines(self) -> tuple[str, ...]:
@@ -107,7 +109,7 @@ def build(macro: Macro, bench: Bench) -> Built:
             out.as_given(line)
     if controller.percent:
         out.as_given("%")
-    return Built(joined(out.lines, bench), steps, tuple(values), tuple(notes), tuple(problems))
+    return Built(joined(out.lines, bench), steps, tuple(values), tuple(notes), tuple(problems), bench.head)
 
 
 def _too_many_lines(lines: int) -> str:

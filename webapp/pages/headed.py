@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import dataclass
 
 from library.bench import Bench
 from library.pack.macro_files import head
@@ -19,18 +20,27 @@ Proof = tuple[str, str, str, shelf_page.Others]
 """What a macro is proved on: the texts of the macro, the machine, the controller, and of the macros that it runs."""
 
 
-def headed(proof: Proof, bench: Bench, dates: Mapping[str, str], guess: int) -> tuple[Proved, tuple[str, ...]]:
-    """The macro proved with as many lines before its steps as its file has, and these lines.
+@dataclass(frozen=True, slots=True)
+class Headed:
+    """A macro proved so, the lines of its head, and ``known``: how many there are where it is not as many as usual."""
 
-    ``guess`` is how many there were last time: where that is right still, it is proved once. What the head says of the
-    verdict is known after the proof only, so that it stands empty there; it is comments, and moves nothing. Raises
-    DocumentError.
+    proved: Proved
+    lines: tuple[str, ...]
+    known: int
+
+
+def headed(proof: Proof, bench: Bench, dates: Mapping[str, str], known: int) -> Headed:
+    """The macro proved with as many lines before its steps as its file has.
+
+    ``known`` is as it was last time, 0 for as usual: where that is right still, it is proved once. What the head says
+    of the verdict is known after the proof only, so that it stands empty there; it is comments, and moves nothing.
+    Raises DocumentError.
     """
-    count = guess if 1 <= guess <= MOST else 1
+    known = known if 1 <= known <= MOST else 0
     for _ in range(ROUNDS):
-        proved = shelf_page.proved(*proof, count)
+        proved = shelf_page.proved(*proof, known)
         lines = head(proved.macro, proved.report, bench, dates, ISSUE)
-        if len(lines) == count:
+        if len(lines) == proved.built.head:
             break
-        count = len(lines)
-    return proved, lines
+        known = len(lines)
+    return Headed(proved, lines, known)

@@ -10,6 +10,8 @@ from datetime import UTC, datetime
 from library import documents, sequences
 from library.bench import Bench
 from library.blocks.run_macro import run_by
+from library.heading import usual_length
+from library.macros import Macro
 from library.proving import Proved, prove_macro
 from library.sequences import WholePendant
 from library.sheets import PendantSheet
@@ -52,10 +54,13 @@ class ShelfEntry:
         return f"/bench/{self.id}"
 
 
-def bench(machine: str, controller: str, others: Others = (), head: int = 1) -> Bench:
+def bench(machine: str, controller: str, others: Others = ()) -> Bench:
     """The bench of sheets and of the macros that steps run, all given as texts; raises DocumentError."""
-    shelf = {id: documents.parse("macro", text, id) for id, text in others}
-    return replace(documents.bench(machine, controller, shelf=shelf), head=head)
+    return documents.bench(machine, controller, shelf={id: documents.parse("macro", text, id) for id, text in others})
+
+
+def _with_room(on: Bench, macro: Macro, head: int) -> Bench:
+    return replace(on, head=head or usual_length(macro, on))
 
 
 def others(shop: Workshop, macro: str) -> Others:
@@ -81,23 +86,23 @@ def _bytes_of(found: Proved) -> int:
 
 
 @remembered(_bytes_of)
-def proved(macro: str, machine: str, controller: str, others: Others = (), head: int = 1) -> Proved:
+def proved(macro: str, machine: str, controller: str, others: Others = (), head: int = 0) -> Proved:
     """A macro proved on two sheets, all given as the text of their documents, with the macros that it runs.
 
-    ``head`` is how many lines of comments it begins with.
+    ``head`` is how many lines of comments it begins with, 0 for as many as a file usually has.
 
     Its safe start is not sought, which would hold up the rest. Raises DocumentError. The page that waits for it is told
     how far it has come, and may stop it (see ``working``).
     """
-    on = bench(machine, controller, others, head)
-    return prove_macro(documents.parse("macro", macro), on, seek_start=False, progress=progress.told)
+    on, parsed = bench(machine, controller, others), documents.parse("macro", macro)
+    return prove_macro(parsed, _with_room(on, parsed, head), seek_start=False, progress=progress.told)
 
 
 @remembered(_bytes_of)
-def with_safe_start(macro: str, machine: str, controller: str, others: Others = (), head: int = 1) -> Proved:
+def with_safe_start(macro: str, machine: str, controller: str, others: Others = (), head: int = 0) -> Proved:
     """The same with its safe start sought; who waits for it may stop that too."""
-    on = bench(machine, controller, others, head)
-    return prove_macro(documents.parse("macro", macro), on, progress=progress.told)
+    on, parsed = bench(machine, controller, others), documents.parse("macro", macro)
+    return prove_macro(parsed, _with_room(on, parsed, head), progress=progress.told)
 
 
 def entry(shop: Workshop, name: str) -> ShelfEntry:

@@ -57,8 +57,8 @@ class Page:
     shown. ``shown`` says in words which finding is drawn, ``shown_key`` names it, both "" where none is;
     ``drawn_anew`` is True where the drawing is to take the focus. ``unsaved`` says why what was typed is not saved, ""
     where it is. ``open_step`` is the step whose form is open, 0 for none; ``after`` the one that a new step is to
-    follow, None where the list of blocks is not open. ``side`` is what the right side shows. ``head`` is how many lines
-    of comments the file begins with.
+    follow, None where the list of blocks is not open. ``side`` is what the right side shows. ``head`` is how many
+    lines of comments the file begins with, 0 for as many as usual.
     """
 
     id: str
@@ -356,8 +356,8 @@ def assemble(
     except DocumentError as error:
         abort(400, f"{error} Fix its text on the Shelf page.")
     proof = edited.text, shop.text("machine", ONLY), shop.text("controller", ONLY), shelf_page.others(shop, edited.text)
-    proved, head = headed.headed(proof, bench, days(shop), request.values.get("head", 1, type=int))
-    report = proved.report
+    made = headed.headed(proof, bench, days(shop), request.values.get("head", 0, type=int))
+    proved, report = made.proved, made.proved.report
     figures = bench.figures
     steps = with_typed(bench_page.step_rows(proved, figures), edited)
     keys = bench_page.finding_keys(report)
@@ -394,13 +394,13 @@ def assemble(
         summary=summary_page.unusable(summary, edited.problems) if edited.problems else summary,
         findings=findings[:MOST_FINDINGS],
         further=len(findings[MOST_FINDINGS:]),
-        fixes=fixes_page.offers(*proof, head=len(head)),
-        safe_start=fixes_page.safe_start(*proof, head=len(head))
+        fixes=fixes_page.offers(*proof, head=made.known),
+        safe_start=fixes_page.safe_start(*proof, head=made.known)
         if seek or not fixes_page.to_be_sought(proved)
         else None,
         accepted=accepting.accepted(proved),
-        lines=bench_page.line_rows(report, head),
-        head=len(head),
+        lines=bench_page.line_rows(report, made.lines),
+        head=made.known,
         shown=bench_page.what_is_shown(focus) if focus else "",
         shown_key=shown_key,
         views=elevations.draw_views(
