@@ -258,10 +258,29 @@ def test_a_finding_its_step_its_line_and_its_piece_light_up_together_and_show_le
     page.mouse.move(x + 1, y)
     assert together <= set(lit(page))
     assert not {each for each in lit(page) if each.startswith(("line-", "step-"))} - together
-    finding.get_by_role("link", name="show in the drawing").click()
+    page.get_by_role("link", name="Side view", exact=True).click()
+    expect(page.locator("#elevations-side")).to_be_visible()
+    page.get_by_role("button", name="Larger").click()
+    show = finding.get_by_role("link", name="show in the drawing")
+    show.click()
     expect(page.locator("#drawing-heading")).to_contain_text("meets")
+    expect(page.locator("#elevations-side .called.bad")).to_be_visible()
+    assert page.evaluate(VIEWBOX)[0] == 0, "what is shown is shown whole"
     for seen in ("#elevations .called.bad", ".op >> nth=0"):
         expect(page.locator(seen).first).to_be_in_viewport()
+    page.get_by_role("link", name="Show the whole macro again").click()
+    expect(page.locator("#drawing-heading")).to_have_text("Drawing")
+    expect(page.locator("#elevations-side")).to_be_visible()
+    page.set_viewport_size({"width": 380, "height": 800})
+    show.click()
+    expect(page.locator("#drawing-heading")).to_contain_text("meets")
+    page.wait_for_function(
+        """() => {
+            const [bar, heading, views] = [".bench-bar", "#drawing-heading", "#elevations svg"].map((each) =>
+                document.querySelector(each).getBoundingClientRect());
+            return bar.bottom <= heading.top && views.bottom > 0 && views.top < innerHeight / 2;
+        }"""
+    )
 
 
 def player(page, part):
@@ -281,7 +300,7 @@ def test_it_stops_where_somebody_waits_skips_waits_and_shows_what_still_moves_af
     expect(player(page, "#waiting")).to_have_text("It waits for the operator (line 6).")
     expect(play).to_have_text("Play")
     held = page.evaluate(read)
-    page.get_by_role("button", name="Let go now").click()
+    page.get_by_role("button", name="Let go", exact=True).click()
     expect(page.locator("#let-go-says")).to_contain_text("nothing moves any more")
     play.click()
     page.clock.run_for(1000)
@@ -299,7 +318,7 @@ def test_it_stops_where_somebody_waits_skips_waits_and_shows_what_still_moves_af
     page.locator("#scrub").evaluate(
         "(scrub, time) => { scrub.value = time; scrub.dispatchEvent(new Event('input')); }", str(held - 1.0)
     )
-    page.get_by_role("button", name="Let go now").click()
+    page.get_by_role("button", name="Let go", exact=True).click()
     expect(page.locator("#let-go-says")).to_contain_text(
         re.compile(r"it goes on for [\d.]+ mm and 1\.0 s\. The line that runs")
     )
@@ -354,7 +373,7 @@ def test_axe_finds_nothing_with_everything_open(page, site, scheme):
     page.locator("#path-words summary").click()
     page.locator("#elevations").focus()
     page.keyboard.press("n")
-    page.get_by_role("button", name="Let go now").click()
+    page.get_by_role("button", name="Let go", exact=True).click()
     assert violations(page) == []
 
 
