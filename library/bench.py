@@ -20,7 +20,8 @@ class Bench:
 
     ``shelf`` holds the macros that a step may run, by id, and ``digests`` the SHA-256 of the sheets' texts by kind.
     ``units`` is what a bare number in a formula means; ``inside`` are the ids of the macros being written, outermost
-    first. ``second`` says that a second opinion is asked for whenever something is proved on it.
+    first. ``second`` says that a second opinion is asked for whenever something is proved on it. ``head`` is how many
+    lines of comments a macro begins with: the name alone, or room for all that its file says first.
     """
 
     machine_sheet: MachineSheet
@@ -34,6 +35,7 @@ class Bench:
     units: Units = "mm"
     inside: tuple[str, ...] = ()
     second: bool = False
+    head: int = 1
 
     @classmethod
     def of(

@@ -17,6 +17,8 @@ from parser import read
 from parser.limits import PROGRAM_LINES
 from parser.proof.rules import RULES
 
+ROOM = "..."
+"""What stands in a line of the head that is not known before the macro is proved."""
 SWITCHED_OFF = "switched off: it writes no lines"
 LINE_ENDS = {"lf": "\n", "crlf": "\r\n"}
 
@@ -41,7 +43,8 @@ class Built:
     ``steps`` maps a physical line (from 1) to the step (from 1) that wrote it; lines of no step are left out.
     ``values`` holds what each step's parameters came to, those that could not be read left out; ``notes`` says which
     part moves where, "" where there is nothing to say.
-    Steps with a problem wrote no lines, so a text with ``problems`` is only there to be looked at.
+    Steps with a problem wrote no lines, so a text with ``problems`` is only there to be looked at. ``head`` is how many
+    lines of comments stand before the first step.
     """
 
     text: str
@@ -49,6 +52,7 @@ class Built:
     values: tuple[Mapping[str, Value], ...]
     notes: tuple[str, ...]
     problems: tuple[Problem, ...]
+    head: int = 1
 
     @property
     def lines(self) -> tuple[str, ...]:
@@ -68,6 +72,8 @@ def build(macro: Macro, bench: Bench) -> Built:
     if controller.percent:
         out.as_given("%")
     out.comment(title(macro))
+    for _ in range(bench.head - 1):
+        out.comment(ROOM)
     if not macro.step:
         problems.append(Problem(None, "", "it has no steps; add one"))
     elif all(step.off for step in macro.step):
@@ -103,7 +109,7 @@ def build(macro: Macro, bench: Bench) -> Built:
             out.as_given(line)
     if controller.percent:
         out.as_given("%")
-    return Built(joined(out.lines, bench), steps, tuple(values), tuple(notes), tuple(problems))
+    return Built(joined(out.lines, bench), steps, tuple(values), tuple(notes), tuple(problems), bench.head)
 
 
 def _too_many_lines(lines: int) -> str:
