@@ -166,7 +166,7 @@ def press(macro_id: str) -> str | Response | tuple[str, int]:
     if edited.told or edited.problems:
         return render_template("bench.html", page=page), 422
     after = "" if page.after is None else f"?after={page.after}"
-    return redirect(f"/bench/{macro_id}{after}#{edited.focus or 'operation-sheet'}", 303)
+    return redirect(f"/bench/{macro_id}{after}#{editing.anchor(edited.focus) or 'operation-sheet'}", 303)
 
 
 def sent(edited: Edited, form: Mapping[str, str]) -> tuple[Edited, str]:
