@@ -23,7 +23,8 @@ class Bench:
     ``shelf`` holds the macros that a step may run, by id, and ``digests`` the SHA-256 of the sheets' texts by kind.
     ``units`` is what a bare number in a formula means; ``inside`` are the ids of the macros being written, outermost
     first. ``second`` says that a second opinion is asked for whenever something is proved on it; ``said`` holds by the
-    id of a macro what one has said before, which is believed then.
+    id of a macro what one has said before, which is believed then. ``head`` is how many lines of comments a macro
+    begins with: the name alone, or room for all that its file says first.
     """
 
     machine_sheet: MachineSheet
@@ -38,6 +39,7 @@ class Bench:
     inside: tuple[str, ...] = ()
     second: bool = False
     said: Mapping[str, SecondOpinion] = field(default_factory=dict)
+    head: int = 1
 
     @classmethod
     def of(

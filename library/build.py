@@ -20,6 +20,8 @@ from parser import read
 from parser.limits import PROGRAM_LINES
 from parser.proof.rules import RULES
 
+ROOM = "..."
+"""What stands in a line of the head that is not known before the macro is proved."""
 SWITCHED_OFF = "switched off: it writes no lines"
 LINE_ENDS = {"lf": "\n", "crlf": "\r\n"}
 
@@ -44,7 +46,8 @@ class Built:
     ``steps`` maps a physical line (from 1) to the step (from 1) that wrote it; lines of no step are left out.
     ``values`` holds what each step's parameters came to, those that could not be read left out; ``notes`` says which
     part moves where, "" where there is nothing to say. ``asked`` is what the operator is told at each pause, in order.
-    Steps with a problem wrote no lines, so a text with ``problems`` is only there to be looked at.
+    Steps with a problem wrote no lines, so a text with ``problems`` is only there to be looked at. ``head`` is how many
+    lines of comments stand before the first step.
     """
 
     text: str
@@ -53,6 +56,7 @@ class Built:
     notes: tuple[str, ...]
     problems: tuple[Problem, ...]
     asked: tuple[str, ...] = ()
+    head: int = 1
 
     @property
     def lines(self) -> tuple[str, ...]:
@@ -72,6 +76,8 @@ def build(macro: Macro, bench: Bench) -> Built:
     for line in opening(macro, bench):
         out.as_given(line)
     out.comment(title(macro))
+    for _ in range(bench.head - 1):
+        out.comment(ROOM)
     if not macro.step:
         problems.append(Problem(None, "", "it has no steps; add one"))
     elif all(step.off for step in macro.step):
@@ -109,7 +115,7 @@ def build(macro: Macro, bench: Bench) -> Built:
     asked = out.finish()
     steps.update(dict.fromkeys((index + 1 for index in asked), closing))
     text = joined(out.lines, bench)
-    return Built(text, steps, tuple(values), tuple(notes), tuple(problems), tuple(out.asked))
+    return Built(text, steps, tuple(values), tuple(notes), tuple(problems), tuple(out.asked), bench.head)
 
 
 def opening(macro: Macro, bench: Bench) -> tuple[str, ...]:

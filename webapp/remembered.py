@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections import OrderedDict
 from collections.abc import Callable, Hashable
 from functools import wraps
+from inspect import signature
 from threading import Lock
 from typing import ParamSpec, TypeVar
 
@@ -42,11 +43,14 @@ def remembered(
         lock = Lock()
         large: dict[Hashable, Answer] = {}
         total = 0
+        given = signature(function)
 
         @wraps(function)
         def asked(*args: Given.args, **named: Given.kwargs) -> Answer:
             nonlocal total
-            key = (args, tuple(sorted(named.items())))
+            bound = given.bind(*args, **named)
+            bound.apply_defaults()  # what is left out is the same question as what is said to be as usual
+            key = tuple(bound.arguments.values())
             with lock:
                 if key in kept:
                     kept.move_to_end(key)

@@ -54,11 +54,16 @@ class Pack:
 def gather(workshop: Workshop, held: Held | None = None) -> Gathered:
     """The documents of a workshop as they stand; raises StoreError. The day is that on which the last was saved."""
     machine, controller, pendant = workshop.sheets()
-    dates = {kind: _day(workshop, kind, SINGLETON) for kind in SINGLETONS}
+    dates = days(workshop)
     standing = workshop.standing("macro")
     macros = {each.id: each.text for each in standing}
     macro_days = {each.id: _day_of(each.saved) for each in standing}
     return Gathered(machine, controller, pendant, macros, dates, macro_days=macro_days, held=held)
+
+
+def days(workshop: Workshop) -> dict[str, str]:
+    """The day each sheet was last saved, by kind."""
+    return {kind: _day(workshop, kind, SINGLETON) for kind in SINGLETONS}
 
 
 def _day(workshop: Workshop, kind: str, id: str) -> str:

@@ -142,16 +142,17 @@ def _headed(
     for _ in range(ROUNDS):
         if not proved.exportable:
             raise _LeftOutError(proved.reason)
-        warned = caveats.warnings(macro, proved.report, bench.figures)
-        head = (
-            *caveats.comments((f"{each}." for each in warned), bench),
-            *heading(macro, proved.report, bench, dates, issue),
-        )
-        whole = with_heading(built, head, bench)
+        whole = with_heading(built, head(macro, proved.report, bench, dates, issue), bench)
         if whole == proved.built:
             return proved
         proved = proving.prove_macro(macro, bench, whole)
     raise _LeftOutError("its head cannot say what was proved, because that changes with the head; shorten its name")
+
+
+def head(macro: Macro, report: Report, bench: Bench, dates: Mapping[str, str], issue: str) -> tuple[str, ...]:
+    """The lines of comments that the file of a macro begins with."""
+    warned = (f"{each}." for each in caveats.warnings(macro, report, bench.figures))
+    return (*caveats.comments(warned, bench), *heading(macro, report, bench, dates, issue))
 
 
 def _patience(report: Report) -> float:

@@ -51,6 +51,7 @@ def test_the_journey_works_without_scripts(plain, site, tmp_path):
     expect(plain.locator(".op:not(.empty)")).to_have_count(2)
     expect(severity(plain)).to_have_text("Proved")
     plain.get_by_role("radio", name="Pendant").check()
+    plain.get_by_role("button", name="Show", exact=True).click()
     plain.get_by_label("Put it on").select_option(label="position 6 at x100")
     plain.get_by_role("button", name="Put on this slot").click()
     expect(plain.locator("#slots")).to_contain_text("Position 6 at x100")

@@ -6,11 +6,11 @@ import re
 
 import pytest
 
-from library import documents, starter
+from library import documents, pack, starter
 from tests.webapp.rendered import hidden
 from tests.webapp.shelves import prove_shelf
 from tests.workshops import keep
-from webapp.pages import editing
+from webapp.pages import editing, shelf
 
 BENCH = "/bench/present-part"
 ON_THE_PENDANT = f"{BENCH}?side=pendant"
@@ -112,7 +112,7 @@ class TestTheOperationSheet:
         page = client.get(BENCH).text
         ids = set(re.findall(r'id="([^"]+)"', page))
         page = page[page.index('<form id="operations"') :]
-        for name in fields(page).keys() - {"base", "after", "send", "send-to"}:
+        for name in fields(page).keys() - {"base", "head", "after", "send", "send-to"}:
             tag = re.search(rf'<(?:input|select|textarea) [^>]*name="{re.escape(name)}"[^>]*>', page)[0]
             own = re.search(r'id="([^"]+)"', tag)[1]
             assert "aria-label=" in tag or f'for="{own}"' in page
@@ -149,6 +149,21 @@ class TestTheOperationSheet:
             "the line of the raise carries the number of its step"
         )
 
+    def test_a_line_has_the_number_that_it_has_in_the_file_that_leaves(self, client, shop):
+        found = re.findall(r'<li id="line-(\d+)"[^>]*><code>(.*?)</code>', client.get(BENCH).text)
+        shown = {int(number): html.unescape(re.sub("<[^>]*>", "", text)) for number, text in found}
+        file = pack.make(pack.gather(shop)).files["macros/present-part.nc"].decode().splitlines()
+        assert sorted(shown) == list(range(1, len(file) + 1))
+        differ = [line for number, line in enumerate(file, start=1) if shown[number] != line]
+        assert [line.split(":")[0] for line in differ] == ["(Issue"], "only the issue is not known yet"
+
+    def test_it_is_proved_once_for_a_change_that_leaves_the_head_as_long(self, client, monkeypatch):
+        sent = fields(client.get(BENCH).text)
+        prove, proved = shelf.prove_macro, []
+        monkeypatch.setattr(shelf, "prove_macro", lambda *of, **how: proved.append(of) or prove(*of, **how))
+        client.post(f"{BENCH}/try", data=sent | {"step.3.to": "safe.z - 1 mm"}, headers=HTMX)
+        assert len(proved) == 1
+
     def test_sheets_that_cannot_be_read_are_told_in_one_line(self, client, shop):
         keep(shop, "machine", "workshop", "spoilt = ", "spoilt")
         answer = client.get(BENCH)
@@ -180,7 +195,7 @@ class TestTheOperationSheet:
         assert "&lt;script&gt;alert" in page
 
 
-ELSEWHERE = {"base", "slot", "scrub", "rate", "skip-waits", "at-x", "at-y", "at-z"}
+ELSEWHERE = {"base", "head", "slot", "scrub", "rate", "skip-waits", "at-x", "at-y", "at-z"}
 """Fields beside the form of the operations: swapping them disturbs nobody who types in it."""
 
 

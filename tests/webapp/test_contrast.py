@@ -39,7 +39,7 @@ def contrast(ink, paper, opacity=1.0):
 
 def rules():
     """Selectors of the drawings with what they set."""
-    text = "".join(STATIC.joinpath(name).read_text() for name in ("drawings.css", "timing.css"))
+    text = "".join(STATIC.joinpath(name).read_text() for name in ("drawings.css", "timing.css", "pages.css"))
     text = re.sub(r"/\*.*?\*/", "", text, flags=re.DOTALL)
     for selectors, body in re.findall(r"([^{}]+)\{([^{}]*)\}", text):
         yield selectors.strip(), dict(re.findall(r"([\w-]+):\s*([^;]+)", body))

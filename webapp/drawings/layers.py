@@ -10,13 +10,25 @@ from parser.findings import ToolSize
 from parser.machine import Box, Corner, Interval, Machine
 from parser.quantities import Figures, Units
 from webapp.drawings import marks
-from webapp.drawings.edges import Point, strokes
+from webapp.drawings.edges import Face, Point, strokes
 from webapp.drawings.figures import length, plain_length
 from webapp.drawings.leaders import Leader, Spot, place
 from webapp.drawings.lettering import SURFACE, Desk, Patch, width_of
 from webapp.drawings.scene import DrawnPath, Scene
 from webapp.drawings.startable import startable
-from webapp.drawings.svg import Element, between, circle, element, group, line, polygon, polyline, rectangle, text
+from webapp.drawings.svg import (
+    Element,
+    between,
+    circle,
+    element,
+    group,
+    line,
+    polygon,
+    polyline,
+    rectangle,
+    text,
+    trail,
+)
 from webapp.drawings.views import View
 
 NUMBERED_AT_MOST = 60
@@ -59,10 +71,16 @@ def boxes(view: View, solid: Sequence[Box], obstacle: str, figures: Figures) -> 
         body = between(view.flat(face.low), view.flat(face.high), "body")
         yield group(element("title", _extent(box, figures)), body, class_=role, data_name=face.name)
     for face in faces:
-        for stroke in strokes(face, faces):
-            role = "hidden" if stroke.hidden else "outline"
-            begin, end = view.flat(stroke.begin), view.flat(stroke.end)
-            yield line(*begin, *end, f"{role} obstacle" if face.name == obstacle else role)
+        yield from _edges(view, face, faces, " obstacle" if face.name == obstacle else "")
+
+
+def _edges(view: View, face: Face, faces: Sequence[Face], obstacle: str) -> Iterator[Element]:
+    """The seen edges of a face as one run of strokes, and the hidden ones as another."""
+    found = strokes(face, faces)
+    for role, hidden in (("outline", False), ("hidden", True)):
+        d = "".join(trail([view.flat(each.begin), view.flat(each.end)]) for each in found if each.hidden is hidden)
+        if d:
+            yield element("path", d=d, class_=f"{role}{obstacle}")
 
 
 def _extent(box: Box, figures: Figures) -> str:
@@ -181,7 +199,7 @@ def numbers(
         return
     spots = place((list(_beside_path(points, em)) for points in longest.values()), desk, 0.3 * em, before)
     for key, spot in zip(longest, spots, strict=True):
-        x, y = _middle(spot.patch)
+        x, y = (round(value, 1) for value in _middle(spot.patch))  # finer figures would only weigh
         arm = line(x, y, *spot.leader.point, "arm") if spot.leader else None
         ring = circle(x, y, "0.8em", "ring")
         yield group(arm, ring, text(x, y, str(key), "number", dy="0.35em", text_anchor="middle"), class_="step-number")
@@ -337,7 +355,7 @@ def _anchor(at: Point, patch: Patch, em: float) -> str:
 def _lettering(at: Point, patch: Patch, words: str, class_: str, em: float) -> Element:
     anchor = _anchor(at, patch, em)
     x = {"start": patch.left, "end": patch.right, "middle": (patch.left + patch.right) / 2}[anchor]
-    return text(x, patch.bottom, words, class_, dy="-0.25em", text_anchor=anchor)
+    return text(round(x, 1), round(patch.bottom, 1), words, class_, dy="-0.25em", text_anchor=anchor)
 
 
 def _knee(at: Point, patch: Patch, em: float) -> Point:

@@ -331,18 +331,19 @@ def _witness(finding: Finding, figures: Figures) -> str:
     return f"For example from {start}{tool}{setup}." if start else ""
 
 
-def line_rows(report: Report) -> tuple[LineRow, ...]:
-    """Every line of the text that will be written."""
+def line_rows(report: Report, head: Sequence[str] = ()) -> tuple[LineRow, ...]:
+    """Every line of the text that will be written; ``head`` is what its first comments say once it is proved."""
+    said = dict(enumerate(head, start=2 if report.controller.percent else 1))
     found: dict[int | None, list[Finding]] = {}
     for finding in report.findings:
         found.setdefault(finding.line, []).append(finding)
     return tuple(
         LineRow(
             number=line.number,
-            text=line.text,
+            text=said.get(line.number, line.text),
             step=report.steps.get(line.number),
             shape=_gravest(found.get(line.number, [])),
-            pieces=_marked(line.text, found.get(line.number, [])),
+            pieces=_marked(said.get(line.number, line.text), found.get(line.number, [])),
         )
         for line in report.program.lines
     )

@@ -44,6 +44,8 @@ OTHER_UNITS = (
     "there. Give every number a unit in both macros, or write the step anew."
 )
 OF_A_STEP = re.compile(r"(?:step|open|up|down|insert|copy|off|on|tidy|remove)-(\d{1,6})\b")
+UNNAMED = frozenset({"insert", "copy", "off", "on", "tidy", "remove"})
+"""Buttons beside each step without an id of their own: twenty times six of them weigh."""
 BOTH = "Changed on another page meanwhile. Choose above which of the two is to hold."
 MINE, THEIRS = "mine", "theirs"
 
@@ -321,6 +323,11 @@ def open_step(focus: str) -> int:
     """The step that stands open for a control to have the focus, 0 for none."""
     found = OF_A_STEP.match(focus)
     return int(found[1]) if found else 0
+
+
+def anchor(focus: str) -> str:
+    """Where a page that is loaded anew is to be: at the control, or at the line of the step that its button is in."""
+    return f"open-{open_step(focus)}" if focus.split("-")[0] in UNNAMED else focus
 
 
 def first_step(names: Iterable[str]) -> int:

@@ -75,19 +75,19 @@ def _bytes_of(found: tuple[Fix, ...]) -> int:
 
 
 @remembered(_bytes_of)
-def _found(macro: str, machine: str, controller: str, others: shelf_page.Others) -> tuple[Fix, ...]:
-    bench = shelf_page.bench(machine, controller, others)
-    proved = shelf_page.proved(macro, machine, controller, others)
+def _found(macro: str, machine: str, controller: str, others: shelf_page.Others, head: int = 0) -> tuple[Fix, ...]:
+    proved = shelf_page.proved(macro, machine, controller, others, head)
+    bench = replace(shelf_page.bench(machine, controller, others), head=proved.built.head)
     if _moves_times_boxes(proved.report) > FIXES.most:
         return ()
     return fixes.find(macro, bench, proved)
 
 
 @remembered(_bytes_of)
-def _condition(macro: str, machine: str, controller: str, others: shelf_page.Others) -> tuple[Fix, ...]:
+def _condition(macro: str, machine: str, controller: str, others: shelf_page.Others, head: int = 0) -> tuple[Fix, ...]:
     """The start condition alone; nothing where none is offered."""
-    bench = shelf_page.bench(machine, controller, others)
-    proved = shelf_page.with_safe_start(macro, machine, controller, others)
+    proved = shelf_page.with_safe_start(macro, machine, controller, others, head)
+    bench = replace(shelf_page.bench(machine, controller, others), head=proved.built.head)
     if _moves_times_boxes(proved.report) > FIXES.most:
         return ()
     condition = fixes.start_condition(macro, bench, proved)
@@ -99,20 +99,22 @@ def to_be_sought(proved: Proved) -> bool:
     return proved.report.refused and not proved.problems
 
 
-def safe_start(macro: str, machine: str, controller: str, others: shelf_page.Others = ()) -> SafeStartOffer:
+def safe_start(
+    macro: str, machine: str, controller: str, others: shelf_page.Others = (), head: int = 0
+) -> SafeStartOffer:
     """The safe start of a macro, all given as the text of their documents. Raises DocumentError."""
-    if not to_be_sought(shelf_page.proved(macro, machine, controller, others)):
+    if not to_be_sought(shelf_page.proved(macro, machine, controller, others, head)):
         return SafeStartOffer("", None, "")
-    told = shelf_page.with_safe_start(macro, machine, controller, others).report.safe_start.sentence
-    for condition in _condition(macro, machine, controller, others):
+    told = shelf_page.with_safe_start(macro, machine, controller, others, head).report.safe_start.sentence
+    for condition in _condition(macro, machine, controller, others, head):
         return SafeStartOffer(told, _offer(condition, condition.proved.report, 0), condition.proved.macro.start)
     return SafeStartOffer(told, None, "")
 
 
-def offers(macro: str, machine: str, controller: str, others: shelf_page.Others = ()) -> Offers:
+def offers(macro: str, machine: str, controller: str, others: shelf_page.Others = (), head: int = 0) -> Offers:
     """What is offered for a macro, all given as the text of their documents. Raises DocumentError."""
-    found = _found(macro, machine, controller, others)
-    proved = shelf_page.proved(macro, machine, controller, others)
+    found = _found(macro, machine, controller, others, head)
+    proved = shelf_page.proved(macro, machine, controller, others, head)
     findings = proved.report.findings
     alike: dict[str, list[Fix]] = {}
     for each in found:

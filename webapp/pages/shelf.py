@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from contextlib import suppress
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 
 from library import documents, sequences
 from library.bench import Bench
 from library.blocks.run_macro import run_by
+from library.heading import usual_length
+from library.macros import Macro
 from library.numbering import slots
 from library.proving import Proved, prove_macro
 from library.sequences import WholePendant
@@ -57,6 +59,10 @@ def bench(machine: str, controller: str, others: Others = ()) -> Bench:
     return documents.bench(machine, controller, shelf={id: documents.parse("macro", text, id) for id, text in others})
 
 
+def _with_room(on: Bench, macro: Macro, head: int) -> Bench:
+    return replace(on, head=head or usual_length(macro, on))
+
+
 def others(shop: Workshop, macro: str) -> Others:
     """The macros of the shelf that a macro runs, and those that these run; one that cannot be read is left out."""
     found: dict[str, str] = {}
@@ -80,21 +86,23 @@ def _bytes_of(found: Proved) -> int:
 
 
 @remembered(_bytes_of)
-def proved(macro: str, machine: str, controller: str, others: Others = ()) -> Proved:
+def proved(macro: str, machine: str, controller: str, others: Others = (), head: int = 0) -> Proved:
     """A macro proved on two sheets, all given as the text of their documents, with the macros that it runs.
+
+    ``head`` is how many lines of comments it begins with, 0 for as many as a file usually has.
 
     Its safe start is not sought, which would hold up the rest. Raises DocumentError. The page that waits for it is told
     how far it has come, and may stop it (see ``working``).
     """
-    on = bench(machine, controller, others)
-    return prove_macro(documents.parse("macro", macro), on, seek_start=False, progress=progress.told)
+    on, parsed = bench(machine, controller, others), documents.parse("macro", macro)
+    return prove_macro(parsed, _with_room(on, parsed, head), seek_start=False, progress=progress.told)
 
 
 @remembered(_bytes_of)
-def with_safe_start(macro: str, machine: str, controller: str, others: Others = ()) -> Proved:
+def with_safe_start(macro: str, machine: str, controller: str, others: Others = (), head: int = 0) -> Proved:
     """The same with its safe start sought; who waits for it may stop that too."""
-    on = bench(machine, controller, others)
-    return prove_macro(documents.parse("macro", macro), on, progress=progress.told)
+    on, parsed = bench(machine, controller, others), documents.parse("macro", macro)
+    return prove_macro(parsed, _with_room(on, parsed, head), progress=progress.told)
 
 
 def entry(shop: Workshop, name: str) -> ShelfEntry:

@@ -125,6 +125,11 @@ class Looking {
   }
 }
 
+// What is asked to be shown is shown whole; another start or a changed step is looked at where one was looking.
+document.addEventListener("htmx:configRequest", ({ detail }) => {
+  if (detail.path.includes("/drawing") && detail.elt.id !== "start-form") kept = null;
+});
+
 export function look(root) {
   const frame = root.querySelector(".viewport");
   if (frame?.querySelector("svg")) new Looking(frame);

@@ -17,6 +17,7 @@ function takeOver() {
   const { rate, skips } = player ?? {};
   player?.pause();
   player = new Player(root);
+  if (document.activeElement === root) root.querySelector("#drawing-heading").scrollIntoView({ block: "nearest" }); // clear of the bar
   if (rate && player.part("rate")) {
     player.part("rate").value = String(rate);
     player.setRate(rate);

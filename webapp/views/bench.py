@@ -15,13 +15,14 @@ from werkzeug.wrappers import Response
 from library import documents
 from library.documents import DocumentError
 from library.macros import Macro
+from library.pack.contents import days
 from library.store import Head, StoreError
 from parser.proof.verdict import NOT_CHECKED
 from webapp import workshop
 from webapp.drawings import elevations, timeline
 from webapp.drawings.elevations import DrawnViews, Extra
 from webapp.guard import is_htmx
-from webapp.pages import accepting, editing, handles, shelf_index, tidying
+from webapp.pages import accepting, editing, handles, headed, shelf_index, tidying
 from webapp.pages import bench as bench_page
 from webapp.pages import fixes as fixes_page
 from webapp.pages import playback as playback_page
@@ -56,7 +57,8 @@ class Page:
     shown. ``shown`` says in words which finding is drawn, ``shown_key`` names it, both "" where none is;
     ``drawn_anew`` is True where the drawing is to take the focus. ``unsaved`` says why what was typed is not saved, ""
     where it is. ``open_step`` is the step whose form is open, 0 for none; ``after`` the one that a new step is to
-    follow, None where the list of blocks is not open. ``side`` is what the right side shows.
+    follow, None where the list of blocks is not open. ``side`` is what the right side shows. ``head`` is how many
+    lines of comments the file begins with, 0 for as many as usual.
     """
 
     id: str
@@ -89,6 +91,7 @@ class Page:
     timeline: Markup
     unsaved: str
     open_step: int
+    head: int
     after: int | None = None
     side: str = SIDES[0]
     not_checked: str = NOT_CHECKED
@@ -169,7 +172,7 @@ def press(macro_id: str) -> str | Response | tuple[str, int]:
     if edited.told or edited.problems:
         return render_template("bench.html", page=page), 422
     after = "" if page.after is None else f"?after={page.after}"
-    return redirect(f"/bench/{macro_id}{after}#{edited.focus or 'operation-sheet'}", 303)
+    return redirect(f"/bench/{macro_id}{after}#{editing.anchor(edited.focus) or 'operation-sheet'}", 303)
 
 
 def sent(edited: Edited, form: Mapping[str, str]) -> tuple[Edited, str]:
@@ -359,8 +362,8 @@ def assemble(
     except DocumentError as error:
         abort(400, f"{error} Fix its text on the Shelf page.")
     proof = edited.text, shop.text("machine", ONLY), shop.text("controller", ONLY), shelf_page.others(shop, edited.text)
-    proved = shelf_page.proved(*proof)
-    report = proved.report
+    made = headed.headed(proof, bench, days(shop), request.values.get("head", 0, type=int))
+    proved, report = made.proved, made.proved.report
     figures = bench.figures
     steps = with_typed(bench_page.step_rows(proved, figures), edited)
     keys = bench_page.finding_keys(report)
@@ -397,10 +400,13 @@ def assemble(
         summary=summary_page.unusable(summary, edited.problems) if edited.problems else summary,
         findings=findings[:MOST_FINDINGS],
         further=len(findings[MOST_FINDINGS:]),
-        fixes=fixes_page.offers(*proof),
-        safe_start=fixes_page.safe_start(*proof) if seek or not fixes_page.to_be_sought(proved) else None,
+        fixes=fixes_page.offers(*proof, head=made.known),
+        safe_start=fixes_page.safe_start(*proof, head=made.known)
+        if seek or not fixes_page.to_be_sought(proved)
+        else None,
         accepted=accepting.accepted(proved),
-        lines=bench_page.line_rows(report),
+        lines=bench_page.line_rows(report, made.lines),
+        head=made.known,
         shown=bench_page.what_is_shown(focus) if focus else "",
         shown_key=shown_key,
         views=elevations.draw_views(
