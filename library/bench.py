@@ -10,6 +10,7 @@ from library.errors import BlockError
 from library.fields import Units
 from library.macros import Macro
 from library.sheets import ControllerSheet, MachineSheet, PendantSheet, plain_controller, plain_machine
+from library.sheets.plain import with_machine_system
 from parser.machine import Controller, Machine
 from parser.opinion import SecondOpinion
 from parser.quantities import Figures
@@ -52,7 +53,7 @@ class Bench:
             machine,
             controller,
             pendant or PendantSheet(format="clickstop-pendant/1"),
-            plain_machine(machine),
+            with_machine_system(plain_machine(machine), controller),
             plain_controller(controller),
             formulas.Landmarks.of(machine, controller),
             {} if shelf is None else shelf,

@@ -10,9 +10,12 @@ from library.blocks.block import BlockError, Value, Values, block_of
 from library.blocks.run_macro import BLOCK as RUN_MACRO
 from library.blocks.run_macro import PARAMETER, Count
 from library.blocks.writer import Writer
+from library.hand_rate import KEY, hand_rate
 from library.heading import title
 from library.macros import Macro, Step
+from library.names import program_head
 from library.nearest import did_you_mean
+from library.numbering import number_of
 from parser import read
 from parser.limits import PROGRAM_LINES
 from parser.proof.rules import RULES
@@ -40,7 +43,7 @@ class Built:
 
     ``steps`` maps a physical line (from 1) to the step (from 1) that wrote it; lines of no step are left out.
     ``values`` holds what each step's parameters came to, those that could not be read left out; ``notes`` says which
-    part moves where, "" where there is nothing to say.
+    part moves where, "" where there is nothing to say. ``asked`` is what the operator is told at each pause, in order.
     Steps with a problem wrote no lines, so a text with ``problems`` is only there to be looked at.
     """
 
@@ -49,6 +52,7 @@ class Built:
     values: tuple[Mapping[str, Value], ...]
     notes: tuple[str, ...]
     problems: tuple[Problem, ...]
+    asked: tuple[str, ...] = ()
 
     @property
     def lines(self) -> tuple[str, ...]:
@@ -65,15 +69,19 @@ def build(macro: Macro, bench: Bench) -> Built:
     steps: dict[int, int] = {}
     values: list[Mapping[str, Value]] = []
     notes: list[str] = []
-    if controller.percent:
-        out.as_given("%")
+    for line in opening(macro, bench):
+        out.as_given(line)
     out.comment(title(macro))
     if not macro.step:
         problems.append(Problem(None, "", "it has no steps; add one"))
     elif all(step.off for step in macro.step):
         problems.append(Problem(None, "", "every step is switched off; switch one on"))
     problems += _accepted_in_vain(macro)
-    ended = 0
+    try:
+        out.hand_rate = hand_rate(macro, bench)
+    except BlockError as error:
+        problems.append(Problem(None, KEY, str(error)))
+    ended = closing = 0
     count = Count(bench.shelf, bench.inside)
     for number, step in enumerate(macro.step, start=1):
         if step.off:
@@ -93,17 +101,23 @@ def build(macro: Macro, bench: Bench) -> Built:
             found.append(Problem(number, "", f"it is never run: step {ended} ends the program before; swap them"))
         elif not controller.call and _ends(written, bench):  # where it is called, M2 is refused as it is
             ended = number
+        closing = closing or (number if out.closes else 0)
         steps.update(dict.fromkeys(range(before + 1, len(out.lines) + 1), number))
         values.append(evaluated)
         notes.append(note)
         problems += found
-    out.rest()
-    for line in (controller.settle, controller.ending):
-        if line:
-            out.as_given(line)
-    if controller.percent:
-        out.as_given("%")
-    return Built(joined(out.lines, bench), steps, tuple(values), tuple(notes), tuple(problems))
+    asked = out.finish()
+    steps.update(dict.fromkeys((index + 1 for index in asked), closing))
+    text = joined(out.lines, bench)
+    return Built(text, steps, tuple(values), tuple(notes), tuple(problems), tuple(out.asked))
+
+
+def opening(macro: Macro, bench: Bench) -> tuple[str, ...]:
+    """The lines before the comments at the head of a macro file: % and the first line of a stored program."""
+    template = bench.controller.program_head
+    number = number_of(macro.id, bench) if "{number}" in template else 0
+    head = program_head(template, macro.id, number)
+    return tuple(line for line in ("%" if bench.controller.percent else "", head) if line)
 
 
 def _too_many_lines(lines: int) -> str:
@@ -113,10 +127,15 @@ def _too_many_lines(lines: int) -> str:
     return f"the steps before it come to {lines:,} lines; more than {PROGRAM_LINES} are not read, so write fewer"
 
 
-def with_heading(built: Built, heading: Sequence[str], bench: Bench) -> Built:
-    """The same macro with other comments at its head; every line still belongs to the step that wrote it."""
-    first = 1 if bench.controller.percent else 0
-    lines = (*built.lines[:first], *heading, *built.lines[first + 1 :])
+def with_heading(built: Built, heading: Sequence[str], bench: Bench, program: str = "") -> Built:
+    """The same macro with other comments at its head; every line still belongs to the step that wrote it.
+
+    ``program`` is the first line of the stored program where that is another than the macro's.
+    """
+    percent, headed = bench.controller.percent, bool(bench.controller.program_head)
+    first = percent + headed
+    before = built.lines[:first] if not (headed and program) else (*built.lines[:percent], program)
+    lines = (*before, *heading, *built.lines[first + 1 :])
     shift = len(heading) - 1
     return replace(
         built,

@@ -47,6 +47,11 @@ def file_name(template: str, slug: str, number: int) -> str:
     return kept
 
 
+def program_head(template: str, slug: str, number: int) -> str:
+    """The first line of a stored macro, "" where the controller sheet asks for none."""
+    return template.replace("{slug}", slug).replace("{number}", str(number))
+
+
 def cell(text: str) -> str:
     """A table cell that a spreadsheet does not take for a formula."""
     return f"'{text}" if text.startswith(FORMULA_SIGNS) else text

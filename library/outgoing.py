@@ -9,8 +9,9 @@ from library.bench import Bench
 from library.errors import LibraryError
 from library.fields import in_mm
 from library.macros import Macro
+from library.numbering import Slot
 from library.proving import Proved
-from library.slots import SLOT_BYTES, Slot, blind_sending, size
+from library.slots import SLOT_BYTES, blind_sending, size
 from library.stages import Lines
 from parser.findings import Finding
 from parser.machine import SheetPart

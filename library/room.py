@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-PROGRAM_FLASH = 10575
+PROGRAM_FLASH = 10705
 """Bytes of flash for ``board.c`` without its tables, in the largest of its variants: settled."""
 
-MEMORY = 242
+MEMORY = 246
 """Bytes of memory beside the buffers, whose size the tables decide, and beside the stack."""
 
 HEARD = 41

@@ -89,6 +89,7 @@ class Sender:
         self._first_click, self._clicked, self._heard_at, self._sent_at = -1, self.now, self.now, self.now
         self._patience = self._motion = 0
         self._stage, self._lines, self._line = 0, tuple[str, ...](), 0
+        self._kept_for, self._kept_stage = (-1, -1), 0
         self._phase, self._idle_since, self._asked_at = "next", -1, self.now
         self._waiting = self._moving = self._settling = self._asking = self._idle_heard = self._refused = False
         self._jogging = self._behind = False
@@ -164,6 +165,8 @@ class Sender:
     def _cease(self, why: Why) -> None:
         if self._sending.stop_line:
             self._write(self._sending.stop_line)
+        if why is not Why.LET_GO or self._macro() is not None:  # letting go of a jog is no end of a macro
+            self._kept_for = (-1, -1)
         self._stage, self.why = 0, why
         self._asking = self._refused = self._jogging = self._moving = self._settling = False
         self._behind = self._sending.stop_holds or (self._waiting and not self._sending.stop_line)
@@ -295,6 +298,7 @@ class Sender:
         else:
             macro = self._macro()
             self._stage = (self._stage + 1) % (len(macro[1]) if macro else 1)
+            self._kept_for, self._kept_stage = (self.position, self.increment), self._stage
             self.why, self.state = Why.DONE, HandState.FINISHED
 
     def _go_on(self) -> None:
@@ -341,7 +345,8 @@ class Sender:
 
     def _turn(self) -> None:
         self._seen = (self.position, self.increment)
-        self._stage, self._turned, self.state = 0, self.now, HandState.TURNED
+        self._stage = self._kept_stage if self._seen == self._kept_for else 0
+        self._turned, self.state = self.now, HandState.TURNED
 
     def _poll(self, clicks: int) -> None:
         held = self.held or not self._gesture.enable_held

@@ -8,8 +8,9 @@ from dataclasses import dataclass
 
 from library import verdicts
 from library.bench import Bench
+from library.numbering import Slot, slots
 from library.proving import Proved
-from library.slots import Slot, beside_axis, check_pendant, slots
+from library.slots import beside_axis, check_pendant
 from parser.findings import Finding, Severity
 from parser.proof.rules.sheets import FiguresInvented
 from parser.proof.sequences import RULE as SEQUENCE

@@ -1,17 +1,16 @@
-"""Slots: which macro stands on which spare position at which increment, and what the pendant sends for it."""
+"""What the pendant sends for the macros on its slots, and what is wrong with the slots."""
 
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Iterator, Mapping
-from dataclasses import dataclass
-from itertools import count
 
 from library import stages
 from library.bench import Bench
 from library.build import Built, build
 from library.macros import Macro
+from library.numbering import Slot, numbers, slots
 from library.room import JOG, PROGRAM_FLASH, PROGRAM_RAM
-from library.sheets import FIRST_RUN, ControllerSheet, PendantSheet
+from library.sheets import PendantSheet
 from library.sheets.plain import holds_what_was_stopped, tells_hold_over
 from parser.findings import Finding, Severity
 from parser.quantities import sentence_list
@@ -22,51 +21,6 @@ LINE_END_BYTES = 1  # our choice, as are the sizes below: those of our own heade
 POINTER_BYTES = 4
 SLOT_BYTES, MACRO_BYTES, STAGE_BYTES = 6, 4, 12
 """What the table takes beside the lines, on a microcontroller of 32 bits: for each line, slot, macro and stage."""
-
-
-@dataclass(frozen=True, slots=True)
-class Slot:
-    """One selector position at one increment, by their labels, and the id of the macro put on it."""
-
-    position: str
-    increment: str
-    macro: str
-
-    @property
-    def label(self) -> str:
-        return f"{self.position} {self.increment}"
-
-
-def slots(pendant: PendantSheet) -> tuple[Slot, ...]:
-    """The slots in use, in the order of the selector and its increments; what is not on the pendant comes last."""
-    positions = [position.label for position in pendant.positions]
-    used = [
-        Slot(position, increment, macro)
-        for position, row in pendant.slots.items()
-        for increment, macro in row.items()
-        if macro
-    ]
-    return tuple(
-        sorted(used, key=lambda slot: (_index(slot.position, positions), _index(slot.increment, pendant.increments)))
-    )
-
-
-def numbers(bench: Bench) -> dict[str, int]:
-    """The number of each macro on a slot by its id, and of its slow copy by ``FIRST_RUN`` and its id.
-
-    A number that the pendant sheet lists stays; any other is the first, from the controller's first, that it does not
-    list. The same macro has one number.
-    """
-    known = bench.pendant.numbers
-    free = (number for number in count(bench.controller_sheet.first_number) if number not in known.values())
-    ids = dict.fromkeys(slot.macro for slot in slots(bench.pendant))
-    keys = [*ids, *(FIRST_RUN + id for id in ids)]
-    return {key: known[key] if key in known else next(free) for key in keys}
-
-
-def stored(controller: ControllerSheet) -> bool:
-    """Whether macros go by numbers on the controller, so that a number has to be kept for life."""
-    return any("{number}" in text for text in (controller.call, controller.file_name, controller.program_head))
 
 
 def sent(built: Built, macro: Macro, number: int, bench: Bench) -> tuple[stages.Lines, ...]:
@@ -233,8 +187,3 @@ _MOVE_IT = "Move the macro to a spare position on the Pendant page."
 
 def _refusal(rule: str, slot: Slot, message: str, remedy: str) -> Finding:
     return Finding(rule, Severity.REFUSE, message, remedy, case=f"slot {slot.label}")
-
-
-def _index(label: str, labels: Iterable[str]) -> int:
-    known = list(labels)
-    return known.index(label) if label in known else len(known)

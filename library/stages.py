@@ -11,9 +11,10 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 import parser
 from library.bench import Bench
+from library.blocks.writer import to_put_back
+from library.hand_rate import held_to
 from library.macros import Macro
 from parser.language.program import Line
-from parser.language.words import G_GROUPS
 from parser.machine import HOME_AT_PANEL
 from parser.motion.modes import MOTION
 from parser.motion.moves import EventKind, Trace
@@ -63,7 +64,9 @@ def prove(macro: Macro, lines: Iterable[str], bench: Bench) -> Report:
         as_text(lines, percent=bench.controller.percent),
         bench.machine,
         bench.controller,
-        parser.Question(accepted=accepted, second=bench.second, said=bench.said.get(macro.id)),
+        parser.Question(
+            accepted=accepted, second=bench.second, said=bench.said.get(macro.id), hand_rate=held_to(macro, bench)
+        ),
     )
 
 
@@ -75,7 +78,7 @@ def as_text(lines: Iterable[str], *, percent: bool) -> str:
 
 def _counts(line: Line) -> bool:
     """Whether the controller has to get a line: it does something, or tells the operator or the proof something."""
-    if line.percent or not line.text.strip():
+    if line.percent or line.head or not line.text.strip():
         return False
     if not line.readable or line.words or line.settings or not line.comments:
         return True
@@ -124,7 +127,7 @@ def _closed(lines: Lines, bench: Bench, *, is_last: bool) -> Lines:
     controller = bench.controller
     modes = parser.trace(parser.read(as_text(lines, percent=False), controller), bench.machine, controller)
     final = modes.final.modes
-    back = [word for word in controller.resting if final.get(G_GROUPS.get(word, 0), word) != word]
+    back = to_put_back(controller.resting, final)
     ends = (" ".join(back), controller.settle, bench.controller_sheet.ending)
     return (*lines, *(line for line in ends if line))
 

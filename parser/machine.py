@@ -349,6 +349,13 @@ class Machine:
                 why = f"The machine has only {', '.join(self.names)}."
                 raise refused(f"an axis in {what}", axis, why, "Take it out, or add the axis to the machine.")
 
+    def nearer_end(self, axis: Axis) -> Literal["min", "max"]:
+        """The end of an axis towards the operator's side at which what it carries is nearer to the operator.
+
+        Machine coordinates are the tool relative to the table (ISO 841), so a table comes forward as a head goes back.
+        """
+        return "max" if (axis.carried_by == "table") == (self.operator_side[0] == "-") else "min"
+
     @property
     def names(self) -> tuple[str, ...]:
         """Axis names in the order X Y Z A B C, those the machine has."""
@@ -418,7 +425,9 @@ class Controller:
     machine; empty means the operator homes at the panel. ``extra_words`` maps a word ("M98") to what it does.
     ``message`` and ``call`` are templates with ``{text}`` and ``{number}``; "" where there is none. ``origin_here`` is
     the line that makes the place where an axis stands read a value, from {axis}, {value} and {system}, the number of
-    the work system; without {system} it is the one in force. ``parts`` are those of its sheet.
+    the work system; without {system} it is the one in force. ``expressions`` says whether brackets and parameters are
+    understood; ``program_head`` is the template of the first line of a stored program. ``parts`` are those of the
+    sheet.
     """
 
     name: str = "RS-274/NGC as published"
@@ -434,8 +443,10 @@ class Controller:
     origin_here: Annotated[str, _origin_line] = ""
     message: Annotated[str, _message] = "(MSG, {text})"
     settle: OneLine = ""
-    resting: tuple[Annotated[str, word], ...] = ("G17", "G21", "G40", "G80", "G90", "G94")
+    resting: tuple[Annotated[str, word], ...] = ("G17", "G21", "G40", "G90", "G94")
     ending: Annotated[str, _ending] = ""
+    expressions: bool = True
+    program_head: OneLine = ""
     percent: bool = True
     call: OneLine = ""
     rapid: Rapids = "straight"
@@ -470,5 +481,6 @@ class Controller:
 HOME_AT_PANEL = "HOME AT THE PANEL"
 """Text of a comment or message that, before a pause, tells the reader that the operator homes the machine there.
 
-It is how a macro says it on a controller that has no homing lines: after such a pause the position is not known.
+It is how a macro says it on a controller that has no homing lines: after such a pause, or once the macro has ended
+where no pause follows, the position is not known.
 """

@@ -13,6 +13,7 @@ from typing import Literal
 
 from library import formulas
 from library.bench import Bench
+from library.blocks.rows import Columns, RowValues, read_rows
 from library.blocks.writer import Writer
 from library.errors import BlockError
 from library.fields import Units, in_inches
@@ -20,7 +21,7 @@ from library.macros import OFF
 from library.nearest import did_you_mean
 from parser.quantities import figure
 
-__all__ = ["REGISTRY", "Bench", "Block", "BlockError", "Parameter", "Value", "Values", "Writer"]
+__all__ = ["REGISTRY", "Bench", "Block", "BlockError", "Columns", "Parameter", "Value", "Values", "Writer"]
 
 ParameterKind = Literal["length", "time", "rate", "angle", "count", "choice", "text", "lines", "flag"]
 Value = float | str | bool | None
@@ -49,6 +50,12 @@ class Values(dict[str, Value]):
         """A choice, a text or lines."""
         return str(self[name])
 
+    def rows(self, name: str) -> tuple[tuple[float, ...], ...]:
+        """What the formulas of each row come to."""
+        value = self[name]
+        assert isinstance(value, RowValues)
+        return value.values
+
     def flag(self, name: str) -> bool:
         """Whether a flag is set."""
         return self[name] is True
@@ -64,7 +71,7 @@ class Parameter:
     ``places`` are the axes on which a formula, or each column of a row, is a machine coordinate: its letter, or the
     name of the value of the same step that names it. None for a distance, a time, a rate. ``placed_in`` names the value
     that says in which coordinates, "" where they are always the machine's; in any but "machine" it is no machine
-    coordinate.
+    coordinate. ``columns`` says what is in the rows of lines that hold formulas.
     """
 
     name: str
@@ -76,6 +83,7 @@ class Parameter:
     least: float | None = None
     most: float | None = None
     places: tuple[str, ...] = ()
+    columns: Columns | None = None
     placed_in: str = ""
 
     @property
@@ -102,7 +110,7 @@ class Parameter:
             raise BlockError(f"{self.name} is {text!r}; it must be one of {', '.join(self.choices)}", self.name)
         if not text.strip() and not self.blank:
             raise BlockError(f"{self.name} is empty; fill it in or remove the step", self.name)
-        return text
+        return text if self.columns is None else read_rows(text, self.name, self.columns, bench)
 
     def schema(self) -> dict[str, object]:
         """JSON Schema of the value in a macro document."""
@@ -191,7 +199,9 @@ class Block:
         """The lines a step would write as the first of a macro; raises BlockError."""
         writer = Writer(bench)
         self.write(self.values(given, bench), bench, writer)
-        return tuple(writer.lines)
+        before = len(writer.lines)
+        told = writer.finish()
+        return tuple(writer.lines[:before] + writer.lines[told.start : told.stop])
 
     def schema(self) -> dict[str, object]:
         """JSON Schema of a step of this kind."""

@@ -23,6 +23,7 @@ def _ends(name: str, margin: float, bench: Bench) -> tuple[float, float]:
     axis = bench.machine.axis(name)
     if axis is None:
         raise BlockError(f"this machine has no {name.upper()} axis", "axes")
+    sides.require_margin(margin, bench)
     if 2 * margin >= axis.travel.length:
         raise BlockError(
             f"a margin of {margin:g} mm at both ends leaves nothing of the {name.upper()} travel of "

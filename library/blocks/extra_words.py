@@ -14,10 +14,15 @@ def require(line: str, does: str, means: str, name: str, bench: Bench) -> None:
     """
     read = parser.read(f"{line}\n", bench.controller)
     first, *_ = read.lines
-    words = [each for each in first.words if each.letter in "GM" and isinstance(each.value, float)]
-    if read.troubles or first.comments or first.settings or len(words) != 1:
-        raise BlockError(f'{name} is "{line}"; it has to be one word of the controller, such as M64 P0', name)
-    word = canonical(words[0].letter, float(words[0].value))  # type: ignore[arg-type]
+    codes = [(each.letter, each.value) for each in first.words if each.letter in "GM"]
+    plain = all(isinstance(each.value, float) for each in first.words)
+    if read.troubles or first.comments or first.settings or len(codes) != 1 or not plain:
+        raise BlockError(
+            f'{name} is "{line}"; it has to be one word of the controller, with numbers beside it, such as M64 P0', name
+        )
+    letter, value = codes[0]
+    assert isinstance(value, float)
+    word = canonical(letter, value)
     role = bench.controller.extra_words.get(word)
     if role != does:
         told = f"has it as {role}" if role else "does not have it"

@@ -2,7 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
+import parser
 from library.blocks.block import Bench, Block, BlockError, Parameter, Values, Writer
+from parser.language.words import G_GROUPS, canonical
+from parser.motion.modes import MOTION
 
 
 def write(values: Values, bench: Bench, out: Writer) -> None:
@@ -11,7 +16,15 @@ def write(values: Values, bench: Bench, out: Writer) -> None:
         raise BlockError("a % line ends the file, and what follows it is not read; take it out", "lines")
     for line in lines:
         out.as_given(line)
-    out.forget()
+    out.forget(_last_motion(lines, bench))
+
+
+def _last_motion(lines: Sequence[str], bench: Bench) -> str | None:
+    """The motion word that they end in, None where they have none."""
+    program = parser.read("".join(f"{line}\n" for line in lines), bench.controller)
+    words = (word for line in reversed(program.lines) for word in line.words if word.letter == "G")
+    spelled = (canonical("G", word.value) for word in words if isinstance(word.value, float))
+    return next((word for word in spelled if G_GROUPS.get(word) == MOTION), None)
 
 
 BLOCK = Block(

@@ -46,7 +46,19 @@ def tool_over(side: str, margin: float, bench: Bench) -> tuple[str, float]:
             f"a margin of {margin:g} mm is more than the whole {axis.name.upper()} travel of {axis.travel.length:g} mm",
             "margin",
         )
+    require_margin(margin, bench)
     return axis.name, axis.travel.high - margin if end == "max" else axis.travel.low + margin
+
+
+def require_margin(margin: float, bench: Bench) -> None:
+    """Raise BlockError where a place would be nearer to an end of travel than the machine sheet allows."""
+    least = bench.machine.travel_margin
+    if margin < least:
+        raise BlockError(
+            f"{margin:g} mm short of the end of travel is less than the machine sheet asks for ({least:g} mm, "
+            "margins.travel); ask for at least that",
+            "margin",
+        )
 
 
 def note(tool_sides: Iterable[str], bench: Bench) -> str:
@@ -56,6 +68,13 @@ def note(tool_sides: Iterable[str], bench: Bench) -> str:
         part = axis_towards(side, bench)[0].carried_by
         moves.setdefault(part, []).append(GOES[part][side if part == "head" else OPPOSITE[side]])
     return _joined(f"the {part} {' and '.join(ways)}" for part, ways in moves.items())
+
+
+def homewards(bench: Bench) -> str:
+    """Which part moves where on the way to the home switches of X and Y."""
+    ends = {f"{'+' if axis.home == 'max' else '-'}{axis.name}" for axis in bench.machine.axes if axis.home != "none"}
+    seen = SEEN_FROM[bench.machine.operator_side]
+    return note((side for side in SIDES if seen[side] in ends), bench)
 
 
 def carriers(names: Iterable[str], bench: Bench) -> str:

@@ -15,10 +15,9 @@ def write(values: Values, bench: Bench, out: Writer) -> None:
         raise BlockError(f"speed is {speed} rpm; the machine sheet allows {most:g} (spindle.maximum_rpm)", "speed")
     way = values.text("way")
     if bench.machine.spindle_by_program:
-        out.as_given(f"{WAYS[way]} S{speed}")
+        out.words(f"{WAYS[way]} S{speed}")
     else:
-        out.message(f"SET THE SPINDLE TO {speed} RPM {way.upper()} AND SWITCH IT ON")
-        out.pause()
+        out.ask(f"SPINDLE TO {speed} RPM {way.upper()} AND ON BY HAND, THEN RESUME")
     out.dwell(values.number("time"))
     spindle_off.write(values, bench, out)
 

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from library.blocks.block import Bench, Block, Parameter, Values, Writer
 
+BY_HAND = "SPINDLE OFF BY HAND, THEN RESUME"
+
 
 def write(values: Values, bench: Bench, out: Writer) -> None:
     if not bench.machine.spindle_by_program:
-        out.message("SWITCH THE SPINDLE OFF AND WAIT UNTIL IT HAS STOPPED")
-        out.pause()
+        out.ask(BY_HAND)
         return
-    out.as_given("M5")
+    out.words("M5")
     out.dwell(values.maybe("wait") or 0.0)
 
 
@@ -19,7 +20,7 @@ BLOCK = Block(
     title="Spindle off",
     sentence="Switch the spindle off and wait {wait}",
     help="Stops the spindle and waits until it has run down. On a machine whose spindle the operator switches, "
-    "it asks for that and waits for the operator.",
+    "it asks for that and waits for the operator, who sees whether it stands: no time is waited besides.",
     family="Spindle and coolant",
     place=110,
     parameters=(

@@ -14,6 +14,9 @@ def write(values: Values, bench: Bench, out: Writer) -> None:
     if begin == end:
         raise BlockError("the sweep begins where it ends; give it two places", "finish")
     out.machine_move({axis: begin})
+    height = values.maybe("height")
+    if height is not None:
+        out.machine_move({"z": height}, values.number("feed"))
     for _ in range(round(times)):
         for at in (end, begin):
             out.machine_move({axis: at}, values.number("feed"))
@@ -22,9 +25,9 @@ def write(values: Values, bench: Bench, out: Writer) -> None:
 BLOCK = Block(
     id="sweep",
     title="Sweep",
-    sentence="Sweep {axis} between {begin} and {finish}, {times} times, at {feed}",
+    sentence="Sweep {axis} between {begin} and {finish} at Z {height}, {times} times, at {feed}",
     help="Goes to one place along an axis at rapid, then back and forth to another at a feed, so that an indicator in "
-    "the spindle runs along a vise jaw or a straight edge.",
+    "the spindle runs along a vise jaw or a straight edge. With a height Z goes there first, at that feed.",
     family="Moves",
     place=80,
     parameters=(
@@ -36,6 +39,14 @@ BLOCK = Block(
             "travel.x.middle + 50 mm",
             "Machine coordinate to sweep to and come back from.",
             places=("axis",),
+        ),
+        Parameter(
+            "height",
+            "length",
+            "",
+            "Machine Z to sweep at: the reading of the spindle nose.",
+            blank="where it stands",
+            places=("z",),
         ),
         Parameter("times", "count", "2", "How often to go there and back.", least=1, most=100),
         Parameter("feed", "rate", "300 mm/min", "Rate of the sweep.", least=0.001),

@@ -24,7 +24,7 @@ BLOCK = Block(
         *raise_.BLOCK.parameters,
         *spindle_off.BLOCK.parameters,
         *park.BLOCK.parameters,
-        Parameter("text", "text", "Change the tool", "What to tell the operator.", blank="nothing to say"),
+        Parameter("text", "text", "Change the tool", "What to tell the operator.", blank="resume when ready"),
     ),
     write=write,
     note=park.note,

@@ -57,7 +57,7 @@ class TwoTouches:
 PARAMETERS = (
     Parameter("fast", "rate", "100 mm/min", "Rate of the first touch.", least=0.001, most=1000.0),
     Parameter(
-        "back", "length", "2 mm", "How far back between the touches and after them.", least=LEAST_BACK, most=50.0
+        "back", "length", "1 mm", "How far back between the touches and after them.", least=LEAST_BACK, most=50.0
     ),
     Parameter("slow", "rate", "20 mm/min", "Rate of the second touch, which counts.", least=0.001, most=1000.0),
 )
@@ -104,16 +104,12 @@ def kept(axis: str) -> str:
 
 def calculates(bench: Bench) -> bool:
     """Whether the controller can set an origin from what it works out itself."""
-    return _has_expressions(bench) and "G10" not in bench.controller.unsupported
-
-
-def _has_expressions(bench: Bench) -> bool:
-    return bool(getattr(bench.controller, "expressions", True))
+    return bench.controller.expressions and "G10" not in bench.controller.unsupported
 
 
 def require_calculating(bench: Bench, instead: str) -> None:
     """Raise BlockError where the controller cannot set an origin from what it works out; ``instead`` is what to do."""
     if not calculates(bench):
-        key = "unsupported" if _has_expressions(bench) else "expressions"
-        lacks = "G10" if _has_expressions(bench) else "expressions and # parameters"
+        key = "unsupported" if bench.controller.expressions else "expressions"
+        lacks = "G10" if bench.controller.expressions else "expressions and # parameters"
         raise BlockError(f"this controller has no {lacks} ({key} on the controller sheet): {instead}")

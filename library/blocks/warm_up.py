@@ -3,22 +3,20 @@
 from __future__ import annotations
 
 from library.blocks import spindle_off
-from library.blocks.block import Bench, Block, BlockError, Parameter, Values, Writer
-from library.blocks.rows import rows
+from library.blocks.block import Bench, Block, BlockError, Columns, Parameter, Values, Writer
 
 MOST_STAGES = 12  # our choice
 
 
 def write(values: Values, bench: Bench, out: Writer) -> None:
-    stages = list(rows(values, "stages", ("count", "time"), bench, MOST_STAGES))
+    stages = values.rows("stages")
     for speed, seconds in stages:
         _judge(speed, seconds, bench)
     for speed, seconds in stages:
         if bench.machine.spindle_by_program:
-            out.as_given(f"M3 S{round(speed)}")
+            out.words(f"M3 S{round(speed)}")
         else:
-            out.message(f"SET THE SPINDLE TO {round(speed)} RPM AND SWITCH IT ON")
-            out.pause()
+            out.ask(f"SPINDLE TO {round(speed)} RPM AND ON BY HAND, THEN RESUME")
         out.dwell(seconds)
     spindle_off.write(values, bench, out)
 
@@ -40,7 +38,13 @@ BLOCK = Block(
     family="Spindle and coolant",
     place=115,
     parameters=(
-        Parameter("stages", "lines", "1000, 60 s\n2000, 60 s", "One stage a line: rpm, a comma, a time."),
+        Parameter(
+            "stages",
+            "lines",
+            "1000, 60 s\n2000, 60 s",
+            "One stage a line: rpm, a comma, a time.",
+            columns=Columns(("count", "time"), MOST_STAGES),
+        ),
         *spindle_off.BLOCK.parameters,
     ),
     write=write,

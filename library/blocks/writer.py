@@ -8,13 +8,17 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
 from decimal import ROUND_CEILING, ROUND_FLOOR, ROUND_HALF_EVEN, Decimal
 
 from library.bench import Bench
+from library.blocks.lacking import INSTEAD, NO_CALCULATING, NO_PAUSE, no_word
 from library.errors import BlockError
+from parser.language.sheet_lines import ends_text
 from parser.language.words import G_GROUPS
-from parser.machine import AXES, MM_PER_INCH, SYSTEMS, Axis, Origin
+from parser.machine import AXES, MM_PER_INCH, ROTARY, SYSTEMS, Axis, Interval, Origin
+from parser.motion.modes import CYCLES, MOTION, SYSTEM, only_modes
 from parser.motion.offsets import within_margins
 
 NOISE = 9  # decimals beyond which a difference is the arithmetic's, not the machinist's
@@ -25,7 +29,27 @@ ORIGINS, ORIGIN_STEP = 5221, 20
 PROBED: Mapping[str, int] = {name: 5061 + place for place, name in enumerate(AXES)}
 """Where the probe tripped last, in the coordinates then in force (NISTIR 6556, 3.2.1)."""
 
-Mark = tuple[int, dict[int, str | None], str | None, dict[str, float | None]]
+
+@dataclass(frozen=True, slots=True)
+class Mark:
+    """Where the text stands, with all that a writer knows of it."""
+
+    lines: int
+    in_force: Mapping[int, str | None]
+    probed_in: str | None
+    plain_zero: Mapping[str, float | None]
+    closing: int
+    asked: int
+
+
+def to_put_back(resting: Sequence[str], in_force: Mapping[int, str | None]) -> list[str]:
+    """The resting modes that are not in force, G80 among them after a canned cycle; what is left out is as it was.
+
+    G80 is no mode to rest in: it only ends a cycle, and some controllers have neither.
+    """
+    others = [word for word in resting if G_GROUPS.get(word) != MOTION]
+    back = [word for word in others if in_force.get(G_GROUPS.get(word, 0), word) != word]
+    return [*back, "G80"] if in_force.get(MOTION) in CYCLES else back
 
 
 def fixed(value: float, decimals: int, rounding: str = ROUND_HALF_EVEN) -> str:
@@ -56,6 +80,9 @@ class Writer:
         self._in_force: dict[int, str | None] = {}
         self._probed_in: str | None = None
         self._plain_zero: dict[str, float | None] = {}
+        self._closing: list[str] = []
+        self.asked: list[str] = []
+        self.hand_rate: float | None = None
         self._inch = "G20" in bench.controller.resting
         decimals = bench.controller_sheet.decimals
         self._decimals = decimals.inch if self._inch else decimals.mm
@@ -63,20 +90,23 @@ class Writer:
     def machine_move(self, targets: Mapping[str, float], feed: float | None = None) -> None:
         """A straight move in machine coordinates, at rapid or at a feed in mm/min.
 
-        Where the controller has no G53 it is written in G54, which needs that origin to be one known number; raises
-        BlockError otherwise.
+        Where the controller has no G53 it is written in the work system that is kept for that, else in G54, whose
+        origin then has to be one known number; raises BlockError otherwise.
         """
-        if self._controller.machine_moves:
+        feed = self._by_hand(targets, feed)
+        if self._has_machine_moves:
             self._put_in_force(self._units, "G90", *self._feed_words(feed))
             self._straight("G53 ", {name: (at, 0.0) for name, at in targets.items()}, feed)
             return
         origins = {name: self._plain_origin(name) for name in targets}
         offset = ("G49",) if "z" in targets else ()
-        self._put_in_force(self._units, PLAIN_SYSTEM, *offset, "G90", *self._feed_words(feed))
+        self._put_in_force(self._units, self._counted_in, *offset, "G90", *self._feed_words(feed))
         self._straight("", {name: (at, origins[name]) for name, at in targets.items()}, feed)
 
     def work_move(self, system: str, targets: Mapping[str, float], feed: float | None = None) -> None:
         """A straight move in the coordinates of a work system, Z with no tool length offset, at rapid or at a feed."""
+        self._require_a_work_system(system)
+        feed = self._by_hand(targets, feed)
         offset = ("G49",) if "z" in targets else ()
         self._put_in_force(self._units, system, *offset, "G90", *self._feed_words(feed))
         self._go("", [f"{name.upper()}{self._distance(name, targets[name])}" for name in AXES if name in targets], feed)
@@ -88,12 +118,15 @@ class Writer:
 
     def step_by(self, by: Mapping[str, float], feed: float | None = None) -> None:
         """The same, one of several: G91 stays in force, to be ended by ``absolute``."""
+        feed = self._by_hand(by, feed)
         self._put_in_force(self._units, "G91", *self._feed_words(feed))
         words = [f"{name.upper()}{self._distance(name, by[name])}" for name in AXES if name in by]
         self._go("", words, feed)
 
     def probe_by(self, system: str, by: Mapping[str, float], feed: float) -> None:
         """A probing move by at most so many mm; its result is in the coordinates of that system. G91 stays in force."""
+        self._require_a_work_system(system)
+        self._require("G38.2")
         offset = ("G49",) if "z" in by else ()
         self._put_in_force(self._units, system, *offset, "G91", "G94")
         words = " ".join(f"{name.upper()}{self._distance(name, by[name])}" for name in AXES if name in by)
@@ -104,16 +137,27 @@ class Writer:
         self._put_in_force("G90")
 
     def move_to_kept(self, system: str, kept: Mapping[str, int], feed: float) -> None:
-        """A straight feed to coordinates of a work system that stand in parameters, by the number of each."""
-        self._put_in_force(self._units, system, "G90", "G94")
-        self._go("", [f"{name.upper()}#{kept[name]}" for name in AXES if name in kept], feed)
+        """A straight feed to coordinates of a work system that stand in parameters, by the number of each.
+
+        With G53 the origin is added, so that it is no matter where the zero of the system lies.
+        """
+        self._require_calculating()
+        if not self._has_machine_moves:
+            self._put_in_force(self._units, system, "G90", "G94")
+            self._go("", [f"{name.upper()}#{kept[name]}" for name in AXES if name in kept], feed)
+            return
+        self._put_in_force(self._units, "G90", "G94")
+        words = [f"{name.upper()}[#{kept[name]}+#{self._held(system, name)}]" for name in AXES if name in kept]
+        self._go("G53 ", words, feed)
 
     def set_origin_from_values(self, system: str, values: Mapping[str, str], less: Mapping[str, float]) -> None:
         """The origin of a work system at what ``values`` come to in its own coordinates, less so many mm."""
+        self._require_a_work_system(system)
+        self._require("G10")
+        self._require_calculating()
         self._put_in_force(self._units)
-        first = ORIGINS + ORIGIN_STEP * SYSTEMS.index(system)
         words = [
-            f"{name.upper()}[{value}+#{first + AXES.index(name)}{self._taken_off(less[name])}]"
+            f"{name.upper()}[{value}+#{self._held(system, name)}{self._taken_off(less[name])}]"
             for name, value in values.items()
         ]
         self.as_given(f"G10 L2 P{SYSTEMS.index(system) + 1} {' '.join(words)}")
@@ -125,6 +169,7 @@ class Writer:
 
         By the line of the controller sheet for that; else by G92, which then holds in every system.
         """
+        self._require_a_work_system(system)
         offset = ("G49",) if name == "z" else ()
         line = self._controller.origin_here
         named = bool(line) and "{system}" in line
@@ -135,11 +180,14 @@ class Writer:
                 line = line.replace(field, filled)
             self.as_given(line.replace("{system}", str(SYSTEMS.index(system) + 1)))
         else:
-            self.as_given(f"G92 {name.upper()}{number}")
-        self._moved_zero(system if line else PLAIN_SYSTEM, name, None)
+            self.words(f"G92 {name.upper()}{number}")
+        for moved in {system} if line else {system, self._counted_in}:
+            self._moved_zero(moved, name, None)
 
     def probe_down(self, system: str, depth: float, feed: float) -> None:
         """Down by at most so many mm until the probe trips; the result is in the coordinates of that work system."""
+        self._require_a_work_system(system)
+        self._require("G38.2")
         self._put_in_force(self._units, system, "G49", "G91", "G94")
         self._moved("G38.2", f"G38.2 Z{self._distance('z', -depth)} F{self._rate(feed)}")
         self._probed_in = system
@@ -147,20 +195,25 @@ class Writer:
 
     def set_origin(self, system: str, origin: Mapping[str, float]) -> None:
         """The origin of a work system, in machine coordinates."""
+        self._require_a_work_system(system)
+        self._require("G10")
         self._put_in_force(self._units)
         numbers = {name: self._target(name, origin[name], 0.0) for name in AXES if name in origin}
         words = " ".join(f"{name.upper()}{number}" for name, number in numbers.items())
-        self.as_given(f"G10 L2 P{SYSTEMS.index(system) + 1} {words}")
+        self.words(f"G10 L2 P{SYSTEMS.index(system) + 1} {words}")
         for name, number in numbers.items():
             self._moved_zero(system, name, float(number) * (MM_PER_INCH if self._inch else 1.0))
 
     def set_origin_from_probe(self, system: str, above: float) -> None:
         """The Z origin of a work system, so many mm below where the probe of a step before tripped."""
+        self._require_a_work_system(system)
+        self._require("G10")
+        if not self._controller.expressions:
+            raise BlockError(NO_CALCULATING, "source")
         if self._probed_in is None:
             raise BlockError("nothing has been probed before this step; put a probe-down step before it")
         self._put_in_force(self._units)
-        held = ORIGINS + AXES.index("z") + ORIGIN_STEP * SYSTEMS.index(self._probed_in)
-        less = self._taken_off(above)
+        held, less = self._held(self._probed_in, "z"), self._taken_off(above)
         self.as_given(f"G10 L2 P{SYSTEMS.index(system) + 1} Z[#{PROBED['z']}+#{held}{less}]")
         self._moved_zero(system, "z", None)
 
@@ -168,6 +221,7 @@ class Writer:
         """A wait, in the controller's word and unit; rounded upwards, so that it is never shorter than asked."""
         if seconds <= 0:
             return
+        self._require("G4")
         count, decimals = (seconds * 1000, 0) if self._controller.dwell_unit == "ms" else (seconds, 3)
         self.as_given(f"G4 {self._controller.dwell_word}{fixed(count, decimals, ROUND_CEILING)}")
 
@@ -183,49 +237,151 @@ class Writer:
         if not self._controller.message:
             self.comment(text)
             return
-        room = self._controller.line_limit - len(self._controller.message.replace("{text}", ""))
-        self.as_given(self._controller.message.replace("{text}", safe_text(text)[: max(0, room)].rstrip()))
+        self.as_given(self._shown(text))
+
+    def ask(self, text: str) -> None:
+        """Tell the operator what is to be done, and wait; raises BlockError where the controller cannot wait."""
+        self.message(text)
+        self.pause()
+        self.asked.append(safe_text(text))
 
     def pause(self) -> None:
         """The line that waits for the operator; raises BlockError where the controller has none."""
         if not self._controller.pause:
-            raise BlockError("this controller has no line that waits for the operator (pause on the controller sheet)")
-        self.as_given(self._controller.pause)
+            raise BlockError(NO_PAUSE)
+        self.words(self._controller.pause)
+
+    def close_with(self, text: str) -> None:
+        """Tell the operator what is to be done once the macro has ended; nothing can be written after that."""
+        room = self._controller.line_limit - len(self._shown(""))
+        if len(safe_text(text)) > room:
+            raise BlockError(
+                f"a line of {self._controller.line_limit} characters has no room for {text!r}, which has to be read in "
+                "full; check line_limit on the controller sheet"
+            )
+        self._closing.append(text)
+
+    def words(self, line: str) -> None:
+        """Words that change none of the modes kept here; raises BlockError where the controller lacks one."""
+        self._require(*(word for word in line.split() if word[0] in "GM"))
+        self.as_given(line)
 
     def as_given(self, line: str) -> None:
-        """A line that changes none of the modes kept here."""
+        """A line of somebody else's, that changes none of the modes kept here."""
+        if self._closing:
+            raise BlockError(f"the macro has ended before this step with {self._closing[0]!r}; make that step the last")
         self.lines.append(line)
 
     def mark(self) -> Mark:
         """Where the text stands now."""
-        return len(self.lines), dict(self._in_force), self._probed_in, dict(self._plain_zero)
+        zeros = dict(self._plain_zero)
+        return Mark(len(self.lines), dict(self._in_force), self._probed_in, zeros, len(self._closing), len(self.asked))
 
     def back_to(self, mark: Mark) -> None:
         """Take out what was written since a mark."""
-        del self.lines[mark[0] :]
-        self._in_force, self._probed_in, self._plain_zero = dict(mark[1]), mark[2], dict(mark[3])
+        del self.lines[mark.lines :]
+        del self._closing[mark.closing :]
+        del self.asked[mark.asked :]
+        self._in_force, self._probed_in = dict(mark.in_force), mark.probed_in
+        self._plain_zero = dict(mark.plain_zero)
 
-    def forget(self) -> None:
-        """After lines of others: nothing put in force before can be counted on."""
-        self._in_force, self._probed_in = dict.fromkeys(self._in_force), None
+    def forget(self, motion: str | None = None) -> None:
+        """After lines of others: nothing put in force before can be counted on, but for the motion they end in."""
+        self._in_force, self._probed_in = {**dict.fromkeys(self._in_force), MOTION: motion}, None
+
+    @property
+    def closes(self) -> bool:
+        """Whether the operator is told something once the macro has ended."""
+        return bool(self._closing)
+
+    def finish(self) -> range:
+        """Put back the resting modes of the groups that were changed here, and write what every file ends with.
+
+        Gives the indices of the lines that tell the operator what is to be done then.
+        """
+        closing, self._closing = self._closing, []
+        self.rest()
+        sheet = self._bench.controller_sheet
+        if sheet.settle:
+            self.as_given(sheet.settle)
+        told = range(len(self.lines), len(self.lines) + len(closing))
+        for text in closing:
+            self.message(text)
+        for line in (sheet.ending, "%" if sheet.percent else ""):
+            if line:
+                self.as_given(line)
+        return told
 
     def rest(self) -> None:
         """Put back the resting modes of the groups that were changed here."""
-        changed = [word for word in self._controller.resting if self._in_force.get(G_GROUPS.get(word, 0), word) != word]
+        changed = to_put_back(self._controller.resting, self._in_force)
+        if self._in_force.get(SYSTEM) == self._counted_in != PLAIN_SYSTEM and not set(SYSTEMS) & {*changed}:
+            changed.append(PLAIN_SYSTEM)  # a program that trusts the system it finds must not find that one
+        lacks = self._controller.unsupported
+        changed = [word for word in changed if word not in lacks]
         if changed:
             self.as_given(" ".join(changed))
             self._in_force.update({G_GROUPS[word]: word for word in changed})
 
     @property
+    def _has_machine_moves(self) -> bool:
+        return self._controller.machine_moves and "G53" not in self._controller.unsupported
+
+    @property
+    def _counted_in(self) -> str:
+        """The work system that stands for machine coordinates where there is no G53."""
+        return self._bench.controller_sheet.machine_system or PLAIN_SYSTEM
+
+    def _shown(self, text: str) -> str:
+        """The line that shows a text, which is cut to the line limit and has nothing in it that would end it."""
+        template = self._controller.message
+        if not template:
+            return "; " if self._controller.comments == "semicolon" else "()"
+        ends = ends_text(template)
+        plain = "".join(" " if sign in ends else sign for sign in safe_text(text))
+        room = self._controller.line_limit - len(template.replace("{text}", ""))
+        return template.replace("{text}", plain[: max(0, room)].rstrip())
+
+    def _require(self, *words: str) -> None:
+        """Raise BlockError where the controller lacks a word, with what there is instead."""
+        missing = next((word for word in words if word in self._controller.unsupported), None)
+        if missing is not None:
+            raise BlockError(no_word(missing))
+
+    def _require_calculating(self) -> None:
+        if not self._controller.expressions:
+            raise BlockError(NO_CALCULATING)
+
+    def _require_a_work_system(self, system: str) -> None:
+        """Raise BlockError for the system that is kept for machine coordinates."""
+        if not self._controller.machine_moves and system == self._bench.controller_sheet.machine_system:
+            raise BlockError(
+                f"{system} is kept at 0, 0, 0 for machine coordinates (machine_system on the controller sheet); "
+                "choose another work system",
+                "system",
+            )
+
+    @property
     def _units(self) -> str:
         return "G20" if self._inch else "G21"
+
+    def _by_hand(self, names: Iterable[str], feed: float | None) -> float | None:
+        """The feed of a move under the hand rate: a rapid of axes that all are slower anyway stays one."""
+        rate = self.hand_rate
+        if rate is None or (feed is None and all(self._axis(name).rapid <= rate for name in names)):
+            return feed
+        return rate if feed is None else min(feed, rate)
 
     @staticmethod
     def _feed_words(feed: float | None) -> tuple[str, ...]:
         return () if feed is None else ("G94",)
 
     def _put_in_force(self, *words: str) -> None:
-        missing = [word for word in words if self._in_force.get(G_GROUPS[word]) != word]
+        always = only_modes(self._controller)
+        missing = [
+            word for word in words if self._in_force.get(G_GROUPS[word]) != word and always.get(G_GROUPS[word]) != word
+        ]
+        self._require(*missing)
         if missing:
             self.as_given(" ".join(missing))
             self._in_force.update({G_GROUPS[word]: word for word in missing})
@@ -235,14 +391,24 @@ class Writer:
         self._go(prefix, words, feed)
 
     def _go(self, prefix: str, words: Sequence[str], feed: float | None) -> None:
-        motion, rate = ("G0", "") if feed is None else ("G1", f" F{self._rate(feed)}")
+        turns = all(word[0].lower() in ROTARY for word in words)
+        motion, rate = ("G0", "") if feed is None else ("G1", f" F{self._rate(feed, turns=turns)}")
         self._moved(motion, f"{prefix}{motion} {' '.join(words)}{rate}")
 
-    def _rate(self, feed: float) -> str:
-        rate = self._length(feed)
+    def _rate(self, feed: float, *, turns: bool = False) -> str:
+        """The number of an F word, in degrees a minute where only rotary axes move; never above the hand rate."""
+        if self.hand_rate is not None:
+            feed = min(feed, self.hand_rate)
+        rounding = ROUND_FLOOR if feed == self.hand_rate else ROUND_HALF_EVEN
+        rate = fixed(feed / MM_PER_INCH if self._inch and not turns else feed, self._decimals, rounding)
         if float(rate) <= 0:
             raise BlockError("the feed is zero once it is rounded to the controller's decimals; ask for more")
         return rate
+
+    @staticmethod
+    def _held(system: str, name: str) -> int:
+        """The parameter that holds the origin of a work system along an axis."""
+        return ORIGINS + ORIGIN_STEP * SYSTEMS.index(system) + AXES.index(name)
 
     def _taken_off(self, mm: float) -> str:
         """The end of a sum from which so many mm are taken off, "" for none."""
@@ -265,7 +431,7 @@ class Writer:
         """The zero of a system is elsewhere now: what a probe found does not count from it, nor does the sheet hold."""
         if name == "z" and self._probed_in == system:
             self._probed_in = None
-        if system == PLAIN_SYSTEM:
+        if system == self._counted_in:
             self._plain_zero[name] = at
 
     def _moved(self, motion: str, line: str) -> None:
@@ -296,16 +462,24 @@ class Writer:
             at = self._plain_zero[name]
             if at is None:
                 raise BlockError(
-                    f"this controller has no G53, and the {PLAIN_SYSTEM} zero in {name.upper()} has just been probed "
-                    "or set where it stands, so no place can be given from it; set that of another system"
+                    f"this controller has no G53, and the {self._counted_in} zero in {name.upper()} has just been "
+                    "probed or set where it stands, so no place can be given from it; set that of another system"
                 )
             return at
         setups = self._bench.machine.setups
-        origins = {setup.origins.get(PLAIN_SYSTEM, Origin({})).axes.get(name) for setup in setups}
+        system = self._counted_in
+        origins = {setup.origins.get(system, Origin({})).axes.get(name) for setup in setups}
         only = origins.pop()
+        if system != PLAIN_SYSTEM and (origins or only != Interval(0.0, 0.0)):
+            raise BlockError(
+                f"{system} is to be kept at 0, 0, 0 for machine coordinates (machine_system on the controller sheet), "
+                f"and work.{system}.{name} on the machine sheet says otherwise; take it out there, or choose another "
+                "machine_system"
+            )
         if origins or only is None or only.length:
             raise BlockError(
-                f"this controller has no G53, and the {PLAIN_SYSTEM} origin in {name.upper()} is not one number "
-                f"in every setup; give work.{PLAIN_SYSTEM}.{name} on the machine sheet as one number"
+                f"this controller has no G53 (machine_moves on the controller sheet), and the {PLAIN_SYSTEM} origin in "
+                f"{name.upper()} is not one number in every setup; {INSTEAD['G53']}, or give "
+                f"work.{PLAIN_SYSTEM}.{name} on the machine sheet as one number"
             )
         return only.low

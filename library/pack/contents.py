@@ -11,10 +11,10 @@ from library.bench import Bench
 from library.blocks.run_macro import run_by
 from library.macros import Macro
 from library.names import as_bytes, own_name
+from library.numbering import Slot, slots, stored
 from library.outgoing import Contributor, Gathered, Held, Issue, Outgoing, PackError, PageContributor, Reload, Taken
 from library.pack import macro_files, manifest, printed, questions, readme, table
 from library.sheets import FIRST_RUN
-from library.slots import Slot
 from library.store import SINGLETON, SINGLETONS, Workshop
 from library.toml_text import DocumentError
 from parser import opinion
@@ -190,7 +190,7 @@ def reproved(bench: Bench, macro: Macro, content: bytes) -> Report:
 
 def _usable_slots(bench: Bench, left_out: dict[str, str]) -> list[Slot]:
     good = []
-    for slot in slot_table.slots(bench.pendant):
+    for slot in slots(bench.pendant):
         wrong = slot_table.clash(slot, bench)
         if wrong is None:
             good.append(slot)
@@ -259,7 +259,7 @@ def _given(goes: Outgoing) -> Iterator[tuple[str, int, str]]:
 
 def numbered(bench: Bench) -> bool:
     """Whether macros are stored under numbers that have to be kept."""
-    return slot_table.stored(bench.controller_sheet)
+    return stored(bench.controller_sheet)
 
 
 def _numbered(pendant: str, goes: Outgoing) -> str:

@@ -54,22 +54,23 @@ def slow_copy(proved: Proved, file: str, bench: Bench, number: int = 0, issue: s
     if not any(_moves(trace)):
         raise NotSlowedError("its own lines move nothing")
     slowed, became = _slowed(plain, trace, bench)
-    whole, report = _headed(slowed, proved, file, bench, issue)
+    slug = SLUG.format(id=macro.id)
+    program = names.program_head(bench.controller.program_head, slug, number)
+    whole, report = _headed(slowed, proved, file, bench, issue, program)
     _require_same_targets(trace, report.trace)
     head, slow_head = len(proved.built.lines) - len(plain.lines), len(whole.lines) - len(slowed.lines)
     lines = {line + head: new + slow_head for line, new in became.items()}
-    slug = SLUG.format(id=macro.id)
     own = names.file_name(bench.controller_sheet.file_name, slug, number)
     call = stages.call(bench.controller.call, slug, number)
     return SlowCopy(whole.text.encode(), report, lines, own, number, call)
 
 
-def _headed(slowed: Built, proved: Proved, file: str, bench: Bench, issue: str) -> tuple[Built, Report]:
+def _headed(slowed: Built, proved: Proved, file: str, bench: Bench, issue: str, program: str) -> tuple[Built, Report]:
     """The slow copy with a head that says what was proved of it, and the report on both; raises NotSlowedError."""
     macro = proved.macro
     head = _heading(macro, proved.report, file, bench, issue)
     for _ in range(ROUNDS):
-        whole = with_heading(slowed, head, bench)
+        whole = with_heading(slowed, head, bench, program)
         report = proving.prove_macro(macro, bench, whole, seek_start=False).report
         if report.refused:
             raise NotSlowedError(f"as feed moves it is not proved. {proving.reason(report)}")

@@ -7,9 +7,9 @@ from __future__ import annotations
 
 from dataclasses import asdict
 
-from library import slots as slot_table
 from library.bench import Bench
 from library.names import as_bytes
+from library.numbering import slots
 from library.outgoing import Issue, Outgoing, Printing
 from library.pack import manifest
 from library.pendant import gathering
@@ -37,4 +37,4 @@ def parts(bench: Bench) -> Pairs:
 
 def wanted(bench: Bench) -> Pairs:
     """The label of each slot in use with the id of the macro that the pendant sheet has there."""
-    return tuple((slot.label, slot.macro) for slot in slot_table.slots(bench.pendant))
+    return tuple((slot.label, slot.macro) for slot in slots(bench.pendant))

@@ -11,12 +11,12 @@ from library.bench import Bench
 from library.build import Built, build, with_heading
 from library.heading import heading
 from library.macros import Macro
+from library.numbering import Slot, numbers
 from library.outgoing import PackError, SlowCopy, Stage, Taken, sent_key, slow_key
 from library.pack import caveats, first_run
 from library.proving import Proved
 from library.room import PROGRAM_FLASH
 from library.sheets import FIRST_RUN
-from library.slots import Slot
 from parser.progress import Progress, part, unheard
 from parser.report import Report
 
@@ -60,7 +60,7 @@ def taken(
     ``progress`` is told the share done; what it raises ends the work. Raises PackError where two macros would share one
     file.
     """
-    number_of = slot_table.numbers(bench)
+    number_of = numbers(bench)
     on: dict[str, list[Slot]] = {}
     for slot in used:
         on.setdefault(slot.macro, []).append(slot)

@@ -151,8 +151,7 @@ def _takes(goes: Outgoing) -> str:
 def _steps(goes: Outgoing, paths: Collection[str]) -> Iterator[tuple[str, str, tuple[tuple[str, str], ...]]]:
     """Title, text and files of each thing to do, in order."""
     bench = goes.bench
-    controller, stored = bench.controller_sheet, bool(goes.bench.controller.call)
-    head = controller.program_head
+    stored = bool(bench.controller.call)
     yield (
         "Wire and test the pendant",
         "Power off. One system after the other, each signed before the next; then the controller, found by trial."
@@ -178,10 +177,9 @@ def _steps(goes: Outgoing, paths: Collection[str]) -> Iterator[tuple[str, str, t
                 ("slots.json", "the same table for a program of your own"),
             ),
         )
-    put_in = f" Put {head} in as the first line of each: this version does not write it." if head else ""
     yield (
         "Put the macros on the controller" if stored else "Keep the macro files",
-        (f"Each under the name it has here, for the pendant calls it by that.{put_in}" if stored else "")
+        ("Each under the name it has here, for the pendant calls it by that. " if stored else "")
         or ("" if goes.blind else "The pendant sends the lines itself, so nothing has to be stored. ")
         + "The files are what was proved, to be read or run in single block.",
         tuple(

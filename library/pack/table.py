@@ -8,10 +8,10 @@ from collections.abc import Mapping
 
 from library import verdicts
 from library.names import as_bytes, cell
+from library.numbering import Slot
 from library.outgoing import Outgoing, Taken
 from library.sending import Sending
 from library.sheets.plain import tells_idle
-from library.slots import Slot
 
 COLUMNS = ("position", "increment", "macro", "name", "file", "number", "stage", "sends", "verdict", "start")
 JSON, CSV = "slots.json", "slots.csv"

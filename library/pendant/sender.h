@@ -25,8 +25,8 @@
  *   So it is where a line has no answer and no stop line drops it: a late answer would count for the next line. Nothing
  *   is sent before it has come, or the controller has told that it is idle, or power-up.
  *
- *   A macro of several stages goes on with its next stage at the next gesture. Turning the selector, letting go and an
- *   error start it over.
+ *   A macro of several stages goes on with its next stage at the next gesture, also after the selector was turned away,
+ *   to jog an axis, and back. Another macro, letting go before the end of a stage, a stop and an error start it over.
  */
 #ifndef CLICKSTOP_SENDER_H
 #define CLICKSTOP_SENDER_H
@@ -116,6 +116,8 @@ struct clickstop_sender {
     unsigned position, increment;
     int slot; /* -1: none at this position and increment */
     unsigned stage; /* the stage that the next gesture starts, or that is being sent */
+    int kept_slot;  /* the slot whose last stage was sent to its end, -1: none; and the stage that is its next */
+    unsigned kept_stage;
     uint32_t turned_at, sent_at, heard_at, patience, motion, idle_since, asked_at;
     /* the gesture */
     uint32_t clicked_at, first_click_at;
@@ -262,6 +264,9 @@ static inline void clickstop_cease(struct clickstop_sender *sender, enum clickst
     const size_t count = clickstop_stop_line(sender->buffer, sizeof sender->buffer);
     if (count > 0u) {
         clickstop_write(sender, count);
+    }
+    if (why != CLICKSTOP_LET_GO || sender->slot >= 0) { /* letting go of a jog is no end of a macro */
+        sender->kept_slot = -1;
     }
     sender->stage = 0;
     sender->asking = 0u;
@@ -482,6 +487,8 @@ static inline int clickstop_counted(struct clickstop_sender *sender, int clicks,
 static inline void clickstop_finish(struct clickstop_sender *sender)
 {
     sender->stage = (sender->stage + 1u) % clickstop_stages_of(sender->slot);
+    sender->kept_slot = sender->slot;
+    sender->kept_stage = sender->stage;
     sender->why = CLICKSTOP_DONE;
     sender->state = CLICKSTOP_FINISHED;
 }
@@ -557,7 +564,7 @@ static inline void clickstop_turn(struct clickstop_sender *sender, unsigned posi
     sender->position = position;
     sender->increment = increment;
     sender->slot = clickstop_find(position, increment);
-    sender->stage = 0;
+    sender->stage = sender->slot >= 0 && sender->slot == sender->kept_slot ? sender->kept_stage : 0u;
     sender->turned_at = now;
     sender->state = CLICKSTOP_TURNED;
 }
@@ -571,6 +578,7 @@ static inline void clickstop_start(struct clickstop_sender *sender, const struct
     sender->calls = calls;
     sender->clicked_at = sender->heard_at = sender->sent_at = now;
     sender->stop_position = CLICKSTOP_NONE;
+    sender->kept_slot = -1;
     clickstop_turn(sender, position, increment, now);
 }
 

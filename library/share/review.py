@@ -15,12 +15,12 @@ from library.blocks import REGISTRY
 from library.build import build
 from library.difference import DifferentLine, difference
 from library.macros import Acceptance, Macro, Step
+from library.numbering import slots
 from library.proving import Proved, prove_macro
 from library.share.foreign import Foreign, foreign
 from library.share.incoming import Coming, Incoming
 from library.share.lacks import Lack, lacking, rigid
 from library.share.needs import Needs, needed, runs
-from library.slots import slots
 from library.store import SINGLETON, Head, Workshop
 from library.toml_text import DocumentError
 from parser.progress import Progress, unheard
@@ -33,7 +33,7 @@ Others = tuple[tuple[str, str], ...]
 Prove = Callable[[str, Others], Proved]
 """Proves a macro with those that it runs, all as texts, on the sheets in force."""
 
-WORDS = ("name", "purpose", "author", "licence", "tags", "units", "start", "accepted")
+WORDS = ("name", "purpose", "author", "licence", "tags", "units", "start", "hand_rate", "accepted")
 """What a macro says of itself, beside its steps."""
 
 

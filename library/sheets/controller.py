@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from typing import Annotated, Literal, Self
+from typing import Annotated, Any, Literal, Self
 
 from pydantic import BeforeValidator, Field, model_validator
 from pydantic_core import PydanticCustomError
@@ -12,6 +12,7 @@ from library.days import Day
 from library.fields import Count, Flag, Name, Part, Rate, Text, Units, wrong
 from library.nearest import did_you_mean
 from library.sheets import parts
+from parser import read
 from parser.language.words import G_GROUPS, M_GROUPS, WORDS
 from parser.machine import SYSTEMS, origin_line
 
@@ -76,17 +77,20 @@ class ControllerSheet(Part):
     comments: Literal["parentheses", "semicolon"] = Field(default="parentheses", description="how comments are written")
     pause: Text = Field(default="M0", description='line that waits for the operator; "" where there is none')
     message: Text = Field(
-        default="(MSG, {text})", description='line that shows {text} to the operator; "" where there is none'
+        default="(MSG, {text})",
+        description='line that shows {text} to the operator, in parentheses or not; "" where there is none: then the '
+        "card says it",
     )
     settle: Text = Field(default="", description='line that waits until all motion has finished; "" where not needed')
     resting: Text = Field(
-        default="G17 G21 G40 G80 G90 G94",
-        description="resting modes, the words of a safe-start line: what is expected between programs",
+        default="G17 G21 G40 G90 G94",
+        description="resting modes, the words of a safe-start line: what is expected between programs. Words that "
+        "unsupported lists are left out of them",
     )
+    expressions: Flag = Field(default=True, description="true: brackets and # parameters are understood")
     program_head: Text = Field(
         default="",
-        description='first line of a stored macro where one is needed, such as "O{number}"; "" for none. It is not '
-        "written into the files yet: the commissioning sheet tells to put it in",
+        description='first line of a stored macro where one is needed, such as "O{number}"; "" for none',
     )
     origin_here: Text = Field(
         default="",
@@ -97,7 +101,7 @@ class ControllerSheet(Part):
     machine_system: Text = Field(
         default="",
         description="where machine_moves is false: a work system that is kept at 0, 0, 0 for machine coordinates, such "
-        'as "G59"; "" for none. No step uses it yet',
+        'as "G59"; "" for none: then places are counted from the zero of G54',
     )
     jog: tuple[Text, ...] = Field(
         default=("G91 G1 {axis}{step} F{rate}", "G90"),
@@ -107,7 +111,10 @@ class ControllerSheet(Part):
     ending: Text = Field(
         default="", description='last word of a macro: "", M2, M30 or a word of extra_words that ends it'
     )
-    percent: Flag = Field(default=True, description="wrap a macro in % lines")
+    percent: Flag = Field(
+        default=True,
+        description="wrap a macro in % lines; where comments is semicolon only if that is written down",
+    )
     call: Text = Field(
         default="", description='what the pendant sends to run a stored macro; "": macros are sent line by line'
     )
@@ -173,6 +180,14 @@ class ControllerSheet(Part):
         "jog. What is not here was not tried, and a part that changes loses its day",
     )
 
+    @model_validator(mode="before")
+    @classmethod
+    def _percent_goes_with_parentheses(cls, data: Any) -> Any:
+        """Both beside each other were never heard of, so that a sheet has to ask for it."""
+        if isinstance(data, dict) and data.get("comments") == "semicolon" and "percent" not in data:
+            return {**data, "percent": False}
+        return data
+
     @model_validator(mode="after")
     def _whole_is_consistent(self) -> Self:
         if self.dwell.word == "S" and self.dwell.unit == "ms":
@@ -191,6 +206,13 @@ class ControllerSheet(Part):
             )
         if self.message and "{text}" not in self.message:
             raise wrong("has no {text} in it; write {text} where the text goes", "message")
+        for key, line in (("message", self.message), ("program_head", self.program_head)):
+            if reads_as_lines(line):
+                raise wrong(
+                    f'is "{line}", which reads as words of the standard; the program could not tell it from a line '
+                    "that moves something",
+                    key,
+                )
         for key, fields in FIELDS.items():
             _only_fields(getattr(self, key), fields, key)
         if self.origin_here and not origin_line(self.origin_here):
@@ -270,6 +292,19 @@ def _only_fields(text: str, fields: set[str], *path: str | int) -> None:
     if strange:
         known = " or ".join(f"{{{field}}}" for field in sorted(fields))
         raise wrong(f"has {{{min(strange)}}} in it; only {known} can be filled in", *path)
+
+
+def reads_as_lines(template: str) -> bool:
+    """Whether a line written by a template could be taken for one that does something by the published words."""
+    for filler in ("", "1", "A", "X1", "G0 X1"):
+        filled = re.sub(r"\{[^{}]*\}", filler, template)
+        if filled.strip():
+            (line,) = read(filled).lines
+            words = [f"{word.letter}{word.value:g}" for word in line.words if isinstance(word.value, float)]
+            codes = [canonical_word(word) for word in words if word[0] in "GM"]
+            if line.settings or (line.words and all(code in WORDS for code in codes)):
+                return True
+    return False
 
 
 def canonical_word(text: str) -> str | None:

@@ -43,6 +43,7 @@ PARTS: Mapping[str, Mapping[str, tuple[str, ...]]] = {
             "resting",
             "extra_words",
             "unsupported",
+            "expressions",
             "rapid",
         ),
         "stored": ("call", "file_name", "program_head", "ending", "percent", "line_limit", "line_ending"),

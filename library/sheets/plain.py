@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import fields
+from dataclasses import fields, replace
 from typing import Any
 
 from library.fields import Part, in_mm
@@ -86,21 +86,42 @@ def on_table(sheet: MachineSheet) -> tuple[SetupKeys, ...]:
 
 
 def plain_controller(sheet: ControllerSheet) -> Controller:
-    """The controller as the parser knows it: words in their usual spelling, rates in mm/min."""
+    """The controller as the parser knows it: words in their usual spelling, rates in mm/min.
+
+    Resting modes whose word the controller lacks are none: it is in no other mode, or has no such mode at all.
+    """
+    lacks = frozenset(_words(sheet.unsupported))
     other: dict[str, Any] = {
         "acknowledge_means": "done" if one_line_at_once(sheet) or answers_once_done(sheet) else "queued",
         "dwell_word": sheet.dwell.word,
         "dwell_unit": sheet.dwell.unit,
-        "resting": tuple(_words(sheet.resting.split())),
+        "resting": tuple(word for word in _words(sheet.resting.split()) if word not in lacks),
         "ending": canonical_word(sheet.ending) or "",
         "extra_words": {canonical_word(word) or word: what for word, what in sheet.extra_words.items()},
-        "unsupported": frozenset(_words(sheet.unsupported)),
+        "unsupported": lacks,
         "first_run_rate": _given(sheet, sheet, "first_run_rate"),
         "parts": sheet_parts(sheet),
     }
     return Controller(
         **{each.name: getattr(sheet, each.name) for each in fields(Controller) if each.name not in other}, **other
     )
+
+
+def with_machine_system(machine: Machine, sheet: ControllerSheet) -> Machine:
+    """The machine with the work system at 0, 0, 0 that a controller without G53 keeps for machine coordinates.
+
+    What the machine sheet itself says of that system stays: a step that needs it at 0 then says that it is not.
+    """
+    system = "" if sheet.machine_moves else sheet.machine_system
+    if not system:
+        return machine
+    nothing = dict.fromkeys(machine.names, Interval(0.0, 0.0))
+    setups = []
+    for setup in machine.setups:
+        given = setup.origins.get(system, Origin({}))
+        origin = Origin({**nothing, **given.axes}, given.parts)
+        setups.append(replace(setup, origins={**setup.origins, system: origin}))
+    return replace(machine, setups=tuple(setups))
 
 
 def sheet_parts(sheet: MachineSheet | ControllerSheet | PendantSheet) -> tuple[SheetPart, ...]:

@@ -20,18 +20,22 @@ class Preset:
 
 PRESETS: Mapping[str, Preset] = {
     "as-published": Preset("RS-274/NGC as published, nothing changed", {}),
-    "g28-homes": Preset("G28 runs the homing cycle", {"g28": "home", "homing": ["G28"]}),
+    "g28-homes": Preset(
+        "G28 runs the homing cycle, of the axes named or of all; Z goes first",
+        {"g28": "home", "homing": ["G28 Z0", "G28"]},
+    ),
     "no-machine-moves": Preset("G53 is not understood", {"machine_moves": False}),
     "dwell-milliseconds": Preset("a dwell is G4 P in milliseconds", {"dwell": {"word": "P", "unit": "ms"}}),
     "dwell-s-word": Preset("a dwell is G4 S in seconds", {"dwell": {"word": "S", "unit": "s"}}),
     "semicolon-comments": Preset(
-        "comments run from a semicolon to the end of the line, and there are no messages",
-        {"comments": "semicolon", "message": ""},
+        "comments run from a semicolon to the end of the line, files have no % lines, and there are no messages",
+        {"comments": "semicolon", "message": "", "percent": False},
     ),
     "dogleg-rapids": Preset("in a rapid each axis goes at its own rate", {"rapid": "dogleg"}),
     "subprogram-m98": Preset(
-        "macros are stored under numbers, called with M98 P{number} and ended with M99",
+        "macros are stored under numbers, begin with O{number}, are called with M98 P{number} and end with M99",
         {
+            "program_head": "O{number}",
             "call": "M98 P{number}",
             "file_name": "{number}.nc",
             "ending": "M99",

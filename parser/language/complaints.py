@@ -25,6 +25,7 @@ _RUN = re.compile(r"[A-Za-z]+|[0-9.]+|[^\sA-Za-z0-9.()\[\]#]+|.", re.DOTALL)
 _BEFORE = re.compile(r"(?:[A-Z]+[-+]?[0-9.]+|[A-Z]+|[0-9.]+|\*\*|[^A-Z])\Z", re.IGNORECASE | re.ASCII | re.DOTALL)
 _LONG_LINE_NUMBER = re.compile(r"/?N[0-9]{5}\Z", re.IGNORECASE | re.ASCII)
 _OPENING = {"parentheses": ";", "semicolon": "("}
+_CALCULATION = re.compile(r"[\[#]")
 _COMMENT = re.compile(r"\([^()]*\)?|;.*", re.DOTALL)
 
 
@@ -46,6 +47,15 @@ def other_comment(number: int, start: int, stop: int, controller: Controller) ->
 def too_large(number: int, start: int, stop: int) -> Trouble:
     """The trouble of a number beyond what can be calculated with."""
     return _trouble(number, start, stop, _WORDED["too large"])
+
+
+def calculated(number: int, text: str) -> Trouble | None:
+    """The trouble of a bracket or a parameter where the controller knows only numbers, None where there is neither."""
+    found = _CALCULATION.search(_COMMENT.sub(lambda comment: " " * len(comment.group()), text))
+    if found is None:
+        return None
+    message, remedy = filled(_WORDED["calculated"], what=found.group())
+    return Trouble("word-not-supported", number, found.start() + 1, found.end() + 1, message, remedy)
 
 
 def endless(number: int, start: int, stop: int) -> Trouble:

@@ -132,11 +132,13 @@ class LineForm:
     bare: bool = True
     block_delete: bool = False
     percent: bool = False
+    head: bool = False
     readable: bool = True
 
 
 BLANK = LineForm()
 PERCENT = LineForm(percent=True)
+HEAD = LineForm(head=True)
 UNREADABLE = LineForm(readable=False)
 
 
@@ -207,6 +209,11 @@ class Line:
     @property
     def percent(self) -> bool:
         return self.form.percent
+
+    @property
+    def head(self) -> bool:
+        """Whether it is the first line of a stored program, as the controller sheet has it; it does nothing."""
+        return self.form.head
 
     @property
     def readable(self) -> bool:

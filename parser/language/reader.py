@@ -9,7 +9,7 @@ import re
 from math import isfinite
 
 from parser.findings import Trouble
-from parser.language import complaints
+from parser.language import complaints, sheet_lines
 from parser.language.forms import Kind, kind_of_one, mask, remembered_kind, remembered_long_kind
 from parser.language.layout import WHITE_SPACE, bare
 from parser.language.program import PERCENT, UNREADABLE, Line, Program, Spot, digits_before
@@ -52,7 +52,7 @@ def _read(text: str, masked: str, reader: _Reader, progress: Progress) -> Progra
                 continue
             wrapped = True
             break
-        lines.append(reader.line(number, line_text, likeness))
+        lines.append(reader.line(number, line_text, likeness, may_be_head=not lines or lines[-1].number == opening))
         if reader.ended:
             break
     last = len(lines)
@@ -94,18 +94,25 @@ class _Reader:
         own = (*controller.homing, controller.pause, controller.settle)
         self._own_lines = frozenset(filter(None, map(bare, own)))
         self._other_mark = "(" if controller.comments == "semicolon" else ";"
+        self._head, self._message = controller.program_head, controller.message
+        self._only_numbers = not controller.expressions
         self._unremarkable = min(controller.line_limit, LONGEST_LINE, _SURELY_FINITE)
 
-    def line(self, number: int, text: str, likeness: str) -> Line:
+    def line(self, number: int, text: str, likeness: str, *, may_be_head: bool = False) -> Line:
         """The line; a trouble more where it cannot be read or is too long."""
         if len(text) > LONGEST_LINE:
             return self._endless(number, text)
+        form = (may_be_head and sheet_lines.head(text, self._head)) or sheet_lines.message(text, self._message)
+        if form is not None:
+            self._judge_length(number, text)
+            return Line(number, text, form)
         found = self._kind(likeness)
         if (
             len(text) > self._unremarkable
             or isinstance(found, Stop)
             or self._other_mark in found.comment_marks
             or (found.form.line_number and _LONG_LINE_NUMBER(text))
+            or (self._only_numbers and not found.form.bare)
         ):
             return self._with_care(number, text, found)
         numbers = found.numbers(text)
@@ -125,9 +132,7 @@ class _Reader:
 
     def _with_care(self, number: int, text: str, found: Kind | Stop) -> Line:
         """A line that may have something wrong with it; a line of the controller sheet itself has not."""
-        limit = self.controller.line_limit
-        if len(text) > limit:
-            self.troubles.append(complaints.too_long(number, limit, len(text)))
+        self._judge_length(number, text)
         if _LONG_LINE_NUMBER(text):
             found = kind_of_one(text)
         numbers = () if isinstance(found, Stop) else found.numbers(text)
@@ -138,6 +143,11 @@ class _Reader:
             return Line(number, text, UNREADABLE)
         self._note_end(found, numbers)
         return Line(number, text, found.form, numbers)
+
+    def _judge_length(self, number: int, text: str) -> None:
+        limit = self.controller.line_limit
+        if len(text) > limit:
+            self.troubles.append(complaints.too_long(number, limit, len(text)))
 
     def _refusal(self, number: int, text: str, found: Kind | Stop, numbers: tuple[float, ...]) -> Trouble | None:
         before = digits_before(text)
@@ -153,6 +163,8 @@ class _Reader:
         for value, (start, stop) in zip(numbers, found.form.numbers, strict=True):
             if not isfinite(value):
                 return complaints.too_large(number, place(start), place(stop))
+        if self._only_numbers:
+            return complaints.calculated(number, text)
         return None
 
     def _note_end(self, found: Kind, numbers: tuple[float, ...]) -> None:

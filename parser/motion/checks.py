@@ -129,12 +129,21 @@ def _rank_word(draft: _Draft, word: str) -> str:
     return role if role in ("call", "end", "wait") else word
 
 
+def _only_calls(draft: _Draft, shape: Shape) -> bool:
+    """Whether the line does nothing but run another program: then all its letters are what that is given."""
+    codes = [word for item, word in zip(shape, draft.words, strict=True) if not isinstance(item, str)]
+    return len(codes) == 1 and draft.controller.extra_words.get(codes[0]) == "call"
+
+
 def _sort_words(draft: _Draft, shape: Shape) -> None:
+    if _only_calls(draft, shape):
+        shape = tuple(item if not isinstance(item, str) else "" for item in shape)
     seen_groups: dict[tuple[str, int], int] = {}
     m_words = 0
     for index, (item, word) in enumerate(zip(shape, draft.words, strict=True)):
         if isinstance(item, str):
-            _sort_letter(draft, item, index)
+            if item:
+                _sort_letter(draft, item, index)
             continue
         letter = item[0]
         m_words += letter == "M"

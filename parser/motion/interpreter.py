@@ -167,6 +167,7 @@ class _Follower:
     def close(self, program: Program) -> None:
         """What can only be said once the whole text has been followed."""
         run = self._run
+        run.position.end()
         told = self._lost_ends or any(trouble.rule == "ending-missing" for trouble in program.troubles)
         if told or not run.log.states:
             return
@@ -214,7 +215,7 @@ class _Follower:
         run = self._run
         for comment in line.comments if line.form.comments else ():
             if HOME_AT_PANEL in comment.text.upper():
-                run.position.home_at_panel_told = True
+                run.position.asked_to_home = line
             if comment.message is not None:
                 run.log.happen(EventKind.MESSAGE, line, comment.message)
         troubles = len(run.log.troubles)

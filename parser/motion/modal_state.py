@@ -37,6 +37,7 @@ class ModalState:
         self.tool_length = 0.0
         self.cycle: Cycle | None = None
         self.said_by_hand: dict[Lasting, str] = {}
+        self._always = modes.only_modes(controller)
         self.forget()
         self._spindle_by_program = spindle_by_program
         self._log = log
@@ -46,7 +47,7 @@ class ModalState:
 
     def forget(self) -> None:
         """Nothing is known to be in force: the program has just begun, or another one has run."""
-        self.words = {}
+        self.words = self._always
         self.feed: float | None = None
         self.feed_written: float | None = None
         self.speed: float | None = None

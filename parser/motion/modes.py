@@ -8,11 +8,12 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from parser.language.words import G_GROUPS
+from parser.language.words import G_GROUPS, of_group
 from parser.machine import Controller
 from parser.wording import texts
 
-MOTION, PLANE, DISTANCE, FEED_MODE, UNITS, LENGTH_OFFSET, CYCLE_RETURN, SYSTEM, PATH = 1, 2, 3, 5, 6, 8, 10, 12, 13
+MOTION, PLANE, DISTANCE, FEED_MODE, UNITS, CUTTER, LENGTH_OFFSET = 1, 2, 3, 5, 6, 7, 8
+CYCLE_RETURN, SYSTEM, PATH = 10, 12, 13
 MOVE_ZERO = (LENGTH_OFFSET, SYSTEM)
 """Modal groups on which the zero of work coordinates depends."""
 
@@ -51,6 +52,20 @@ class Stake:
 STAKES: Mapping[int, Stake] = {int(group): Stake(*said) for group, said in texts("parser.motion", "stakes.txt").items()}
 
 _OTHERWISE = ("G17", "G90", "G94", "G21", "G49", "G98", "G54")
+
+
+_ALWAYS: Mapping[int, str] = {PLANE: "G17", FEED_MODE: "G94", CUTTER: "G40", LENGTH_OFFSET: "G49"}
+
+
+def only_modes(controller: Controller) -> dict[int, str]:
+    """The word of each modal group that a controller is always in, since it has no word of that group at all.
+
+    One that has neither G43 nor G49 has no tool length offset. An extra word of its own may be one of the group, so
+    with any G word among these nothing is known.
+    """
+    if any(word.startswith("G") for word in controller.extra_words):
+        return {}
+    return {group: word for group, word in _ALWAYS.items() if controller.unsupported.issuperset(of_group(group))}
 
 
 def taken_for(controller: Controller) -> dict[int, str]:

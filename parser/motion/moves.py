@@ -101,6 +101,7 @@ class EventKind(StrEnum):
     TOOL_CHANGE = "tool-change", "waits", "may do nothing"
     HOMING = "homing", "loses position", "homes", "stops"  # the controller runs its own cycle
     HOME_AT_PANEL = "home-at-panel", "waits", "loses position", "homes", "stops"  # the operator does, during a pause
+    HOME_AFTERWARDS = "home-afterwards", "loses position", "homes", "stops"  # the operator does, once it has ended
     BY_HAND = "by-hand", "waits", "loses position", "stops"  # the operator moves an axis, during a pause
     MOTION_NOT_KNOWN = (
         "motion-not-known",

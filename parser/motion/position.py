@@ -31,7 +31,7 @@ class MachinePosition:
             name: somewhere(Name("start", name), "start", start.get(name, travel))
             for name, travel in self.travel.items()
         }
-        self.home_at_panel_told = False
+        self.asked_to_home: Line | None = None
         self.forks: list[tuple[str, float]] = []
         self._doglegs = controller.rapid == "dogleg"
         self._crossed = False
@@ -105,12 +105,18 @@ class MachinePosition:
 
     def wait_for_operator(self, line: Line, text: str, word: Word | None = None, *, optional: bool = False) -> None:
         """A pause, in which the operator homes the machine if the program has just asked for it."""
-        if not self.home_at_panel_told:
+        if self.asked_to_home is None:
             self._log.happen(EventKind.PAUSE, line, text, word=word, optional=optional)
             return
-        self.home_at_panel_told = False
+        self.asked_to_home = None
         self._log.happen(EventKind.HOME_AT_PANEL, line, text, tuple(self.travel), word, optional=optional)
         self.lose("homed", line, tuple(self.travel))
+
+    def end(self) -> None:
+        """The end of the program; where the operator was asked to home the machine, that is done now."""
+        if self.asked_to_home is not None:
+            self._log.happen(EventKind.HOME_AFTERWARDS, self.asked_to_home, axes=tuple(self.travel))
+            self.lose("homed", self.asked_to_home, tuple(self.travel))
 
     def fork(self, at: Coordinate, value: Coordinate) -> None:
         """Note that it matters on which side of a value a coordinate is that goes with the start."""

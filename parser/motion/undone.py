@@ -70,7 +70,7 @@ def leave_words_undone(run: Run, job: Job, missing: Sequence[Word]) -> None:
 
 def lose_motion(run: Run, line: Line, axes: tuple[str, ...], word: Word) -> None:
     """Where some axes go on a line is not known."""
-    run.position.home_at_panel_told = False
+    run.position.asked_to_home = None
     text = line.text[word.column - 1 : word.end - 1].strip()
     in_order = tuple(axis for axis in run.axis_names if axis in axes)
     run.log.happen(EventKind.MOTION_NOT_KNOWN, line, text, in_order, word)

@@ -158,20 +158,36 @@ def entangled(passage: Passage) -> bool:
     """Whether two things that are not known hang together, which are looked at as if they did not.
 
     One unknown that moves two axes; one that counts differently where an axis is judged from, begins or ends; and the
-    way of a probe towards a place that is not known either.
+    way of a probe towards a place that is not known either. Where one axis alone goes straight from a sharp corner to
+    another it is as far out as it gets at one of its ends, whatever hangs together on the way: those are told apart
+    only from where it is judged.
     """
     seen: set[Name] = set()
+    ways: list[tuple[Place, ...]] = [(passage.start, passage.move.start, passage.move.furthest)]
+    if _goes_alone(passage):
+        ways = [(passage.start, passage.move.start), (passage.start, passage.move.furthest)]
     for axis in "xyz":
-        counts: dict[Name, float] = {}
-        for place in (passage.start, passage.move.start, passage.move.furthest):
-            at = place.get(axis)
-            for unknown, count in at.unknown.parts if isinstance(at, Afloat) else ():
-                if unknown.kind == "between" or counts.setdefault(unknown.name, count) != count:
-                    return True
-        if not seen.isdisjoint(counts):
+        names: set[Name] = set()
+        for way in ways:
+            counts: dict[Name, float] = {}
+            for place in way:
+                at = place.get(axis)
+                for unknown, count in at.unknown.parts if isinstance(at, Afloat) else ():
+                    if unknown.kind == "between" or counts.setdefault(unknown.name, count) != count:
+                        return True
+            names |= counts.keys()
+        if not seen.isdisjoint(names):
             return True
-        seen |= counts.keys()
+        seen |= names
     return False
+
+
+def _goes_alone(passage: Passage) -> bool:
+    """Whether a move takes one axis straight, and nothing of it may be cut short or rounded."""
+    move = passage.move
+    if move.arc is not None or passage.may_be_cut:
+        return False
+    return sum(move.furthest[axis] != at for axis, at in move.start.items()) == 1
 
 
 def arc_part(passage: Passage, arc: Arc, box: Box, first: float, last: float) -> Motions:

@@ -8,6 +8,7 @@ from axe_playwright_python.sync_playwright import Axe
 from library import documents
 from library.store import Workshop
 from tests.browser.pages import EVERY_PAGE, spoil_park
+from tests.browser.reading import opened
 from tests.library.share.shops import LIFT, LOW, made
 from tests.workshops import keep
 from webapp.pages import start
@@ -89,6 +90,7 @@ def test_forms_are_so_with_every_fold_open_and_with_what_is_wrong(page, site):
 @pytest.mark.journey
 def test_a_field_says_what_it_is_and_what_is_wrong_with_it(page, site):
     page.goto(f"{site.address}/bench/park")
+    opened(page, 3)
     field = page.get_by_label("Step 3, Raise: to")
     field.fill("safe.q")
     field.blur()

@@ -6,7 +6,7 @@ import pytest
 from playwright.sync_api import expect
 
 from tests.browser.pages import spoil_park
-from tests.browser.reading import lines, severity, unpacked
+from tests.browser.reading import add, field, lines, press, severity, unpacked
 
 pytestmark = pytest.mark.browser
 
@@ -40,17 +40,17 @@ def test_the_journey_works_without_scripts(plain, site, tmp_path):
     plain.get_by_label("Name", exact=True).fill("Plain")
     plain.get_by_role("button", name="Create").click()
     for number, title in enumerate(("Raise", "Dwell"), 1):
-        plain.get_by_label("Add a step").select_option(label=title)
-        plain.get_by_role("button", name="Add", exact=True).click()
+        add(plain, title)
         expect(plain.locator(".op:not(.empty)")).to_have_count(number)
-    plain.locator("#step-2-time").fill("2 s")
+    field(plain, 2, "time").fill("2 s")
     plain.get_by_role("button", name="Apply what was typed").click()
     expect(lines(plain)).to_contain_text(["G4 P2"])
-    plain.get_by_role("button", name="Remove step 2").click()
+    press(plain, "Remove step", 2)
     expect(plain.locator(".op:not(.empty)")).to_have_count(1)
     plain.get_by_role("button", name="Undo").click()
     expect(plain.locator(".op:not(.empty)")).to_have_count(2)
     expect(severity(plain)).to_have_text("Proved")
+    plain.get_by_role("radio", name="Pendant").check()
     plain.get_by_label("Put it on").select_option(label="position 6 at x100")
     plain.get_by_role("button", name="Put on this slot").click()
     expect(plain.locator("#slots")).to_contain_text("Position 6 at x100")

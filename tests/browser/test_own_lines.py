@@ -9,6 +9,7 @@ from playwright.sync_api import expect
 
 from library import documents
 from library.store import Workshop
+from tests.browser.reading import opened
 from tests.browser.test_accessibility import violations
 from tests.workshops import keep
 
@@ -36,6 +37,7 @@ def field(page, site, put):
     page.complaints = []
     page.on("console", lambda told: page.complaints.append(told.text) if told.type in ("error", "warning") else None)
     page.goto(f"{site.address}/bench/park")
+    opened(page, 2)
     return page.locator("#step-2-lines")
 
 
@@ -157,6 +159,7 @@ def test_an_example_of_help_is_tried_on_a_bench_of_its_own_and_saved_only_when_a
 def test_of_thousands_of_lines_only_those_in_sight_are_drawn(page, site, put):
     put("G21 G90 G94 F500\n" + "\n".join(f"G53 G1 X{20 + each % 200} Y20" for each in range(3000)))
     page.goto(f"{site.address}/bench/park")
+    opened(page, 2)
     field = page.locator("#step-2-lines")
     field.click()
     expect(page.locator(".own-numbers > span > span").first).to_be_visible()
@@ -171,6 +174,7 @@ def test_without_scripts_it_is_a_plain_field_with_a_button_that_tidies(chromium,
     put(LINES)
     page = chromium.new_context(java_script_enabled=False).new_page()
     page.goto(f"{site.address}/bench/park")
+    opened(page, 2)
     field = page.locator("#step-2-lines")
     expect(field).to_have_value(LINES)
     field.fill("g21 g90\ng53g0z-2")

@@ -18,8 +18,8 @@ POSITIONS = (
     '{ label = "4" }, { label = "5" }, { label = "6" }, { label = "OFF", dead = true } ]\n'
 )
 SLOTS = '[slots."4"]\nx1 = "lift"\nx10 = "present"\n[slots."6"]\nx100 = "lift"\n'
-LIFT = ("G21 G90", "G53 G0 Z-2", "G80")
-PRESENT = ("G21 G90", "G53 G0 Z-2", "G53 G0 X130 Y145", "G80")
+LIFT = ("G21 G90", "G53 G0 Z-2")
+PRESENT = ("G21 G90", "G53 G0 Z-2", "G53 G0 X130 Y145")
 
 JOG = ("G91 G1 X0.01 F1000", "G90")
 

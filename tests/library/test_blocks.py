@@ -56,7 +56,7 @@ def test_every_block_and_parameter_has_help(block):
 def test_the_schema_of_steps_names_every_block_and_its_values():
     schemas = {schema["properties"]["block"]["const"]: schema["properties"] for schema in step_schemas()}
     assert set(schemas) == set(REGISTRY)
-    assert set(schemas["raise"]) == {"block", "to", "feed"}
+    assert set(schemas["raise"]) == {"block", "off", "to", "feed"}
 
 
 @pytest.mark.parametrize("preset", sheets.PRESETS)
@@ -242,7 +242,7 @@ def test_without_g53_a_height_is_written_with_the_length_offset_off():
 
 
 def test_without_g53_an_origin_that_differs_between_setups_is_refused():
-    with pytest.raises(BlockError, match=r"no G53, and the G54 origin in Z is not one number"):
+    with pytest.raises(BlockError, match=r"no G53 \(machine_moves .*and the G54 origin in Z is not one number"):
         lines("raise", bench(MILL, "no-machine-moves"))
 
 
@@ -254,7 +254,7 @@ def test_the_spindle_is_stopped_and_given_time_to_run_down():
 
 
 def test_a_spindle_that_the_operator_switches_is_asked_for():
-    assert lines("spindle-off", bench(ROUTER)) == ["(MSG, SWITCH THE SPINDLE OFF AND WAIT UNTIL IT HAS STOPPED)", "M0"]
+    assert lines("spindle-off", bench(ROUTER)) == ["(MSG, SPINDLE OFF BY HAND, THEN RESUME)", "M0"]
 
 
 @pytest.mark.parametrize(
@@ -269,11 +269,11 @@ def test_a_dwell_is_never_shorter_than_asked():
 
 
 def test_homing_sends_the_lines_of_the_controller_sheet():
-    assert lines("home", bench(MILL, "g28-homes")) == ["G28"]
+    assert lines("home", bench(MILL, "g28-homes")) == ["G28 Z0", "G28"]
 
 
-def test_a_controller_without_homing_lines_asks_the_operator():
-    assert lines("home") == ["(MSG, HOME AT THE PANEL)", "M0"]
+def test_a_controller_without_homing_lines_asks_the_operator_once_the_macro_has_ended():
+    assert lines("home") == ["(MSG, HOME AT THE PANEL)"]
 
 
 def test_a_controller_that_cannot_wait_says_so():

@@ -6,8 +6,9 @@ import pytest
 
 from library.blocks import REGISTRY
 from library.build import build
+from library.numbering import numbers
 from library.proving import prove_macro
-from tests.library.benches import MILL, bench, controller, macro, step
+from tests.library.benches import MILL, PENDANT, bench, controller, macro, step
 
 RAISE, CENTRE = step("raise"), step("centre-table")
 
@@ -17,7 +18,7 @@ def text(*steps, on=None, **header):
 
 
 def test_a_macro_is_wrapped_in_percent_lines_and_headed_by_its_name():
-    assert text(RAISE, CENTRE) == "%\n(Trial)\nG21 G90\nG53 G0 Z-2\nG53 G0 X130 Y75\nG80\n%\n"
+    assert text(RAISE, CENTRE) == "%\n(Trial)\nG21 G90\nG53 G0 Z-2\nG53 G0 X130 Y75\n%\n"
 
 
 def test_each_line_knows_the_step_that_wrote_it():
@@ -34,7 +35,41 @@ def test_after_own_lines_modes_are_written_again():
 
 def test_modes_that_a_block_changed_are_put_back():
     in_g55 = bench(controller=controller(resting='"G17 G21 G55 G80 G90"'))
-    assert text(step("above-work"), on=in_g55).splitlines()[-2] == "G55 G80"
+    assert text(step("above-work"), on=in_g55).splitlines()[-2] == "G55"
+
+
+def test_a_canned_cycle_is_ended_and_nothing_else_is():
+    on = bench(controller=controller(resting='"G17 G21 G80 G90"'))
+    cycle = "G21 G90 G17 G94 G98 G54\nG81 X0 Y0 Z-1 R5 F50"
+    assert text(step("own-lines", lines=cycle)).splitlines()[-2] == "G80"
+    assert text(step("own-lines", lines=cycle), on=on).splitlines()[-2] == "G80"
+    for ended in (f"{cycle}\nG80", f"{cycle}\nG0 X5"):
+        assert text(step("own-lines", lines=ended)).splitlines()[-2] == ended.split("\n")[-1]
+    assert "G80" not in text(RAISE, CENTRE, on=on)
+
+
+def test_words_that_the_controller_lacks_are_left_out_of_the_resting_modes():
+    on = bench(
+        controller=controller(resting='"G17 G40 G21 G90 G49"', unsupported='["G40", "G41", "G42", "G49", "G43"]')
+    )
+    assert on.controller.resting == ("G17", "G21", "G90")
+    assert "G49" not in text(RAISE, step("own-lines", lines="G91\nG90"), RAISE, on=on)
+
+
+def test_a_stored_macro_begins_with_the_line_of_the_controller_sheet():
+    on = bench(controller="subprogram-m98", pendant=PENDANT + "[numbers]\ntrial = 41\n")
+    assert text(RAISE, on=on) == "%\nO41\n(Trial)\nG21 G90\nG53 G0 Z-2\nM99\n%\n"
+    assert prove_macro(macro(RAISE), on).report.verdict == "proved"
+    named = bench(controller=controller(program_head='"PROG {slug}"', percent="false", ending='"M2"'))
+    assert text(RAISE, on=named).startswith("PROG trial\n(Trial)\nG21")
+    assert prove_macro(macro(RAISE), named).report.verdict == "proved"
+
+
+def test_a_macro_on_no_slot_has_the_first_number_that_none_has():
+    slots = '[slots."4"]\nx1 = "lift"\nx10 = "other"\n[numbers]\nlift = 2\n'
+    on = bench(controller="subprogram-m98", pendant=PENDANT + slots)
+    assert numbers(on) == {"lift": 2, "other": 1, "first-run/lift": 3, "first-run/other": 4}
+    assert text(RAISE, on=on).splitlines()[1] == "O5"
 
 
 def test_nothing_is_put_back_where_nothing_moved():
@@ -43,11 +78,11 @@ def test_nothing_is_put_back_where_nothing_moved():
 
 def test_the_settling_line_and_the_ending_come_last():
     on = bench(controller=controller(settle='"G4 P0.1"', ending='"M2"', percent="false"))
-    assert text(RAISE, on=on) == "(Trial)\nG21 G90\nG53 G0 Z-2\nG80\nG4 P0.1\nM2\n"
+    assert text(RAISE, on=on) == "(Trial)\nG21 G90\nG53 G0 Z-2\nG4 P0.1\nM2\n"
 
 
 def test_line_ends_follow_the_controller_sheet():
-    assert text(RAISE, on=bench(controller=controller(line_ending='"crlf"'))).count("\r\n") == 6
+    assert text(RAISE, on=bench(controller=controller(line_ending='"crlf"'))).count("\r\n") == 5
 
 
 def test_a_name_cannot_break_out_of_its_comment():

@@ -191,11 +191,23 @@ def test_home_warns_that_the_table_comes_forward_though_its_path_is_not_checked(
 
 def test_what_has_to_be_done_at_the_panel_is_on_the_slot():
     home = document("home", "Home", 'block = "home"')
-    assert "home it AT THE PANEL: its path is not checked" in texts(
+    assert "once it has ended home it AT THE PANEL: its path is not checked" in texts(
         entry(legend_of(pendant=on_slot("home"), home=home))
     )
     pausing = document("lift", "Lift", 'block = "raise"', 'block = "pause"')
     assert "let it go on AT THE PANEL" in texts(entry(legend_of(lift=pausing)))
+
+
+def test_what_a_controller_without_messages_cannot_say_is_on_the_slot():
+    pausing = document("lift", "Lift", 'block = "raise"', 'block = "pause"\ntext = "Turn the part"')
+    told = "it cannot say so: Turn the part"
+    silent = controller(acknowledge='"TAKEN"', message='""')
+    assert told in texts(entry(legend_of(lift=pausing, controller=silent)))
+    assert told not in texts(entry(legend_of(lift=pausing)))
+    by_hand = MILL.replace("run_down = 5.0", 'run_down = 5.0\ncontrol = "manual"')
+    stopping = document("lift", "Lift", 'block = "raise"', 'block = "spindle-off"')
+    asked = entry(legend_of(lift=stopping, controller=silent, machine=by_hand))
+    assert "it cannot say so: SPINDLE OFF BY HAND, THEN RESUME" in texts(asked)
 
 
 def test_how_fast_the_wheel_may_be_turned_is_on_it():

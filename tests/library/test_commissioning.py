@@ -157,7 +157,7 @@ def test_steps_are_in_the_units_of_the_machine():
         ({"acknowledge": '""'}, "G90, a good line nothing is answered"),
         ({"idle_ask": '"?"', "idle_answer": '"REST"'}, "? an answer that begins REST"),
         ({"stop_line": '"\\u0018"', "stop_keeps": '"held"'}, "during the first \\u0018 nothing is stopped"),
-        ({"program_head": '"O{number}"'}, "O{number} has to be put in by hand as the first line"),
+        ({"program_head": '"O{number}"'}, "O{number} stands at the head of each macro file, its number filled in"),
     ],
 )
 def test_what_the_controller_does_is_found_by_trial_against_its_sheet(keys, told):

@@ -88,8 +88,8 @@ def test_an_unknown_key_is_named_with_its_line_and_the_nearest_known_one():
         ("controller", 'g28 = "return"', 'g28 = "homes"', 'it has to be "return", "home" or "none"'),
         ("controller", "percent = true", "percent = 1", "percent is 1; it has to be true or false"),
         ("controller", "line_limit = 256", "line_limit = 80.5", "line_limit is 80.5; it has to be a whole number"),
-        ("controller", "G40 G80", "G40 G20 G80", "resting has G21 and G20, which cannot both be in force"),
-        ("controller", "G40 G80", "G40 G77", 'resting has "G77", which is not a modal word of the standard'),
+        ("controller", "G40 G90", "G40 G20 G90", "resting has G21 and G20, which cannot both be in force"),
+        ("controller", "G40 G90", "G40 G77", 'resting has "G77", which is not a modal word of the standard'),
         ("controller", "unsupported = []", 'unsupported = ["G5.4"]', '"G5.4" is not a word of the standard'),
         ("controller", "extra_words = {}", 'extra_words = { loop = "call" }', "extra_words.loop is not a word"),
         ("controller", "extra_words = {}", 'extra_words = { M98 = "jump" }', 'it has to be "call", "end", "ignore"'),
@@ -118,7 +118,7 @@ def test_a_mistake_says_where_what_and_what_to_do(kind, old, new, why):
         ("machine", "rapid = 2400.0", "rapid = 5e-324", "rapid of axis x is 5e-324"),
         ("machine", "[0.0, 260.0]", "[0.0, 5e-324]", "travel of axis x is 0.0 to 5e-324"),
         ("controller", "first_run_rate = 500.0", "first_run_rate = 1e-9", "first_run_rate of the controller is 1e-09"),
-        ("controller", "G80 G90 G94", "G80 G90 G94 G4", 'a word in resting of the controller is "G4"'),
+        ("controller", "G40 G90 G94", "G40 G90 G94 G4", 'a word in resting of the controller is "G4"'),
     ],
 )
 def test_what_the_parser_would_not_take_is_a_mistake_of_the_sheet(kind, old, new, why):
@@ -249,9 +249,9 @@ def test_a_change_that_would_spoil_the_document_is_refused():
 
 
 def test_a_slot_is_filled_and_emptied():
-    filled = documents.write("pendant", {("slots", "6", "x10"): "park"}, PENDANT)
-    assert parse("pendant", filled).slots["6"] == {"x1": "home", "x10": "park"}
-    assert documents.write("pendant", {("slots", "6", "x10"): None}, filled) == PENDANT
+    filled = documents.write("pendant", {("slots", "4", "x10"): "park"}, PENDANT)
+    assert parse("pendant", filled).slots["4"] == {"x1": "retract", "x10": "park"}
+    assert documents.write("pendant", {("slots", "4", "x10"): None}, filled) == PENDANT
 
 
 @pytest.mark.parametrize("name", ["machine.toml", "second/machine.toml"])

@@ -42,7 +42,7 @@ def ends(report):
 
 def test_rapids_become_feed_moves_at_the_rate_of_the_first_run():
     _, copy = copied(PRESENT)
-    assert commands(copy) == ["G21 G90", "G94 G53 G1 Z-2 F500", "G53 G1 X130 Y145 F500", "G80"]
+    assert commands(copy) == ["G21 G90", "G94 G53 G1 Z-2 F500", "G53 G1 X130 Y145 F500"]
 
 
 def test_it_goes_to_the_same_places():

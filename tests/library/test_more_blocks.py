@@ -53,17 +53,19 @@ def test_a_nudge_of_nothing_is_refused():
 def test_points_are_visited_in_order_with_a_pause_at_each():
     assert lines("visit", points="10 mm, 20 mm\n min(30 mm, 40 mm), 5") == [
         "G21 G90",
+        "G53 G0 Z-2",
         "G53 G0 X10 Y20",
-        "(MSG, Point 1 of 2)",
+        "(MSG, POINT 1 OF 2, THEN RESUME)",
         "M0",
+        "G53 G0 Z-2",
         "G53 G0 X30 Y5",
-        "(MSG, Point 2 of 2)",
+        "(MSG, POINT 2 OF 2, THEN RESUME)",
         "M0",
     ]
 
 
 def test_points_may_be_visited_with_a_dwell_at_each():
-    assert lines("visit", points="10, 20", wait="dwell", time="2 s")[1:] == ["G53 G0 X10 Y20", "G4 P2"]
+    assert lines("visit", points="10, 20", wait="dwell", time="2 s")[1:] == ["G53 G0 Z-2", "G53 G0 X10 Y20", "G4 P2"]
 
 
 @pytest.mark.parametrize(
@@ -133,7 +135,7 @@ def test_the_spindle_is_warmed_up_in_stages_and_stopped():
 
 def test_where_the_operator_switches_the_spindle_each_stage_is_asked_for():
     asked = lines("warm-up", bench(ROUTER), stages="1000, 30 s")
-    assert asked[:3] == ["(MSG, SET THE SPINDLE TO 1000 RPM AND SWITCH IT ON)", "M0", "G4 P30"]
+    assert asked[:3] == ["(MSG, SPINDLE TO 1000 RPM AND ON BY HAND, THEN RESUME)", "M0", "G4 P30"]
 
 
 def test_a_tool_is_changed_up_with_the_spindle_off_over_a_clear_corner():
@@ -180,7 +182,7 @@ def test_a_fixed_work_zero_is_set_in_machine_coordinates():
 
 def test_a_work_zero_is_set_where_the_probe_tripped_less_the_plate():
     written = text_of(RAISE, PROBE, step("set-work-zero", system="G55", source="probe", above="12.5 mm"))
-    assert written[-3] == "G10 L2 P2 Z[#5063+#5223-12.5]"
+    assert written[-2] == "G10 L2 P2 Z[#5063+#5223-12.5]"
 
 
 def test_the_zero_that_was_probed_lies_where_the_probe_tripped():

@@ -14,7 +14,7 @@ from library import pack, proving
 from library.pack import Gathered, outgoing
 from library.store import Workshop
 from tests.library.benches import MILL, bench, controller
-from tests.library.test_pack import PRESENT, SLOTS, document, gathered, on_slot
+from tests.library.test_pack import SLOTS, document, gathered, on_slot
 
 RAISE = 'block = "raise"'
 
@@ -50,7 +50,6 @@ def test_it_gives_name_purpose_verdict_issue_start_and_sheets():
         "(Sheet of the pendant: Hand pendant, of 2026-01-04)",
         "G21 G90",
         "G53 G0 Z-2",
-        "G80",
         "%",
     )
 
@@ -87,7 +86,7 @@ def test_a_line_that_the_head_names_is_the_line_of_the_file():
     home = document("home", 'block = "spindle-off"', 'block = "home"')
     each = taken("home", pendant=on_slot("home"), home=home)
     number = int(re.search(r"proved but for line (\d+)", told(each))[1])
-    assert each.proved.built.lines[number - 1] == "M0"
+    assert each.proved.built.lines[number - 1] == "(MSG, HOME AT THE PANEL)"
 
 
 def test_every_line_still_belongs_to_its_step():
@@ -156,7 +155,7 @@ def test_a_name_changes_nothing_of_what_the_file_does(name, comments):
 def test_no_name_reaches_out_of_its_comment(name):
     lift = document("lift", RAISE, name=json.dumps(name, ensure_ascii=False)[1:-1])
     each = taken(lift=lift)
-    assert each.proved.built.lines[-4:] == ("G21 G90", "G53 G0 Z-2", "G80", "%")
+    assert each.proved.built.lines[-3:] == ("G21 G90", "G53 G0 Z-2", "%")
     assert all(re.fullmatch(r"\([^()]*\)", line) for line in each.proved.built.lines[1:-4])
 
 
@@ -175,10 +174,12 @@ def test_inch_decimals_line_ends_percent_and_ending_are_those_of_the_controller_
     each = taken("present", controller=sheet)
     assert each.file == "8.tap"
     body = each.content.decode().split("\r\n")[len(head(each)) :]
-    assert body == ["G20 G90", "G53 G0 Z-0.078", "G53 G0 X5.118 Y5.709", "G80", "M2", ""]
+    assert body == ["G20 G90", "G53 G0 Z-0.078", "G53 G0 X5.118 Y5.709", "M2", ""]
     assert head(each)[0] == "; Present"
     assert each.content.count(b"\n") == each.content.count(b"\r\n")
 
 
 def test_a_file_ends_in_the_resting_modes():
-    assert taken("present", present=PRESENT).proved.built.lines[-2] == "G80"
+    resting = controller(resting='"G17 G21 G40 G55 G90 G94"')
+    above = document("present", RAISE, 'block = "above-work"')
+    assert taken("present", present=above, controller=resting).proved.built.lines[-2] == "G55"

@@ -286,7 +286,8 @@ def test_a_name_is_text_of_the_page_and_nothing_else(name):
 
 
 def test_the_position_after_each_line_is_from_the_middle_unless_a_start_is_picked():
-    assert lines(sheet(pendant=PRESENT))["G80"][:3] == ["130", "145", "-2"]
+    (row,) = (row for text, row in lines(sheet(pendant=PRESENT)).items() if text.startswith("G53 G0 X130 Y145"))
+    assert row[:3] == ["130", "145", "-2"]
     raised = next(row for text, row in lines(sheet(pendant=PRESENT)).items() if text.startswith("G53 G0 Z-2"))
     assert raised[:3] == ["130", "75", "-2"]
 
@@ -362,7 +363,7 @@ def test_a_machine_of_six_axes_has_its_positions_one_behind_the_other():
     turning = 'rapid = 3600.0\nacceleration = 3600.0\nhome = "none"\ncarried_by = "table"\n'
     axes = "".join(f"[axes.{name}]\ntravel = [0.0, 360.0]\n{turning}" for name in "abc")
     page = sheet(machine=MILL.replace("[operator]", f"{axes}[operator]"), pendant=PRESENT)
-    row = next(row for row in Cells(page).rows if row[0].isdigit() and row[1] == "G80")
+    row = next(row for row in Cells(page).rows if row[0].isdigit() and row[1].startswith("G53 G0 X130 Y145"))
     assert row[2].split() == ["X", "130", "Y", "145", "Z", "-2", "A", "180", "B", "180", "C", "180"]
 
 

@@ -53,7 +53,30 @@ def test_what_the_blocks_write_is_proved_from_anywhere(steps, machine):
 
 def test_the_path_of_homing_is_not_known():
     on = bench(controller="g28-homes")
-    assert [finding.rule for finding in proved(step("home"), on=on).report.findings].count("path-not-known") == 1
+    report = proved(step("home"), on=on).report
+    told = [finding for finding in report.findings if finding.rule == "path-not-known"]
+    assert [report.program.lines[finding.line - 1].text for finding in told] == ["G28 Z0", "G28"]
+
+
+@pytest.mark.parametrize(
+    ("home", "carried_by", "told"),
+    [
+        ("max", "table", "; the TABLE COMES FORWARD on it"),
+        ("min", "table", "; the table goes away from you on it, and may come forward for a little at its end"),
+        ("min", "head", "; the HEAD COMES FORWARD on it"),
+        ("none", "table", "on a path that the controller chooses"),
+    ],
+)
+def test_homing_says_which_way_the_table_comes(home, carried_by, told):
+    """A table that carries Y comes to an operator at -y when machine Y rises, a head when it falls (ISO 841)."""
+    y_axis = MILL.index("[axes.y]")
+    y = MILL[y_axis:].replace('home = "min"', f'home = "{home}"', 1).replace('"table"', f'"{carried_by}"', 1)
+    report = proved(step("home"), on=bench(MILL[:y_axis] + y)).report
+    (finding,) = (finding for finding in report.findings if finding.rule == "path-not-known")
+    assert finding.message.rstrip(".").endswith(told)
+    forward = [finding.message for finding in report.findings if finding.rule == "moves-towards-operator"]
+    assert bool(forward) == ("COMES FORWARD" in told)
+    assert all("COMES FORWARD up to 150 mm on its way home" in message for message in forward)
 
 
 def test_homing_by_a_line_that_is_no_rs_274_can_be_exported():
@@ -168,12 +191,12 @@ def test_a_line_that_the_pendant_cannot_hold_is_refused():
 
 
 def test_a_table_beyond_the_memory_is_refused():
-    # "G21 G90", "G53 G0 Z-2" and "G80" are 7 + 10 + 3 characters with 3 ends and 3 pointers; a stage, a macro, a slot
-    room = {spare: f'[slots."4"]\nx1 = "lift"\n[memory]\nflash = {PROGRAM_FLASH + spare}\n' for spare in (56, 57)}
-    (finding,) = check(room[56], lift=LIFT)
+    # "G21 G90" and "G53 G0 Z-2" are 7 + 10 characters with 2 ends and 2 pointers; a stage, a macro, a slot
+    room = {spare: f'[slots."4"]\nx1 = "lift"\n[memory]\nflash = {PROGRAM_FLASH + spare}\n' for spare in (48, 49)}
+    (finding,) = check(room[48], lift=LIFT)
     assert finding.rule == "table-too-big"
-    assert f"take 57 bytes and the program up to {PROGRAM_FLASH}" in finding.message
-    assert check(room[57], lift=LIFT) == []
+    assert f"take 49 bytes and the program up to {PROGRAM_FLASH}" in finding.message
+    assert check(room[49], lift=LIFT) == []
 
 
 def test_a_longest_line_beyond_the_memory_is_refused_apart_from_the_flash():

@@ -58,12 +58,6 @@ def test_lines_can_be_read_on_any_screen():
     assert max(map(len, readme(made()).split("\n"))) <= 90
 
 
-def test_a_first_line_that_is_not_written_is_told_to_be_put_in():
-    assert "Put O{number} in as the first line of each" in flowing(
-        readme(made(controller=KEEPS + 'program_head = "O{number}"\n'))
-    )
-
-
 def test_where_the_pendant_may_send_nothing_it_says_so():
     assert "there is no table: write what the controller answers" in flowing(readme(made(controller=controller())))
 

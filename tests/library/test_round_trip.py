@@ -87,7 +87,7 @@ class Recorder(Writer):
 
     def back_to(self, mark):
         super().back_to(mark)
-        self.meant = [each for each in self.meant if each.line <= mark[0]]
+        self.meant = [each for each in self.meant if each.line <= mark.lines]
 
     def _note(self, kind, places, *, relative=False, feed=None, seconds=0.0, back=0, kept=()):
         self.meant.append(Meant(len(self.lines) - back, kind, places, relative, feed, seconds, kept))
@@ -229,4 +229,4 @@ def test_several_steps_one_after_another_read_back_as_they_were_meant(data):
 def test_homing_reads_back_as_homing(preset):
     _, _, followed, _ = written([step("home")], "mm", preset, "mm")
     kinds = [event.kind for event in followed.events if event.kind not in ("message", "return")]
-    assert kinds == (["homing"] if "g28-homes" in preset else ["home-at-panel"])
+    assert kinds == (["homing"] * 2 if "g28-homes" in preset else ["home-afterwards"])

@@ -90,6 +90,15 @@ def test_nothing_is_left_behind_of_a_macro_that_cannot_be_written_to_its_end():
     assert built.lines == ("%", "(Trial)", "%")
 
 
+def test_nothing_follows_a_macro_that_ends_with_homing_at_the_panel():
+    on = shelf(homing=[step("home")])
+    assert text(step("raise"), run("homing"), on=on).lines[-2] == "(MSG, HOME AT THE PANEL)"
+    found = problem(run("homing"), step("raise"), on=on)
+    assert (found.step, "has ended before this step with 'HOME AT THE PANEL'" in found.message) == (2, True)
+    inside = shelf(homing=[step("home"), step("raise")])
+    assert "step 2 of homing: the macro has ended" in problem(run("homing"), on=inside).message
+
+
 def test_what_another_macro_does_is_proved_here():
     on = shelf(across=[step("centre-table")])
     assert prove_macro(macro(run("across")), on).report.refused

@@ -199,7 +199,9 @@ def test_words_are_spelled_as_the_tables_spell_them():
     ("name", "attribute", "value"),
     [
         ("g28-homes", "g28", "home"),
-        ("g28-homes", "homing", ("G28",)),
+        ("g28-homes", "homing", ("G28 Z0", "G28")),
+        ("semicolon-comments", "percent", False),
+        ("subprogram-m98", "program_head", "O{number}"),
         ("no-machine-moves", "machine_moves", False),
         ("dwell-milliseconds", "dwell_unit", "ms"),
         ("dwell-s-word", "dwell_word", "S"),
@@ -383,6 +385,10 @@ def test_a_pendant_that_makes_no_sense_is_told(text, why):
         ('jog = ["G91 G1 {step}"]', "jog has no line with {axis} and {step} in it"),
         ('jog = ["{axis}{step} {speed}"]', "jog[1] has {speed} in it; only {axis} or {rate} or {step}"),
         ('program_head = "O{name}"', "program_head has {name} in it"),
+        ('program_head = "G0 X{number}"', 'program_head is "G0 X{number}", which reads as words of the standard'),
+        ('program_head = "{slug}"', "program_head"),
+        ('message = "{text}"', 'message is "{text}", which reads as words of the standard'),
+        ('message = "M1 {text}"', 'message is "M1 {text}", which reads as words of the standard'),
         ('machine_system = "G53"', 'machine_system is "G53", which is not a work coordinate system'),
         ('stop_keeps = "kept"', 'stop_keeps is the text "kept"; it has to be "dropped" or "held"'),
     ],
@@ -391,3 +397,17 @@ def test_a_controller_that_makes_no_sense_is_told(text, why):
     with pytest.raises(documents.DocumentError) as caught:
         controlled(text)
     assert why in str(caught.value)
+
+
+def test_percent_lines_and_semicolon_comments_go_together_only_where_the_sheet_says_so():
+    head = 'format = "clickstop-controller/1"\n'
+    assert documents.parse("controller", head).percent
+    assert not documents.parse("controller", head + 'comments = "semicolon"\n').percent
+    assert documents.parse("controller", head + 'comments = "semicolon"\npercent = true\n').percent
+    assert not documents.parse("controller", head + "percent = false\n").percent
+
+
+@pytest.mark.parametrize("template", ["SHOW {text}", "M901 {text}", '"{text}"', "(TELL, {text})", "@{text}"])
+def test_a_message_may_be_any_line_that_is_none_of_the_standard(template):
+    text = f"format = 'clickstop-controller/1'\nmessage = '{template}'\n"
+    assert documents.parse("controller", text).message == template

@@ -40,7 +40,7 @@ def staged(*steps, on=None, **header):
 
 
 def test_a_controller_that_keeps_no_macros_is_sent_their_lines_without_comments_and_percent_lines():
-    assert sent()[0] == [["G21 G90", "G53 G0 Z-2", "G80"]]
+    assert sent()[0] == [["G21 G90", "G53 G0 Z-2"]]
 
 
 def test_a_controller_that_keeps_macros_is_sent_the_call():
@@ -78,18 +78,20 @@ def test_the_lines_of_the_controller_itself_are_sent_as_they_are():
 
 # Stages
 
+TOLD = "(MSG, RESUME WHEN READY)"
+
 
 def test_a_pause_between_moves_makes_two_stages_without_it():
     assert staged(step("raise"), step("pause", text="Turn the part"), step("raise"), step("present-table")) == (
-        ("G21 G90", "G53 G0 Z-2", "(MSG, Turn the part)", "G80"),
-        ("G90 G21", "G53 G0 Z-2", "G53 G0 X130 Y145", "G80"),
+        ("G21 G90", "G53 G0 Z-2", "(MSG, Turn the part)"),
+        ("G90 G21", "G53 G0 Z-2", "G53 G0 X130 Y145"),
     )
 
 
 def test_a_pause_before_a_stage_that_is_not_proved_from_anywhere_is_sent():
     # from a low start the table would be crossed through the vise
     (whole,) = staged(step("raise"), step("pause"), step("present-table"))
-    assert whole == ("G21 G90", "G53 G0 Z-2", "M0", "G53 G0 X130 Y145", "G80")
+    assert whole == ("G21 G90", "G53 G0 Z-2", TOLD, "M0", "G53 G0 X130 Y145")
 
 
 @pytest.mark.parametrize("own", ["G21 G90\nG92 X0", "G21 G90\nG10 L2 P1 X10", "#100=5", "G21 G90\n/G53 G0 Z-2"])
@@ -99,20 +101,20 @@ def test_a_pause_after_what_cannot_be_put_in_force_again_is_sent(own):
 
 
 def test_a_pause_at_the_end_is_sent():
-    assert staged(step("raise"), step("pause")) == (("G21 G90", "G53 G0 Z-2", "M0", "G80"),)
+    assert staged(step("raise"), step("pause")) == (("G21 G90", "G53 G0 Z-2", TOLD, "M0"),)
 
 
 def test_a_stage_ends_as_a_file_of_the_controller_does():
     on = bench(controller=controller(ending='"M2"', settle='"G4 P0"'))
     first, second = staged(step("raise"), step("pause"), step("raise"), on=on)
-    assert first == ("G21 G90", "G53 G0 Z-2", "G80", "G4 P0", "M2")
-    assert second == ("G90 G21", "G53 G0 Z-2", "G80", "G4 P0", "M2")
+    assert first == ("G21 G90", "G53 G0 Z-2", TOLD, "G4 P0", "M2")
+    assert second == ("G90 G21", "G53 G0 Z-2", "G4 P0", "M2")
 
 
 def test_the_home_at_the_panel_is_a_stage_where_what_follows_is_proved():
-    first, second = staged(step("home"), step("raise"))
+    first, second = staged(step("own-lines", lines="(MSG, HOME AT THE PANEL)\nM0"), step("raise"))
     assert first == ("(MSG, HOME AT THE PANEL)",)
-    assert second == ("G21 G90", "G53 G0 Z-2", "G80")
+    assert second == ("G21 G90", "G53 G0 Z-2")
 
 
 def test_a_stored_macro_keeps_its_pause():
@@ -213,7 +215,7 @@ def test_the_table_for_people_has_a_row_for_each_slot():
         ("4", "x10", "present", "1"),
         ("5", "x1", "lift", "1"),
     ]
-    assert rows()[0]["sends"] == "G21 G90\nG53 G0 Z-2\nG80"
+    assert rows()[0]["sends"] == "G21 G90\nG53 G0 Z-2"
 
 
 def test_the_table_for_people_has_a_row_for_each_stage():

@@ -37,7 +37,7 @@ def test_a_busy_controller_is_fired_at_by_nothing():
 
 def test_a_busy_controller_is_fired_at_where_nothing_tells():
     on = pendant(controller=QUEUED, by_call=False).busy().wait(600).press().click(3, -3).wait(2000)
-    assert on.sent == ["G21 G90", "G53 G0 Z-2", "G80"]
+    assert on.sent == ["G21 G90", "G53 G0 Z-2"]
 
 
 def test_what_nothing_tells_to_be_over_is_over_after_the_longest_it_was_proved_to_take():

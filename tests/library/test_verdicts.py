@@ -45,7 +45,7 @@ def test_a_report_is_worded_by_what_was_found():
 def test_the_head_of_a_file_and_the_table_for_people_say_it_alike(tmp_path):
     files = pack.make(pack.gather(Workshop.open(tmp_path / "workshop"))).files
     text = files["macros/home.nc"].decode()
-    line = text.split("\n").index("M0") + 1
+    line = text.split("\n").index("(MSG, HOME AT THE PANEL)") + 1
     (row,) = [each for each in csv.DictReader(io.StringIO(files["slots.csv"].decode())) if each["macro"] == "home"]
     assert row["verdict"] == f"Proved but for line {line}"
     assert f"(Verdict: proved but for line {line})" in text

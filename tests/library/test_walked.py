@@ -222,8 +222,8 @@ def test_by_hand_the_zero_lies_half_a_tip_beyond_where_it_tripped():
     built, walk = walked(
         [step("probe-edge", diameter="10 mm")], sheets, middle(sheets) | {"X": 88.0, "Y": 70.0, "Z": -50.0}, outside
     )
-    assert [line for line in built.lines if "38.2" in line] == ["G38.2 X10 F100", "G38.2 X4 F20"]
-    assert [round(place["X"], 6) for place in walk.way] == [88.0, 95.0, 93.0, 95.0, 93.0, 93.0]
+    assert [line for line in built.lines if "38.2" in line] == ["G38.2 X10 F100", "G38.2 X2 F20"]
+    assert [round(place["X"], 6) for place in walk.way] == [88.0, 95.0, 94.0, 95.0, 94.0, 94.0]
     assert walk.origins["G54"]["X"] == 100.0
 
 

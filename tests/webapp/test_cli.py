@@ -197,8 +197,8 @@ def own(*lines):
 def test_a_workshop_alone_is_checked_slot_by_slot_and_as_a_whole(run, shop, tmp_path):
     result = run("check", "--workshop", tmp_path / "shop")
     assert result.exit_code == 0, result.output
-    assert re.search(r"^present-part \(4 x1\): proved$", result.stdout, re.MULTILINE)
-    assert re.search(r"^home \(6 x1\): proved but for line \d+$", result.stdout, re.MULTILINE)
+    assert re.search(r"^present-part \(6 x1\): proved$", result.stdout, re.MULTILINE)
+    assert re.search(r"^home \(5 x1\): proved but for line \d+$", result.stdout, re.MULTILINE)
     assert re.search(r"^Hand pendant: proved but for line \d+ of Home$", result.stdout, re.MULTILINE)
     assert "No slot and no sequence is refused, even if let go part-way." in result.stdout
     assert "One macro is proved but for a line: Home.\n" in result.stdout

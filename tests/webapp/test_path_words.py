@@ -23,7 +23,7 @@ def told(lines, figures=None, start=None, **changes):
     [
         ("G53 G0 Z0", "raises to Z 0"),
         ("G53 G0 Z-90", "lowers to Z -90"),
-        ("G53 G0 Z-5", "takes the spindle to Z -5"),
+        ("G53 G0 Z-5", "raises to Z -5"),
         ("G53 G0 X20 Y140", "crosses to X 20 Y 140"),
         ("G53 G0 X20 Z-2", "slants to X 20 Z -2"),
         ("G53 G1 X20 F600", "feeds to X 20, at 600 mm/min"),

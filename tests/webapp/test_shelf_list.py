@@ -17,6 +17,9 @@ from webapp.pages import shelf as shelf_page
 from webapp.pages import shelf_index, shelf_proving
 from webapp.pages.shelf_list import PER_PAGE
 
+ALL = len(starter.macros())
+"""Macros on the shelf of a new workshop."""
+
 THROUGH_THE_VISE = {"block": "go-to", "x": "20 mm", "y": "20 mm"}
 PROBE = {"block": "probe-down"}
 
@@ -56,7 +59,7 @@ def proofs(monkeypatch):
 
 class TestVerdicts:
     def test_the_page_comes_before_any_is_proved(self, client, proofs):
-        assert text_of(client).count("not proved yet</span>") == 7
+        assert text_of(client).count("not proved yet</span>") == ALL
         assert proofs == []
 
     def test_a_page_with_scripts_gets_them_in_portions_until_all_are_there(self, client, proofs, monkeypatch):
@@ -96,7 +99,7 @@ class TestVerdicts:
     def test_another_sheet_asks_for_every_verdict_anew(self, client, shop, kind):
         prove_shelf(client)
         keep(shop, kind, "workshop", shop.text(kind, "workshop") + "# later\n")
-        assert text_of(client).count("not proved yet</span>") == 7
+        assert text_of(client).count("not proved yet</span>") == ALL
 
     def test_a_macro_that_another_one_runs_asks_for_both_anew(self, client, shop):
         write(shop, "park", step=[{"block": "run-macro", "macro": "retract"}])
@@ -127,7 +130,7 @@ class TestVerdicts:
         prove_shelf(client)
         kept_verdicts._on.cache_clear()
         monkeypatch.setattr(kept_verdicts, "program", lambda: "another")
-        assert text_of(client).count("not proved yet</span>") == 7
+        assert text_of(client).count("not proved yet</span>") == ALL
         kept_verdicts._on.cache_clear()
 
     def test_a_macro_that_cannot_be_read_says_so(self, client, shop):
@@ -149,7 +152,7 @@ class TestTheFileOfVerdicts:
     @pytest.mark.parametrize("content", [b"", b"no database at all" * 100, b"SQLite format 3\0" + b"\xff" * 5000])
     def test_a_damaged_one_is_thrown_away(self, app, client, content):
         self.file(app).write_bytes(content)
-        assert text_of(client).count("not proved yet</span>") == 7
+        assert text_of(client).count("not proved yet</span>") == ALL
         prove_shelf(client)
         assert "not proved yet</span>" not in text_of(client)
 
@@ -158,13 +161,13 @@ class TestTheFileOfVerdicts:
         prove_shelf(client)
         assert "not proved yet</span>" not in text_of(client)
         prove_shelf(client)
-        assert len(proofs) == 7
+        assert len(proofs) == ALL
 
     def test_a_row_of_another_shape_is_proved_again(self, app, client):
         prove_shelf(client)
         with closing(sqlite3.connect(self.file(app))) as connection, connection:
             connection.execute("UPDATE verdicts SET told = '{}'")
-        assert text_of(client).count("not proved yet</span>") == 7
+        assert text_of(client).count("not proved yet</span>") == ALL
         assert client.post("/shelf/verdicts").status_code == 302
         assert "not proved yet</span>" not in text_of(client)
 
@@ -188,10 +191,10 @@ class TestTheFileOfVerdicts:
     def test_markup_of_anothers_does_not_come_into_a_page(self, app, client, picture):
         prove_shelf(client)
         sound = text_of(client)
-        assert sound.count('class="thumb"') == 7
+        assert sound.count('class="thumb"') == ALL
         picture = picture.replace("PICTURE", re.search(r"<svg.*?</svg>", sound, re.DOTALL)[0]).replace("'", "''")
         self.spoil(app, f"UPDATE verdicts SET told = json_set(told, '$.picture', '{picture}')")
-        assert text_of(client).count("not proved yet</span>") == 7
+        assert text_of(client).count("not proved yet</span>") == ALL
         for page in ("/shelf", "/shelf/park", "/shelf-on-machines"):
             assert "alert(1)" not in client.get(page).text
 
@@ -220,7 +223,7 @@ class TestTheFileOfVerdicts:
         self.spoil(
             app, "DROP TABLE verdicts", f"CREATE VIEW verdicts (key, verdict, seconds, needs, told) AS {endless}"
         )
-        assert text_of(client).count("not proved yet</span>") == 7
+        assert text_of(client).count("not proved yet</span>") == ALL
         prove_shelf(client)
         assert "not proved yet</span>" not in text_of(client)
 
@@ -231,7 +234,7 @@ class TestFinding:
         assert names(client, "q=ZOË") == ["park"]
         assert names(client, "q=corner+zoë") == ["park"]
         assert names(client, "q=corner+nowhere") == []
-        assert "None of 7 macros." in text_of(client, "q=corner+nowhere")
+        assert f"None of {ALL} macros." in text_of(client, "q=corner+nowhere")
 
     def test_names_purposes_and_the_text_itself_are_searched(self, client, shop):
         keep(shop, "macro", "park", shop.text("macro", "park") + "# mind the brass shim\n")
@@ -247,8 +250,8 @@ class TestFinding:
     def test_a_verdict_is_asked_for_once_it_is_known(self, client, shop, put):
         put(THROUGH_THE_VISE)
         assert names(client, "verdict=refused") == []
-        assert "7 of 7 macros are not proved" in text_of(client, "verdict=refused")
-        assert len(names(client, "verdict=unknown")) == 7
+        assert f"{ALL} of {ALL} macros are not proved" in text_of(client, "verdict=refused")
+        assert len(names(client, "verdict=unknown")) == ALL
         prove_shelf(client)
         assert names(client, "verdict=refused") == ["park"]
         assert names(client, "verdict=unknown") == []
@@ -271,7 +274,7 @@ class TestFinding:
         "query", ["verdict=nothing", "sort=nothing", "need=x", "page=0", "page=-1", "page=9999999", "page=x", "page=²"]
     )
     def test_what_makes_no_sense_asks_for_nothing(self, client, query):
-        assert len(names(client, query)) == 7
+        assert len(names(client, query)) == ALL
 
     def test_words_of_any_length_and_kind_are_taken(self, client):
         for query in ("q=" + "x" * 5000, "q=%00%ff", "tag=" + "y" * 5000, "q=" + "+".join("ab" * 40)):
@@ -372,7 +375,7 @@ class TestFacts:
 def test_a_thumbnail_says_in_words_what_it_shows(client):
     prove_shelf(client)
     text = text_of(client)
-    assert text.count('class="thumb" role="img" aria-label="Path: ') == 7
+    assert text.count('class="thumb" role="img" aria-label="Path: ') == ALL
     assert re.search(r'aria-label="Path: \d lines with motion, from X [\d.-]+ Y [\d.-]+ Z [\d.-]+ to X', text)
     assert 'aria-label="Path: nothing moves."' in text
 

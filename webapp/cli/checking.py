@@ -141,8 +141,8 @@ def keep_to_send(name: str, report: Report) -> None:
 
 def check_pendant(bench: Bench, start: str | None, assume: str, form: str) -> int:
     """Prove every slot of the pendant and every sequence of them."""
+    from library.numbering import slots
     from library.sequences import whole_pendant
-    from library.slots import slots
 
     wanted = sorted({slot.macro for slot in slots(bench.pendant) if slot.macro in bench.shelf})
     whole = whole_pendant(bench, {id: prove(bench.shelf[id], bench, start, assume) for id in wanted})

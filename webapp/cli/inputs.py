@@ -104,7 +104,7 @@ def with_pendant(bench: Bench, folder: Path) -> Bench:
 
     Raises DocumentError and StoreError.
     """
-    from library.slots import slots  # to check a file takes none of this
+    from library.numbering import slots  # to check a file takes none of this
 
     opened = kept_workshop(folder)
     source = f"pendant sheet of the workshop in {folder}"

@@ -10,7 +10,7 @@ import click
 
 from library import documents, pack, shown
 from library.bench import Bench
-from library.slots import slots
+from library.numbering import slots
 from library.store import StoreError
 from webapp.cli.common import REFUSED, InputError, put, remark, second_opinion_option, tell, workshop_option
 from webapp.cli.inputs import kept_workshop, start_place

@@ -57,8 +57,8 @@ from webapp.drawings.views import View
 
 WITNESS_STUB = 1.8
 """How much of the spindle is drawn above its nose where two heads stand over one another, in radii of the nose."""
-EMS_ACROSS, EMS_WITH_SIDE = 46.0, 60.0
-"""How many ems of ordinary lettering the sheet is wide, and with the side view, which makes it wider than high."""
+EMS_ACROSS, EMS_OF_VIEWS, EMS_WITH_SIDE = 46.0, 40.0, 60.0
+"""How many ems of ordinary lettering the sheet is wide; without a title block; and with the side view."""
 NARROW = 1.3
 """How much larger the style sheet makes the lettering on a narrow screen; room is left for that size."""
 LEFT, RIGHT, ABOVE, BETWEEN, BELOW, ASIDE = 4.6, 2.2, 3.4, 4.8, 3.6, 3.4
@@ -188,7 +188,7 @@ def _draw(
     block: bool = True,
 ) -> Markup:
     witness, side = focus.witness if focus else None, extra.side
-    sheet = _lay_out(shown, witness, side=side)
+    sheet = _lay_out(shown, witness, EMS_WITH_SIDE if side else EMS_ACROSS if block else EMS_OF_VIEWS, side=side)
     hatch = f"{prefix}-hatch"
     views = [
         _view(view, shown, sheet, focus, units, hatch, f"{prefix}-{view.name.lower()}", room, extra)
@@ -214,7 +214,7 @@ def _draw(
     )
 
 
-def _lay_out(shown: Scene, witness: Witness | None, *, side: bool = False) -> DrawingLayout:
+def _lay_out(shown: Scene, witness: Witness | None, ems: float = EMS_ACROSS, *, side: bool = False) -> DrawingLayout:
     machine, solid = shown.machine, _solid(shown)
     stub = max(machine.nose_radius * (0.9 if witness is None else WITNESS_STUB), 12.0)
     poses = [shown.begin, shown.finish or shown.begin]
@@ -235,7 +235,6 @@ def _lay_out(shown: Scene, witness: Witness | None, *, side: bool = False) -> Dr
     (west, east), (south, north) = spans
     across = east - west + (north - south if side else 0.0)
     drawn = max(across, 0.55 * (north - south + high - low), 10.0)
-    ems = EMS_WITH_SIDE if side else EMS_ACROSS
     width = drawn / (1 - (LEFT + RIGHT + (ASIDE if side else 0.0)) * NARROW / ems)
     em = NARROW * width / ems
     left = LEFT * em + (drawn - across) / 2

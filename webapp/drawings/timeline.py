@@ -27,6 +27,7 @@ ROWS_AT_MOST = 30
 UNMEASURED = {
     "pause": "waits for the operator",
     "home-at-panel": "the operator homes",
+    "home-afterwards": "the operator homes afterwards",
     "homing": "the controller homes",
     "by-hand": "the operator raises the spindle",
     "motion-not-known": "a move of unknown length",

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from string import Formatter
 
@@ -11,13 +11,15 @@ import tomlkit
 
 from library.blocks import REGISTRY, Block, Parameter, Value
 from library.blocks.block import FORMULA_KINDS
+from library.blocks.rows import RowValues
 from library.fields import Units
 from library.formulas import Landmarks
+from library.hand_rate import OFFERED
 from library.macros import Step
 from library.proving import Proved
 from library.sheets import PendantSheet
 from parser.findings import Finding, Severity
-from parser.machine import AXES
+from parser.machine import AXES, ROTARY
 from parser.motion.places import in_words
 from parser.quantities import Figures, seconds_spread
 from parser.report import Report
@@ -27,9 +29,16 @@ from webapp.pages.editing import Edited, as_typed, field_name
 from webapp.pages.summary import HEAD_LABELS, sentence
 
 SEVERITY_WORDS = {Severity.REFUSE: "refused", Severity.CAUTION: "caution", Severity.NOTE: "note"}
+STANDING = {
+    "figures-invented": "figures are invented",
+    "not-referenced": "home first",
+    "release-does-not-stop": "letting go does not stop what was sent",
+}
+"""Rules whose cautions say the same of every macro that moves, in the few words of the one line they are told in."""
 WAITS = {
     "pause": "waits for you",
     "home-at-panel": "waits for you to home it",
+    "home-afterwards": "you home it once it has ended",
     "homing": "homing takes its own time",
     "by-hand": "waits while you raise the spindle by hand",
     "motion-not-known": "moves an unknown distance",
@@ -66,13 +75,26 @@ class Field:
 
 
 @dataclass(frozen=True, slots=True)
+class LinePiece:
+    """A piece of a step's sentence as it reads in one line: words, or a value with what it comes to beside it."""
+
+    text: str
+    value: bool = False
+    comes_to: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class StepRow:
-    """One operation. ``pieces`` is its sentence, words and fields in turn; ``ends`` pairs an axis with its place."""
+    """One operation. ``pieces`` is its sentence, words and fields in turn; ``line`` is that sentence to be read.
+
+    ``ends`` pairs each axis that the step has moved with its place. ``off`` tells a step that is kept and not used.
+    """
 
     number: int
     block: str
     title: str
     pieces: tuple[str | Field, ...]
+    line: tuple[LinePiece, ...]
     note: str
     caution: str
     ends: tuple[tuple[str, str], ...]
@@ -80,6 +102,12 @@ class StepRow:
     waits: tuple[str, ...]
     problem: str
     shape: str
+    off: bool
+
+    @property
+    def ailing(self) -> bool:
+        """Whether it cannot be written as it is."""
+        return bool(self.problem) or any(isinstance(piece, Field) and piece.problem for piece in self.pieces)
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,6 +127,16 @@ class FindingRow:
     witness: str
     acceptance: str
     alike: int
+
+    @property
+    def standing(self) -> bool:
+        """Whether it is a caution that holds for every macro of the pendant alike."""
+        return self.found.rule in STANDING and self.found.severity is Severity.CAUTION
+
+    @property
+    def said(self) -> str:
+        """A standing caution in a few words, "" for any other."""
+        return STANDING.get(self.found.rule, "")
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,12 +162,14 @@ def _step_row(proved: Proved, number: int, step: Step, figures: Figures) -> Step
     report, built = proved.report, proved.built
     block = REGISTRY.get(step.block)
     problems = {problem.parameter: problem.message for problem in built.problems if problem.step == number}
-    fields = block.fields if block else ()
+    fields, axes = block.fields if block else (), report.machine.names
+    pieces = tuple(_pieces(number, step, block, built.values[number - 1], problems, proved.macro.units, figures, axes))
     return StepRow(
         number=number,
         block=step.block,
         title=block.title if block else step.block,
-        pieces=tuple(_pieces(number, step, block, built.values[number - 1], problems, proved.macro.units, figures)),
+        pieces=pieces,
+        line=tuple(_said(pieces)),
         note=sentence(built.notes[number - 1]),
         caution=block.caution if block else "",
         ends=_ends(report, number, figures),
@@ -141,7 +181,19 @@ def _step_row(proved: Proved, number: int, step: Step, figures: Figures) -> Step
         ),
         problem="; ".join(message for name, message in problems.items() if name not in fields),
         shape=_gravest(finding for finding in report.findings if finding.step == number),
+        off=step.off,
     )
+
+
+def _said(pieces: Sequence[str | Field]) -> Iterator[LinePiece]:
+    """The sentence of a step in one line; of several lines the first, and how many more there are."""
+    for piece in pieces:
+        if isinstance(piece, str):
+            yield LinePiece(piece)
+            continue
+        first, *more = [line for line in piece.value.split("\n") if line.strip()] or [piece.blank or "..."]
+        comes_to = "" if piece.hint == f"= {first}" else piece.hint
+        yield LinePiece(first, True, f"and {len(more)} more" if more else comes_to)
 
 
 def _pieces(
@@ -152,14 +204,18 @@ def _pieces(
     problems: Mapping[str, str],
     units: Units,
     figures: Figures,
+    axes: Collection[str],
 ) -> Iterator[str | Field]:
+    """The sentence of a step; a rotary axis that the machine does not have is left out of it while nothing is typed."""
     if block is None:
         yield step.block
         return
     for words, name, _, _ in Formatter().parse(block.sentence):
+        parameter = block.parameter(name) if name else None
+        if name in ROTARY and name not in axes and not step.values.get(name):
+            continue
         if words:
             yield words
-        parameter = block.parameter(name) if name else None
         if parameter:
             yield Field(
                 name=field_name(number, parameter.name),
@@ -177,6 +233,10 @@ def _pieces(
 
 
 def _hint(parameter: Parameter, value: Value, figures: Figures) -> str:
+    if parameter.columns is not None and isinstance(value, RowValues):
+        rows = (zip(parameter.columns.of, row, strict=False) for row in value.values)
+        told = (", ".join(figures.value(dimension, each) for dimension, each in row) for row in rows)
+        return "; ".join(f"{number}: {row}" for number, row in enumerate(told, start=1))
     if parameter.kind not in FORMULA_KINDS or not isinstance(value, float | int):
         return ""
     return f"= {figures.value(parameter.kind, value)}"
@@ -189,8 +249,9 @@ def waits(report: Report) -> tuple[str, ...]:
 
 def _ends(report: Report, step: int, figures: Figures) -> tuple[tuple[str, str], ...]:
     last = max((line for line, of in report.steps.items() if of <= step), default=0)
-    place = report.trace.place_after(last)
-    return tuple((axis.upper(), in_words(axis, at, figures)) for axis, at in place.items())
+    first = min((line for line, of in report.steps.items() if of == step), default=last + 1)
+    before, after = report.trace.place_after(first - 1), report.trace.place_after(last)
+    return tuple((axis.upper(), in_words(axis, at, figures)) for axis, at in after.items() if at != before.get(axis))
 
 
 def _time(report: Report, step: int) -> str:
@@ -308,6 +369,7 @@ class HeadField:
     value: str
     hint: str
     problem: str
+    offered: str = ""
 
     @property
     def id(self) -> str:
@@ -319,7 +381,8 @@ def header_fields(proved: Proved, edited: Edited, figures: Figures) -> tuple[Hea
     """Name, start and purpose, with what was typed where it could not be used."""
     macro = proved.macro
     amiss = {problem.parameter: problem.message for problem in proved.problems if problem.step is None}
-    hints = {"start": _start_in_words(proved, figures)}
+    hints = {"start": _start_in_words(proved, figures), "hand_rate": _hand_rate_in_words(proved, figures)}
+    offered = {"hand_rate": figures.rate(OFFERED)}
     return tuple(
         HeadField(
             name=name,
@@ -327,9 +390,17 @@ def header_fields(proved: Proved, edited: Edited, figures: Figures) -> tuple[Hea
             value=edited.typed.get(name, getattr(macro, name)),
             hint=hints.get(name, ""),
             problem=edited.problems.get(name, amiss.get(name, "")),
+            offered=offered.get(name, ""),
         )
         for name, label in HEAD_LABELS.items()
     )
+
+
+def _hand_rate_in_words(proved: Proved, figures: Figures) -> str:
+    rate = proved.report.hand_rate
+    if rate is None:
+        return f"as fast as it can; {figures.rate(OFFERED)} is usual by hand (memory)"
+    return f"no axis faster than {figures.rate(rate)}"
 
 
 def _start_in_words(proved: Proved, figures: Figures) -> str:
@@ -367,10 +438,22 @@ def slot_choices(pendant: PendantSheet) -> tuple[SlotChoice, ...]:
     )
 
 
-def menu() -> tuple[tuple[str, tuple[Block, ...]], ...]:
+@dataclass(frozen=True, slots=True)
+class MenuBlock:
+    """A block to choose: its title, and in one line what it does."""
+
+    id: str
+    title: str
+    about: str
+
+
+def menu() -> tuple[tuple[str, tuple[MenuBlock, ...]], ...]:
     """The blocks by family, as the list to add a step from shows them."""
-    families = dict.fromkeys(block.family for block in REGISTRY.values())
-    return tuple((family, tuple(block for block in REGISTRY.values() if block.family == family)) for family in families)
+    families: dict[str, list[MenuBlock]] = {}
+    for block in REGISTRY.values():
+        about = f"{block.help.split('. ')[0].removesuffix('.')}."
+        families.setdefault(block.family, []).append(MenuBlock(block.id, block.title, about))
+    return tuple((family, tuple(blocks)) for family, blocks in families.items())
 
 
 def landmark_lists(landmarks: Landmarks, figures: Figures) -> tuple[tuple[str, tuple[tuple[str, str], ...]], ...]:

@@ -1,7 +1,7 @@
 """The path of a macro in words, a sentence for each move and each wait: for whoever does not see the drawing of it.
 
-What is told is the trace of the report: an axis whose place the start decides is told as that. The ends that go with a
-move are those that are drawn, from one start.
+What is told is the trace of the report: an axis whose place the start decides is told as that. Whether it goes up or
+down, and the ends that go with a move, are as it is drawn, from one start.
 """
 
 from __future__ import annotations
@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from parser.machine import LINEAR, ROTARY
 from parser.motion.geometry import value_of
 from parser.motion.moves import Move
-from parser.motion.places import bounds, in_words
+from parser.motion.places import Name, in_words
 from parser.quantities import Figures, figure
 from parser.report import Report
 from webapp.drawings import scene
@@ -61,7 +61,7 @@ def _every(report: Report, figures: Figures, start: Mapping[str, float] | None) 
         if index == len(trace.moves):
             return
         move = trace.moves[index]
-        words = _words(move, figures)
+        words = _words(move, values, figures)
         if words:
             ends = [
                 figure(value_of(place[axis], values), 2) if axis in place else "0"
@@ -79,7 +79,7 @@ def _clause(sentence: str) -> str:
     return plain[0].lower() + plain[1:]
 
 
-def _words(move: Move, figures: Figures) -> str:
+def _words(move: Move, values: Mapping[Name, float], figures: Figures) -> str:
     """What a move does, as a clause; "" where it stays."""
     if move.kind == "dwell":
         return f"dwells for {figure(move.seconds)} s" if move.seconds > 0 else ""
@@ -87,10 +87,10 @@ def _words(move: Move, figures: Figures) -> str:
         return ""
     where = " ".join(f"{axis.upper()} {in_words(axis, move.end[axis], figures)}" for axis in move.moving)
     rate = f", at {figures.rate(move.feed)}" if move.feed and not any(axis in ROTARY for axis in move.moving) else ""
-    return f"{_verb(move)} {where}{rate}{_how(move, figures)}"
+    return f"{_verb(move, values)} {where}{rate}{_how(move, figures)}"
 
 
-def _verb(move: Move) -> str:
+def _verb(move: Move, values: Mapping[Name, float]) -> str:
     moving = set(move.moving)
     if move.kind == "probe":
         return "probes towards"
@@ -100,10 +100,7 @@ def _verb(move: Move) -> str:
     if moving <= set(ROTARY):
         return "turns to"
     if moving == {"z"}:
-        before, after = bounds(move.start["z"]), bounds(move.end["z"])
-        if after.low >= before.high:
-            return "raises to"
-        return "lowers to" if after.high <= before.low else "takes the spindle to"
+        return "raises to" if value_of(move.end["z"], values) >= value_of(move.start["z"], values) else "lowers to"
     if "z" not in moving:
         return "crosses to" if move.kind == "rapid" else "feeds to"
     return "slants to" if move.kind == "rapid" else "feeds aslant to"

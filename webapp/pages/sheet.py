@@ -18,6 +18,7 @@ from library.sheets import (
     plain_controller,
     plain_machine,
 )
+from library.sheets.controller import canonical_word
 from library.sheets.overriding import overrides
 from library.sheets.sense import doubts
 from parser.machine import Axis, Box, Controller, Interval, Machine
@@ -74,7 +75,7 @@ def summary(sheet: Sheet, units: Units = "mm") -> tuple[Row, ...]:
     if isinstance(sheet, MachineSheet):
         return tuple(_machine(plain_machine(sheet), Figures(sheet.units)))
     if isinstance(sheet, ControllerSheet):
-        return (*_controller(plain_controller(sheet)), *_answers(sheet))
+        return (*_controller(plain_controller(sheet), sheet), *_answers(sheet))
     return tuple(_pendant(sheet, Figures(units)))
 
 
@@ -181,20 +182,35 @@ def _places(axes: Mapping[str, Interval], figures: Figures) -> str:
     return ", ".join(f"{name.upper()} {figures.interval(name, reach)}" for name, reach in axes.items())
 
 
-def _controller(controller: Controller) -> Iterator[Row]:
+def _machine_coordinates(sheet: ControllerSheet) -> str:
+    if sheet.machine_moves:
+        return "G53 is understood"
+    kept = sheet.machine_system
+    return f"G53 is not understood; {kept} is kept at 0, 0, 0 for them" if kept else "G53 is not understood"
+
+
+def _resting(sheet: ControllerSheet, controller: Controller) -> str:
+    """The resting modes, with those that were left out because the controller lacks their word."""
+    lacks = [word for word in map(canonical_word, sheet.resting.split()) if word in controller.unsupported]
+    left_out = f"; without {' '.join(map(str, lacks))}, which it lacks" if lacks else ""
+    return f"{' '.join(controller.resting)}{left_out}"
+
+
+def _controller(controller: Controller, sheet: ControllerSheet) -> Iterator[Row]:
     axes = " with all axes" if controller.g28 == "return" and controller.g28_axes == "all" else ""
     yield Row("G28", G28[controller.g28] + axes)
     yield Row("Homing", " then ".join(controller.homing) or "at the panel")
-    yield Row("Machine coordinates", "G53 is understood" if controller.machine_moves else "G53 is not understood")
+    yield Row("Machine coordinates", _machine_coordinates(sheet))
     yield Row("Dwell", DWELLS[controller.dwell_word, controller.dwell_unit])
     yield Row("Comments", COMMENTS[controller.comments])
     yield Row("Waiting for the operator", controller.pause or "not possible")
     yield Row("Rapids", RAPIDS[controller.rapid])
-    yield Row("Resting modes (the words of a safe-start line)", " ".join(controller.resting))
+    yield Row("Resting modes (the words of a safe-start line)", _resting(sheet, controller))
     yield Row("Macros", f"called by {controller.call}" if controller.call else "sent line by line")
     if controller.ending:
         yield Row("Last word", controller.ending)
     yield Row("Letting go of the button", RELEASE[controller.release])
+    yield Row("Brackets and parameters", "understood" if controller.expressions else "not understood")
     yield Row("Words it lacks", " ".join(sorted(controller.unsupported)) or "none")
 
 

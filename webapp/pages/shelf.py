@@ -10,10 +10,10 @@ from datetime import UTC, datetime
 from library import documents, sequences
 from library.bench import Bench
 from library.blocks.run_macro import run_by
+from library.numbering import slots
 from library.proving import Proved, prove_macro
 from library.sequences import WholePendant
 from library.sheets import PendantSheet
-from library.slots import slots
 from library.store import Workshop
 from parser.quantities import seconds_spread
 from webapp import progress

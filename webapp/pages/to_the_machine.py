@@ -16,9 +16,9 @@ from library.bench import Bench
 from library.difference import DifferentLine, difference
 from library.fields import in_mm
 from library.macros import ANYWHERE
+from library.numbering import slots
 from library.pack import Gathered, Printing, card_sides, manifest
 from library.proving import Reason
-from library.slots import slots
 from parser import NoSolverError
 from parser.machine import ROTARY
 from parser.proof.second import solver

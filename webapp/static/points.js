@@ -38,10 +38,10 @@ function inWords(handle, found) {
   return `Step ${step}: ${each.join("; ")}.`;
 }
 
-// As if typed, and left.
-function type({ field, value }) {
-  field.value = value;
-  for (const kind of ["input", "change"]) field.dispatchEvent(new Event(kind, { bubbles: true }));
+// As if typed, and left: all of it is one change.
+function type(found) {
+  for (const { field, value } of found) field.value = value;
+  for (const kind of ["input", "change"]) found[0]?.field.dispatchEvent(new Event(kind, { bubbles: true }));
 }
 
 export function takePoints(root, run) {
@@ -60,7 +60,7 @@ export function takePoints(root, run) {
         dropped: (by) => {
           const found = changes(handle, by, units, written);
           say(root, found.length ? `${inWords(handle, found)} Undo takes it back.` : before);
-          found.forEach(type);
+          type(found);
         },
       });
     });

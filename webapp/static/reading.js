@@ -18,12 +18,17 @@ function takeTitles() {
 
 const points = (piece) => [...piece.querySelector("path").getAttribute("d").matchAll(/(-?[\d.]+) (-?[\d.]+)/g)].map(([, x, y]) => [Number(x), Number(y)]);
 
-// The nearest piece of path in a view, and how far along: a number of strokes and a part of one.
-function nearest(view, event) {
-  const paths = view.querySelector(".paths");
+// The nearest piece of path, and how far along: the part of its strokes, and where on the page.
+function nearest(event) {
+  let best = { far: Infinity };
+  for (const paths of frame.querySelectorAll(".view .paths")) best = nearer(paths, event, best);
+  return best.piece ? best : null;
+}
+
+function nearer(paths, event, best) {
   const matrix = paths.getScreenCTM();
   const here = new DOMPoint(event.clientX, event.clientY).matrixTransform(matrix.inverse());
-  let best = { far: NEAR / matrix.a };
+  best.far = Math.min(best.far, NEAR / matrix.a);
   for (const piece of paths.querySelectorAll("[data-piece]")) {
     const trail = points(piece);
     for (let i = 0; i + 1 < trail.length; i += 1) {
@@ -34,7 +39,7 @@ function nearest(view, event) {
       if (far < best.far) best = { far, piece, along: (i + part) / (trail.length - 1), on: [x + (u - x) * part, y + (v - y) * part] };
     }
   }
-  return best.piece ? best : null;
+  return best;
 }
 
 const words = (piece) => document.querySelector(`#path-words [data-piece="${piece.dataset.piece}"]`);
@@ -68,6 +73,7 @@ function show(thing, text, left, top) {
 
 function hide() {
   clearTimeout(leaving);
+  if (!tip?.isConnected) return; // the drawing has gone meanwhile
   tip.hidden = true;
   for (const each of frame.querySelectorAll(".read")) each.classList.remove("read");
 }
@@ -79,8 +85,7 @@ function sentence(piece, along, on) {
 
 function pointed(event) {
   if (event.target.closest(".tip") || event.buttons) return clearTimeout(leaving);
-  const view = event.target.closest(".view");
-  const found = view && nearest(view, event);
+  const found = nearest(event);
   const other = event.target.closest("[data-says]");
   tip.setAttribute("aria-live", "off");
   if (found) {
@@ -107,6 +112,7 @@ function step(by) {
 }
 
 function key(event) {
+  if (!tip?.isConnected) return;
   if (event.key === "Escape" && !tip.hidden) hide();
   else if (event.target === frame && !event.ctrlKey && !event.metaKey && !event.altKey && /^[np]$/i.test(event.key)) step(event.key.toLowerCase() === "n" ? 1 : -1);
   else return;
@@ -127,5 +133,6 @@ export function readOff(root, played) {
   frame.addEventListener("pointermove", pointed);
   frame.addEventListener("pointerdown", pointed);
   frame.addEventListener("pointerleave", leave);
-  frame.addEventListener("keydown", key);
 }
+
+document.addEventListener("keydown", key); // the words go away by Escape wherever the focus is

@@ -286,7 +286,11 @@ def trials(goes: Outgoing) -> Iterator[Trial]:
         yield Trial(sheet.idle_ask, f"an answer that begins {sheet.idle_answer}, while nothing moves", "idle_ask")
     yield from _stops(sheet)
     if sheet.program_head:
-        yield Trial(sheet.program_head, "has to be put in by hand as the first line of each macro file", "program_head")
+        yield Trial(
+            sheet.program_head,
+            "stands at the head of each macro file, its number filled in: taken without an error",
+            "program_head",
+        )
 
 
 def _stops(sheet: ControllerSheet) -> Iterator[Trial]:

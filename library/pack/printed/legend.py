@@ -24,11 +24,16 @@ CLEAR_FIRST = "CLEAR THE CONTROLLER, THEN SWITCH THIS OFF AND ON."
 
 AT_THE_PANEL = {
     "home-at-panel": "home it AT THE PANEL: its path is not checked",
+    "home-afterwards": "once it has ended home it AT THE PANEL: its path is not checked",
     "pause": "let it go on AT THE PANEL",
     "tool-change": "change the tool, let it go on AT THE PANEL",
     "by-hand": "move it by hand, let it go on AT THE PANEL",
 }
-"""What has to be done at the controller's panel while a macro waits, by kind of event."""
+"""What has to be done at the controller's panel while a macro waits, or after it, by kind of event."""
+
+
+MOST_ASKED = 3  # our choice
+"""What the operator is asked for at pauses, where the controller shows no messages: so many of it go on the card."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -171,6 +176,8 @@ def notes(each: Taken, figures: Figures) -> Iterator[Note]:
         yield Note(caveats.because(acceptance), "strong")
     for only in caveats.only_from(macro, report, figures):
         yield Note(only, "strong")
+    if report.hand_rate is not None:
+        yield Note(f"no axis faster than {figures.rate(report.hand_rate)}")
     events = list(dict.fromkeys(event.kind for event in report.trace.events))
     forward = comes_forward(each, figures)
     if forward:
@@ -178,6 +185,10 @@ def notes(each: Taken, figures: Figures) -> Iterator[Note]:
     if "homing" in events:
         yield Note("it homes: its path is not checked", "strong")
     yield from (Note(AT_THE_PANEL[event], "strong") for event in events if event in AT_THE_PANEL)
+    asked = list(dict.fromkeys(each.proved.built.asked))
+    if asked and not report.controller.message:
+        more = " and so on" if len(asked) > MOST_ASKED else ""
+        yield Note(f"it cannot say so: {'; '.join(asked[:MOST_ASKED])}{more}", "strong")
     if len(each.stages) > 1:
         yield Note(f"in {len(each.stages)} parts: the gesture again for each")
 
@@ -192,9 +203,8 @@ def comes_forward(each: Taken, figures: Figures) -> str:
     if axis is None:
         return ""
     part = axis.carried_by.upper()
-    if {event.kind for event in each.report.trace.events} & {"homing", "home-at-panel"}:
-        forward_is_up = (axis.carried_by == "table") == (machine.operator_side[0] == "-")
-        nearer = axis.home == ("max" if forward_is_up else "min")
+    if any(event.kind.homes for event in each.report.trace.events):
+        nearer = axis.home == machine.nearer_end(axis)
         far = figures.length(axis.travel.length)
         return f"{part} COMES FORWARD up to {far}" if nearer else f"{part} MAY COME FORWARD"
     forward = _finding(each, "moves-towards-operator")

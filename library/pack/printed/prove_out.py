@@ -32,6 +32,7 @@ ACCEPTED = "Accepted, not proved"
 WAITS = {
     "pause": "waits for you",
     "home-at-panel": "waits while you home it",
+    "home-afterwards": "ends, then you home it",
     "homing": "homes on the controller's own path",
     "by-hand": "waits while you move it by hand",
     "motion-not-known": "goes to an unknown place",
@@ -174,12 +175,12 @@ def _sheet(each: Taken, goes: Outgoing) -> ProveOut:
 
 def waits_for_homing(report: Report) -> bool:
     """Whether something of the macro homes, on a path that nothing here checks."""
-    return any(event.kind in ("homing", "home-at-panel") for event in report.trace.events)
+    return any(event.kind.homes for event in report.trace.events)
 
 
 def homes_first(report: Report) -> bool:
     """Whether it homes before it moves anything, so that nothing has to be homed for it, nor stand anywhere."""
-    homing = [event.line for event in report.trace.events if event.kind in ("homing", "home-at-panel")]
+    homing = [event.line for event in report.trace.events if event.kind.homes]
     moving = [move.line for move in report.trace.moves if move.kind != "dwell"]
     return bool(homing) and all(line >= min(homing) for line in moving)
 

@@ -7,6 +7,7 @@ from dataclasses import replace
 from typing import ClassVar
 
 from parser.findings import Finding, Severity
+from parser.machine import Machine
 from parser.proof.axis_motion import TOUCH
 from parser.proof.evidence import Evidence
 from parser.proof.passages import Passage, motions
@@ -137,6 +138,8 @@ class PathNotKnown(Reported):
     said: ClassVar[Mapping[str, str]] = {
         "homing": "The controller chooses the path of its homing cycle",
         "home-at-panel": "The machine is homed at the panel here, on a path that the controller chooses",
+        "home-afterwards": "The machine is homed at the panel once the macro has ended, on a path that the controller "
+        "chooses",
         "by-hand": "The operator moves the machine by hand here",
         "motion-not-known": "Where this line goes is not known, because it depends on what the macro has not set: "
         "nothing is proved of it, and the lines after it are judged from anywhere in travel",
@@ -148,10 +151,11 @@ class PathNotKnown(Reported):
         yield from (replace(finding, undecided=True) for finding in super().findings(evidence))
         for event in evidence.trace.events:
             if event.kind in self.said:
+                homes = _comes_home(event.axes, evidence.machine) if event.kind.homes else ""
                 yield Finding(
                     self.id,
                     self.severity,
-                    self.said[event.kind],
+                    self.said[event.kind] + homes,
                     "See that nothing stands in the way of any axis; once it moves, the wheel hand goes to the "
                     "emergency stop",
                     line=event.line,
@@ -159,6 +163,16 @@ class PathNotKnown(Reported):
                     end=event.end_column,
                     undecided=True,
                 )
+
+
+def _comes_home(axes: tuple[str, ...], machine: Machine) -> str:
+    """Which way the part that carries the operator's axis goes on its way home, as a clause; "" where it stays."""
+    axis = machine.axis(machine.operator_side[1])
+    if axis is None or axis.name not in axes or axis.home == "none":
+        return ""
+    if axis.home == machine.nearer_end(axis):
+        return f"; the {axis.carried_by.upper()} COMES FORWARD on it"
+    return f"; the {axis.carried_by} goes away from you on it, and may come forward for a little at its end"
 
 
 @register

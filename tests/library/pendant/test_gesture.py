@@ -12,7 +12,8 @@ from tests.library.pendant.compiling import ANSWERING, SLOTS, documents, program
 from tests.library.pendant.pendants import NONE, Pendant, State, Why
 from tests.library.test_pack import document
 
-LIFT_LINES = [b"G21 G90\n", b"G53 G0 Z-2\n", b"G80\n"]
+LIFT_LINES = [b"G21 G90\n", b"G53 G0 Z-2\n"]
+PRESENT_LINES = [*LIFT_LINES, b"G53 G0 X130 Y145\n"]
 STOPPING = ANSWERING + 'release = "queued-line"\nstop_line = "M0"\nqueue_depth = 4\n'
 ITS_OWN = ("answer", "after", "busy_for", "wrap", "idle_call", "stop_call")
 
@@ -161,10 +162,10 @@ def test_letting_go_sends_no_further_line(after):
 
 @pytest.mark.parametrize("after", [1, 2, 3])
 def test_letting_go_sends_the_stop_line_where_there_is_one(after):
-    on = pendant(controller=STOPPING, busy_for=200).fire()
+    on = pendant(3, 1, controller=STOPPING, busy_for=200).fire()
     while len(on.sent) < after:
         on.wait(10)
-    assert on.let_go().wait(5000).sent == [*LIFT_LINES[:after], b"M0\n"]
+    assert on.let_go().wait(5000).sent == [*PRESENT_LINES[:after], b"M0\n"]
 
 
 def test_letting_go_after_the_end_sends_no_stop_line():
@@ -213,8 +214,9 @@ def test_turning_a_selector_in_the_middle_is_letting_go(place):
 
 
 def test_after_letting_go_the_macro_starts_over():
-    on = pendant().fire().wait(60).let_go().press().gesture().wait(1000)
-    assert on.sent[-3:] == LIFT_LINES
+    on = pendant(3, 1).fire().wait(60).let_go().press().gesture().wait(1000)
+    assert on.sent[-3:] == PRESENT_LINES
+    assert len(on.sent) > 3
 
 
 # The stop
@@ -334,10 +336,10 @@ def test_an_answer_may_come_in_pieces_but_not_a_second_apart():
 
 @pytest.mark.parametrize("line", [1, 2, 3])
 def test_an_error_stops_at_once_and_names_the_line(line):
-    refused = LIFT_LINES[line - 1]
-    on = pendant(controller=STOPPING, answer=lambda sent: b"FAULT 9\n" if sent == refused else b"TAKEN\n").fire()
+    refused = PRESENT_LINES[line - 1]
+    on = pendant(3, 1, controller=STOPPING, answer=lambda sent: b"FAULT 9\n" if sent == refused else b"TAKEN\n").fire()
     on.wait(2000)
-    assert on.sent == [*LIFT_LINES[:line], b"M0\n"]
+    assert on.sent == [*PRESENT_LINES[:line], b"M0\n"]
     assert (on.state, on.why, on.at_line, on.lamp) == (State.FAILED, Why.REFUSED, line, 6)
     assert on.heard == [b"FAULT 9"]
 
@@ -546,15 +548,30 @@ def paused(**changes):
 
 def test_each_stage_is_started_by_a_gesture_of_its_own():
     on = paused().fire().wait(2000)
-    assert on.sent == LIFT_LINES
+    first = [*LIFT_LINES, b"(MSG, RESUME WHEN READY)\n"]
+    assert on.sent == first
     assert on.stage == 1
-    assert on.gesture().wait(2000).sent == LIFT_LINES
-    assert on.let_go().press().gesture().wait(2000).sent == [*LIFT_LINES, b"G90 G21\n", *LIFT_LINES[1:]]
+    assert on.gesture().wait(2000).sent == first
+    assert on.let_go().press().gesture().wait(2000).sent == [*first, b"G90 G21\n", *LIFT_LINES[1:]]
     assert on.stage == 0
 
 
-@pytest.mark.parametrize("undo", [lambda on: on.turn(4).turn(3), lambda on: on.let_go().press().gesture().let_go()])
-def test_turning_away_or_letting_go_starts_the_macro_over(undo):
+def test_a_stage_is_remembered_while_the_selector_is_elsewhere():
+    on = paused().fire().wait(2000).let_go().turn(4)
+    assert on.stage == 0
+    assert on.turn(3).stage == 1
+    on.sent.clear()
+    assert on.wait(600).press().gesture().wait(2000).sent == [b"G90 G21\n", *LIFT_LINES[1:]]
+
+
+@pytest.mark.parametrize(
+    "undo",
+    [
+        lambda on: on.let_go().press().gesture().let_go(),
+        lambda on: on.let_go().press().gesture().turn(4).turn(3),
+    ],
+)
+def test_letting_go_or_turning_away_before_the_end_of_a_stage_starts_the_macro_over(undo):
     on = paused().fire().wait(2000)
     assert on.stage == 1
     undo(on)

@@ -13,11 +13,11 @@ import pytest
 from library import pack
 from library.trying import Pendant as Tried
 from tests.library.benches import PENDANT, controller
-from tests.library.handled import FIRE, HOLDS, NOT_THE_MACRO, POSITIONS, SLOTS, TABLE, WAYS, deeds
+from tests.library.handled import FIRE, HOLDS, NOT_THE_MACRO, POSITIONS, SLOTS, STOPS, TABLE, WAYS, deeds
 from tests.library.pendant.answered import Answered
 from tests.library.pendant.compiling import C, program
 from tests.library.pendant.pendants import NONE
-from tests.library.test_pack import gathered
+from tests.library.test_pack import document, gathered
 
 OFF = 6
 SHEET = PENDANT + POSITIONS + SLOTS
@@ -81,6 +81,49 @@ def test_an_off_position_without_a_wire_comes_to_the_same(row):
     for name, given in row.deeds:
         getattr(on, name)(*((NONE,) if (name, given) == ("turn", (OFF,)) else given))
     assert (tuple(on.sent), on.why.name) == (row.sent, row.why)
+
+
+VISIT = document("visit", 'block = "visit"\npoints = """\n10, 20\n30, 40\n50, 60"""')
+POINTS = [f"G53 G0 X{x} Y{y}" for x, y in ((10, 20), (30, 40), (50, 60))]
+AT_POINTS = SHEET + '[slots."5"]\nx1 = "visit"\n'
+
+
+def visiting(text):
+    """The points that are gone to in a story that begins where the points are visited, the same in both."""
+    keys = {**WAYS["call"][0], **STOPS}
+    changes = {"pendant": AT_POINTS, "controller": controller(**keys), "visit": VISIT}
+    tried = Tried.of(pack.outgoing(gathered(**changes)), 4, by_call=True)
+    on = Answered(program(**changes), pack.outgoing(gathered(**changes)).bench.controller_sheet, 4, by_call=True)
+    for each in (tried, on):
+        do(each, text)
+    assert told(on) == told(tried)
+    return [POINTS.index(line) + 1 for line in on.sent if line in POINTS]
+
+
+JOGGED = "turn:2 rest press +5 wait:2000 let_go"
+"""An axis is jogged, and the button let go of."""
+
+JOGGED_SHORT = "slow:400 turn:2 rest press +5 let_go wait:3000 slow:1"
+"""It is let go of while the jog is on its way, which sends the stop line."""
+
+
+@pytest.mark.parametrize("jog", [JOGGED, JOGGED_SHORT])
+def test_points_are_visited_one_after_another_with_jogging_in_between(jog):
+    point = f"turn:4 {FIRE} wait:4000 let_go"
+    assert visiting(" ".join([point, jog, point, jog, point, jog, point])) == [1, 2, 3, 1]
+
+
+@pytest.mark.parametrize(
+    "in_between",
+    [
+        f"turn:3 {FIRE} wait:4000 let_go",  # another macro
+        "push wait:100 pull turn:3 turn:4",  # a stop
+        f"slow:900 {FIRE} wait:500 let_go wait:3000 slow:1",  # the next stage, let go of
+    ],
+)
+def test_points_are_begun_anew_after_another_macro_a_stop_or_letting_go(in_between):
+    point = f"turn:4 {FIRE} wait:4000 let_go"
+    assert visiting(" ".join([point, in_between, point]))[-1] == 1
 
 
 TELLS = ("call", "call and queued", "asking", "asking and done", "settling", "settling and done")

@@ -54,7 +54,7 @@ def nine():
             }.items()
         )
     )
-    macros = {id: text for (kind, id), text in found.items() if kind == "macro"}
+    macros = {id: text for (kind, id), text in found.items() if kind == "macro" and f'"{id}"' in pendant}
     controller = (
         found["controller", "workshop"]
         .replace('release = "nothing"', 'release = "immediate"')

@@ -258,7 +258,7 @@ def test_a_jog_and_then_a_macro():
     before = len(on.sent)
     on.enable = False
     on.ready(MACRO).click(3).click(-3).wait(2000)
-    assert on.sent[before:] == ["G21 G90", "G53 G0 Z-2", "G80"]
+    assert on.sent[before:] == ["G21 G90", "G53 G0 Z-2"]
 
 
 def test_inches_are_written_where_the_controller_rests_in_them():

@@ -109,8 +109,10 @@ def test_an_axis_that_the_machine_does_not_have_is_lacking():
 
 def test_a_word_that_the_controller_does_not_take_is_lacking():
     no_probe = bench(controller=controller(unsupported='["G38.2"]'))
-    found = lacks_of(step("probe-down"), on=no_probe)
-    assert found == (Lack("word", "G38.2", REFUSED),)
+    found = lacks_of(step("own-lines", lines="G21 G91 G54 G49 G94\nG38.2 Z-5 F50"), on=no_probe)
+    assert Lack("word", "G38.2", REFUSED) in found
+    (found,) = lacks_of(step("probe-down"), on=no_probe)
+    assert (found.kind, found.step, "this controller has no G38.2" in found.detail) == ("step", 1, True)
     found = lacks_of(step("own-lines", lines="M123"), on=bench())
     assert found == (Lack("word", "M123", UNPUBLISHED),)
     assert (

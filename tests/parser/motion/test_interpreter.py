@@ -436,6 +436,31 @@ def test_an_extra_word_may_end_the_macro_and_leaves_the_modes():
     assert (followed.events[0].kind, followed.final.ended) == ("return", True)
 
 
+@pytest.mark.parametrize("line", ["G65 P12 A1.5 B2 X3 F4", "M98 P7 L2", "G65 P12 Z-500"])
+def test_what_a_called_program_is_given_are_no_axes_and_moves(line):
+    # the words and their letters: common practice, no source
+    calls = replace(PLAIN, extra_words={"M98": "call", "G65": "call"})
+    followed = follow(f"G0 X1\n{line}", controller=calls)
+    assert rules(followed) == []
+    assert [event.kind for event in followed.events] == ["call"]
+    assert len(followed.moves) == 1
+    assert plain(followed.end)[0].startswith("called.x@")
+
+
+def test_a_move_beside_a_call_is_followed_and_a_letter_of_no_axis_is_refused():
+    calls = replace(PLAIN, extra_words={"M98": "call"})
+    assert len(follow("G0 X1 M98 P7", controller=calls).moves) == 1
+    assert rules(follow("G0 X1 C1 M98 P7", controller=calls)) == ["word-not-supported"]
+
+
+def test_outputs_are_switched_by_words_that_are_ignored():
+    # the words and their letters: common practice, no source
+    switches = replace(PLAIN, extra_words={"M64": "ignore", "M65": "ignore"})
+    followed = follow("M64 P1\nG4 P2\nM65 P1\nG0 X1", controller=switches)
+    assert rules(followed) == []
+    assert [move.kind for move in followed.moves] == ["dwell", "rapid"]
+
+
 def test_extra_words_may_be_ignored_or_refused():
     controller = replace(PLAIN, extra_words={"M71": "ignore", "M72": "refuse"})
     assert rules(follow("M71 P3", controller=controller)) == []

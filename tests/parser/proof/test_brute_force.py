@@ -24,7 +24,7 @@ from tests.parser.proof.trial.scenes import check, family_of
 
 STARTS = 20_000
 
-OFTEN, ALL = 33, 100
+OFTEN, ALL = 36, 108
 """Scenes of every run, and of a whole one: three and nine of each family."""
 
 COMPARED = 9

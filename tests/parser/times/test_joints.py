@@ -9,7 +9,7 @@ from parser.times.joints import may_run_on
 from tests.parser.motion.moving import MILL, feed, place, trace_of
 from tests.parser.scene import controller
 
-SURE = {"pause", "homing", "home-at-panel", "by-hand"}
+SURE = {"pause", "homing", "home-at-panel", "home-afterwards", "by-hand"}
 """NISTIR 6556, 3.6.1 and 3.5.16.9: the operator has to go on; and a homing cycle ends at rest (common practice)."""
 
 

@@ -227,11 +227,11 @@ def test_a_new_zero_goes_below_the_others_and_not_below_the_next_comment():
 def test_a_position_called_otherwise_keeps_its_macros_and_its_wire():
     change = posting.changed("pendant", FULL["pendant"], {"positions.4.label": "A4", "positions.1.label": "LR"})
     sheet = documents.parse("pendant", change.text)
-    assert sheet.slots["A4"]["x1"] == "present-part"
+    assert sheet.slots["A4"]["x1"] == "retract"
     assert sheet.wiring.signal[0].is_ == "LR"
     change = posting.changed("pendant", FULL["pendant"], {"increments": "fine\nx10\nx100"})
     sheet = documents.parse("pendant", change.text)
-    assert sheet.slots["4"]["fine"] == "present-part"
+    assert sheet.slots["4"]["fine"] == "retract"
     assert sheet.jog.step["fine"] == 0.01
 
 

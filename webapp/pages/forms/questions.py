@@ -79,6 +79,9 @@ QUESTIONS: Mapping[tuple[str, ...], ControllerQuestion] = {
         "Which modes is it in between programs?",
         "Read the modes at its panel after power-on and after M30. G21 is mm, G20 inches.",
     ),
+    ("expressions",): ControllerQuestion(
+        "Does it calculate?", "Enter #1=1 and then G4 P[#1]: is it taken, and does it wait for a second?"
+    ),
     ("line_limit",): ControllerQuestion("How long may a line be?", f"{_MANUAL}; characters, 256 as published."),
     ("decimals", "mm"): ControllerQuestion("How many decimals in mm?", "As many as its display shows, or more."),
     ("decimals", "inch"): ControllerQuestion("How many decimals in inches?", "As many as its display shows, or more."),
@@ -98,7 +101,8 @@ QUESTIONS: Mapping[tuple[str, ...], ControllerQuestion] = {
         "What is the first number of a macro file?", "One that no file of its own has."
     ),
     ("program_head",): ControllerQuestion(
-        "Does a stored program begin with a line?", "Look at a program that it stored itself."
+        "Does a stored program begin with a line?",
+        "Look at a program that it stored itself; {number} or {slug} is filled in.",
     ),
     ("ending",): ControllerQuestion(
         "How does a macro end?", "Empty, M2, M30, or the word that goes back to the caller."

@@ -30,6 +30,7 @@ FAMILIES: Mapping[str, Family | None] = {
     "margins": Family(Wanted(large_margin=0.6, odd_bodies=0.5, frames=0.1, narrow=0.8), moves.straight),
     "setups": Family(Wanted(setups=3, keep_outs=(0, 2)), probing.fixed),
     "probes": Family(Wanted(setups=2, left_out=0.05, frames=0.05), probing.probes),
+    "middles": Family(Wanted(setups=2, left_out=0.05, frames=0.05), probing.middles),
     "offsets": Family(Wanted(setups=2, left_out=0.05, frames=0.05), offsets.offsets),
     "cycles": Family(Wanted(setups=2, frames=0.1), curves.cycles),
     "arcs": Family(Wanted(frames=0.1, narrow=0.5), curves.curves),

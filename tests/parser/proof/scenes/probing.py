@@ -74,6 +74,27 @@ def probes(pen: Pen) -> list[str]:
     return lines + some(pen, (_up, step, to, lowered), 0, 2)
 
 
+def middles(pen: Pen) -> list[str]:
+    """Probes both ways along an axis or two, keeps where it tripped, and goes to a share of the way between."""
+    lines = raised(pen) + some(pen, (to, step), 0, 1)
+    for number, axis in enumerate(pen.pick(["x", "y", "xy", "yx", "z"]), start=101):
+        way = pen.pick([-1, 1]) * pen.number(2, 40)
+        back = said(-way / pen.random.integers(2, 9))
+        letter, probed = axis.upper(), f"#{5061 + 'xyz'.index(axis)}"
+        lines += [f"G91 G38.2 {letter}{said(way)} F100", f"#{number}={probed}", f"G0 {letter}{back}"]
+        lines += some(pen, (step,), 0, 1)
+        lines += [f"G91 G38.2 {letter}{said(-2 * way)} F100", "G90"]
+        share = pen.pick([f"[[#{number}+{probed}]/2]", f"[[#{number}+{probed}]*0.5]"])
+        if pen.happens(0.3):
+            lines += [
+                f"G10 L2 P1 {letter}[{share}+#{5221 + 'xyz'.index(axis)}]",
+                f"G90 G0 {letter}{said(pen.number(-5, 5))}",
+            ]
+        else:
+            lines += [f"#{number}={share}", f"G90 {pen.pick(['G0', 'G1'])} {letter}#{number} F300"]
+    return lines + some(pen, (_up, step, to, work, lowered), 0, 3)
+
+
 def fixed(pen: Pen) -> list[str]:
     """Probes to fixed places, for machines with several setups, and moves from wherever they tripped."""
     lines = raised(pen) + some(pen, (to, step), 0, 1)

@@ -1,6 +1,6 @@
 """One line of RS-274 as words and parameter settings; a value is an array with one number for each start, or a number.
 
-Only what the scenes write is read: words, numbers, parameters, sums in brackets (NISTIR 6556, 3.3).
+Only what the scenes write is read: words, numbers, parameters, sums in brackets and a share of one (NISTIR 6556, 3.3).
 """
 
 from __future__ import annotations
@@ -55,6 +55,10 @@ def _value(text: str, parameters: Mapping[int, Number]) -> tuple[Number, str]:
         return parameters[round(float(index))], rest
     if text[0] == "[":
         total, rest = _value(text[1:], parameters)
+        if rest[0] in "*/":  # tighter than a sum (3.3.2.3), and the scenes put nothing else in its brackets
+            share, after = _value(rest[1:], parameters)
+            assert after[0] == "]", text
+            return (total * share if rest[0] == "*" else total / share), after[1:]
         while rest[0] != "]":
             sign = {"+": 1.0, "-": -1.0}[rest[0]]
             more, rest = _value(rest[1:], parameters)
