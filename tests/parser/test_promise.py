@@ -129,6 +129,7 @@ SENSE = {
     "seek_start": of(bool),
     "second": of(bool),
     "said": of(SecondOpinion, type(None)),
+    "hand_rate": lambda value: value is None or (of(int, float)(value) and value > 0),
 }
 """What each argument may be, said once more and without a word of the parser's own checks."""
 
