@@ -22,7 +22,7 @@ class NotAsked:
 
 @dataclass(frozen=True, slots=True)
 class Undecided:
-    """A question that the solver did not decide in its effort: the line, and what is met or not."""
+    """A question that was not decided, for the effort that it takes or for how near an arc passes: line and thing."""
 
     line: int
     what: str
@@ -83,7 +83,7 @@ class SecondOpinion:
             yield f"not asked of {_lines(lines)}: {why}"
         if self.undecided:
             what = [f"{each.what} on line {each.line}" for each in self.undecided]
-            yield f"not decided in its effort: {', '.join(dict.fromkeys(what))}"
+            yield f"not decided: {', '.join(dict.fromkeys(what))}"
 
 
 def _lines(lines: Sequence[int]) -> str:

@@ -81,7 +81,7 @@ def second_opinion(
     finished = not any(finding.rule == OVER_LIMIT for finding in found)
     in_part = {each.line for each in asked.not_asked}
     differences = tuple(_differences(told, refused, in_part)) if finished else ()
-    undecided = tuple(dict.fromkeys(_undecided(asked, answers)))
+    undecided = tuple(dict.fromkeys(_undecided(asked, answers, refused)))
     not_asked = tuple(sorted(asked.not_asked, key=lambda each: each.line))
     twice = sum(
         any(line.hits and number == first for number, line in told[key].by_line.items())
@@ -149,11 +149,20 @@ def _by_thing(asked: Questions, answers: Sequence[Sequence[Answer]]) -> dict[Tol
     return told
 
 
-def _undecided(asked: Questions, answers: Sequence[Sequence[Answer]]) -> Iterator[Undecided]:
+def _undecided(
+    asked: Questions, answers: Sequence[Sequence[Answer]], refused: Mapping[Told, list[int]]
+) -> Iterator[Undecided]:
+    """What the solver leaves open, and what an arc that nothing refuses passes nearer than is asked."""
     for each, row in zip(asked.asked, answers, strict=True):
         for question, answer in zip(each.questions, row, strict=True):
             if answer.meets is None or (answer.meets and answer.by_touch is None):
                 yield Undecided(each.way.line, question.name)
+            elif answer.meets and not answer.by_touch and each.way.bulge:
+                told = question.key, each.way.line if isinstance(question.subject, End) else None
+                if min(refused.get(told, []), default=each.way.line + 1) > each.way.line:
+                    yield Undecided(
+                        each.way.line, f"{question.name}, less than {float(each.way.slack):.2g} mm from an arc"
+                    )
 
 
 def _refused(found: Sequence[Finding]) -> Mapping[Told, list[int]]:

@@ -13,8 +13,8 @@ FOLDER = "questions"
 README = """\
 The questions of the second opinion
 -----------------------------------
-Each macro file was proved, and every straight move of it was put to a solver
-over the real numbers as well. These are the questions, for anybody to ask
+Each macro file was proved, and every move of it was put to a solver over the
+real numbers as well. These are the questions, for anybody to ask
 again: one file for each macro, in SMT-LIB 2.6, which is an open standard.
 
 Each question asks whether there is a start, a tool and a point of the way
@@ -23,6 +23,10 @@ before it says which move and which thing. "unsat" is the answer wanted: there
 is none. Where the answer is "sat", the same is asked again, by more than a
 millionth of a mm: touching is not meeting. "sat" to that is a refusal, which
 this pack holds only where it was accepted with a reason.
+
+An arc is asked in parts, each as what lies between its chord and a tangent,
+no more than 0.01 mm apart: s is how far from the chord. There, to be met is to
+be met by more than that.
 
 How to ask: give a file to any solver that reads SMT-LIB 2.6 and decides
 polynomials over the reals (QF_NRA), with push and pop. For two that can be
@@ -42,8 +46,8 @@ gesture and the slow copy for the first run follow, where their questions
 differ by more than the numbers of their lines; a line says which it is.
 
 What it does not answer: both proofs trust the same sheets and the same
-reading of the lines. Arcs, corners that may be rounded and what hangs on
-where a probe trips are not asked, or not in full; the manifest says of which
+reading of the lines. Corners that may be rounded and what hangs on where
+a probe trips are not asked, or not in full; the manifest says of which
 lines. clickstop verify --second-opinion asks all of it again.
 """
 

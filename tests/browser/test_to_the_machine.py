@@ -26,7 +26,9 @@ def test_what_was_chosen_is_shown_printed_and_taken(page, site, tmp_path):
     expect(page.locator("#left-out + dl")).to_contain_text("It was not chosen")
     drawing = page.get_by_role("img", name="The legend card")
     # 96 px to the inch (CSS Values 4, 6.2): 112 mm with the cut marks
-    assert drawing.evaluate("image => image.naturalWidth") == pytest.approx(112 / 25.4 * 96, abs=1)
+    assert drawing.evaluate("image => image.decode().then(() => image.naturalWidth)") == pytest.approx(
+        112 / 25.4 * 96, abs=1
+    )
     with page.expect_download() as downloading:
         page.get_by_role("button", name="Download the zip").click()
     _, files = unpacked(downloading.value, tmp_path)

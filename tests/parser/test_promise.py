@@ -18,6 +18,7 @@ from parser.checking import checks_of
 from parser.findings import Witness
 from parser.language.program import Program
 from parser.motion.moves import Trace
+from parser.opinion import SecondOpinion
 from parser.proof.evidence import Evidence
 from tests.parser.scene import CONTROLLER, MILL
 from tests.parser.test_machine import ANYTHING, GOOD, intervals
@@ -126,6 +127,9 @@ SENSE = {
     ),
     "steps": lambda value: isinstance(value, Mapping) and all(counts(each) for pair in value.items() for each in pair),
     "seek_start": of(bool),
+    "second": of(bool),
+    "said": of(SecondOpinion, type(None)),
+    "hand_rate": lambda value: value is None or (of(int, float)(value) and value > 0),
 }
 """What each argument may be, said once more and without a word of the parser's own checks."""
 

@@ -104,7 +104,7 @@ def second_opinion_option() -> Callable[[Callable[..., Any]], Callable[..., Any]
     return click.option(
         "--second-opinion",
         is_flag=True,
-        help="Put every straight move to a solver as well, and refuse where the two proofs differ.",
+        help="Put every move to a solver as well, and refuse where the two proofs differ.",
     )
 
 

@@ -11,7 +11,7 @@ from parser.proof.rules.base import Rule, register
 class SecondOpinionDiffers(Rule):
     """The two proofs differ
 
-    What: A second opinion was asked for, and the solver says of a straight move what the rules do not: it has a case in
+    What: A second opinion was asked for, and the solver says of a move what the rules do not: it has a case in
         which something is met that nothing refuses, or none where something is refused.
     Why: One of the two is wrong, and nobody knows yet which. What is called proved may not be.
     Remedy: Do not take it to the machine. Report it with the file that clickstop check --second-opinion writes: it

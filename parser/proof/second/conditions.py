@@ -22,6 +22,7 @@ HEAD = """\
 (declare-const r Real) ; radius of the tool
 (declare-const t Real) ; share of the way that is done
 (assert (<= 0.0 t 1.0))
+(declare-const s Real) ; how far from the chord of a part of an arc
 ; how far q is from the range between two faces
 (define-fun gap ((q Real) (low Real) (high Real)) Real
   (ite (< q low) (- low q) (ite (> q high) (- q high) 0.0)))
@@ -43,21 +44,33 @@ def places(axes: Sequence[str]) -> str:
 def on_the_way(way: Way, axes: Sequence[str]) -> Iterator[str]:
     """That a is where the move is judged from and p a point of it; an axis that the machine lacks stays where it is.
 
-    Along a single axis, and where each axis goes at its own rate, that is all between the ends.
+    Along a single axis, and where each axis goes at its own rate, that is all between the ends. On a part of an arc it
+    is all between its chord and the tangent that goes along with it.
     """
     several = len(way.moving) > 1
+    if way.bulge:
+        yield f"(<= {written(way.bulge.least)} s {written(way.bulge.most)})"
     for axis in axes:
         if axis not in way.begin:
             yield f"(= p.{axis} a.{axis})"
             continue
         begin, end = way.begin[axis], way.end[axis]
         yield f"(= a.{axis} {way.judged[axis].text()})"
+        if way.bulge and axis in way.bulge.axes:
+            outwards = way.bulge.outwards[way.bulge.axes.index(axis)]
+            along = written(end.number - begin.number)
+            yield f"(= p.{axis} (+ {begin.text()} (* {along} t) (* {written(outwards)} s)))"
+            continue
         if begin == end:
             yield f"(= p.{axis} {begin.text()})"
             continue
         yield f"(between p.{axis} {begin.text()} {end.text()})"
-        if several and not way.apart:
-            yield f"(= p.{axis} (+ (* (- 1.0 t) {begin.text()}) (* t {end.text()})))"
+        share = f"(+ (* (- 1.0 t) {begin.text()}) (* t {end.text()}))"
+        if way.bulge:
+            off = written(way.bulge.beside[axis])
+            yield f"(<= (- {off}) (- p.{axis} {share}) {off})"
+        elif several and not way.apart:
+            yield f"(= p.{axis} {share})"
 
 
 def definitions(subject: Subject, symbol: str) -> list[str]:
@@ -167,8 +180,12 @@ def _ride(ride: Ride, symbol: str) -> str:
 
 
 def _end(end: End, way: Way, by: str) -> str:
-    """A move ends past an end of travel less its margin, and further out than where it is judged from."""
-    last, first = way.end[end.axis].text(), way.judged[end.axis].text()
+    """A move ends past an end of travel less its margin, and further out than where it is judged from.
+
+    In the plane of an arc it may be furthest out anywhere on it.
+    """
+    bent = way.bulge and end.axis in way.bulge.axes
+    last, first = f"p.{end.axis}" if bent else way.end[end.axis].text(), way.judged[end.axis].text()
     high = f"(and (> {last} (+ {written(end.high)} {by})) (> {last} (+ {first} {by})))"
     low = f"(and (< {last} (- {written(end.low)} {by})) (< {last} (- {first} {by})))"
     return f"(or {high} {low})"

@@ -63,6 +63,23 @@ class Sum:
             parts.append(written(self.number))
         return parts[0] if len(parts) == 1 else f"(+ {' '.join(parts)})"
 
+    def moved(self, by: Fraction) -> Sum:
+        """It and a number more."""
+        return Sum(self.number + by, self.terms)
+
+    def plus(self, other: Sum, times: Fraction = Fraction(1)) -> Sum:
+        """It and another so many times."""
+        counts = dict(self.terms)
+        for symbol, count in other.terms:
+            counts[symbol] = counts.get(symbol, Fraction(0)) + times * count
+        terms = tuple(sorted((symbol, count) for symbol, count in counts.items() if count))
+        return Sum(self.number + times * other.number, terms)
+
+    def furthest(self, ranges: Mapping[str, Range]) -> Fraction:
+        """How far from 0 it may be at most, its unknowns being in these ranges."""
+        reach = (abs(count) * max(abs(ranges[symbol].low), abs(ranges[symbol].high)) for symbol, count in self.terms)
+        return abs(self.number) + sum(reach, Fraction(0))
+
     def at(self, values: Mapping[str, Fraction]) -> Fraction:
         """Its value where every unknown is known."""
         return self.number + sum((values[symbol] * count for symbol, count in self.terms), Fraction(0))

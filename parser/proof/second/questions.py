@@ -76,7 +76,7 @@ class Questions:
         """The whole, for any solver. ``heading`` are lines of comment.
 
         ``again`` numbers the questions, from 1, that are asked a second time, because their answer is not no: whether
-        it happens by more than a millionth of a mm.
+        it happens by more than a millionth of a mm, and more than an arc may be from where it is asked about.
         """
         lines = [f"; {_plain(line)}".rstrip() for line in heading]
         lines += ["(set-info :smt-lib-version 2.6)", "(set-logic QF_NRA)", self.preamble()]
@@ -88,9 +88,14 @@ class Questions:
                 number += 1
                 lines += _ask(asked, question, Fraction(0), "")
                 if number in again:
-                    lines += _ask(asked, question, TOUCH, " by more than a millionth of a mm")
+                    lines += _ask(asked, question, TOUCH + asked.way.slack, f" by more than {_most(asked.way)}")
             lines.append("(pop 1)")
         return "\n".join(lines) + "\n"
+
+
+def _most(way: Way) -> str:
+    """What has to be passed by for something to be met, in words."""
+    return f"{float(TOUCH + way.slack)} mm" if way.slack else "a millionth of a mm"
 
 
 def _ask(asked: AskedMove, question: Asking, by: Fraction, more: str) -> list[str]:
@@ -118,7 +123,7 @@ def questions(machine: Machine, cases: Sequence[Followed]) -> Questions:
             same = (way.line, *given)
             asked = seen.get(same) or AskedMove(way, _label(way, case, cases), given)
             for subject, symbol in things:
-                if (same, subject) in known or (isinstance(subject, End) and subject.axis not in way.moving):
+                if (same, subject) in known or (isinstance(subject, End) and subject.axis not in way.reaching):
                     continue
                 if left == 0:
                     made.not_asked.append(NotAsked(way.line, TOO_MANY))
@@ -140,7 +145,8 @@ def _ranges(way: Way) -> Iterator[str]:
 
 def _label(way: Way, case: Followed, cases: Sequence[Followed]) -> str:
     axes = " ".join(axis.upper() for axis in way.moving)
-    return f"line {way.line}{f', {axes}' if axes else ''}{f', {case.name}' if len(cases) > 1 and case.name else ''}"
+    parts = [f"line {way.line}", axes, way.part, case.name if len(cases) > 1 else ""]
+    return ", ".join(part for part in parts if part)
 
 
 def _name(subject: Subject) -> str:

@@ -41,8 +41,8 @@ Values = Mapping[str, float]
 class Answer:
     """What the solver says of a question: whether there is such a case, None where it has not decided in its effort.
 
-    ``by_touch`` says whether there is one by more than a millionth of a mm, None where that is not decided; ``values``
-    are those of a case, by symbol.
+    ``by_touch`` says whether there is one by more than a millionth of a mm, and on an arc by more than it may be from
+    where it is asked about, None where that is not decided; ``values`` are those of a case, by symbol.
     """
 
     meets: bool | None
@@ -102,7 +102,7 @@ class _Solver:
         self._goes_on()
         if not asked.questions:
             return []
-        by = (written(Fraction(0)), written(TOUCH))
+        by = (written(Fraction(0)), written(TOUCH + asked.way.slack))
         conditions = [met(each.subject, each.symbol, asked.way, how) for each in asked.questions for how in by]
         text = self._preamble + "".join(f"(assert {each})\n" for each in (*asked.given, *conditions))
         key = sha256(text.encode()).digest()

@@ -18,12 +18,15 @@ from time import process_time
 import numpy as np
 import pytest
 
+import parser
 from parser import NoSolverError
 from parser.limits import Allowance
 from parser.machine import Box, Interval, Limit, Setup
+from parser.motion.geometry import point_at
 from parser.pipeline import examine
 from parser.proof.second import solver
 from parser.proof.second.exact import worked_out, written
+from parser.proof.second.ways import ways
 from parser.question import Question
 from parser.report import Report, as_json
 from tests.bulk import mostly_long
@@ -122,7 +125,7 @@ def test_what_rides_on_the_table_may_be_called_as_what_hangs_on_the_spindle(name
 @pytest.mark.parametrize(
     ("lines", "why", "line"),
     [
-        ("G53 G0 Z-2\nG53 G0 X120 Y70\nG2 X10 Y10 R20 F100\n", "an arc", 4),
+        ("G53 G0 Z-2\nG53 G0 X20 Y70\nG2 X-105 Y0 I9000 J0 F100\n", "an arc of more parts than are asked about", 4),
         ("G53 G0 Z-2\n(MSG, HOME AT THE PANEL)\nM0\nG53 G0 X10", "a way whose shape is not known", 4),
     ],
 )
@@ -156,7 +159,7 @@ def test_what_the_solver_does_not_decide_in_its_effort_is_told_and_nothing_is_pr
     report = of("G53 G0 X120 Y70 Z-2")
     assert report.second.outcome == "in part"
     assert ("Vise", 2) in {(each.what, each.line) for each in report.second.undecided}
-    assert "not decided in its effort: " in report.second.sentence
+    assert "not decided: " in report.second.sentence
     assert not report.twice
 
 
@@ -251,10 +254,93 @@ def test_a_refusal_of_which_the_solver_has_no_case_is_a_difference_too(monkeypat
     assert [(each.what, each.line) for each in differences] == [("Bar", 2)]
 
 
-def test_a_refusal_on_a_line_that_is_not_asked_is_no_difference():
-    report = of("G53 G0 Z-2\nG53 G0 X255 Y70\nG3 X130 Y20 R10 F100")  # G54 is at X 125, Y 70: it bulges to 265
-    assert any(each.rule == "beyond-travel" and each.line == 4 for each in report.findings)
-    assert report.second.outcome == "in part"
+# Arcs
+
+ABOUT = "G53 G0 Z-2\nG53 G0 X60 Y75\nG2 X-65 Y5 I{} J0 F100"  # G54 is at X 125, Y 70: a whole circle from X 60, Y 75
+FROM_THERE = {"x": Interval(60.0, 60.0), "y": Interval(75.0, 75.0)}
+
+
+def round_a_post(x0, x1, low=70.0):
+    """The report on a circle of 40 mm round X 100, with a high post between two places along X."""
+    post = Setup("", (Box("Post", (x0, low, -130.0), (x1, 80.0, 0.0)),), MILL.setups[0].origins)
+    question = Question(start=FROM_THERE, seek_start=False, second=True)
+    machine = mill(setups=(post,), nose_radius=0.0)
+    return examine(HEAD + ABOUT.format(40) + "\n", machine, controller(percent=False), question)
+
+
+@pytest.mark.parametrize(("x0", "x1"), [(98.0, 102.0), (200.0, 210.0), (68.5, 131.2)])
+def test_a_circle_that_passes_what_it_may_is_proved_twice(x0, x1):
+    report = round_a_post(x0, x1)
+    assert report.twice, report.second.sentence
+    assert "part 1 of 141" in report.second.text
+    assert report.second.not_asked == ()
+
+
+@pytest.mark.parametrize(("x0", "x1"), [(135.0, 145.0), (147.0, 150.0), (80.0, 132.1)])
+def test_a_circle_that_meets_something_is_seen_twice(x0, x1):
+    opinion = round_a_post(x0, x1).second
+    assert (opinion.outcome, opinion.seen_twice) == ("agreed", 1), opinion.sentence
+
+
+def test_a_circle_that_the_first_proof_forgets_to_look_at_is_a_difference(monkeypatch):
+    from parser.proof.rules import contacts
+
+    monkeypatch.setattr(contacts, "bodies", lambda machine: ())
+    assert [each.what for each in round_a_post(135.0, 145.0).second.differences] == ["Post"]
+
+
+def test_what_an_arc_passes_nearer_than_it_is_asked_about_is_not_decided_and_said():
+    # The tangent of a part ends at X 140, Y 75.9, 7.996 mm from the post, and the tool asks for 8; the arc is not.
+    opinion = round_a_post(147.996, 160.0, 75.9).second
+    assert opinion.outcome == "in part"
+    assert opinion.undecided[0].what == "Post, less than 0.0099 mm from an arc"
+    assert "not decided: Post" in opinion.sentence
+
+
+def test_an_arc_that_bulges_out_of_travel_is_seen_twice():
+    report = of("G53 G0 Z-2\nG53 G0 X255 Y70\nG2 X130 Y-20 R10 F100")  # to X 265
+    assert [each.line for each in report.findings if each.rule == "beyond-travel"] == [4]
+    assert (report.second.outcome, report.second.seen_twice) == ("agreed", 1)
+
+
+@pytest.mark.parametrize(("depth", "refusals"), [(-30.0, 0), (-42.0, 1)])
+def test_a_helix_is_asked_at_the_height_that_it_has_at_each_place(depth, refusals):
+    """The post stands half way round, where half of the depth is reached: with a tool of 40 mm, Z -20 and a margin."""
+    post = Setup("", (Box("Post", (130.0, 70.0, -130.0), (150.0, 80.0, -62.0)),), MILL.setups[0].origins)
+    helix = ABOUT.format(40).replace(" F100", f" Z{depth + 38} F100")
+    machine = mill(setups=(post,), nose_radius=0.0)
+    question = Question(start=FROM_THERE, seek_start=False, second=True)
+    opinion = examine(HEAD + helix + "\n", machine, controller(percent=False), question).second
+    assert (opinion.outcome, opinion.seen_twice) == ("agreed", refusals), opinion.sentence
+
+
+@pytest.mark.parametrize("seed", range(20))
+def test_every_point_of_an_arc_is_within_what_is_asked_about_it(seed):
+    """The parts of random helices, against the points that the trace gives them."""
+    rng = np.random.default_rng(seed)
+    radius, begins, sweep = rng.uniform(0.05, 60.0), rng.uniform(0, 2 * np.pi), rng.uniform(0.05, 2 * np.pi)
+    to = [radius * (turned(begins + sweep) - turned(begins)) for turned in (np.cos, np.sin)]
+    centre = [-radius * turned(begins) for turned in (np.cos, np.sin)]
+    values = (*to, -rng.uniform(0, 30), *centre)
+    words = " ".join(f"{name}{value:.3f}" for name, value in zip("XYZIJ", values, strict=True))
+    program = parser.read(f"G17 G21 G91 G94\nG53 G0 Z-2\nG53 G0 X130 Y75\nG3 {words} F100\n", CONTROLLER)
+    followed = parser.trace(program, MILL, CONTROLLER)
+    (arc,) = [move for move in followed.moves if move.arc is not None]
+    parts = [way for way in ways(followed, blends=False).asked if way.bulge]
+    for share in np.linspace(0, 1, 300):
+        at = point_at(arc, share, {})
+        assert any(holds(part, at) for part in parts), (words, share)
+
+
+def holds(part, at):
+    """Whether a place is among those that are asked about in a part of an arc."""
+    begin, end = ([float(each[axis].number) for axis in "xyz"] for each in (part.begin, part.end))
+    along, off = np.array(end[:2]) - begin[:2], np.array([at["x"], at["y"]]) - begin[:2]
+    outwards = np.array([float(each) for each in part.bulge.outwards])
+    t, s = np.linalg.solve(np.column_stack([along, outwards]), off)
+    z = (1 - t) * begin[2] + t * end[2]
+    within = 0 <= t <= 1 and part.bulge.least <= s <= part.bulge.most
+    return bool(within and abs(at["z"] - z) <= float(part.bulge.beside["z"]) + 1e-12)
 
 
 FAMILY_SEEDS = 6

@@ -79,6 +79,16 @@ def test_another_solver_reads_names_that_a_sheet_may_well_have():
     assert set(elsewhere(report.second.text)) == {"unsat"}
 
 
+def test_another_solver_agrees_about_a_helix():
+    text = "G17 G21 G40 G49 G54 G80 G90 G94\nG53 G0 Z-2\nG53 G0 X50 Y70\nG2 X-70 Y5 Z28 I0 J5 F100\n"
+    start = {"x": parser.Interval(50.0, 50.0)}
+    question = parser.Question(start=start, seek_start=False, second=True)
+    report = parser.examine(text, MILL, controller(percent=False), question)
+    assert report.twice, report.second.sentence
+    assert '(echo "line 4, X Y Z, part 1 of ' in report.second.text
+    assert set(elsewhere(report.second.text)) == {"unsat"}
+
+
 def test_a_text_is_small_and_says_which_move_and_which_thing():
     text = "G17 G21 G40 G49 G54 G80 G90 G94\nG53 G0 Z-2\nG53 G0 X120 Y70\n"
     question = parser.Question(seek_start=False, second=True)
