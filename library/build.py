@@ -10,6 +10,7 @@ from library.blocks.block import BlockError, Value, Values, block_of
 from library.blocks.run_macro import BLOCK as RUN_MACRO
 from library.blocks.run_macro import PARAMETER, Count
 from library.blocks.writer import Writer
+from library.hand_rate import KEY, hand_rate
 from library.heading import title
 from library.macros import Macro, Step
 from library.names import program_head
@@ -76,6 +77,10 @@ def build(macro: Macro, bench: Bench) -> Built:
     elif all(step.off for step in macro.step):
         problems.append(Problem(None, "", "every step is switched off; switch one on"))
     problems += _accepted_in_vain(macro)
+    try:
+        out.hand_rate = hand_rate(macro, bench)
+    except BlockError as error:
+        problems.append(Problem(None, KEY, str(error)))
     ended = closing = 0
     count = Count(bench.shelf, bench.inside)
     for number, step in enumerate(macro.step, start=1):

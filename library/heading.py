@@ -53,6 +53,8 @@ def _sentences(macro: Macro, report: Report, bench: Bench, dates: Mapping[str, s
     if issue:
         yield f"Issue: {issue}"
     yield f"Start: {macro.start.strip() or 'anywhere'}"
+    if report.hand_rate is not None:
+        yield f"Hand rate: no axis faster than {bench.figures.rate(report.hand_rate)}"
     for kind, sheet in (("machine", bench.machine), ("controller", bench.controller), ("pendant", bench.pendant)):
         day = f", of {dates[kind]}" if dates.get(kind) else ""
         yield f"Sheet of the {kind}: {sheet.name}{day}"

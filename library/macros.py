@@ -77,6 +77,10 @@ class Macro(Part):
     start: Text = Field(
         default=ANYWHERE, description='where it may fire from: "anywhere", or a condition such as "z >= -20 mm"'
     )
+    hand_rate: Text = Field(
+        default="",
+        description='no axis faster than this rate, a formula such as "2000 mm/min"; "": as fast as the machine can',
+    )
     accepted: tuple[Acceptance, ...] = Field(
         default=(), description="refusals lowered to cautions, each with the reason"
     )

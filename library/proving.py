@@ -9,6 +9,7 @@ import parser
 from library import formulas
 from library.bench import Bench
 from library.build import Built, Problem, build
+from library.hand_rate import held_to
 from library.macros import Macro
 from parser.findings import Severity
 from parser.machine import Interval
@@ -103,6 +104,7 @@ def prove_macro(
             seek_start=seek_start,
             second=bench.second,
             said=bench.said.get(macro.id),
+            hand_rate=held_to(macro, bench),
         ),
         progress=progress,
         first=shown_first,

@@ -12,6 +12,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 import parser
 from library.bench import Bench
 from library.blocks.writer import to_put_back
+from library.hand_rate import held_to
 from library.macros import Macro
 from parser.language.program import Line
 from parser.machine import HOME_AT_PANEL
@@ -63,7 +64,9 @@ def prove(macro: Macro, lines: Iterable[str], bench: Bench) -> Report:
         as_text(lines, percent=bench.controller.percent),
         bench.machine,
         bench.controller,
-        parser.Question(accepted=accepted, second=bench.second, said=bench.said.get(macro.id)),
+        parser.Question(
+            accepted=accepted, second=bench.second, said=bench.said.get(macro.id), hand_rate=held_to(macro, bench)
+        ),
     )
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 
-from parser.quantities import counted
+from parser.quantities import Figures, counted
 from parser.report import Report, Verdict
 
 WORDS: Mapping[str, str] = {
@@ -55,3 +55,12 @@ def left_open(report: Report) -> tuple[int | None, ...]:
 def conditioned(report: Report) -> bool:
     """Whether it holds only for starts that somebody has to see to."""
     return any(finding.rule == "relies-on-operator" for finding in report.findings)
+
+
+def held_to(report: Report, figures: Figures) -> str:
+    """What the hand rate adds to a time, "" for none; what the controller does by itself has its own rate."""
+    if report.hand_rate is None:
+        return ""
+    own = any(event.kind.loses_position for event in report.trace.events)
+    beside = " but in what the controller does itself" if own else ""
+    return f", no axis faster than {figures.rate(report.hand_rate)}{beside}"

@@ -137,6 +137,7 @@ def _examined(
         steps=dict(question.steps),
         second=opinion,
         rests_on=rests,
+        hand_rate=question.hand_rate,
     )
     if not question.seek_start:
         return report
@@ -222,8 +223,17 @@ class _Asked:
             single = {axis: Interval(at, at) for axis, at in likely.items()}
             usual = plan(self._followed(None, block_delete, unheard, single), self.machine, self.controller)
             times = replace(times, totals=with_typical(times.totals, usual.totals))
+        asked = self.question
         return Evidence(
-            self.program, self.machine, self.controller, box, self.question.condition, whole, times, tuple(cases)
+            self.program,
+            self.machine,
+            self.controller,
+            box,
+            asked.condition,
+            whole,
+            times,
+            tuple(cases),
+            asked.hand_rate,
         )
 
     def followed(self, setup: Setup, block_delete: bool) -> Trace:

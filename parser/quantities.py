@@ -190,6 +190,17 @@ class Speed:
 
 
 @dataclass(frozen=True, slots=True)
+class PerMinute:
+    """A rate in mm/min, or in degrees/min of a rotary axis."""
+
+    value: float
+    axis: str = ""
+
+    def words(self, figures: Figures) -> str:
+        return f"{figure(self.value, 1)} degrees/min" if self.axis in ROTARY else figures.rate(self.value)
+
+
+@dataclass(frozen=True, slots=True)
 class Reading:
     """Where an axis stands or between which places, mm or degrees; or how far along it, ``with_unit``."""
 

@@ -9,7 +9,7 @@ from parser import opinion
 from parser.checking import check_fields, refused, text
 from parser.findings import Finding, Number, Severity
 from parser.language.program import Program
-from parser.machine import AxisName, Controller, Interval, Machine, Range, SheetPart
+from parser.machine import AboveZero, AxisName, Controller, Interval, Machine, Range, SheetPart
 from parser.motion.moves import TURNING, Move, Trace
 from parser.motion.places import Coordinate, Place
 from parser.opinion import SecondOpinion
@@ -41,7 +41,7 @@ class Report:
     ``sentence`` is the verdict in words; ``claim`` is what it says is proved, without what it assumes, and ``scope``
     the part of it that says where that holds, "" where nothing is proved. ``rests_on`` are the parts of the sheets that
     the verdict rests on, none where they came from no sheet. Texts are in ``units``. ``second`` is the second opinion,
-    None where none was asked for.
+    None where none was asked for. ``hand_rate`` is the rate in mm/min that no axis may pass, None where none was set.
     """
 
     machine: Machine
@@ -62,6 +62,7 @@ class Report:
     scope: str = ""
     second: SecondOpinion | None = None
     rests_on: tuple[SheetPart, ...] = ()
+    hand_rate: AboveZero | None = None
 
     def __post_init__(self) -> None:
         check_fields(self, "the report")
@@ -138,6 +139,7 @@ def as_json(
         **rests_as_json(report),
         "moves": [_move(report, index) for index in range(len(report.trace.moves))],
         "totals": asdict(report.plan.totals),
+        "hand_rate": report.hand_rate,
         "run_on": {
             "stops": report.plan.run_on.stops,
             "mm": report.plan.run_on.millimetres,

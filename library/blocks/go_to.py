@@ -66,7 +66,8 @@ def _place(name: str) -> Parameter:
 BLOCK = Block(
     id="go-to",
     title="Go to",
-    sentence="Go to X {x} Y {y} Z {z} A {a} B {b} C {c}, in {system} coordinates, {order} {sequence}, at {feed}",
+    sentence="Go to X {x} Y {y} Z {z} A {a} B {b} C {c}, in {system} coordinates, in the order {order} ({sequence}), "
+    "at {feed}",
     help="Takes each axis that is filled in to a place: in machine coordinates, or in a work system as it stands, with "
     "no tool length offset, which is then in force afterwards. Z first is right for going up, Z last for going down; "
     "rotary axes turn by themselves, at rapid; together makes one slanting move. Or choose the order: z, xy, a takes "
@@ -84,7 +85,7 @@ BLOCK = Block(
             "text",
             "",
             "The order that is chosen: letters of axes that go at once, set apart by commas.",
-            blank="no other order",
+            blank="none chosen",
         ),
         Parameter("feed", "rate", "", "Rate of the moves; left empty they are rapids.", blank="rapid", least=0.001),
     ),

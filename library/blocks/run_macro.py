@@ -6,6 +6,7 @@ from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 
 from library.blocks.block import Bench, Block, BlockError, Parameter, Values, Writer, block_of
+from library.hand_rate import hand_rate
 from library.limits import MACROS_DEEP, STEPS_IN_ALL
 from library.macros import Macro, Step
 from library.nearest import did_you_mean
@@ -24,11 +25,12 @@ def write(values: Values, bench: Bench, out: Writer) -> None:
             f"there is no macro {name!r} on the shelf{did_you_mean(name, tuple(bench.shelf)) or ''}", PARAMETER
         )
     inner = bench.writing(macro)
-    for number, step in enumerate(macro.step, start=1):
-        if step.off:
-            continue
-        with _named(f"step {number} of {name}"):
-            _write(step, inner, out)
+    with _held_to(macro, bench, out):
+        for number, step in enumerate(macro.step, start=1):
+            if step.off:
+                continue
+            with _named(f"step {number} of {name}"):
+                _write(step, inner, out)
 
 
 def run_by(macro: Macro) -> tuple[str, ...]:
@@ -98,6 +100,19 @@ def _write(step: Step, bench: Bench, out: Writer) -> None:
 
 
 @contextmanager
+def _held_to(macro: Macro, bench: Bench, out: Writer) -> Iterator[None]:
+    """Its own hand rate holds for its steps, where that is the lower one."""
+    with _named(macro.id):
+        own = hand_rate(macro, bench)
+    before = out.hand_rate
+    out.hand_rate = min((rate for rate in (before, own) if rate is not None), default=None)
+    try:
+        yield
+    finally:
+        out.hand_rate = before
+
+
+@contextmanager
 def _named(where: str) -> Iterator[None]:
     """What cannot be written is said with the step of the other macro, and fixed by choosing another macro."""
     try:
@@ -111,8 +126,8 @@ BLOCK = Block(
     title="Run a macro",
     sentence="Run the macro {macro}",
     help="Writes the steps of another macro of the shelf in this place, as they are when the file is made. Its start "
-    "condition and its accepted refusals do not come with it: what it does here is proved again. A macro cannot run "
-    "itself, not even by way of another.",
+    "condition and its accepted refusals do not come with it: what it does here is proved again. Its hand "
+    "rate does. A macro cannot run itself, not even by way of another.",
     family="By hand",
     place=320,
     parameters=(Parameter(PARAMETER, "text", "", "Id of the macro on the shelf."),),

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import ROUND_CEILING, ROUND_FLOOR, ROUND_HALF_EVEN, Decimal
 
@@ -17,7 +17,7 @@ from library.blocks.lacking import INSTEAD, NO_CALCULATING, NO_PAUSE, no_word
 from library.errors import BlockError
 from parser.language.sheet_lines import ends_text
 from parser.language.words import G_GROUPS
-from parser.machine import AXES, MM_PER_INCH, SYSTEMS, Axis, Interval, Origin
+from parser.machine import AXES, MM_PER_INCH, ROTARY, SYSTEMS, Axis, Interval, Origin
 from parser.motion.modes import CYCLES, MOTION, SYSTEM, only_modes
 from parser.motion.offsets import within_margins
 
@@ -82,6 +82,7 @@ class Writer:
         self._plain_zero: dict[str, float | None] = {}
         self._closing: list[str] = []
         self.asked: list[str] = []
+        self.hand_rate: float | None = None
         self._inch = "G20" in bench.controller.resting
         decimals = bench.controller_sheet.decimals
         self._decimals = decimals.inch if self._inch else decimals.mm
@@ -92,6 +93,7 @@ class Writer:
         Where the controller has no G53 it is written in the work system that is kept for that, else in G54, whose
         origin then has to be one known number; raises BlockError otherwise.
         """
+        feed = self._by_hand(targets, feed)
         if self._has_machine_moves:
             self._put_in_force(self._units, "G90", *self._feed_words(feed))
             self._straight("G53 ", {name: (at, 0.0) for name, at in targets.items()}, feed)
@@ -104,6 +106,7 @@ class Writer:
     def work_move(self, system: str, targets: Mapping[str, float], feed: float | None = None) -> None:
         """A straight move in the coordinates of a work system, Z with no tool length offset, at rapid or at a feed."""
         self._require_a_work_system(system)
+        feed = self._by_hand(targets, feed)
         offset = ("G49",) if "z" in targets else ()
         self._put_in_force(self._units, system, *offset, "G90", *self._feed_words(feed))
         self._go("", [f"{name.upper()}{self._distance(name, targets[name])}" for name in AXES if name in targets], feed)
@@ -115,6 +118,7 @@ class Writer:
 
     def step_by(self, by: Mapping[str, float], feed: float | None = None) -> None:
         """The same, one of several: G91 stays in force, to be ended by ``absolute``."""
+        feed = self._by_hand(by, feed)
         self._put_in_force(self._units, "G91", *self._feed_words(feed))
         words = [f"{name.upper()}{self._distance(name, by[name])}" for name in AXES if name in by]
         self._go("", words, feed)
@@ -361,6 +365,13 @@ class Writer:
     def _units(self) -> str:
         return "G20" if self._inch else "G21"
 
+    def _by_hand(self, names: Iterable[str], feed: float | None) -> float | None:
+        """The feed of a move under the hand rate: a rapid of axes that all are slower anyway stays one."""
+        rate = self.hand_rate
+        if rate is None or (feed is None and all(self._axis(name).rapid <= rate for name in names)):
+            return feed
+        return rate if feed is None else min(feed, rate)
+
     @staticmethod
     def _feed_words(feed: float | None) -> tuple[str, ...]:
         return () if feed is None else ("G94",)
@@ -380,11 +391,16 @@ class Writer:
         self._go(prefix, words, feed)
 
     def _go(self, prefix: str, words: Sequence[str], feed: float | None) -> None:
-        motion, rate = ("G0", "") if feed is None else ("G1", f" F{self._rate(feed)}")
+        turns = all(word[0].lower() in ROTARY for word in words)
+        motion, rate = ("G0", "") if feed is None else ("G1", f" F{self._rate(feed, turns=turns)}")
         self._moved(motion, f"{prefix}{motion} {' '.join(words)}{rate}")
 
-    def _rate(self, feed: float) -> str:
-        rate = self._length(feed)
+    def _rate(self, feed: float, *, turns: bool = False) -> str:
+        """The number of an F word, in degrees a minute where only rotary axes move; never above the hand rate."""
+        if self.hand_rate is not None:
+            feed = min(feed, self.hand_rate)
+        rounding = ROUND_FLOOR if feed == self.hand_rate else ROUND_HALF_EVEN
+        rate = fixed(feed / MM_PER_INCH if self._inch and not turns else feed, self._decimals, rounding)
         if float(rate) <= 0:
             raise BlockError("the feed is zero once it is rounded to the controller's decimals; ask for more")
         return rate

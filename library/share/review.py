@@ -33,7 +33,7 @@ Others = tuple[tuple[str, str], ...]
 Prove = Callable[[str, Others], Proved]
 """Proves a macro with those that it runs, all as texts, on the sheets in force."""
 
-WORDS = ("name", "purpose", "author", "licence", "tags", "units", "start", "accepted")
+WORDS = ("name", "purpose", "author", "licence", "tags", "units", "start", "hand_rate", "accepted")
 """What a macro says of itself, beside its steps."""
 
 

@@ -9,7 +9,7 @@ from typing import Annotated, Any, Literal, Self
 from pydantic import Field, model_validator
 
 from library.days import Day
-from library.fields import LARGEST, Count, Flag, Name, Part, Rate, Seconds, Slug, twice, wrong
+from library.fields import LARGEST, Count, Flag, Name, Part, Rate, Seconds, Size, Slug, twice, wrong
 from library.nearest import did_you_mean
 from library.sheets import parts
 from library.sheets.wiring import Wiring
@@ -172,6 +172,9 @@ class PendantSheet(Part):
     )
     increments: tuple[Name, ...] = Field(
         default=("x1", "x10", "x100"), description="positions of the increment selector", min_length=1
+    )
+    hand_rate: Size = Field(
+        default=0.0, description="no axis of any macro faster than this, mm/min; 0: as fast as the machine can"
     )
     gesture: Gesture = Field(default_factory=Gesture, description="what fires a macro")
     jog: Jog = Field(default_factory=Jog, description="what a click does on a position that drives an axis")

@@ -33,7 +33,8 @@ class Evidence:
 
     ``trace`` and ``plan`` take each work origin as the range over all setups, to be shown; ``cases`` has every setup
     with its own origins, to be judged. The block delete switch is in one position throughout. ``start`` is the box of
-    starts, ``condition`` what narrowed it, "" for anywhere.
+    starts, ``condition`` what narrowed it, "" for anywhere. ``hand_rate`` is what no axis may pass, in mm/min, None for
+    nothing.
     """
 
     program: Program
@@ -44,6 +45,7 @@ class Evidence:
     trace: Trace
     plan: Plan
     cases: tuple[Case, ...]
+    hand_rate: float | None = None
 
     def troubles(self) -> Iterator[tuple[str | None, Trouble]]:
         """What reading and tracing could not accept, each once, with the case it belongs to (None: every case)."""

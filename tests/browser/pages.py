@@ -25,6 +25,7 @@ EVERY_PAGE = (
     "/shelf-on-machines",
     "/sheets/machines",
     "/to-the-machine",
+    "/scratch?rule=crosses-keep-out",
     "/help",
     "/help/search?q=keep-out",
     *(f"/help/{name}" for name in help_pages.TOPICS),

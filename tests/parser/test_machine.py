@@ -294,6 +294,7 @@ OUTSIDE = Question(start={"x": Interval(0, 999)})
         (Question, ({"steps": {0: 1}},), "a key in steps is 0"),
         (Question, ({"accepted": {"long-hold": True}},), "long-hold in accepted is True"),
         (Question, ({"accepted": ["long-hold"]},), "accepted is ['long-hold']"),
+        (Question, ({"hand_rate": 0.0},), "hand_rate is 0.0"),
         (Question, ({"seek_start": "yes"},), 'seek_start is "yes"'),
         (parser.read, (None, CONTROLLER, {}), "text is None"),
         (parser.read, ("G0", "as published", {}), 'controller is "as published"'),

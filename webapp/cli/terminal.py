@@ -100,16 +100,16 @@ def _closing(report: Report, figures: Figures) -> Iterator[str]:
     if report.assumptions:
         yield "  Assumed:"
         yield from (f"    - {assumption}" for assumption in report.assumptions)
-    yield from (f"  {line}" for line in _figures(report.plan, report.trace, figures))
+    yield from (f"  {line}" for line in _figures(report.plan, report.trace, figures, verdicts.held_to(report, figures)))
 
 
-def _figures(plan: Plan, trace: Trace, figures: Figures) -> Iterator[str]:
+def _figures(plan: Plan, trace: Trace, figures: Figures, held: str) -> Iterator[str]:
     totals = plan.totals
     pauses = f", and {_count(totals.operator_pauses, 'wait')} for the operator" if totals.operator_pauses else ""
     inputs = sum(event.kind is EventKind.INPUT for event in trace.events)
     pauses += f", and {_count(inputs, 'wait')} for an input" if inputs else ""
     time = _with_typical(seconds_spread(totals.seconds), totals.seconds, seconds(totals.seconds.typical))
-    yield f"Time {time}{pauses}"
+    yield f"Time {time}{held}{pauses}"
     distances = [
         f"{word} {_with_typical(figures.length_spread(spread), spread, figures.length(spread.typical))}"
         for word, spread in (("rapid", totals.rapid_mm), ("feed", totals.feed_mm))

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from string import Formatter
 
@@ -14,11 +14,12 @@ from library.blocks.block import FORMULA_KINDS
 from library.blocks.rows import RowValues
 from library.fields import Units
 from library.formulas import Landmarks
+from library.hand_rate import OFFERED
 from library.macros import Step
 from library.proving import Proved
 from library.sheets import PendantSheet
 from parser.findings import Finding, Severity
-from parser.machine import AXES
+from parser.machine import AXES, ROTARY
 from parser.motion.places import in_words
 from parser.quantities import Figures, seconds_spread
 from parser.report import Report
@@ -161,8 +162,8 @@ def _step_row(proved: Proved, number: int, step: Step, figures: Figures) -> Step
     report, built = proved.report, proved.built
     block = REGISTRY.get(step.block)
     problems = {problem.parameter: problem.message for problem in built.problems if problem.step == number}
-    fields = block.fields if block else ()
-    pieces = tuple(_pieces(number, step, block, built.values[number - 1], problems, proved.macro.units, figures))
+    fields, axes = block.fields if block else (), report.machine.names
+    pieces = tuple(_pieces(number, step, block, built.values[number - 1], problems, proved.macro.units, figures, axes))
     return StepRow(
         number=number,
         block=step.block,
@@ -203,14 +204,18 @@ def _pieces(
     problems: Mapping[str, str],
     units: Units,
     figures: Figures,
+    axes: Collection[str],
 ) -> Iterator[str | Field]:
+    """The sentence of a step; a rotary axis that the machine does not have is left out of it while nothing is typed."""
     if block is None:
         yield step.block
         return
     for words, name, _, _ in Formatter().parse(block.sentence):
+        parameter = block.parameter(name) if name else None
+        if name in ROTARY and name not in axes and not step.values.get(name):
+            continue
         if words:
             yield words
-        parameter = block.parameter(name) if name else None
         if parameter:
             yield Field(
                 name=field_name(number, parameter.name),
@@ -364,6 +369,7 @@ class HeadField:
     value: str
     hint: str
     problem: str
+    offered: str = ""
 
     @property
     def id(self) -> str:
@@ -375,7 +381,8 @@ def header_fields(proved: Proved, edited: Edited, figures: Figures) -> tuple[Hea
     """Name, start and purpose, with what was typed where it could not be used."""
     macro = proved.macro
     amiss = {problem.parameter: problem.message for problem in proved.problems if problem.step is None}
-    hints = {"start": _start_in_words(proved, figures)}
+    hints = {"start": _start_in_words(proved, figures), "hand_rate": _hand_rate_in_words(proved, figures)}
+    offered = {"hand_rate": figures.rate(OFFERED)}
     return tuple(
         HeadField(
             name=name,
@@ -383,9 +390,17 @@ def header_fields(proved: Proved, edited: Edited, figures: Figures) -> tuple[Hea
             value=edited.typed.get(name, getattr(macro, name)),
             hint=hints.get(name, ""),
             problem=edited.problems.get(name, amiss.get(name, "")),
+            offered=offered.get(name, ""),
         )
         for name, label in HEAD_LABELS.items()
     )
+
+
+def _hand_rate_in_words(proved: Proved, figures: Figures) -> str:
+    rate = proved.report.hand_rate
+    if rate is None:
+        return f"as fast as it can; {figures.rate(OFFERED)} is usual by hand (memory)"
+    return f"no axis faster than {figures.rate(rate)}"
 
 
 def _start_in_words(proved: Proved, figures: Figures) -> str:

@@ -21,7 +21,7 @@ from library.toml_text import Path
 MOST_DIGITS = 6
 """Digits of the number of a step; a longer one is none."""
 
-HEADER = ("name", "start", "purpose")
+HEADER = ("name", "start", "hand_rate", "purpose")
 VERDICT = "verdict"
 """Id of the verdict on the page: where to go on after a button beside it, which may be gone by then."""
 STALE = (

@@ -14,7 +14,7 @@ from parser.report import Report
 from parser.times.timing import Spread
 from webapp.pages import accepting
 
-HEAD_LABELS = {"name": "Name", "start": "Starts from", "purpose": "Purpose"}
+HEAD_LABELS = {"name": "Name", "start": "Starts from", "hand_rate": "Hand rate", "purpose": "Purpose"}
 VERDICT_SHAPES = {"proved": "proved", "conditional": "caution", "accepted": "caution", "refused": "refuse"}
 PROOF_RESTS_ON = "It holds if each of these is true today:"
 ACCEPTED_RESTS_ON = "What else was checked still assumes, today:"
@@ -111,7 +111,8 @@ def sentence(text: str) -> str:
 
 def _totals(report: Report, figures: Figures) -> Iterator[tuple[str, str]]:
     totals, run_on = report.plan.totals, report.plan.run_on
-    yield "Time", _with_typical(seconds_spread(totals.seconds), seconds(totals.seconds.typical), totals.seconds)
+    time = _with_typical(seconds_spread(totals.seconds), seconds(totals.seconds.typical), totals.seconds)
+    yield "Time", f"{time}{verdicts.held_to(report, figures)}"
     if totals.operator_pauses:
         yield "Waits for you", "once" if totals.operator_pauses == 1 else f"{totals.operator_pauses} times"
     inputs = sum(event.kind is EventKind.INPUT for event in report.trace.events)

@@ -11,6 +11,7 @@ from markupsafe import Markup
 
 import parser
 from library import pack
+from library.hand_rate import held_to
 from library.handling import TOLD, Means
 from library.outgoing import Outgoing
 from library.pack import Gathered
@@ -179,7 +180,8 @@ def _report(of: _SentLines) -> Report | None:
         return None
     accepted = {each.rule: each.because for each in macro.accepted}
     text = "".join(f"{line}\n" for line in of.lines)
-    return parser.examine(text, bench.machine, bench.controller, parser.Question(accepted=accepted))
+    question = parser.Question(accepted=accepted, hand_rate=held_to(macro, bench))
+    return parser.examine(text, bench.machine, bench.controller, question)
 
 
 def _do(on: Pendant, word: str) -> bool:

@@ -176,6 +176,8 @@ def notes(each: Taken, figures: Figures) -> Iterator[Note]:
         yield Note(caveats.because(acceptance), "strong")
     for only in caveats.only_from(macro, report, figures):
         yield Note(only, "strong")
+    if report.hand_rate is not None:
+        yield Note(f"no axis faster than {figures.rate(report.hand_rate)}")
     events = list(dict.fromkeys(event.kind for event in report.trace.events))
     forward = comes_forward(each, figures)
     if forward:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from math import inf
 from typing import ClassVar
 
 from parser.findings import Finding, Severity
@@ -10,10 +11,12 @@ from parser.machine import Axis
 from parser.proof.evidence import Evidence
 from parser.proof.passages import Passage, motions
 from parser.proof.rules.base import Rule, register
-from parser.quantities import Length, Speed, figure, say
+from parser.quantities import Length, PerMinute, Speed, figure, say
 
 LONG_RUN_ON_MM = 10.0  # our choice
 LONG_HOLD_SECONDS = 20.0  # our choice
+ROUNDED = 1e-6
+"""The share of a rate that may be the rounding of a number in between, from inches."""
 
 
 class HandsRule(Rule):
@@ -88,6 +91,51 @@ class LongRunOn(HandsRule):
                 line=run_on.line,
                 figures={"up_to_mm": run_on.millimetres, "seconds": run_on.seconds},
             )
+
+
+@register
+class FasterThanHandRate(HandsRule):
+    """An axis goes faster than the hand rate
+
+    What: The macro, or the pendant, has a hand rate, and a move may take an axis faster than that: a rapid of an axis
+        that can, or a feed above it.
+    Why: Whoever stands beside the machine with a hand on the pendant has set how fast it may come at most.
+    Remedy: Write the move as G1 with an F of at most the hand rate, or raise the hand rate.
+    """
+
+    id = "faster-than-hand-rate"
+    severity = Severity.REFUSE
+    accepts = True
+
+    def findings(self, evidence: Evidence) -> Iterable[Finding]:
+        rate = evidence.hand_rate
+        if rate is None:
+            return
+        rapids = {axis.name: axis.rapid for axis in evidence.machine.axes}
+        told: set[int] = set()
+        for move, timing in zip(evidence.trace.moves, evidence.plan.timings, strict=True):
+            asked = move.feed if move.kind != "rapid" and move.feed is not None else inf
+            if move.minutes is not None:
+                asked = 60.0 * max(timing.axis_speed.values(), default=0.0)
+            fast = max((name for name in move.moving), key=lambda name: min(rapids[name], asked), default=None)
+            if fast is None or move.kind == "dwell" or move.line in told:
+                continue
+            at = min(rapids[fast], asked)
+            if at > rate * (1.0 + ROUNDED):
+                told.add(move.line)
+                yield self.on(
+                    move,
+                    say(
+                        "{axis} may go at {fast}, faster than the hand rate of {rate}",
+                        axis=fast.upper(),
+                        fast=PerMinute(at, fast),
+                        rate=PerMinute(rate, fast),
+                    ),
+                    say(
+                        "Write it as G1 with an F of at most {rate}, or raise the hand rate", rate=PerMinute(rate, fast)
+                    ),
+                    figures={"mm_min": at, "hand_rate": rate},
+                )
 
 
 @register

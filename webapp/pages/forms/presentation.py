@@ -101,7 +101,7 @@ PARTS: Mapping[str, tuple[PartPlan, ...]] = {
         PartPlan(
             "selectors", "Selectors", ("name", "positions", "increments"), "In the order in which they are turned."
         ),
-        PartPlan("gesture", "Gesture and wheel", ("gesture", "wheel", "jog")),
+        PartPlan("gesture", "Gesture and wheel", ("gesture", "hand_rate", "wheel", "jog")),
         PartPlan(
             "wiring", "Wiring", ("wiring",), "For the commissioning sheet and the file of the board; may be left out."
         ),
@@ -151,6 +151,7 @@ LABELS: Mapping[Keys, tuple[str, ...]] = {
     ("gesture", "enable_held"): ("Enable is pressed anew and held",),
     ("gesture", "turns"): ("Turns",),
     ("gesture", "window"): ("All clicks within",),
+    ("hand_rate",): ("No axis of any macro faster than",),
     ("jog", "in_flight"): ("Lines under way at most",),
     ("wiring", "signal", "is"): ("What it is",),
     ("wiring", "signal", "closed"): ("Level when closed",),
