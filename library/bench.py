@@ -12,6 +12,7 @@ from library.macros import Macro
 from library.sheets import ControllerSheet, MachineSheet, PendantSheet, plain_controller, plain_machine
 from library.sheets.plain import with_machine_system
 from parser.machine import Controller, Machine
+from parser.opinion import SecondOpinion
 from parser.quantities import Figures
 
 
@@ -21,7 +22,8 @@ class Bench:
 
     ``shelf`` holds the macros that a step may run, by id, and ``digests`` the SHA-256 of the sheets' texts by kind.
     ``units`` is what a bare number in a formula means; ``inside`` are the ids of the macros being written, outermost
-    first. ``second`` says that a second opinion is asked for whenever something is proved on it.
+    first. ``second`` says that a second opinion is asked for whenever something is proved on it; ``said`` holds by the
+    id of a macro what one has said before, which is believed then.
     """
 
     machine_sheet: MachineSheet
@@ -35,6 +37,7 @@ class Bench:
     units: Units = "mm"
     inside: tuple[str, ...] = ()
     second: bool = False
+    said: Mapping[str, SecondOpinion] = field(default_factory=dict)
 
     @classmethod
     def of(

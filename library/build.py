@@ -20,6 +20,7 @@ from parser import read
 from parser.limits import PROGRAM_LINES
 from parser.proof.rules import RULES
 
+SWITCHED_OFF = "switched off: it writes no lines"
 LINE_ENDS = {"lf": "\n", "crlf": "\r\n"}
 
 
@@ -73,6 +74,8 @@ def build(macro: Macro, bench: Bench) -> Built:
     out.comment(title(macro))
     if not macro.step:
         problems.append(Problem(None, "", "it has no steps; add one"))
+    elif all(step.off for step in macro.step):
+        problems.append(Problem(None, "", "every step is switched off; switch one on"))
     problems += _accepted_in_vain(macro)
     try:
         out.hand_rate = hand_rate(macro, bench)
@@ -81,6 +84,10 @@ def build(macro: Macro, bench: Bench) -> Built:
     ended = closing = 0
     count = Count(bench.shelf, bench.inside)
     for number, step in enumerate(macro.step, start=1):
+        if step.off:
+            values.append(Values())
+            notes.append(SWITCHED_OFF)
+            continue
         before = len(out.lines)
         told = count.with_step(step) or _too_many_lines(before)
         if told:

@@ -206,7 +206,8 @@ def _operations(macro: Macro) -> Iterator[str]:
     """The operation sheet as plain lines."""
     yield f"Starts from: {macro.start}"
     for step in macro.step:
-        yield from in_words(step, macro.units).split("\n")
+        words = in_words(step, macro.units)
+        yield from (f"Switched off: {words}" if step.off else words).split("\n")
 
 
 def in_words(step: Step, units: Units) -> str:
@@ -248,7 +249,7 @@ def _restore_modes(case: Ailing) -> Iterator[Candidate]:
     away = departures(report.trace.final, report.trace.before, report.controller.resting)
     words = " ".join(word for _, word in away)
     title = f"put {words} back at the end"
-    written = [number for number, step in enumerate(steps, start=1) if step.block == OWN_LINES]
+    written = [number for number, step in enumerate(steps, start=1) if step.block == OWN_LINES and not step.off]
     if written:
         lines = _own_lines(steps[written[-1] - 1])
         ended = report.trace.final.line - _first_line(case.proved, written[-1])

@@ -14,6 +14,9 @@ from pydantic import ConfigDict, Field, model_validator
 from library import toml_text
 from library.fields import Name, Part, Slug, Text, Units, slug, twice, wrong
 
+OFF = "true: the step is switched off; it stays in the macro and writes no lines"
+"""What the key of a step that is kept but not used means."""
+
 
 class Step(Part):
     """One use of a block, with its values; which values a block takes is said by the block."""
@@ -21,6 +24,7 @@ class Step(Part):
     model_config = ConfigDict(frozen=True, extra="allow", populate_by_name=True, defer_build=True)
 
     block: Slug = Field(description="the block this step uses")
+    off: bool = Field(default=False, strict=True, description=OFF)
 
     @property
     def values(self) -> dict[str, Any]:
@@ -123,6 +127,19 @@ def set_step_value(text: str, number: int, key: str, value: object) -> str:
     if not 1 <= number <= len(_steps(text)):
         raise toml_text.DocumentError(f"there is no step {number}; there are {len(_steps(text))}", key="step")
     return toml_text.set_value(text, ("step", number - 1, key), value)
+
+
+def switch(text: str, number: int, *, off: bool) -> str:
+    """The text with step ``number`` switched off or on; one that is on has no key for it."""
+    return set_step_value(text, number, "off", True if off else None)
+
+
+def copy_step(text: str, number: int) -> str:
+    """The text with step ``number`` once more right after it, values as written; comments stay with the first."""
+    steps = _steps(text)
+    if not 1 <= number <= len(steps):
+        raise toml_text.DocumentError(f"there is no step {number}; there are {len(steps)}", key="step")
+    return toml_text.add_entry(text, "step", number, dict(steps[number - 1]))
 
 
 def set_header(text: str, key: str, value: object) -> str:

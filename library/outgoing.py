@@ -15,6 +15,7 @@ from library.slots import SLOT_BYTES, blind_sending, size
 from library.stages import Lines
 from parser.findings import Finding
 from parser.machine import SheetPart
+from parser.opinion import SecondOpinion
 from parser.parts import invented_figures
 from parser.quantities import Figures
 from parser.report import Report
@@ -92,7 +93,8 @@ class Gathered:
     ``dates`` gives the day each kind of sheet was last saved (ISO 8601, UTC), where that is known. ``chosen`` holds the
     ids of the macros that are wanted, None for all. ``macro_days`` is for macros what ``dates`` is for sheets. ``day``
     is that of the issue, the latest of those of what goes where it is "". ``held`` is what the fitted issue has numbers
-    for, None where nothing is fitted or it has none. ``second`` asks for a second opinion on all that goes.
+    for, None where nothing is fitted or it has none. ``second`` asks for a second opinion on all that goes; ``said``
+    holds what one has said before, which is believed then: by id of the macro, and by ``slow_key`` and ``sent_key``.
     """
 
     machine: str
@@ -106,6 +108,17 @@ class Gathered:
     day: str = ""
     held: Held | None = None
     second: bool = False
+    said: Mapping[str, SecondOpinion] = field(default_factory=dict)
+
+
+def slow_key(id: str) -> str:
+    """What the slow copy of a macro goes by where a second opinion is kept."""
+    return f"{FIRST_RUN_FOLDER}/{id}"
+
+
+def sent_key(id: str, gesture: int) -> str:
+    """The same for what a gesture sends for it, counted from 1."""
+    return f"{id}/{gesture}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,11 +126,13 @@ class Stage:
     """What one gesture sends: the lines, and the most seconds the pendant waits for the answer to any of them.
 
     ``motion`` is the most seconds that all of it takes: after so long it is over, where nothing else tells that.
+    ``opinion`` is a second one on the lines, None where none was asked for or they call what is stored.
     """
 
     lines: Lines
     patience: float
     motion: float
+    opinion: SecondOpinion | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -104,6 +104,7 @@ def prove_macro(
             seek_start=seek_start,
             second=bench.second,
             hand_rate=held_to(macro, bench),
+            said=bench.said.get(macro.id),
         ),
         progress=progress,
         first=shown_first,

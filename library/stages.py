@@ -59,13 +59,15 @@ def stages(macro: Macro, text: str, bench: Bench) -> tuple[Lines, ...]:
 
 def prove(macro: Macro, lines: Iterable[str], bench: Bench) -> Report:
     """The report on lines as the controller gets them, from anywhere, with what the macro has accepted."""
+    accepted = {each.rule: each.because for each in macro.accepted}
     return parser.examine(
         as_text(lines, percent=bench.controller.percent),
         bench.machine,
         bench.controller,
         parser.Question(
-            accepted={each.rule: each.because for each in macro.accepted},
+            accepted=accepted,
             second=bench.second,
+            said=bench.said.get(macro.id),
             hand_rate=held_to(macro, bench),
         ),
     )

@@ -13,25 +13,24 @@ WORDS: Mapping[str, str] = {
     "accepted": "Accepted, not proved",
     "refused": "Refused",
 }
+TWICE: Mapping[str, str] = {"proved": "Proved twice", "conditional": "Proved twice, with a condition"}
 MANY = 4
 """Lines that are still named one by one."""
 
 
 def in_words(report: Report) -> str:
     """The verdict of a report: "Proved", "Proved but for line 6", "Proved but for line 6, with a condition"."""
-    return _twice(report) or worded(report.verdict, left_open(report), conditioned=conditioned(report))
+    return worded(report.verdict, left_open(report), conditioned=conditioned(report), twice=report.twice)
 
 
-def _twice(report: Report) -> str:
-    """What is said where a second opinion agrees in everything and nothing is left open; "" elsewhere."""
-    if not report.twice or left_open(report):
-        return ""
-    return "Proved twice" if report.verdict == "proved" else "Proved twice, with a condition"
+def worded(verdict: Verdict, lines: Iterable[int | None], *, conditioned: bool, twice: bool = False) -> str:
+    """A verdict where ``lines`` could not be decided (None: something of no one line), under a condition or not.
 
-
-def worded(verdict: Verdict, lines: Iterable[int | None], *, conditioned: bool) -> str:
-    """A verdict where ``lines`` could not be decided (None: something of no one line), under a condition or not."""
+    ``twice`` says that a second opinion agrees in everything.
+    """
     what = named(lines)
+    if twice and not what and verdict in TWICE:
+        return TWICE[verdict]
     if verdict != "conditional" or not what:
         return WORDS[verdict]
     return f"Proved but for {what}, with a condition" if conditioned else f"Proved but for {what}"

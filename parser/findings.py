@@ -54,7 +54,8 @@ class Witness:
 
     ``start`` and ``at`` are machine coordinates by axis (mm, degrees): where the machine stood when the macro fired and
     the point of the path where the rule breaks. ``tool`` is the tool in the spindle, None where none is needed.
-    ``body`` says what meets ``obstacle``: "tool", "holder", "nose" or an axis; ``setup`` names the setup it happens in.
+    ``body`` says what meets ``obstacle``: "tool", "holder", "nose", an axis, or where it ``rides`` a box on the table,
+    which may well be called one of these; ``setup`` names the setup it happens in.
     """
 
     start: Mapping[str, float]
@@ -63,6 +64,7 @@ class Witness:
     body: str = ""
     obstacle: str = ""
     setup: str = ""
+    rides: bool = False
 
 
 def _figure(what: str, value: object) -> None:

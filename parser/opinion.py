@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Literal
+from typing import Any, Literal, get_args
 
 from parser.quantities import counted, how_many
 
@@ -43,8 +43,8 @@ class Disagreement:
 class SecondOpinion:
     """What became of the questions. ``seen_twice`` counts the refusals that both proofs have.
 
-    ``text`` is every question in SMT-LIB 2.6; ``to_send`` the same with what it was made from, "" where nothing
-    differs.
+    ``asked_again`` numbers, from 1, the questions whose answer was not no: they were asked a second time. ``text`` is
+    every question in SMT-LIB 2.6; ``to_send`` the same with what it was made from, "" where nothing differs.
     """
 
     outcome: Outcome
@@ -53,6 +53,7 @@ class SecondOpinion:
     not_asked: tuple[NotAsked, ...]
     undecided: tuple[Undecided, ...]
     differences: tuple[Disagreement, ...]
+    asked_again: tuple[int, ...]
     text: str
     to_send: str = ""
 
@@ -102,6 +103,7 @@ def as_json(opinion: SecondOpinion | None) -> dict[str, object] | None:
         "sentence": opinion.sentence,
         "questions": opinion.questions,
         "seen_twice": opinion.seen_twice,
+        "asked_again": list(opinion.asked_again),
         "not_asked": [{"line": each.line, "why": each.why} for each in opinion.not_asked],
         "undecided": [{"line": each.line, "what": each.what} for each in opinion.undecided],
         "differences": [
@@ -115,3 +117,25 @@ def as_json(opinion: SecondOpinion | None) -> dict[str, object] | None:
             for each in opinion.differences
         ],
     }
+
+
+def from_json(said: Mapping[str, Any]) -> SecondOpinion:
+    """What a report says of a second opinion, without its questions; raises KeyError, TypeError or ValueError."""
+    outcome: Outcome = said["outcome"]
+    if outcome not in get_args(Outcome):
+        raise ValueError(f"there is no outcome {outcome!r}")
+    return SecondOpinion(
+        outcome,
+        int(said["questions"]),
+        int(said["seen_twice"]),
+        tuple(NotAsked(int(each["line"]), str(each["why"])) for each in said["not_asked"]),
+        tuple(Undecided(int(each["line"]), str(each["what"])) for each in said["undecided"]),
+        tuple(
+            Disagreement(
+                int(each["line"]), str(each["what"]), str(each["first"]), str(each["second"]), dict(each["case"])
+            )
+            for each in said["differences"]
+        ),
+        tuple(int(number) for number in said["asked_again"]),
+        "",
+    )

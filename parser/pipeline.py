@@ -110,7 +110,8 @@ def _examined(
     opinion = None
     if question.second:
         anew = Twofold(program, machine, controller, box, asked.followed)
-        opinion = second_opinion(anew, [each.finding for each in results], part(progress, FIRST, 1.0))
+        found = [each.finding for each in results]
+        opinion = second_opinion(anew, found, part(progress, FIRST, 1.0), said=question.said)
         results += [Result(finding) for finding in differing(opinion)]
     agreed = opinion is not None and opinion.twice
     evidence = replace(cases[0], trace=counted_on([each.trace for each in cases]))

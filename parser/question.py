@@ -8,6 +8,7 @@ from parser.checking import above_zero, check_fields, text
 from parser.errors import AssumeError, SheetError
 from parser.findings import Number
 from parser.machine import Interval, Range, interval
+from parser.opinion import SecondOpinion
 
 
 def words(what: str, value: object) -> None:
@@ -39,8 +40,9 @@ class Question:
     has to hold. ``assume`` is a line of words in force beforehand. ``accepted`` maps rules to the written reason for
     lowering their refusals, which does nothing for a rule that cannot be lowered or without a reason. ``steps`` maps
     lines to the steps that wrote them. ``seek_start`` False leaves the safe start out, which takes longest where
-    something is refused. ``second`` asks for a second opinion, which takes a solver. ``hand_rate`` is a rate in mm/min
-    (degrees where only rotary axes move) that no axis may pass, None for none. Raises SheetError, for ``assume``
+    something is refused. ``second`` asks for a second opinion, which takes a solver, but where ``said`` is what one has
+    said before: that is believed then. ``hand_rate`` is a rate in mm/min (degrees where only rotary axes move) that no
+    axis may pass, None for none. Raises SheetError, for ``assume``
     AssumeError, where a field makes no sense; whether the machine can stand at ``start`` is seen when both are given
     to a function.
     """
@@ -52,6 +54,7 @@ class Question:
     steps: Mapping[Number, Number] = field(default_factory=dict)
     seek_start: bool = True
     second: bool = False
+    said: SecondOpinion | None = None
     hand_rate: Annotated[float, above_zero] | None = None
 
     def __post_init__(self) -> None:

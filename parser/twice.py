@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from parser.findings import Finding, Severity
 from parser.language.program import Program
@@ -26,8 +26,6 @@ from parser.proof.second.things import TRAVEL, End, ToldUnder
 
 Told = tuple[ToldUnder, int | None]
 """What a refusal is told under: what is met, and for an end of travel on which line: those are told line by line."""
-
-BODIES = ("tool", "holder", "nose")
 
 
 @dataclass(slots=True)
@@ -63,14 +61,20 @@ class Twofold:
     follow: Follow
 
 
-def second_opinion(about: Twofold, found: Sequence[Finding], progress: Progress = unheard) -> SecondOpinion:
+def second_opinion(
+    about: Twofold, found: Sequence[Finding], progress: Progress = unheard, *, said: SecondOpinion | None = None
+) -> SecondOpinion:
     """What a solver says of a program, beside what the rules have ``found``, nothing of it lowered.
 
-    The program is followed anew, in every setup and position of the switch. Raises NoSolverError where the solver is
-    not installed, and what ``progress`` raises.
+    The program is followed anew, in every setup and position of the switch. Where it has been ``said`` before what the
+    solver answered, that is taken and nothing is asked; what is asked, and what is not, is worked out all the same.
+    Raises NoSolverError where the solver is needed and not installed, and what ``progress`` raises.
     """
-    solver.load()
+    if said is None:
+        solver.load()
     asked = questions(about.machine, list(_cases(about)))
+    if said is not None:
+        return _as_said(said, about, asked)
     answers = solver.answers(asked, progress)
     told = _by_thing(asked, answers)
     refused = _refused(found)
@@ -86,8 +90,8 @@ def second_opinion(about: Twofold, found: Sequence[Finding], progress: Progress 
         for first in (min(lines),)
     )
     outcome: Outcome = "differs" if differences else "in part" if undecided or not_asked else "agreed"
-    meets = [[each.meets for each in row] for row in answers]
-    text = asked.text(_heading(about), meets)
+    in_order = (answer for row in answers for answer in row)
+    again = tuple(number for number, answer in enumerate(in_order, 1) if answer.meets is not False)
     return SecondOpinion(
         outcome if finished else "not compared",
         asked.count,
@@ -95,8 +99,22 @@ def second_opinion(about: Twofold, found: Sequence[Finding], progress: Progress 
         not_asked,
         undecided,
         differences,
-        text,
-        asked.text([*_heading(about), *_to_send(about, differences)], meets) if differences else "",
+        again,
+        asked.text(_heading(about), set(again)),
+        asked.text([*_heading(about), *_to_send(about, differences)], set(again)) if differences else "",
+    )
+
+
+def _as_said(said: SecondOpinion, about: Twofold, asked: Questions) -> SecondOpinion:
+    """What was said of the answers, with the questions as they are: what is asked and what not is never believed."""
+    not_asked = tuple(sorted(asked.not_asked, key=lambda each: each.line))
+    left_open: Outcome = "in part" if said.undecided or not_asked else "agreed"
+    return replace(
+        said,
+        outcome=said.outcome if said.outcome in ("differs", "not compared") else left_open,
+        questions=asked.count,
+        not_asked=not_asked,
+        text=asked.text(_heading(about), set(said.asked_again)),
     )
 
 
@@ -149,7 +167,7 @@ def _refused(found: Sequence[Finding]) -> Mapping[Told, list[int]]:
             key = ToldUnder(TRAVEL, obstacle if finding.cause == "limit" else body)
             refused[key, None if finding.cause == "limit" else finding.line].append(finding.line)
         else:
-            refused[ToldUnder(finding.rule, obstacle, "" if body in BODIES else body), None].append(finding.line)
+            refused[ToldUnder(finding.rule, obstacle, body if finding.witness.rides else ""), None].append(finding.line)
     return refused
 
 

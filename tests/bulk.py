@@ -1,12 +1,39 @@
-"""Many cases of one kind: the README's test command tries the first of them, and ``.ci/run`` all."""
+"""How much of many cases of one kind a run tries: the README's test command the least, ``.ci/run`` a share of the day.
+
+With ``CLICKSTOP_ALL=1`` all is tried, for whoever has the time.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+import os
+import random
+from collections.abc import Iterable, Sequence
+from typing import TypeVar
 
 import pytest
+
+from tests.fuzz.seeds import seed_of_today
+
+Case = TypeVar("Case")
 
 
 def mostly_long(cases: Iterable, keep: int = 1) -> list:
     """Values to parametrize with, all after the first ``keep`` marked as long."""
     return [pytest.param(case, marks=pytest.mark.long) if number >= keep else case for number, case in enumerate(cases)]
+
+
+def of_today(cases: Sequence[Case], most: int) -> list[Case]:
+    """At most so many of the cases, others each day and in their own order; all where all is asked for."""
+    if everything() or len(cases) <= most:
+        return list(cases)
+    return [cases[at] for at in sorted(random.Random(seed_of_today()).sample(range(len(cases)), most))]
+
+
+def examples(count: int) -> int:
+    """How many random examples to draw of what would be ``count`` of them: a third, all where all is asked for."""
+    return count if everything() else max(1, count // 3)
+
+
+def everything() -> bool:
+    """Whether all is to be tried, however long it takes."""
+    return bool(os.environ.get("CLICKSTOP_ALL"))

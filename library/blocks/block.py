@@ -13,10 +13,11 @@ from typing import Literal
 
 from library import formulas
 from library.bench import Bench
-from library.blocks.rows import Columns, Rows, read_rows
+from library.blocks.rows import Columns, RowValues, read_rows
 from library.blocks.writer import Writer
 from library.errors import BlockError
 from library.fields import Units, in_inches
+from library.macros import OFF
 from library.nearest import did_you_mean
 from parser.quantities import figure
 
@@ -28,6 +29,7 @@ Value = float | str | bool | None
 FORMULA_KINDS: tuple[formulas.Dimension, ...] = ("length", "time", "rate", "angle", "count")
 SHOWN_UNIT = {"length": " mm", "time": " s", "rate": " mm/min", "angle": " deg", "count": ""}
 _IN_MM = re.compile(r"(\d+(?:\.\d+)?) mm\b")
+OFF_SCHEMA: dict[str, object] = {"type": "boolean", "description": OFF, "default": False}
 FLAG_WORDS = {"true": True, "yes": True, "on": True, "false": False, "no": False, "off": False, "": False}
 
 
@@ -51,7 +53,7 @@ class Values(dict[str, Value]):
     def rows(self, name: str) -> tuple[tuple[float, ...], ...]:
         """What the formulas of each row come to."""
         value = self[name]
-        assert isinstance(value, Rows)
+        assert isinstance(value, RowValues)
         return value.values
 
     def flag(self, name: str) -> bool:
@@ -208,7 +210,7 @@ class Block:
             "title": self.title,
             "description": f"{self.help} {self.caution}".strip(),
             "type": "object",
-            "properties": {"block": {"const": self.id}} | values,
+            "properties": {"block": {"const": self.id}, "off": OFF_SCHEMA} | values,
             "required": ["block"],
             "additionalProperties": False,
         }

@@ -9,20 +9,20 @@ SWITCHES = "is to switch an output"
 
 
 def write(values: Values, bench: Bench, out: Writer) -> None:
-    on, off = values.text("on"), values.text("off")
-    for name, line in (("on", on), ("off", off)):
+    on, opposite = values.text("on"), values.text("opposite")
+    for name, line in (("on", on), ("opposite", opposite)):
         extra_words.require(line, "ignore", SWITCHES, name, bench)
-    if on == off:
-        raise BlockError("the same line would switch it on and off; give the opposite one", "off")
+    if on == opposite:
+        raise BlockError("the same line would switch it on and off; give the opposite one", "opposite")
     out.as_given(on)
     out.dwell(values.number("time"))
-    out.as_given(off)
+    out.as_given(opposite)
 
 
 BLOCK = Block(
     id="output",
     title="Output",
-    sentence="Switch on by {on}, wait {time}, switch off by {off}",
+    sentence="Switch on by {on}, wait {time}, switch off by {opposite}",
     help="For air, flush, a clamp or a lamp on an output of the controller: a word of its own that switches it on, a "
     "dwell, and the opposite word. Such words are in no standard: enter them under extra_words on the controller sheet "
     'as "ignore", which says that they move nothing. M64 P0 and M65 P0 are in common use (common practice). On a '
@@ -32,7 +32,7 @@ BLOCK = Block(
     parameters=(
         Parameter("on", "text", "", "The word that switches it on, such as M64 P0."),
         Parameter("time", "time", "2 s", "How long it stays on.", least=0.001, most=600.0),
-        Parameter("off", "text", "", "The word that switches it off, such as M65 P0."),
+        Parameter("opposite", "text", "", "The word that switches it off, such as M65 P0."),
     ),
     write=write,
     caution="Let go in between and the output stays on; whether the controller takes it off then is its own matter. "

@@ -26,21 +26,21 @@ class Columns:
         return f"it needs a {' and a '.join(needed)}{may}, set apart by a comma"
 
 
-class Rows(str):
+class RowValues(str):
     """The text of rows, with what the formulas of each come to."""
 
     values: tuple[tuple[float, ...], ...]
 
-    def __new__(cls, text: str, values: Sequence[tuple[float, ...]]) -> Rows:
+    def __new__(cls, text: str, values: Sequence[tuple[float, ...]]) -> RowValues:
         """The text as it was written, and the values of its rows."""
         made = super().__new__(cls, text)
         made.values = tuple(values)
         return made
 
 
-def read_rows(text: str, name: str, columns: Columns, bench: Bench) -> Rows:
+def read_rows(text: str, name: str, columns: Columns, bench: Bench) -> RowValues:
     """The rows of a value; raises BlockError where one has too few or too many formulas, or one cannot be read."""
-    return Rows(text, tuple(_rows(text, name, columns, bench)))
+    return RowValues(text, tuple(_rows(text, name, columns, bench)))
 
 
 def _rows(text: str, name: str, columns: Columns, bench: Bench) -> Iterator[tuple[float, ...]]:

@@ -27,6 +27,8 @@ def write(values: Values, bench: Bench, out: Writer) -> None:
     inner = bench.writing(macro)
     with _held_to(macro, bench, out):
         for number, step in enumerate(macro.step, start=1):
+            if step.off:
+                continue
             with _named(f"step {number} of {name}"):
                 _write(step, inner, out)
 
@@ -62,6 +64,8 @@ class Count:
         return ""
 
     def _of_step(self, step: Step, inside: tuple[str, ...]) -> int:
+        if step.off:
+            return 0
         if step.block != BLOCK.id:
             return 1
         name = str(step.values.get(PARAMETER, "")).strip()

@@ -181,7 +181,8 @@ class Writer:
             self.as_given(line.replace("{system}", str(SYSTEMS.index(system) + 1)))
         else:
             self.words(f"G92 {name.upper()}{number}")
-        self._moved_zero(system if line else self._counted_in, name, None)
+        for moved in {system} if line else {system, self._counted_in}:
+            self._moved_zero(moved, name, None)
 
     def probe_down(self, system: str, depth: float, feed: float) -> None:
         """Down by at most so many mm until the probe trips; the result is in the coordinates of that work system."""

@@ -2,7 +2,7 @@
 
 from library.outgoing import Gathered, PackError, Printing, card_sides
 from library.pack.contents import SLOT_TABLE, Pack, gather, make, outgoing
-from library.pack.disk import verify, write, zipped
+from library.pack.disk import believed, verify, write, zipped
 from library.pack.fitted import FittedChange, changes, told
 from library.pack.issues import Fitted, IssueError, fit, fitted, fitted_revision, keep, known, prepared, reload, take
 from library.pack.last import last, remember
@@ -17,6 +17,7 @@ __all__ = [
     "Pack",
     "PackError",
     "Printing",
+    "believed",
     "card_sides",
     "changes",
     "differences",

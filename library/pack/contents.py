@@ -17,6 +17,8 @@ from library.pack import macro_files, manifest, printed, questions, readme, tabl
 from library.sheets import FIRST_RUN
 from library.store import SINGLETON, SINGLETONS, Workshop
 from library.toml_text import DocumentError
+from parser import opinion
+from parser.progress import Progress, part, unheard
 from parser.report import Report
 
 SOURCE_FOLDER = "documents"
@@ -81,22 +83,23 @@ def parsed(gathered: Gathered) -> tuple[Bench, dict[str, str]]:
         except DocumentError as error:
             unreadable[id] = str(error)
     bench = documents.bench(gathered.machine, gathered.controller, gathered.pendant, macros)
-    return replace(bench, second=gathered.second), unreadable
+    return replace(bench, second=gathered.second, said=gathered.said), unreadable
 
 
-def outgoing(gathered: Gathered) -> Outgoing:
+def outgoing(gathered: Gathered, progress: Progress = unheard) -> Outgoing:
     """Every macro that is on a slot and may be taken, built, headed and proved, none of which hurts another.
 
     What goes decides the issue, and the issue stands in the head of what goes. So all of it is made twice, the first
-    time with an issue of the same length.
+    time with an issue of the same length. ``progress`` is told the share done; what it raises ends the work.
 
     Raises DocumentError where a sheet cannot be read and PackError where two macros would share one file or one number,
     or a number would mean another macro than in the issue that is fitted.
     """
-    first = _going(gathered, Issue(gathered.day or max(_days(gathered), default=""), NO_NUMBER))
+    unnumbered = Issue(gathered.day or max(_days(gathered), default=""), NO_NUMBER)
+    first = _going(gathered, unnumbered, part(progress, 0.0, 0.5))
     needed = _needed(first)
     day = gathered.day or max(_days(gathered, needed), default="")
-    goes = _going(gathered, Issue(day, _number_of(gathered, first, day)))
+    goes = _going(gathered, Issue(day, _number_of(gathered, first, day)), part(progress, 0.5, 1.0))
     _keep_numbers(goes, gathered.held)
     return goes
 
@@ -107,10 +110,10 @@ def _days(gathered: Gathered, macros: Collection[str] | None = None) -> Iterator
     yield from (day for id, day in gathered.macro_days.items() if macros is None or id in macros)
 
 
-def _going(gathered: Gathered, issue: Issue) -> Outgoing:
+def _going(gathered: Gathered, issue: Issue, progress: Progress) -> Outgoing:
     bench, left_out = parsed(gathered)
     used = [slot for slot in _usable_slots(bench, left_out) if _wanted(slot.macro, gathered.chosen, left_out)]
-    taken = macro_files.taken(bench, used, left_out, gathered.dates, str(issue))
+    taken = macro_files.taken(bench, used, left_out, gathered.dates, str(issue), progress)
     broken = sequences.breakers({id: each.proved for id, each in taken.items()})
     left_out.update({id: f"it changes what a macro of the pendant was proved on. {why}" for id, why in broken.items()})
     taken = {id: each for id, each in taken.items() if id not in broken}
@@ -126,14 +129,15 @@ def make(
     *,
     left_out: Mapping[str, str] | None = None,
     anew: Callable[[Pack], Reload | None] = lambda unfinished: None,
+    progress: Progress = unheard,
 ) -> Pack:
     """The files of a pack: macros, slot tables, documents, manifest and printed pages.
 
     ``left_out`` says what was left out where the documents of that are not at hand. ``anew`` says what has to be loaded
-    anew, of a pack that lacks only README.txt, manifest and printed pages. Raises DocumentError where a sheet cannot be
-    read and PackError where two macros would share one file.
+    anew, of a pack that lacks only README.txt, manifest and printed pages. ``progress`` as for ``outgoing``. Raises
+    DocumentError where a sheet cannot be read and PackError where two macros would share one file.
     """
-    goes = outgoing(gathered)
+    goes = outgoing(gathered, progress)
     gathered = replace(gathered, pendant=_numbered(gathered.pendant, goes))
     if left_out is not None:
         goes = replace(goes, left_out=left_out)
@@ -210,6 +214,7 @@ def _entry(each: Taken, used: tuple[Slot, ...]) -> dict[str, object]:
     return {
         **manifest.macro_entry(each.macro, each.path, each.content, each.number, labels, each.report),
         "first_run": slow,
+        "sent_second_opinions": [opinion.as_json(stage.opinion) for stage in each.stages if stage.opinion is not None],
     }
 
 

@@ -15,6 +15,7 @@ from pathlib import Path
 from library import archive, leftovers, reading
 from library.limits import PACK_BYTES, PACK_ENTRIES
 from library.outgoing import Gathered, PackError
+from library.pack import verifying
 from library.pack.contents import Pack
 from library.pack.verifying import Difference, differences, since
 from library.store import FILE as WORKSHOP_FILE
@@ -96,6 +97,11 @@ def verify(path: Path, now: Gathered | None = None, *, second: bool = False) -> 
     files = read(path)
     found = differences(files, second=second)
     return found if now is None else found + list(since(files, now))
+
+
+def believed(path: Path, *, second: bool = False) -> bool:
+    """Whether ``verify`` believes what a pack says of its second opinion, as the solver is not there to be asked."""
+    return verifying.believed(read(path), second=second)
 
 
 def _give_name(fresh: Path, destination: Path) -> None:

@@ -24,6 +24,7 @@ from library.pack.contents import Pack
 from library.sheets import FIRST_RUN
 from library.store import SINGLETON, Head, StoreError, TakenError, Workshop
 from library.toml_text import DocumentError
+from parser.progress import Progress, unheard
 
 PROGRAM_FOLDER, TABLES = "pendant/", "pendant/slots.h"
 ISSUE, FITTED = "issue", "fitted"
@@ -89,20 +90,29 @@ class Fitted:
     since: str
 
 
-def take(workshop: Workshop, wished: Callable[[Gathered], Gathered] = lambda gathered: gathered) -> Pack:
+Wish = Callable[[Gathered], Gathered]
+"""What puts the wishes for a pack into what was gathered."""
+
+
+def as_gathered(gathered: Gathered) -> Gathered:
+    """No wish."""
+    return gathered
+
+
+def take(workshop: Workshop, wished: Wish = as_gathered, progress: Progress = unheard) -> Pack:
     """The pack of a workshop as it stands, every number that it gives kept on the pendant sheet first.
 
-    ``wished`` puts the wishes for it into what was gathered. Raises DocumentError, PackError and StoreError.
+    ``progress`` is told the share done; what it raises ends the work. Raises DocumentError, PackError and StoreError.
     """
     seen = workshop.head("pendant", SINGLETON)
-    made = prepared(workshop, wished)
+    made = prepared(workshop, wished, progress)
     if made.pendant != seen.text:
         workshop.save("pendant", SINGLETON, made.pendant, "numbers given to what is taken", seen=seen.number)
         made = prepared(workshop, wished)
     return made
 
 
-def prepared(workshop: Workshop, wished: Callable[[Gathered], Gathered] = lambda gathered: gathered) -> Pack:
+def prepared(workshop: Workshop, wished: Wish = as_gathered, progress: Progress = unheard) -> Pack:
     """The pack that would be taken, nothing kept; raises as ``take`` does."""
     now = fitted(workshop)
     gathered = wished(contents.gather(workshop, now.kept.held if now else None))
@@ -110,7 +120,7 @@ def prepared(workshop: Workshop, wished: Callable[[Gathered], Gathered] = lambda
     def anew(unfinished: Pack) -> Reload | None:
         return Reload(str(now.kept.issue), now.since, reload(now.kept, unfinished)) if now else None
 
-    return contents.make(gathered, anew=anew)
+    return contents.make(gathered, anew=anew, progress=progress)
 
 
 def reload(before: Kept, taken: Pack) -> tuple[str, ...]:

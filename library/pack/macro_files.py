@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from dataclasses import replace
 
 from library import names, proving, stages
 from library import slots as slot_table
@@ -11,11 +12,12 @@ from library.build import Built, build, with_heading
 from library.heading import heading
 from library.macros import Macro
 from library.numbering import Slot, numbers
-from library.outgoing import PackError, SlowCopy, Stage, Taken
+from library.outgoing import PackError, SlowCopy, Stage, Taken, sent_key, slow_key
 from library.pack import caveats, first_run
 from library.proving import Proved
 from library.room import PROGRAM_FLASH
 from library.sheets import FIRST_RUN
+from parser.progress import Progress, part, unheard
 from parser.report import Report
 
 ROUNDS = 4
@@ -46,11 +48,17 @@ class _LeftOutError(Exception):
 
 
 def taken(
-    bench: Bench, used: Iterable[Slot], left_out: dict[str, str], dates: Mapping[str, str], issue: str
+    bench: Bench,
+    used: Iterable[Slot],
+    left_out: dict[str, str],
+    dates: Mapping[str, str],
+    issue: str,
+    progress: Progress = unheard,
 ) -> dict[str, Taken]:
     """The macros on the slots that are used, by id in the order of the slots; what does not go is put in ``left_out``.
 
-    Raises PackError where two macros would share one file.
+    ``progress`` is told the share done; what it raises ends the work. Raises PackError where two macros would share one
+    file.
     """
     number_of = numbers(bench)
     on: dict[str, list[Slot]] = {}
@@ -59,9 +67,10 @@ def taken(
     found: dict[str, Taken] = {}
     owners: dict[str, str] = {}
     room = bench.pendant.memory.flash - PROGRAM_FLASH
-    for id, its_slots in on.items():
+    for number, (id, its_slots) in enumerate(on.items()):
+        told = part(progress, number / len(on), (number + 1) / len(on))
         try:
-            each = _one(bench.shelf[id], number_of, its_slots[0], bench, dates, issue)
+            each = _one(bench.shelf[id], number_of, its_slots[0], bench, dates, issue, told)
             needs = slot_table.size(stage.lines for stage in each.stages) + len(its_slots) * slot_table.SLOT_BYTES
             if needs > room:
                 spare = max(room, 0)
@@ -82,18 +91,25 @@ def taken(
 
 
 def _one(
-    macro: Macro, number_of: Mapping[str, int], slot: Slot, bench: Bench, dates: Mapping[str, str], issue: str
+    macro: Macro,
+    number_of: Mapping[str, int],
+    slot: Slot,
+    bench: Bench,
+    dates: Mapping[str, str],
+    issue: str,
+    progress: Progress,
 ) -> Taken:
     """A macro as it goes; raises _LeftOutError."""
     number = number_of[macro.id]
-    proved = _headed(macro, build(macro, bench), bench, dates, issue)
+    proved = _headed(macro, build(macro, bench), bench, dates, issue, progress)
     sent = slot_table.sent(proved.built, macro, number, bench)
     long = slot_table.too_long(slot, sent, bench.pendant)
     if long:
         raise _LeftOutError(long.message)
     if not all(sent):
         raise _LeftOutError("it has no line that does anything, so the pendant would send nothing")
-    reports = (proved.report,) if bench.controller.call else prove_sent(macro, sent, bench)
+    stored = bool(bench.controller.call)
+    reports = (proved.report,) if stored else prove_sent(macro, sent, bench)
     for report in reports:
         if report.refused:
             raise _LeftOutError(f"what the pendant would send for it is not proved. {proving.reason(report)}")
@@ -103,8 +119,11 @@ def _one(
         proved.built.text.encode(),
         file,
         number,
-        tuple(Stage(lines, _patience(report), _motion(report)) for lines, report in zip(sent, reports, strict=True)),
-        _slow(proved, file, bench, number_of[FIRST_RUN + macro.id], issue),
+        tuple(
+            Stage(lines, _patience(report), _motion(report), None if stored else report.second)
+            for lines, report in zip(sent, reports, strict=True)
+        ),
+        _slow(proved, file, _believing(bench, macro.id, slow_key(macro.id)), number_of[FIRST_RUN + macro.id], issue),
     )
 
 
@@ -115,9 +134,11 @@ def _slow(proved: Proved, file: str, bench: Bench, number: int, issue: str) -> S
         return str(reason)
 
 
-def _headed(macro: Macro, built: Built, bench: Bench, dates: Mapping[str, str], issue: str) -> Proved:
+def _headed(
+    macro: Macro, built: Built, bench: Bench, dates: Mapping[str, str], issue: str, progress: Progress
+) -> Proved:
     """The macro with a head that says what was proved of the whole, head included; raises _LeftOutError."""
-    proved = proving.prove_macro(macro, bench, built)
+    proved = proving.prove_macro(macro, bench, built, progress=progress)
     for _ in range(ROUNDS):
         if not proved.exportable:
             raise _LeftOutError(proved.reason)
@@ -155,5 +176,13 @@ def prove_sent(macro: Macro, sent: tuple[stages.Lines, ...], bench: Bench) -> tu
     """The report on each stage: one that follows a gesture of its own from anywhere, a whole macro from its starts."""
     if len(sent) == 1:
         text = stages.as_text(sent[0], percent=bench.controller.percent)
-        return (proving.prove_written(macro, text, bench),)
-    return tuple(stages.prove(macro, lines, bench) for lines in sent)
+        return (proving.prove_written(macro, text, _believing(bench, macro.id, sent_key(macro.id, 1))),)
+    return tuple(
+        stages.prove(macro, lines, _believing(bench, macro.id, sent_key(macro.id, gesture)))
+        for gesture, lines in enumerate(sent, 1)
+    )
+
+
+def _believing(bench: Bench, id: str, key: str) -> Bench:
+    """The bench on which of a macro that is believed which a second opinion has said of a part of it."""
+    return replace(bench, said={id: bench.said[key]}) if key in bench.said else bench

@@ -9,9 +9,10 @@ from typing import Any
 
 from library.macros import Macro
 from library.names import as_bytes, own_name
-from library.outgoing import Issue, Printing, Reload, SlowCopy
+from library.outgoing import Issue, Printing, Reload, SlowCopy, sent_key, slow_key
 from parser import opinion
 from parser.findings import Finding
+from parser.opinion import SecondOpinion
 from parser.report import Report, rests_as_json
 
 NAME = "manifest.json"
@@ -134,6 +135,23 @@ def read_reload(said: Mapping[str, Any]) -> Reload | None:
     if not all(isinstance(each, str) for each in (issue, since, *what)):
         raise TypeError("what has to be loaded anew has to be words")
     return Reload(issue, since, tuple(what))
+
+
+def read_opinions(said: Mapping[str, Any]) -> dict[str, SecondOpinion]:
+    """What a manifest says of every second opinion, by the keys of ``Gathered.said``; none where it cannot be read.
+
+    An earlier version did not say enough of them for that.
+    """
+    found: dict[str, object] = {}
+    try:
+        for each in said["macros"]:
+            id = str(each["id"])
+            found[id] = each["second_opinion"]
+            found[slow_key(id)] = each["first_run"].get("second_opinion")
+            found |= {sent_key(id, number): one for number, one in enumerate(each["sent_second_opinions"], 1)}
+        return {key: opinion.from_json(each) for key, each in found.items() if isinstance(each, dict)}
+    except (KeyError, TypeError, ValueError, AttributeError):
+        return {}
 
 
 def read_printing(said: Mapping[str, Any]) -> Printing:

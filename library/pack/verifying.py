@@ -15,6 +15,8 @@ from library.outgoing import FIRST_RUN_FOLDER, MACRO_FOLDER, Gathered, PackError
 from library.pack import contents, macro_files, manifest, table
 from library.store import SINGLETONS
 from library.toml_text import DocumentError
+from parser.opinion import SecondOpinion
+from parser.proof.second import solver
 
 DifferenceKind = Literal["changed", "missing", "added", "not-proved", "outdated"]
 
@@ -34,22 +36,45 @@ class Difference:
 def differences(files: Mapping[str, bytes], *, second: bool = False) -> list[Difference]:
     """What differs among the files of a pack; raises PackError where it has no readable manifest.
 
-    ``second`` asks for a second opinion on all of it, as is done of a pack that says it had one. Raises NoSolverError
-    where that takes a solver that is not installed.
+    ``second`` asks for a second opinion on all of it, as is done of a pack that says it had one. Where the solver is
+    not installed what such a pack says of it is believed (``believed`` tells that); raises NoSolverError where it is
+    asked for all the same, or the pack does not say enough.
     """
     said = _manifest(files)
+    opinion = _Opinion(second or _had_second(said), _believed(said, second=second))
     printed, found = _printed(files)
     found += _bytes(files, said["files"], printed)
     try:
         gathered = contents.remake(files, _dates(said))
-        bench, _ = contents.parsed(replace(gathered, second=second or _had_second(said)))
+        bench, _ = contents.parsed(opinion.of(gathered))
     except (PackError, DocumentError) as error:
         return [*found, Difference(contents.SOURCE_FOLDER, "not-proved", str(error))]
     found += _proofs(files, _entries(said), bench, bench.shelf)
     found += _sent(files, bench)
     if not found:
-        found += _made_again(files, said)
+        found += _made_again(files, said, replace(opinion, asked=_had_second(said)))
     return found
+
+
+@dataclass(frozen=True, slots=True)
+class _Opinion:
+    """Whether a second opinion is asked for, and what of it is believed."""
+
+    asked: bool
+    said: Mapping[str, SecondOpinion]
+
+    def of(self, gathered: Gathered) -> Gathered:
+        return replace(gathered, second=self.asked, said=self.said)
+
+
+def _believed(said: Mapping[str, Any], *, second: bool) -> Mapping[str, SecondOpinion]:
+    """What is believed of the second opinions in a pack: nothing where they can be asked for again."""
+    return {} if second or not _had_second(said) or solver.installed() else manifest.read_opinions(said)
+
+
+def believed(files: Mapping[str, bytes], *, second: bool = False) -> bool:
+    """Whether ``differences`` believes what a pack says of its second opinion, instead of asking again."""
+    return bool(_believed(_manifest(files), second=second))
 
 
 def _manifest(files: Mapping[str, bytes]) -> dict[str, Any]:
@@ -151,7 +176,7 @@ def _sent(files: Mapping[str, bytes], bench: Bench) -> Iterator[Difference]:
             yield Difference(table.JSON, "not-proved", f"what the pendant sends for {id} is not proved")
 
 
-def _made_again(files: Mapping[str, bytes], said: Mapping[str, Any]) -> Iterator[Difference]:
+def _made_again(files: Mapping[str, bytes], said: Mapping[str, Any], opinion: _Opinion) -> Iterator[Difference]:
     """A pack is a function of its documents, so all of it is made again and compared, what the pendant sends included.
 
     What it left out is not among its documents and is taken as said. One that another version wrote cannot be made
@@ -164,7 +189,7 @@ def _made_again(files: Mapping[str, bytes], said: Mapping[str, Any]) -> Iterator
     try:
         printing, issue = manifest.read_printing(said), manifest.read_issue(said)
         remade = contents.remake(files, _dates(said))
-        gathered = replace(remade, printing=printing, day=issue.day, second=_had_second(said))
+        gathered = opinion.of(replace(remade, printing=printing, day=issue.day))
         reload = manifest.read_reload(said)
         again = contents.make(gathered, left_out=left_out, anew=lambda unfinished: reload)
     except PackError as error:

@@ -214,6 +214,10 @@ def _steps(macro: Macro) -> str:
 
 def step_sentence(step: Step) -> str:
     """A step as the sentence of its block, its values in place; the values alone where the block is not known."""
+    return f"Switched off: {_sentence(step)}" if step.off else _sentence(step)
+
+
+def _sentence(step: Step) -> str:
     block = REGISTRY.get(step.block)
     if block is None:
         return f"{step.block}: " + ", ".join(f"{key} {_short(value)}" for key, value in step.values.items())

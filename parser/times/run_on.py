@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
 from functools import partial
 from itertools import groupby
 
@@ -37,6 +38,19 @@ Left = Callable[[float, float, Mapping[str, float], int], RunOn]
 """Makes what remains at one moment of its path in mm, seconds, mm (degrees) by axis, and the line that runs."""
 
 
+@dataclass(frozen=True, slots=True)
+class StillMoving:
+    """What still moves where the button is let go while a certain move runs.
+
+    ``last`` is the index of the last move that is made all the same; None where the machine brakes, which takes no more
+    than ``millimetres`` of path and ``seconds``, whatever the start.
+    """
+
+    last: int | None
+    millimetres: float = 0.0
+    seconds: float = 0.0
+
+
 def run_on(trace: Trace, timings: Sequence[Timing], machine: Machine, controller: Controller) -> RunOn:
     """The most that still moves, over every start and every moment of letting go.
 
@@ -60,6 +74,51 @@ def run_on(trace: Trace, timings: Sequence[Timing], machine: Machine, controller
     return RunOn(0.0, 0.0, {}, None, True, "the program moves nothing")
 
 
+def still_moving(
+    trace: Trace, timings: Sequence[Timing], machine: Machine, controller: Controller
+) -> tuple[StillMoving, ...]:
+    """For each move what is left if the button is let go while it runs, by the same rules as ``run_on``.
+
+    A line without motion that runs is finished, and what has been sent behind it goes on.
+    """
+    braking = controller.release in BRAKES
+    found: list[StillMoving] = []
+    for rows in _between_pauses(trace, timings):
+        found += _brakes(rows, machine.latency) if braking else _goes_on(rows, len(found), controller)
+    return tuple(found)
+
+
+def _brakes(rows: Sequence[Row], latency: float) -> list[StillMoving]:
+    cases = _braking(rows, latency, partial(RunOn, stops=True, because=""))
+    left = [next(cases) if timing.travel else None for _, timing in reversed(rows)]
+    return [StillMoving(None, at.millimetres, at.seconds) if at else StillMoving(None) for at in reversed(left)]
+
+
+def _goes_on(rows: Sequence[Row], before: int, controller: Controller) -> Iterator[StillMoving]:
+    """``before`` counts the moves before these."""
+    lines = _moving_lines(rows)
+    behind = 0  # how many of them are done
+    for i, (_, timing) in enumerate(rows):
+        while behind < len(lines) and lines[behind][-1] < i:
+            behind += 1
+        runs = behind < len(lines) and (bool(timing.travel) or lines[behind][0] <= i)
+        held = len(lines) if controller.call else _at_once(controller) - (0 if runs else 1)
+        goes_on = lines[behind : behind + held]
+        last = len(rows) - 1 if controller.call else goes_on[-1][-1] if goes_on else i
+        yield StillMoving(before + last)
+
+
+def _moving_lines(rows: Sequence[Row]) -> list[list[int]]:
+    """The lines that move anything, each with the indices of its moves that do."""
+    moving = [i for i, (_, timing) in enumerate(rows) if timing.travel]
+    return [list(group) for _, group in groupby(moving, key=lambda i: rows[i][0].line)]
+
+
+def _at_once(controller: Controller) -> int:
+    """How many lines that move are made though the button is let go, where each is sent by itself."""
+    return 1 if controller.acknowledge_means == "done" else controller.queue_depth + 2
+
+
 def _because(machine: Machine, controller: Controller) -> str:
     if controller.release in BRAKES:
         return f"{BRAKES[controller.release]}: {machine.latency:g} s pass before it brakes"
@@ -78,10 +137,8 @@ def _cases(rows: Sequence[Row], machine: Machine, controller: Controller, left: 
     if controller.release in BRAKES:
         yield from _braking(rows, machine.latency, left)
         return
-    moving = [i for i, (_, timing) in enumerate(rows) if timing.travel]
-    lines = [list(group) for _, group in groupby(moving, key=lambda i: rows[i][0].line)]
-    at_once = 1 if controller.acknowledge_means == "done" else controller.queue_depth + 2
-    held = len(lines) if controller.call else at_once
+    lines = _moving_lines(rows)
+    held = len(lines) if controller.call else _at_once(controller)
     if lines:
         lengths = [sum(rows[i][1].path_mm.most for i in line) for line in lines]
         turns = [sum(covers.most for i in line for covers in rows[i][1].travel.values()) for line in lines]

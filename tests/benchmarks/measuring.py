@@ -54,7 +54,7 @@ BOUNDS = {
 """The most that the ratio may be."""
 
 PAIRS = 5
-"""The least number of times that both are done; small work is done more often."""
+"""How often both are done; small work is done more often, and what takes many seconds less."""
 
 
 def seconds(work, number=0):

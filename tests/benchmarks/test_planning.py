@@ -104,5 +104,5 @@ def kept_memory():
 def test_time_grows_evenly(bound, made, work, most):
     """From a quarter of the moves; of a million, neither fits the processor's cache."""
     few, many = made(most // 4), made(most)
-    long, short = in_turns(lambda _: work(many), lambda _: work(few), rounds=9)
+    long, short = in_turns(lambda _: work(many), lambda _: work(few))
     keeps_to(bound, long, short)

@@ -26,6 +26,7 @@ EVERY_PAGE = (
     "/sheets/machines",
     "/to-the-machine",
     "/help",
+    "/help/search?q=keep-out",
     *(f"/help/{name}" for name in help_pages.TOPICS),
     *(f"/help/documents/{kind}" for kind in documents.KINDS),
     "/help/rules/crosses-keep-out",

@@ -14,7 +14,43 @@ def settled(page):
 
 def severity(page):
     """The word the verdict begins with, as a locator."""
-    return page.locator(".bench-verdict [role=status] .severity")
+    return page.locator("#verdict .severity")
+
+
+def opened(page, step):
+    """Open the line of a step into its form, where it is not."""
+    fold = page.locator(f"#fold-{step}")
+    if fold.get_attribute("open") is None:
+        fold.locator("summary").click()
+    expect(fold).to_have_attribute("open", "")
+
+
+def field(page, step, name):
+    """A field of a step that is there to be filled in, as a locator."""
+    opened(page, step)
+    return page.locator(f"#step-{step}-{name}")
+
+
+def press(page, does, step, way=""):
+    """Press a button of a step, such as "Remove step 3" or "Move step 1 down"."""
+    opened(page, step)
+    page.get_by_role("button", name=f"{does} {step} {way}".strip(), exact=True).click()
+
+
+def add(page, title):
+    """Add a step with the mouse."""
+    steps = page.locator(".op:not(.empty)")
+    before = steps.count()
+    page.get_by_text("Add a step", exact=True).click()
+    page.locator("#blocks").get_by_role("button", name=title, exact=True).click()
+    expect(steps).to_have_count(before + 1)
+    settled(page)
+
+
+def look_at(page, side):
+    """Choose what the right side of the bench shows."""
+    page.get_by_role("radio", name=side, exact=True).check()
+    settled(page)
 
 
 def lines(page):

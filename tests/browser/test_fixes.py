@@ -40,7 +40,7 @@ def test_the_change_is_seen_before_it_is_made(bench, site):
     assert steps(site) == ["go-to"]
     button.click()
     expect(bench.locator("#step-1-to")).to_have_value("safe.z")
-    expect(bench.locator(".bench-verdict").get_by_role("status")).to_contain_text("Proved")
+    expect(bench.locator("#verdict")).to_contain_text("Proved")
     assert steps(site) == ["raise", "go-to"]
     bench.get_by_role("button", name="Undo").click()
     expect(finding(bench)).to_be_visible()
@@ -76,7 +76,7 @@ def test_the_start_condition_takes_one_click_and_a_raise_stands_before_it(bench)
     expect(offers.get_by_role("group", name="Steps that change under the condition")).to_contain_text("z >= -34 mm")
     offers.get_by_role("button", name="Require this start").click()
     expect(bench.locator("#head-start")).to_have_value("z >= -34 mm")
-    expect(bench.locator(".bench-verdict").get_by_role("status")).to_contain_text("the pendant cannot check this")
+    expect(bench.locator("#verdict")).to_contain_text("the pendant cannot check this")
 
 
 @pytest.mark.journey

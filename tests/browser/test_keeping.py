@@ -10,7 +10,7 @@ from playwright.sync_api import expect
 
 from library import documents
 from library.store import Workshop
-from tests.browser.reading import settled
+from tests.browser.reading import field, settled
 from tests.workshops import keep
 
 pytestmark = pytest.mark.browser
@@ -114,7 +114,7 @@ class TestAfterAnEdit:
         summary = fold(bench, "Accept with a reason").locator("summary")
         summary.click()
         with bench.expect_response("**/save"):
-            bench.locator("#step-2-lines").fill("G21 G90\nG53 G0 X120 Y70 ")
+            field(bench, 2, "lines").fill("G21 G90\nG53 G0 X120 Y70 ")
             summary.focus()
         settled(bench)
         expect(fold(bench, "Accept with a reason").locator("summary")).to_be_focused()
@@ -193,7 +193,7 @@ class TestAccepting:
 def test_on_paper_the_lines_are_there_and_what_only_helps_on_a_screen_is_not(bench):
     with pdfplumber.open(io.BytesIO(bench.pdf(format="A4"))) as pdf:
         text = "\n".join(page.extract_text() for page in pdf.pages)
-    sheet = text[text.index("Operation sheet") : text.index("Verdict")]
+    sheet = text[text.index("Operation sheet") : text.index("Findings")]
     assert "G53 G0 X120 Y70" in sheet
     for useless in ("Fix:", "Accept with a reason", "show in the drawing", "Require this start", "fixes this finding"):
         assert useless not in text

@@ -1,29 +1,14 @@
-"""Every page fits a wide screen, a tablet at the machine and a phone, and works without scripts."""
+"""Buttons are large enough for a finger, and the journey works without scripts."""
 
 from __future__ import annotations
 
 import pytest
 from playwright.sync_api import expect
 
-from tests.browser.pages import EVERY_PAGE, spoil_park
-from tests.browser.reading import lines, severity, unpacked
+from tests.browser.pages import spoil_park
+from tests.browser.reading import add, field, lines, press, severity, unpacked
 
 pytestmark = pytest.mark.browser
-
-WIDTHS = (1400, 820, 380)
-
-
-def test_no_page_is_wider_than_the_screen(page, site):
-    spoil_park(site)
-    wider = {}
-    for path in (*EVERY_PAGE, "/bench/park?show=0", "/nowhere"):
-        page.goto(site.address + path)
-        for width in WIDTHS:
-            page.set_viewport_size({"width": width, "height": 900})
-            needed = page.evaluate("document.documentElement.scrollWidth")
-            if needed > width:
-                wider[path, width] = needed
-    assert wider == {}
 
 
 @pytest.mark.long
@@ -55,17 +40,17 @@ def test_the_journey_works_without_scripts(plain, site, tmp_path):
     plain.get_by_label("Name", exact=True).fill("Plain")
     plain.get_by_role("button", name="Create").click()
     for number, title in enumerate(("Raise", "Dwell"), 1):
-        plain.get_by_label("Add a step").select_option(label=title)
-        plain.get_by_role("button", name="Add", exact=True).click()
+        add(plain, title)
         expect(plain.locator(".op:not(.empty)")).to_have_count(number)
-    plain.locator("#step-2-time").fill("2 s")
+    field(plain, 2, "time").fill("2 s")
     plain.get_by_role("button", name="Apply what was typed").click()
     expect(lines(plain)).to_contain_text(["G4 P2"])
-    plain.get_by_role("button", name="Remove step 2").click()
+    press(plain, "Remove step", 2)
     expect(plain.locator(".op:not(.empty)")).to_have_count(1)
     plain.get_by_role("button", name="Undo").click()
     expect(plain.locator(".op:not(.empty)")).to_have_count(2)
     expect(severity(plain)).to_have_text("Proved")
+    plain.get_by_role("radio", name="Pendant").check()
     plain.get_by_label("Put it on").select_option(label="position 6 at x100")
     plain.get_by_role("button", name="Put on this slot").click()
     expect(plain.locator("#slots")).to_contain_text("Position 6 at x100")
@@ -88,13 +73,3 @@ def test_the_slots_of_the_pendant_are_filled_without_scripts(plain, site):
     plain.get_by_label("Macro on position 6 at x100").select_option(label="Park")
     plain.get_by_role("button", name="Put on the slots").click()
     expect(plain.get_by_label("Macro on position 6 at x100").locator("option:checked")).to_have_text("Park")
-
-
-def test_nothing_is_fetched_from_elsewhere(page, site):
-    elsewhere = []
-    page.on(
-        "request", lambda request: elsewhere.append(request.url) if not request.url.startswith(site.address) else None
-    )
-    for path in EVERY_PAGE:
-        page.goto(site.address + path)
-    assert {url for url in elsewhere if not url.startswith((site.address, "data:"))} == set()

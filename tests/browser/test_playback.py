@@ -14,6 +14,7 @@ from library.proving import prove_macro
 from library.store import Workshop
 from parser.times import sampling
 from parser.times.timed_path import start_values, timed_path
+from tests.browser.reading import field
 from tests.bulk import mostly_long
 from tests.workshops import keep
 
@@ -127,7 +128,7 @@ def test_the_tip_stays_on_the_path_while_both_move(tour):
 
 
 @pytest.mark.journey
-def test_it_plays_in_real_time_pauses_and_plays_at_half_speed(tour):
+def test_it_plays_in_real_time_pauses_and_plays_slower_and_faster(tour):
     page, _ = tour
     page.clock.install(time=0)
     page.clock.pause_at(1)
@@ -141,8 +142,9 @@ def test_it_plays_in_real_time_pauses_and_plays_at_half_speed(tour):
 
     page.get_by_role("button", name="Play").click()
     assert pace() == pytest.approx(1.0, abs=0.05)
-    page.get_by_label("Half speed").check()
-    assert pace() == pytest.approx(0.5, abs=0.05)
+    for rate in ("0.5", "2", "4"):
+        page.get_by_label("Pace").select_option(rate)
+        assert pace() == pytest.approx(float(rate), abs=0.05)
     page.get_by_role("button", name="Pause").click()
     assert pace() == 0.0
 
@@ -191,7 +193,7 @@ def test_a_start_can_be_typed_and_stays_while_a_step_is_edited(tour):
     page.keyboard.press("Enter")
     expect(page.get_by_role("link", name="Typical start")).to_be_visible()
     expect(page.locator("#at-x")).to_be_focused()
-    lines = page.locator("#step-1-lines")
+    lines = field(page, 1, "lines")
     lines.fill(lines.input_value().replace("P0.5", "P0.75"))
     expect(page.locator("#lines")).to_contain_text("P0.75")
     assert float(page.locator("#at-x").input_value()) == pytest.approx(float(wanted))

@@ -6,6 +6,7 @@ import pytest
 from playwright.sync_api import expect
 
 from tests.browser.pages import spoil_park
+from tests.browser.reading import field, press
 
 pytestmark = pytest.mark.browser
 
@@ -40,7 +41,7 @@ def test_the_verdict_is_there_while_the_safe_start_is_sought_and_stays(page, ask
 
 
 def test_what_is_typed_meanwhile_is_answered_and_its_own_safe_start_is_shown(page, asked):
-    page.locator("#step-1-x").fill("travel.x.min + 60 mm")
+    field(page, 1, "x").fill("travel.x.min + 60 mm")
     page.locator("#step-1-x").blur()
     expect(page.locator("#lines")).to_contain_text("X60")
     expect(verdict(page)).to_have_text("Refused")
@@ -59,7 +60,7 @@ def test_what_is_typed_meanwhile_is_answered_and_its_own_safe_start_is_shown(pag
 def test_an_edit_that_heals_the_macro_ends_the_search(page, asked):
     ended = []
     page.on("request", lambda request: ended.append(request.url) if request.url.endswith("/stop") else None)
-    page.get_by_role("button", name="Remove step 1").click()
+    press(page, "Remove step", 1)
     expect(verdict(page)).not_to_have_text("Refused")
     expect(page.locator("#safe-start")).to_have_count(0)
     page.wait_for_timeout(300)
@@ -68,7 +69,7 @@ def test_an_edit_that_heals_the_macro_ends_the_search(page, asked):
 
 
 def test_a_search_that_is_ended_is_no_error_on_the_console(page, asked):
-    page.locator("#step-1-x").fill("travel.x.min + 60 mm")
+    field(page, 1, "x").fill("travel.x.min + 60 mm")
     page.locator("#step-1-x").blur()
     expect(page.locator("#lines")).to_contain_text("X60")
     while len(asked) < 2:

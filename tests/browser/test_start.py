@@ -10,6 +10,7 @@ import pytest
 from playwright.sync_api import expect
 
 from library.store import Workshop
+from tests.bulk import of_today
 
 pytestmark = pytest.mark.browser
 
@@ -236,7 +237,7 @@ def taken(hands, tmp_path):
         return {name: zipped.read(name).decode(errors="replace") for name in zipped.namelist()}
 
 
-@pytest.fixture(params=[1440, 1024, 390])
+@pytest.fixture(params=of_today([1440, 1024, 390], 1))
 def wide(request, chromium):
     context = chromium.new_context(viewport={"width": request.param, "height": 900}, accept_downloads=True)
     yield context.new_page()

@@ -28,7 +28,7 @@ from tests.fuzz.seeds import seed_of_today
 from tests.library.share.shops import made as made_bundle
 
 ROOT = Path(__file__).parents[2]
-BATCHES, PER_BATCH = 2, 10
+BATCHES, PER_BATCH = 2, 6
 DEADLINE = 120.0
 UNSEEN = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\u2028-\u202e\u2066-\u2069]")
 

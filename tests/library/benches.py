@@ -127,7 +127,7 @@ FILLED = {
     "own-lines": {"lines": "G17"},
     "run-macro": {"macro": "lift"},
     "set-work-zero": {"system": "G55", "z": "-40 mm"},
-    "output": {"on": "M64 P0", "off": "M65 P0"},
+    "output": {"on": "M64 P0", "opposite": "M65 P0"},
     "wait-for-input": {"line": "M66 P0 L3 Q{seconds}"},
     "probe-edge": {"diameter": "10 mm"},
     "probe-corner": {"diameter": "10 mm"},

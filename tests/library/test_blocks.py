@@ -56,7 +56,7 @@ def test_every_block_and_parameter_has_help(block):
 def test_the_schema_of_steps_names_every_block_and_its_values():
     schemas = {schema["properties"]["block"]["const"]: schema["properties"] for schema in step_schemas()}
     assert set(schemas) == set(REGISTRY)
-    assert set(schemas["raise"]) == {"block", "to", "feed"}
+    assert set(schemas["raise"]) == {"block", "off", "to", "feed"}
 
 
 @pytest.mark.parametrize("preset", sheets.PRESETS)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from library.blocks import REGISTRY
 from library.build import build
 from library.numbering import numbers
 from library.proving import prove_macro
@@ -160,3 +161,21 @@ def test_accepting_a_rule_that_there_is_not_suggests_the_nearest():
     assert [str(problem) for problem in problems] == [
         "the macro: there is no rule 'crosses-keepout' to accept; did you mean \"crosses-keep-out\"?"
     ]
+
+
+def test_a_step_that_is_switched_off_writes_nothing_and_says_so():
+    built = build(macro(RAISE, step("go-to", x="no such place", off=True), CENTRE), bench())
+    assert built.text == text(RAISE, CENTRE)
+    assert built.steps == {3: 1, 4: 1, 5: 3}
+    assert built.problems == ()
+    assert built.notes[1] == "switched off: it writes no lines"
+
+
+def test_a_macro_whose_every_step_is_switched_off_cannot_go():
+    proved = prove_macro(macro(step("raise", off=True)), bench())
+    assert not proved.exportable
+    assert "every step is switched off" in proved.reason
+
+
+def test_no_block_has_a_value_of_the_name_of_that_key():
+    assert not [block.id for block in REGISTRY.values() if block.parameter("off")]

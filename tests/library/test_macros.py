@@ -89,6 +89,19 @@ def test_a_removed_step_takes_its_comments_along():
     assert "First the spindle" in removed
 
 
+def test_a_step_is_switched_off_and_on_again_without_a_trace():
+    off = macros.switch(MACRO, 2, off=True)
+    assert [step.off for step in documents.parse("macro", off).step] == [False, True, False]
+    assert documents.parse("macro", off).step[1].values == {"to": "safe.z"}
+    assert documents.parse("macro", macros.switch(off, 2, off=False)) == documents.parse("macro", MACRO)
+
+
+def test_a_copy_of_a_step_stands_right_after_it():
+    twice = documents.parse("macro", macros.copy_step(macros.switch(MACRO, 3, off=True), 3)).step
+    assert [step.block for step in twice] == ["spindle-off", "raise", "own-lines", "own-lines"]
+    assert twice[2] == twice[3]
+
+
 def test_values_of_a_step_are_set_and_taken_out():
     changed = macros.set_step_value(MACRO, 2, "to", "travel.z.max - 1 mm")
     assert 'to = "travel.z.max - 1 mm"  # from the sheet' in changed
@@ -125,6 +138,7 @@ def test_steps_written_as_a_list_can_be_edited_too():
         lambda: macros.remove_step(MACRO, 0),
         lambda: macros.set_step_value(MACRO, 4, "to", "1"),
         lambda: macros.add_step(MACRO, "raise", at=6),
+        lambda: macros.copy_step(MACRO, 4),
     ],
 )
 def test_a_step_that_is_not_there_is_said(edit):

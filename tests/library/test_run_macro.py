@@ -47,6 +47,11 @@ def test_a_macro_may_run_one_that_runs_another():
     assert text(run("middle"), on=on).text == text(step("raise"), step("centre-table"), on=on).text
 
 
+def test_what_is_switched_off_in_the_other_macro_is_left_out():
+    on = shelf(up=[step("raise", off=True), step("centre-table"), step("run-macro", macro="up", off=True)])
+    assert text(run("up"), on=on).text == text(step("centre-table"), on=on).text
+
+
 def test_numbers_of_the_other_macro_are_in_its_own_units():
     on = replace(bench(), shelf={"up": macro(step("raise", to="-1"), units="inch", id="up")})
     assert "G53 G0 Z-25.4" in text(run("up"), step("go-to", x="10", z=""), on=on).lines

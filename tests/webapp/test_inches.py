@@ -26,7 +26,8 @@ def inches(shop):
 
 
 def in_millimetres(markup):
-    text = re.sub(r"<(script|style|pre)\b.*?</\1>", " ", html.unescape(markup), flags=re.S)  # <pre>: documents
+    # <pre> is of documents, and <b> a value as somebody typed it, with what it comes to beside it.
+    text = re.sub(r"<(script|style|pre|b)\b.*?</\1>", " ", html.unescape(markup), flags=re.S)
     return MILLIMETRES.findall(re.sub(r"<[^>]+>", " ", text))
 
 
@@ -35,6 +36,10 @@ def test_no_page_shows_millimetres(client, inches, path):
     answer = client.get(path)
     assert answer.status_code == 200
     assert in_millimetres(answer.text) == []
+
+
+def test_a_length_typed_in_the_other_unit_says_what_it_is_on_this_sheet(client, inches):
+    assert re.search(r"<b>5 mm</b> <small>= 0\.\d+ in</small>", client.get("/bench/present-part").text)
 
 
 def test_no_file_of_the_pack_says_anything_in_millimetres(inches):

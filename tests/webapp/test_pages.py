@@ -375,8 +375,8 @@ class TestShelf:
 
     def test_the_time_of_a_macro_that_waits_says_so(self, client):
         prove_shelf(client)
-        assert "5.0 s; waits for you to home it" in page(client, "/shelf")
-        assert "5.0 s; waits for you to home it" in page(client, "/pendant")
+        assert "5.0 s; you home it once it has ended" in page(client, "/shelf")
+        assert "5.0 s; you home it once it has ended" in page(client, "/pendant")
 
     def test_an_earlier_revision_is_compared_and_restored(self, client, shop):
         before = shop.text("macro", "park")

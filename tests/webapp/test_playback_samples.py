@@ -107,6 +107,34 @@ class TestWhatTheScriptGets:
         data = json.loads(playback_samples.as_json(playback_samples.run(report()), "inch"))
         assert (data["unit"], data["size"]) == ("in", 25.4)
 
+    def test_it_says_where_it_waits_and_for_what(self):
+        lines = "G21 G90 G94 G17\nG53 G0 Z-2\nG4 P0.5\nM0\nG53 G0 X20\n"
+        data = json.loads(playback_samples.as_json(playback_samples.run(report(lines)), "mm"))
+        dwell, pause = data["waits"]
+        assert (dwell["line"], dwell["is"], pause["line"], pause["is"]) == (
+            3,
+            "It dwells",
+            4,
+            "It waits for the operator",
+        )
+        assert dwell["to"] - dwell["at"] == pytest.approx(0.5)
+        assert pause["at"] == pause["to"] == dwell["to"]
+
+    def test_it_says_what_goes_on_after_letting_go_at_any_moment(self):
+        lines = "G21 G90 G94 G17\nG53 G0 Z-2\nG53 G0 X20\nG53 G0 Y140\nM0\nG53 G0 X60\n"
+        queued, brakes = Controller(percent=False, queue_depth=0), Controller(percent=False, release="wired")
+        found = parser.examine(lines, drawn.mill(), queued)
+        played = playback_samples.run(found)
+        z, x, y, x_again = played.ends.tolist()
+        data = json.loads(playback_samples.as_json(played, "mm"))["release"]
+        assert data["ends"] == pytest.approx([z, y, x_again], abs=1e-4)
+        assert data["to"] == pytest.approx([x, y, x_again], abs=1e-4)
+        assert data["because"] == found.plan.run_on.because
+        found = parser.examine(lines, drawn.mill(latency=0.1), brakes)
+        data = json.loads(playback_samples.as_json(playback_samples.run(found), "mm"))["release"]
+        assert max(data["mm"]) == pytest.approx(found.plan.run_on.millimetres, abs=1e-4)
+        assert "to" not in data
+
     @given(st.lists(st.floats(-50.0, 50.0), min_size=3, max_size=40))
     def test_thinning_loses_nothing_of_a_line_in_pieces(self, values):
         corners = np.array(values)
@@ -207,6 +235,8 @@ class TestOnTheBench:
         run = self.played(text)
         assert [run["positions"][axis][0] for axis in "xyz"] == [20.0, 30.0, -60.0]
         assert re.search(r'id="elevations-plan-head" data-x="20" data-y="30" data-z="-60"', text)
+        text = client.get("/bench/present-part?at-x=20&at-y=30&at-z=-60&side=speeds").text
+        assert self.played(text) == run
         assert 'id="speeds-title"' in text
 
     def test_the_drawing_alone_is_what_the_script_asks_for(self, client):
@@ -231,3 +261,4 @@ class TestOnTheBench:
         text = client.get("/bench/nothing-yet").text
         assert 'id="scrub"' not in text
         assert 'id="speeds-title"' not in text
+        assert "Nothing moves" in client.get("/bench/nothing-yet?side=speeds").text

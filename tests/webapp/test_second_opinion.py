@@ -3,18 +3,25 @@
 from __future__ import annotations
 
 import json
+import re
 import sys
 from dataclasses import replace
 from fractions import Fraction
+from hashlib import sha256
 from pathlib import Path
 
 import pytest
 from click.testing import CliRunner
 
-from library import pack, written
+from library import documents, pack, written
+from library.names import as_bytes
+from library.pack import manifest
 from library.store import Workshop
+from parser import NoSolverError
 from parser.proof.rules import contacts
 from parser.proof.second import things
+from tests.parser.proof.test_second_elsewhere import elsewhere
+from tests.workshops import keep
 from webapp.cli import main
 
 GOOD = "G21 G90\nG53 G0 Z-2\nG53 G0 X130 Y145\nG80\n"
@@ -158,6 +165,101 @@ def test_a_question_that_was_changed_is_noticed(taken, tmp_path):
     name = "questions/retract.smt2"
     changed = {**files, name: files[name].replace(b"(check-sat)", b"", 1)}
     assert [each.path for each in pack.differences(changed)] == [name]
+
+
+def test_without_the_solver_all_but_its_answers_is_verified_and_said_to_be(taken, monkeypatch):
+    monkeypatch.setitem(sys.modules, "z3", None)
+    result = run("verify", taken)
+    assert result.exit_code == 0, result.output
+    assert "every file is as it was proved" in result.stdout
+    assert "The second opinion was not asked again" in result.stderr
+    assert "pip install 'clickstop[second]'" in result.stderr
+    assert run("verify", taken, "--second-opinion").exit_code == 2
+
+
+def forged(files, change):
+    """A pack whose manifest was changed, with every sum made to agree."""
+    said = json.loads(files["manifest.json"])
+    change(said)
+    told = as_bytes(said)
+    sums = manifest.read_printed(files[manifest.PRINTED]) | {manifest.NAME: manifest.digest(told)}
+    return {
+        **files,
+        manifest.NAME: told,
+        manifest.PRINTED: "".join(f"{each}  {path}\n" for path, each in sums.items()).encode(),
+    }
+
+
+def test_without_the_solver_what_a_manifest_says_of_more_than_the_answers_is_not_believed(taken, monkeypatch):
+    files = pack.disk.read(taken)
+    monkeypatch.setitem(sys.modules, "z3", None)
+    assert pack.differences(forged(files, lambda said: None)) == []
+
+    def not_asked_forgotten(said):
+        home = next(each for each in said["macros"] if each["id"] == "home")
+        home["second_opinion"] |= {"outcome": "agreed", "not_asked": []}
+
+    def fewer_questions(said):
+        said["macros"][0]["second_opinion"]["questions"] -= 1
+
+    for change in (not_asked_forgotten, fewer_questions):
+        assert "manifest.json" in {each.path for each in pack.differences(forged(files, change))}
+
+
+def test_a_question_that_was_changed_is_noticed_without_the_solver_too(taken, monkeypatch):
+    files = pack.disk.read(taken)
+    monkeypatch.setitem(sys.modules, "z3", None)
+    name = "questions/retract.smt2"
+    changed = {**files, name: files[name].replace(b"(check-sat)", b"", 1)}
+    sums = forged(changed, lambda said: said["files"].update({name: sha256(changed[name]).hexdigest()}))
+    assert name in {each.path for each in pack.differences(sums)}
+
+
+def test_a_pack_that_does_not_say_enough_of_its_second_opinion_takes_the_solver(taken, monkeypatch):
+    """As one of an earlier version."""
+
+    def earlier(said):
+        for each in said["macros"]:
+            del each["sent_second_opinions"]
+
+    files = forged(pack.disk.read(taken), earlier)
+    monkeypatch.setitem(sys.modules, "z3", None)
+    with pytest.raises(NoSolverError, match=re.escape("clickstop[second]")):
+        pack.differences(files)
+
+
+def asked_for(tmp_path, controller: dict[str, object], *steps: dict[str, object]) -> str:
+    """The questions in the pack of a workshop on whose slot of parking there is a macro of some steps."""
+    shop = Workshop.open(tmp_path / "shop")
+    changes = {(key,): value for key, value in controller.items()}
+    keep(shop, "controller", "workshop", documents.write("controller", changes, shop.text("controller", "workshop")))
+    keep(shop, "macro", "park", documents.write("macro", {("step",): [*steps]}, shop.text("macro", "park")))
+    made = pack.take(shop, lambda gathered: replace(gathered, second=True))
+    assert "park" in made.goes.taken, made.left_out
+    return made.files["questions/park.smt2"].decode()
+
+
+UP = {"block": "raise", "to": "safe.z"}
+
+
+def test_what_each_gesture_sends_is_asked_in_the_same_file_where_it_differs(tmp_path):
+    away = {"block": "go-to", "x": "20 mm", "y": "20 mm"}
+    then = {**away, "x": "120 mm"}
+    text = asked_for(tmp_path, {}, UP, away, {"block": "pause", "text": "look"}, UP, then)
+    assert "; park: what the pendant sends by gesture 1 of 2\n" in text
+    assert "; park: what the pendant sends by gesture 2 of 2" in text
+    assert text.count("(reset)") == text.count("(set-logic QF_NRA)") - 1 >= 1
+    assert set(elsewhere(text)) == {"unsat"}
+
+
+def test_a_slow_copy_is_asked_where_its_questions_differ_and_is_said_to_be_the_same_where_not(tmp_path):
+    away = {"block": "go-to", "x": "20 mm", "y": "20 mm"}
+    same = asked_for(tmp_path / "straight", {}, UP, away)
+    assert "first-run/park--slow.nc. The same questions as of macros/park.nc" in same
+    assert same.count("(set-logic QF_NRA)") == 1
+    dogleg = asked_for(tmp_path / "dogleg", {"rapid": "dogleg"}, UP, away)
+    assert "; park: first-run/park--slow.nc\n" in dogleg
+    assert dogleg.count("(set-logic QF_NRA)") == 2
 
 
 def test_a_macro_about_which_the_two_differ_is_left_out(tmp_path, monkeypatch):

@@ -7,6 +7,7 @@ import hashlib
 import html
 import io
 import re
+import sys
 import zipfile
 
 import pytest
@@ -36,9 +37,30 @@ def zipped(client, query=""):
 # Choosing
 
 
+def test_a_second_opinion_may_be_had_of_all_that_goes(client):
+    assert "Proved twice" not in page(client)
+    assert 'name="second-opinion" value="yes">' in page(client)
+    shown = page(client, "second-opinion=yes")
+    assert 'name="second-opinion" value="yes" checked>' in shown
+    assert "Proved twice</span>" in shown
+    assert "questions/retract.smt2" in shown
+    files = zipped(client, "second-opinion=yes")
+    assert "questions/retract.smt2" in files
+    assert "proved twice" in files["macros/retract.nc"].decode()
+
+
+def test_without_the_solver_the_page_says_what_to_install_and_makes_no_pack_that_claims_it(client, monkeypatch):
+    monkeypatch.setitem(sys.modules, "z3", None)
+    assert 'name="second-opinion" value="yes" disabled>' in page(client)
+    wished = "second-opinion=yes"
+    for answer in (client.get(f"/to-the-machine?{wished}"), client.post(f"/to-the-machine/pack.zip?{wished}")):
+        assert answer.status_code == 409
+        assert "clickstop[second]" in answer.get_data(as_text=True)
+
+
 def test_everything_on_a_slot_goes_unless_told_otherwise(client):
     shown = page(client)
-    assert shown.count("checked>") == shown.count('type="checkbox"') == 6
+    assert shown.count("checked>") == shown.count('type="checkbox" name="go"') == 6
 
 
 def test_what_is_not_chosen_is_left_out_with_the_reason(client):

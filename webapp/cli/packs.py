@@ -14,6 +14,12 @@ from library.numbering import slots
 from library.store import StoreError
 from webapp.cli.common import REFUSED, InputError, put, remark, second_opinion_option, tell, workshop_option
 from webapp.cli.inputs import kept_workshop, start_place
+from webapp.cli.meter import meter
+
+BELIEVED = (
+    "The second opinion was not asked again, as the solver is not installed: what the pack says of its answers is "
+    "believed. All else was read and proved anew. To ask again: pip install 'clickstop[second]'."
+)
 
 
 @click.command()
@@ -38,7 +44,10 @@ def take(
     opened = kept_workshop(workshop)
     bench = opened.bench()
     wish = printing(card, start, bench)
-    made = pack.take(opened, lambda gathered: dataclasses.replace(gathered, printing=wish, second=second_opinion))
+    with meter("the pack") as told:
+        made = pack.take(
+            opened, lambda gathered: dataclasses.replace(gathered, printing=wish, second=second_opinion), told
+        )
     aside = pack.write(made, to, replace=replace)
     pack.remember(opened.file.parent, made)
     try:
@@ -113,6 +122,8 @@ def fitted(issue: str | None, day: str | None, workshop: Path | None) -> int:
 def verify(written: Path, workshop: Path | None, second_opinion: bool) -> int:
     """Read a pack again: is every byte the one that was proved, and is it still proved?"""
     found = pack.verify(written, pack.gather(kept_workshop(workshop)) if workshop else None, second=second_opinion)
+    if pack.believed(written, second=second_opinion):
+        tell(BELIEVED)
     if not found:
         put(f"{shown.line(str(written))}: every file is as it was proved\n")
         return 0

@@ -7,11 +7,12 @@ from collections.abc import Iterable, Iterator, Sequence
 from itertools import groupby, pairwise
 
 from parser.findings import ToolSize
-from parser.machine import Box, Corner, Machine
-from parser.quantities import Units
+from parser.machine import Box, Corner, Interval, Machine
+from parser.quantities import Figures, Units
 from webapp.drawings import marks
 from webapp.drawings.edges import Point, strokes
 from webapp.drawings.figures import length, plain_length
+from webapp.drawings.leaders import Leader, Spot, place
 from webapp.drawings.lettering import SURFACE, Desk, Patch, width_of
 from webapp.drawings.scene import DrawnPath, Scene
 from webapp.drawings.startable import startable
@@ -22,6 +23,8 @@ NUMBERED_AT_MOST = 60
 """Segments beyond which numbers and arrowheads would only blacken the sheet."""
 BOLD = 1.15
 """How much wider bold lettering comes out; what is called out with a leader is bold."""
+ARMLESS = 1.2
+"""How far from its stretch, in em, the ring of a number may be without an arm."""
 TOLD_APART_AT_MOST = 1500
 """Segments beyond which they are drawn in runs, no longer one by one: the page has to stay light."""
 
@@ -46,19 +49,26 @@ def envelope(view: View, scene: Scene) -> Element:
     return group(element("title", "Travel"), between(*corners, "phantom travel"), class_="travel")
 
 
-def boxes(view: View, solid: Sequence[Box], obstacle: str) -> Iterator[Element]:
+def boxes(view: View, solid: Sequence[Box], obstacle: str, figures: Figures) -> Iterator[Element]:
     """Table and keep-outs, nearest last; edges behind a nearer box are drawn as hidden ones."""
-    faces = sorted((view.face(box) for box in solid), key=lambda face: face.nearness)
-    for face in faces:
+    stack = sorted(((view.face(box), box) for box in solid), key=lambda each: each[0].nearness)
+    faces = [face for face, _ in stack]
+    for face, box in stack:
         kind = "table" if face.name == "Table" else "keep-out"
         role = f"{kind} obstacle" if face.name == obstacle else kind
         body = between(view.flat(face.low), view.flat(face.high), "body")
-        yield group(element("title", face.name), body, class_=role)
+        yield group(element("title", _extent(box, figures)), body, class_=role, data_name=face.name)
     for face in faces:
         for stroke in strokes(face, faces):
             role = "hidden" if stroke.hidden else "outline"
             begin, end = view.flat(stroke.begin), view.flat(stroke.end)
             yield line(*begin, *end, f"{role} obstacle" if face.name == obstacle else role)
+
+
+def _extent(box: Box, figures: Figures) -> str:
+    """What a box is and where: how deep it goes is left out, as most go down without end."""
+    x, y = (figures.interval(name, Interval(box.low[at], box.high[at])) for at, name in enumerate("xy"))
+    return f"{box.name}: X {x}, Y {y}, up to Z {figures.coordinate('z', box.high[2])} {figures.unit}"
 
 
 def frame_boxes(view: View, machine: Machine) -> Iterator[Element]:
@@ -131,7 +141,8 @@ def path(view: View, stretches: Sequence[DrawnPath], em: float, focus_line: int 
         if few and extent(points) > 1.2 * em:
             tip, direction = along(points, 0.62)
             parts.append(marks.arrowhead(tip, direction, 1.1 * em, "arrow in-focus" if "focus" in role else "arrow"))
-        yield group(*parts, data_line=str(stretch.line), data_step=str(stretch.step) if stretch.step else None)
+        step = str(stretch.step) if stretch.step else None
+        yield group(*parts, data_line=str(stretch.line), data_step=step, data_piece=str(stretch.move))
 
 
 def _runs(view: View, stretches: Sequence[DrawnPath]) -> Iterator[Element]:
@@ -153,8 +164,13 @@ def fan(view: View, stretches: Iterable[DrawnPath]) -> Iterator[Element]:
             yield drawn
 
 
-def numbers(view: View, stretches: Sequence[DrawnPath], desk: Desk, em: float) -> Iterator[Element]:
-    """A number in a ring on the longest stretch of every step, or of every line of a hand-written file."""
+def numbers(
+    view: View, stretches: Sequence[DrawnPath], desk: Desk, em: float, before: Sequence[Leader] = ()
+) -> Iterator[Element]:
+    """A number in a ring on the longest stretch of every step, or of every line of a hand-written file.
+
+    A ring that is not beside its stretch has an arm to it, which crosses no other one and no leader drawn ``before``.
+    """
     longest: dict[int, list[Point]] = {}
     for stretch in stretches:
         points = [view.tip(point) for point in stretch.points]
@@ -163,12 +179,10 @@ def numbers(view: View, stretches: Sequence[DrawnPath], desk: Desk, em: float) -
             longest[key] = points
     if len(longest) > NUMBERED_AT_MOST:
         return
-    for key, points in longest.items():
-        places = dict(_beside_path(points, em))
-        patch = desk.choose(places)
-        x, y = (patch.left + patch.right) / 2, (patch.top + patch.bottom) / 2
-        foot = places[patch]
-        arm = line(x, y, *foot, "arm") if math.dist((x, y), foot) > 1.2 * em else None
+    spots = place((list(_beside_path(points, em)) for points in longest.values()), desk, 0.3 * em, before)
+    for key, spot in zip(longest, spots, strict=True):
+        x, y = _middle(spot.patch)
+        arm = line(x, y, *spot.leader.point, "arm") if spot.leader else None
         ring = circle(x, y, "0.8em", "ring")
         yield group(arm, ring, text(x, y, str(key), "number", dy="0.35em", text_anchor="middle"), class_="step-number")
 
@@ -269,35 +283,73 @@ def names(view: View, solid: Sequence[Box], desk: Desk, em: float) -> Iterator[E
         yield text(x, patch.bottom, box.name, "name", dy="-0.25em", text_anchor=None if anchored else "end")
 
 
-def words_beside(
-    at: Point, words: str, class_: str, desk: Desk, em: float, *, near: float = 0.5, leader: bool = False
-) -> Element:
-    """Words near a point, where they cover nothing; with a leader line and a dot they may be further away."""
-    wide, high = width_of(words, em * (BOLD if leader else 1.0)), 1.1 * em
+def words_beside(at: Point, words: str, class_: str, desk: Desk, em: float, *, near: float = 0.5) -> Element:
+    """Words near a point, where they cover nothing."""
+    patch = desk.choose(_round_about(at, words, em, (near, near + 0.8, near + 1.6)))
+    return _lettering(at, patch, words, class_, em)
+
+
+def called_out(
+    labels: Sequence[tuple[Point, str, str]], desk: Desk, em: float
+) -> tuple[tuple[Element, ...], tuple[Leader, ...]]:
+    """Words, each with its point and class, on leader lines that do not cross; and those lines."""
+    bold = BOLD * em
+    choices = [
+        [
+            *(
+                Spot(patch, Leader(at, _knee(at, patch, em)))
+                for patch in _round_about(at, words, em, (2.6, 4.0, 5.5, 7.0), bold)
+            ),
+            *(Spot(patch) for patch in _round_about(at, words, em, (0.8, 1.6), bold)),
+        ]
+        for at, words, _ in labels
+    ]
+    placed = place(choices, desk, 0.3 * em)
+    drawn = tuple(
+        group(
+            polyline([spot.leader.point, spot.leader.label], "leader") if spot.leader else None,
+            circle(*at, 0.22 * em, "dot"),
+            _lettering(at, spot.patch, words, class_, em),
+            class_="called-out",
+        )
+        for (at, words, class_), spot in zip(labels, placed, strict=True)
+    )
+    return drawn, tuple(spot.leader for spot in placed if spot.leader)
+
+
+def _round_about(at: Point, words: str, em: float, far: Sequence[float], size: float = 0.0) -> Iterator[Patch]:
+    """Places for words on all sides of a point, near ones first; ``size`` is that of the lettering where it differs."""
+    wide, high = width_of(words, size or em), 1.1 * em
     x, y = at
-    distances = (2.6, 4.0, 5.5, 7.0) if leader else (near, near + 0.8, near + 1.6)
-    places = []
-    for far in distances:
-        d = far * em
+    for d in (each * em for each in far):
         for dx, dy in ((1, -1), (1, 1), (-1, -1), (-1, 1), (1, 0), (-1, 0), (0, -1), (0, 1)):
             px = x + dx * d if dx > 0 else x + dx * d - wide if dx < 0 else x - wide / 2
             py = y + dy * d - (high if dy < 0 else 0 if dy > 0 else high / 2)
-            places.append(Patch(px, py, px + wide, py + high))
-    patch = desk.choose(places)
+            yield Patch(px, py, px + wide, py + high)
+
+
+def _anchor(at: Point, patch: Patch, em: float) -> str:
+    """Which end of words in a patch is towards a point: the start of those to its right."""
     middle = (patch.left + patch.right) / 2
-    anchor, tx = ("start", patch.left) if middle > x + em / 2 else ("end", patch.right)
-    if abs(middle - x) <= em / 2:
-        anchor, tx = "middle", middle
-    lettering = text(tx, patch.bottom, words, class_, dy="-0.25em", text_anchor=anchor)
-    if not leader:
-        return lettering
-    gap = 0.25 * em
-    knee_x = patch.left - gap if anchor == "start" else patch.right + gap if anchor == "end" else middle
-    knee_y = (patch.top + patch.bottom) / 2
-    if anchor == "middle":
-        knee_y = patch.bottom + gap if patch.bottom < y else patch.top - gap
-    arm = polyline([at, (knee_x, knee_y)], "leader")
-    return group(arm, circle(x, y, 0.22 * em, "dot"), lettering, class_="called-out")
+    return "middle" if abs(middle - at[0]) <= em / 2 else "start" if middle > at[0] else "end"
+
+
+def _lettering(at: Point, patch: Patch, words: str, class_: str, em: float) -> Element:
+    anchor = _anchor(at, patch, em)
+    x = {"start": patch.left, "end": patch.right, "middle": (patch.left + patch.right) / 2}[anchor]
+    return text(x, patch.bottom, words, class_, dy="-0.25em", text_anchor=anchor)
+
+
+def _knee(at: Point, patch: Patch, em: float) -> Point:
+    """Where the leader from a point ends at the words."""
+    gap, (x, y) = 0.25 * em, _middle(patch)
+    match _anchor(at, patch, em):
+        case "start":
+            return patch.left - gap, y
+        case "end":
+            return patch.right + gap, y
+        case _:
+            return x, patch.bottom + gap if patch.bottom < at[1] else patch.top - gap
 
 
 def travel_dimensions(view: View, scene: Scene, left: float, above: float, em: float, units: Units) -> list[Element]:
@@ -336,14 +388,19 @@ def _round_patch(x: float, y: float, radius: float) -> Patch:
     return Patch(x - radius, y - radius, x + radius, y + radius)
 
 
-def _beside_path(points: Sequence[Point], em: float) -> Iterator[tuple[Patch, Point]]:
-    """Places for a ring on either side of a run of strokes, near ones first, each with its foot on the path."""
+def _beside_path(points: Sequence[Point], em: float) -> Iterator[Spot]:
+    """Places for a ring on either side of a run of strokes, near ones first; those further off have an arm."""
     for far in (1.15, 2.3, 3.4, 4.6):
         for part in (0.42, 0.3, 0.55, 0.2, 0.8):
             (x, y), (dx, dy) = along(points, part)
             norm = math.hypot(dx, dy)
             for side in (far * em, -far * em):
-                yield _round_patch(x + dy / norm * side, y - dx / norm * side, 0.8 * em), (x, y)
+                ring = _round_patch(x + dy / norm * side, y - dx / norm * side, 0.8 * em)
+                yield Spot(ring, Leader((x, y), _middle(ring)) if far > ARMLESS else None)
+
+
+def _middle(patch: Patch) -> Point:
+    return (patch.left + patch.right) / 2, (patch.top + patch.bottom) / 2
 
 
 def _readings(axis: str, low: float, high: float, units: Units) -> str:

@@ -30,12 +30,13 @@ FAN_AT_MOST = 60
 
 @dataclass(frozen=True, slots=True)
 class DrawnPath:
-    """One move as it is drawn: the points of the nose, and the line and step it belongs to."""
+    """One move as it is drawn: the points of the nose, the line and step it belongs to, its index in the trace."""
 
     look: Look
     line: int
     step: int | None
     points: tuple[Corner, ...]
+    move: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -207,11 +208,11 @@ def _corner(place: Place, values: Mapping[Name, float]) -> Corner:
 
 
 def _stretches(moves: Iterable[Move], values: Mapping[Name, float], steps: Mapping[int, int]) -> Iterator[DrawnPath]:
-    for move in moves:
+    for index, move in enumerate(moves):
         points = tuple(_points(move, values))
         if any(math.dist(points[0], point) > 1e-3 for point in points[1:]):
             look: Look = "dogleg" if move.dogleg else "rapid" if move.kind == "rapid" else "feed"
-            yield DrawnPath(look, move.line, steps.get(move.line), points)
+            yield DrawnPath(look, move.line, steps.get(move.line), points, index)
 
 
 def _points(move: Move, values: Mapping[Name, float]) -> Iterator[Corner]:

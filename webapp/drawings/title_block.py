@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from markupsafe import Markup
+
 from parser.findings import Witness
 from parser.machine import MM_PER_INCH, Machine
 from parser.quantities import Units, sentence_list
@@ -11,7 +13,18 @@ from webapp.drawings import marks
 from webapp.drawings.figures import length, round_step
 from webapp.drawings.lettering import width_of, wrap
 from webapp.drawings.scene import Scene
-from webapp.drawings.svg import Element, group, line, number, polyline, rectangle, text
+from webapp.drawings.svg import (
+    NAMESPACE,
+    Element,
+    element,
+    group,
+    line,
+    number,
+    polyline,
+    rectangle,
+    rendered,
+    text,
+)
 
 
 def title_block(
@@ -25,16 +38,10 @@ def title_block(
 ) -> tuple[Element, float]:
     """The frame at left, right and top of ``place``, with where it ends; ``hatch`` is the pattern of the start area."""
     (left, right, top), pad = place, 0.8 * em
-    unit = 1.0 if units == "mm" else MM_PER_INCH
-    bar = round_step((right - left + pad) / unit, 6) * unit
-    symbol_x = right - pad - 3.3 * em
-    bar_x = symbol_x - 2.4 * em - bar
     row = top + 2.1 * em
+    signs, bar_x = scale_and_symbol(right, top + 1.9 * em, em, units)
     room = bar_x - left - 2 * pad
-    parts = [
-        marks.third_angle((symbol_x, top + 1.5 * em), em),
-        marks.scale_bar((bar_x, top + 1.9 * em), bar, length(bar, units), em),
-    ]
+    parts = [signs]
     for words in wrap(heading, room, 1.15 * em)[:3]:
         parts.append(text(left + pad, row, words, "heading"))
         row += 1.5 * em
@@ -50,13 +57,48 @@ def title_block(
         parts.append(group(*sample, text(3.1 * em, 0, words, "note"), transform=move, class_="key"))
         x += wide
     row += 0.5 * em
-    for note in _notes(shown, heading, units):
+    for note in notes(shown, heading, units):
         for words in wrap(note, right - left - 2 * pad, 0.9 * em):
             row += 1.25 * em
             parts.append(text(left + pad, row, words, "note"))
     bottom = row + 0.9 * em
     frame = rectangle(left, top, right - left, bottom - top, "frame")
     return group(frame, *parts, class_="title-block"), bottom + 0.4 * em
+
+
+def scale_and_symbol(right: float, level: float, em: float, units: Units) -> tuple[Element, float]:
+    """The scale bar at a level and the third-angle symbol beside it, up to ``right``; and where they begin."""
+    unit = 1.0 if units == "mm" else MM_PER_INCH
+    bar = round_step((right + 0.4 * em) / unit, 6) * unit
+    symbol_x = right - 4.1 * em
+    bar_x = symbol_x - 2.4 * em - bar
+    signs = [
+        marks.third_angle((symbol_x, level - 0.4 * em), em),
+        marks.scale_bar((bar_x, level), bar, length(bar, units), em),
+    ]
+    return group(*signs, class_="signs"), bar_x
+
+
+def samples(shown: Scene, witness: Witness | None, hatch: str) -> tuple[tuple[Markup, str], ...]:
+    """The key by itself: each line type as a small picture that says nothing, and its meaning."""
+    em = 10.0
+    return tuple(
+        (
+            rendered(
+                element(
+                    "svg",
+                    group(*sample, class_="sheet"),
+                    xmlns=NAMESPACE,
+                    viewBox=f"0 {number(-0.9 * em)} {number(2.7 * em)} {number(1.1 * em)}",
+                    class_="drawing sample",
+                    aria_hidden="true",
+                    font_size=em,
+                )
+            ),
+            words,
+        )
+        for sample, words in _key(shown, em, witness, hatch)
+    )
 
 
 def _key(shown: Scene, em: float, witness: Witness | None, hatch: str) -> Iterator[tuple[list[Element], str]]:
@@ -78,7 +120,8 @@ def _key(shown: Scene, em: float, witness: Witness | None, hatch: str) -> Iterat
     yield [polyline([(0, y), (wide, y)], "phantom travel")], "travel"
 
 
-def _notes(shown: Scene, heading: str, units: Units) -> Iterator[str]:
+def notes(shown: Scene, heading: str, units: Units) -> Iterator[str]:
+    """What holds for the whole drawing, in sentences."""
     machine = shown.machine
     name = machine.name if machine.name != heading else ""
     setup = f"setup: {shown.setup.name}" if shown.setup.name else ""

@@ -1,4 +1,4 @@
-"""The two orthographic views: which axes they show and where on the page they lie (third angle, ISO 5456-2)."""
+"""The orthographic views: which axes they show and where on the page they lie (third angle, ISO 5456-2)."""
 
 from __future__ import annotations
 
@@ -50,7 +50,11 @@ class View:
         return self.origin[0] + point[0], self.origin[1] - point[1]
 
     def face(self, box: Box) -> Face:
-        """The face of a box that this view shows; the viewer is above the plan, in front (at -Y) of the front view."""
+        """The face of a box that this view shows.
+
+        The viewer is above the plan, in front (at -Y) of the front view, and to the right (at +X) of the side view.
+        """
         low = box.low[self.across], box.low[self.up]
         high = box.high[self.across], box.high[self.up]
-        return Face(box.name, low, high, box.high[2] if self.plan else -box.low[1])
+        nearness = box.high[2] if self.plan else -box.low[1] if self.across == 0 else box.high[0]
+        return Face(box.name, low, high, nearness)

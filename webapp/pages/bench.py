@@ -11,7 +11,7 @@ import tomlkit
 
 from library.blocks import REGISTRY, Block, Parameter, Value
 from library.blocks.block import FORMULA_KINDS
-from library.blocks.rows import Rows
+from library.blocks.rows import RowValues
 from library.fields import Units
 from library.formulas import Landmarks
 from library.hand_rate import OFFERED
@@ -29,6 +29,12 @@ from webapp.pages.editing import Edited, as_typed, field_name
 from webapp.pages.summary import HEAD_LABELS, sentence
 
 SEVERITY_WORDS = {Severity.REFUSE: "refused", Severity.CAUTION: "caution", Severity.NOTE: "note"}
+STANDING = {
+    "figures-invented": "figures are invented",
+    "not-referenced": "home first",
+    "release-does-not-stop": "letting go does not stop what was sent",
+}
+"""Rules whose cautions say the same of every macro that moves, in the few words of the one line they are told in."""
 WAITS = {
     "pause": "waits for you",
     "home-at-panel": "waits for you to home it",
@@ -69,13 +75,26 @@ class Field:
 
 
 @dataclass(frozen=True, slots=True)
+class LinePiece:
+    """A piece of a step's sentence as it reads in one line: words, or a value with what it comes to beside it."""
+
+    text: str
+    value: bool = False
+    comes_to: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class StepRow:
-    """One operation. ``pieces`` is its sentence, words and fields in turn; ``ends`` pairs an axis with its place."""
+    """One operation. ``pieces`` is its sentence, words and fields in turn; ``line`` is that sentence to be read.
+
+    ``ends`` pairs each axis that the step has moved with its place. ``off`` tells a step that is kept and not used.
+    """
 
     number: int
     block: str
     title: str
     pieces: tuple[str | Field, ...]
+    line: tuple[LinePiece, ...]
     note: str
     caution: str
     ends: tuple[tuple[str, str], ...]
@@ -83,6 +102,12 @@ class StepRow:
     waits: tuple[str, ...]
     problem: str
     shape: str
+    off: bool
+
+    @property
+    def ailing(self) -> bool:
+        """Whether it cannot be written as it is."""
+        return bool(self.problem) or any(isinstance(piece, Field) and piece.problem for piece in self.pieces)
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,6 +127,16 @@ class FindingRow:
     witness: str
     acceptance: str
     alike: int
+
+    @property
+    def standing(self) -> bool:
+        """Whether it is a caution that holds for every macro of the pendant alike."""
+        return self.found.rule in STANDING and self.found.severity is Severity.CAUTION
+
+    @property
+    def said(self) -> str:
+        """A standing caution in a few words, "" for any other."""
+        return STANDING.get(self.found.rule, "")
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,13 +163,13 @@ def _step_row(proved: Proved, number: int, step: Step, figures: Figures) -> Step
     block = REGISTRY.get(step.block)
     problems = {problem.parameter: problem.message for problem in built.problems if problem.step == number}
     fields, axes = block.fields if block else (), report.machine.names
+    pieces = tuple(_pieces(number, step, block, built.values[number - 1], problems, proved.macro.units, figures, axes))
     return StepRow(
         number=number,
         block=step.block,
         title=block.title if block else step.block,
-        pieces=tuple(
-            _pieces(number, step, block, built.values[number - 1], problems, proved.macro.units, figures, axes)
-        ),
+        pieces=pieces,
+        line=tuple(_said(pieces)),
         note=sentence(built.notes[number - 1]),
         caution=block.caution if block else "",
         ends=_ends(report, number, figures),
@@ -146,7 +181,19 @@ def _step_row(proved: Proved, number: int, step: Step, figures: Figures) -> Step
         ),
         problem="; ".join(message for name, message in problems.items() if name not in fields),
         shape=_gravest(finding for finding in report.findings if finding.step == number),
+        off=step.off,
     )
+
+
+def _said(pieces: Sequence[str | Field]) -> Iterator[LinePiece]:
+    """The sentence of a step in one line; of several lines the first, and how many more there are."""
+    for piece in pieces:
+        if isinstance(piece, str):
+            yield LinePiece(piece)
+            continue
+        first, *more = [line for line in piece.value.split("\n") if line.strip()] or [piece.blank or "..."]
+        comes_to = "" if piece.hint == f"= {first}" else piece.hint
+        yield LinePiece(first, True, f"and {len(more)} more" if more else comes_to)
 
 
 def _pieces(
@@ -186,7 +233,7 @@ def _pieces(
 
 
 def _hint(parameter: Parameter, value: Value, figures: Figures) -> str:
-    if parameter.columns is not None and isinstance(value, Rows):
+    if parameter.columns is not None and isinstance(value, RowValues):
         rows = (zip(parameter.columns.of, row, strict=False) for row in value.values)
         told = (", ".join(figures.value(dimension, each) for dimension, each in row) for row in rows)
         return "; ".join(f"{number}: {row}" for number, row in enumerate(told, start=1))
@@ -202,8 +249,9 @@ def waits(report: Report) -> tuple[str, ...]:
 
 def _ends(report: Report, step: int, figures: Figures) -> tuple[tuple[str, str], ...]:
     last = max((line for line, of in report.steps.items() if of <= step), default=0)
-    place = report.trace.place_after(last)
-    return tuple((axis.upper(), in_words(axis, at, figures)) for axis, at in place.items())
+    first = min((line for line, of in report.steps.items() if of == step), default=last + 1)
+    before, after = report.trace.place_after(first - 1), report.trace.place_after(last)
+    return tuple((axis.upper(), in_words(axis, at, figures)) for axis, at in after.items() if at != before.get(axis))
 
 
 def _time(report: Report, step: int) -> str:
@@ -390,10 +438,22 @@ def slot_choices(pendant: PendantSheet) -> tuple[SlotChoice, ...]:
     )
 
 
-def menu() -> tuple[tuple[str, tuple[Block, ...]], ...]:
+@dataclass(frozen=True, slots=True)
+class MenuBlock:
+    """A block to choose: its title, and in one line what it does."""
+
+    id: str
+    title: str
+    about: str
+
+
+def menu() -> tuple[tuple[str, tuple[MenuBlock, ...]], ...]:
     """The blocks by family, as the list to add a step from shows them."""
-    families = dict.fromkeys(block.family for block in REGISTRY.values())
-    return tuple((family, tuple(block for block in REGISTRY.values() if block.family == family)) for family in families)
+    families: dict[str, list[MenuBlock]] = {}
+    for block in REGISTRY.values():
+        about = f"{block.help.split('. ')[0].removesuffix('.')}."
+        families.setdefault(block.family, []).append(MenuBlock(block.id, block.title, about))
+    return tuple((family, tuple(blocks)) for family, blocks in families.items())
 
 
 def landmark_lists(landmarks: Landmarks, figures: Figures) -> tuple[tuple[str, tuple[tuple[str, str], ...]], ...]:

@@ -8,7 +8,8 @@ another has changed meanwhile; where both changed one field, the person chooses.
 from __future__ import annotations
 
 import json
-from collections.abc import Callable, Collection, Mapping
+import re
+from collections.abc import Callable, Collection, Iterable, Mapping
 from dataclasses import dataclass, field
 
 from library import documents, macros, toml_edits
@@ -38,6 +39,11 @@ MOST_PROBLEMS = 20
 """Fields that are each told why they cannot be used; more at once nobody types (our choice)."""
 
 AMONG_MANY = "Not saved: this field or another beside it cannot be used. Correct the others first."
+OTHER_UNITS = (
+    "Not copied: numbers without a unit are in {0} here and in {2} in {1}, so that the step would mean something else "
+    "there. Give every number a unit in both macros, or write the step anew."
+)
+OF_A_STEP = re.compile(r"(?:step|open|up|down|insert|copy|off|on|tidy|remove)-(\d{1,6})\b")
 BOTH = "Changed on another page meanwhile. Choose above which of the two is to hold."
 MINE, THEIRS = "mine", "theirs"
 
@@ -254,7 +260,7 @@ def _why(names: list[str]) -> str:
 
 
 def press(text: str, button: str, form: Mapping[str, str]) -> Edited:
-    """The text after a button: "up 2", "down 2", "remove 2", "add", "start CONDITION"; any other leaves it as it is."""
+    """The text after a button: "up 2", "move 2 5", "add raise", "start CONDITION"; any other leaves it as it is."""
     what, _, argument = button.partition(" ")
     act = BUTTONS.get(what)
     return act(text, argument, form) if act else Edited(text)
@@ -272,6 +278,56 @@ def _moved(text: str, argument: str, way: str) -> Edited:
     return Edited(macros.move_step(text, number, to), f"Moved step {number} {way}", focus)
 
 
+def _carried(text: str, argument: str, form: Mapping[str, str]) -> Edited:
+    """The text with a step taken to another place: "3 1" makes the third the first."""
+    number, to = (step_number(each) for each in (*argument.split(" "), "", "")[:2])
+    count = len(documents.parse("macro", text).step)
+    if not (1 <= number <= count and 1 <= to <= count) or number == to:
+        return Edited(text)
+    return Edited(macros.move_step(text, number, to), f"Moved step {number} to be step {to}", f"open-{to}")
+
+
+def _copied(text: str, argument: str, form: Mapping[str, str]) -> Edited:
+    number = step_number(argument)
+    return Edited(macros.copy_step(text, number), f"Duplicated step {number}", f"open-{number + 1}")
+
+
+def _switched(text: str, argument: str, *, off: bool) -> Edited:
+    number, way, other = step_number(argument), *(("off", "on") if off else ("on", "off"))
+    return Edited(macros.switch(text, number, off=off), f"Switched step {number} {way}", f"{other}-{number}")
+
+
+def _inserting(text: str, argument: str, form: Mapping[str, str]) -> Edited:
+    return Edited(text, focus="find")
+
+
+def copied_to(text: str, other: str, argument: str) -> Edited:
+    """The text ``other`` of another macro with a step of ``text`` after its last; told where it cannot be copied.
+
+    A number without a unit is in the units of its document, so that it only goes to one in the same.
+    """
+    macro, target = documents.parse("macro", text), documents.parse("macro", other)
+    number = step_number(argument)
+    if not 1 <= number <= len(macro.step):
+        return Edited(other, told="Choose the step to copy, then copy it.")
+    if macro.units != target.units:
+        return Edited(other, told=OTHER_UNITS.format(macro.units, target.name, target.units))
+    step, to = macro.step[number - 1], len(target.step) + 1
+    written = macros.add_step(other, step.block, {**({"off": True} if step.off else {}), **step.values})
+    return Edited(written, f"Copied from step {number} of {macro.name}", f"open-{to}")
+
+
+def open_step(focus: str) -> int:
+    """The step that stands open for a control to have the focus, 0 for none."""
+    found = OF_A_STEP.match(focus)
+    return int(found[1]) if found else 0
+
+
+def first_step(names: Iterable[str]) -> int:
+    """The first step that one of these fields belongs to, 0 for none."""
+    return min((int(name.split(".")[1]) for name in names if name.startswith("step.")), default=0)
+
+
 def _remove(text: str, argument: str, form: Mapping[str, str]) -> Edited:
     number, count = step_number(argument), len(documents.parse("macro", text).step)
     focus = f"remove-{min(number, count - 1)}" if count > 1 else "add"
@@ -279,14 +335,15 @@ def _remove(text: str, argument: str, form: Mapping[str, str]) -> Edited:
 
 
 def _add(text: str, argument: str, form: Mapping[str, str]) -> Edited:
-    block = REGISTRY.get(form.get("add", ""))
+    block = REGISTRY.get(argument or form.get("add", ""))
     if block is None:
         return Edited(text, told="Choose what the new step is to do, then add it.")
     macro = documents.parse("macro", text)
-    number = len(macro.step) + 1
+    count, after = len(macro.step), form.get("after", "")
+    number = min(step_number(after), count) + 1 if after.isdecimal() else count + 1
     values = {name: value for name, value in block.defaults(macro.units).items() if value != ""}
-    focus = f"step-{number}-{block.fields[0]}" if block.fields else f"remove-{number}"
-    return Edited(macros.add_step(text, block.id, values), f"Added step {number}: {block.title}", focus)
+    focus = f"step-{number}-{block.fields[0]}" if block.fields else f"open-{number}"
+    return Edited(macros.add_step(text, block.id, values, number), f"Added step {number}: {block.title}", focus)
 
 
 def _start(text: str, argument: str, form: Mapping[str, str]) -> Edited:
@@ -301,6 +358,11 @@ def step_number(argument: str) -> int:
 BUTTONS: Mapping[str, Callable[[str, str, Mapping[str, str]], Edited]] = {
     "up": lambda text, argument, form: _moved(text, argument, "up"),
     "down": lambda text, argument, form: _moved(text, argument, "down"),
+    "move": _carried,
+    "copy": _copied,
+    "off": lambda text, argument, form: _switched(text, argument, off=True),
+    "on": lambda text, argument, form: _switched(text, argument, off=False),
+    "insert": _inserting,
     "remove": _remove,
     "add": _add,
     "start": _start,

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass
+from urllib.parse import urlencode
 
 from markupsafe import Markup
 
@@ -12,7 +13,8 @@ from parser.machine import MM_PER_INCH, ROTARY
 from parser.quantities import Figures
 from parser.report import Report
 from webapp.drawings import speeds
-from webapp.pages import playback_samples
+from webapp.pages import path_words, playback_samples
+from webapp.pages.path_words import PathInWords
 from webapp.pages.text_fields import number
 
 NAME = "at-"
@@ -36,13 +38,27 @@ class StartField:
 
 @dataclass(frozen=True, slots=True)
 class Playback:
-    """The section. ``run`` is for the script; ``seconds`` is how long it plays."""
+    """The section. ``run`` is for the script; ``seconds`` is how long it plays; ``path`` says in words what is drawn.
+
+    ``side`` is True where the view from the right is drawn too, ``finding`` the key of the finding that is.
+    """
 
     fields: tuple[StartField, ...]
     chosen: bool
     run: str
     seconds: str
     speeds: Markup
+    path: PathInWords
+    side: bool = False
+    finding: str = ""
+
+    def query(self, elevation: str | None = None) -> str:
+        """What an address says after its question mark to show this again, with another choice of views or the same."""
+        views = ("side" if self.side else "") if elevation is None else elevation
+        shown = {"shown": self.finding} if self.finding else {}
+        if self.chosen and not shown:
+            shown = {field.name: field.value for field in self.fields}
+        return urlencode(({"elevation": views} if views else {}) | shown)
 
     @property
     def moves(self) -> bool:
@@ -73,7 +89,9 @@ def asked(values: Mapping[str, str], report: Report, figures: Figures) -> Asked 
     return Asked(start, unreadable)
 
 
-def shown(report: Report, figures: Figures, wanted: Asked | None = None) -> tuple[Playback, Mapping[str, float]]:
+def shown(
+    report: Report, figures: Figures, wanted: Asked | None = None, *, side: bool = False, finding: str = ""
+) -> tuple[Playback, Mapping[str, float]]:
     """The section for a report, and the start it plays from; the typical start where none is asked for."""
     played = playback_samples.run(report, wanted.start if wanted else None)
     fields = tuple(_field(axis, played, wanted, figures) for axis in played.start)
@@ -83,6 +101,9 @@ def shown(report: Report, figures: Figures, wanted: Asked | None = None) -> tupl
         run=playback_samples.as_json(played, figures.units),
         seconds=f"{played.seconds:.4f}",
         speeds=speeds.draw(played, figures.units),
+        path=path_words.told(report, figures, played.start if played.chosen else None),
+        side=side,
+        finding=finding,
     )
     return section, played.start
 

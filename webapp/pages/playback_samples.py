@@ -6,8 +6,9 @@ Positions are machine coordinates in mm (degrees for rotary axes), speeds mm/s, 
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from itertools import pairwise
 from math import ceil, floor, log10
 
 import numpy as np
@@ -17,6 +18,7 @@ from parser.machine import LINEAR, MM_PER_INCH, Interval
 from parser.motion.places import bounds, usual
 from parser.quantities import Units
 from parser.report import Report
+from parser.times.run_on import still_moving
 from parser.times.sampling import Samples, sample_at
 from parser.times.timed_path import TimedPath, start_values, timed_path
 
@@ -27,14 +29,27 @@ FINEST = 0.005
 MOST = 6_000
 """Samples of the moves of a run; a longer one is sampled more coarsely. Waiting needs next to none."""
 DECIMALS = 4
+WAITS: Mapping[str, str] = {
+    "pause": "It waits for the operator",
+    "home-at-panel": "The operator homes it",
+    "by-hand": "The operator raises the spindle by hand",
+    "tool-change": "It waits for the tool",
+    "homing": "The controller homes it, which takes its own time",
+}
+"""What a run stops for that takes no time in the estimate."""
+PLACES = 3
+"""Decimals of a place that the page gets: a thousandth of a mm."""
 ROUNDING = 1e-7
+OFF = 0.004
+"""How far a straight line between two samples that the page gets may be off the others, mm (our choice)."""
 
 
 @dataclass(frozen=True, slots=True)
 class Played:
     """A run of a report from ``start``, with its samples.
 
-    ``box`` is where the macro may start; ``chosen`` tells a start that was asked for from the typical one.
+    ``box`` is where the macro may start; ``chosen`` tells a start that was asked for from the typical one. ``ends`` is
+    when each move of the trace ends.
     """
 
     report: Report
@@ -42,6 +57,7 @@ class Played:
     box: Mapping[str, Interval]
     chosen: bool
     samples: Samples
+    ends: Array
 
     @property
     def seconds(self) -> float:
@@ -58,7 +74,55 @@ def run(report: Report, start: Mapping[str, float] | None = None) -> Played:
     }
     made = timed_path(report.trace, report.machine, report.controller, start_values(report.trace, begins))
     taken = sample_at(report.trace, report.machine, report.controller, begins, moments(made))
-    return Played(report, begins, box, start is not None, taken)
+    return Played(report, begins, box, start is not None, taken, np.cumsum(made.seconds))
+
+
+@dataclass(frozen=True, slots=True)
+class Wait:
+    """A stretch of a run in which nothing moves that matters, or a moment at which it stops for somebody."""
+
+    begins: float
+    ends: float
+    line: int
+    words: str
+
+
+def waits(played: Played) -> Iterator[Wait]:
+    """Dwells, probing and what waits for the operator, in order."""
+    trace, ends = played.report.trace, [0.0, *played.ends.tolist()]
+    found = [
+        Wait(ends[i], ends[i + 1], move.line, "It dwells" if move.kind == "dwell" else "It probes")
+        for i, move in enumerate(trace.moves)
+        if move.kind in ("dwell", "probe") and ends[i + 1] > ends[i]
+    ]
+    found += [
+        Wait(ends[event.before], ends[event.before], event.line, WAITS[event.kind])
+        for event in trace.events
+        if event.kind in WAITS
+    ]
+    yield from sorted(found, key=lambda each: (each.begins, each.line))
+
+
+def let_go(played: Played) -> Mapping[str, object]:
+    """What still moves if the button is let go, for each stretch of the run that ends at one of ``ends``.
+
+    ``to`` is when what goes on comes to its end, by the time of the run. A machine that brakes instead has the most
+    path in mm, ``mm``, and the most time, ``s``, that takes. ``because`` is from the controller sheet.
+    """
+    report = played.report
+    found = still_moving(report.trace, report.plan.timings, report.machine, report.controller)
+    because = report.plan.run_on.because
+    rows: list[tuple[float, ...]] = []
+    for end, each in zip(played.ends.tolist(), found, strict=True):
+        row = (played.ends[each.last],) if each.last is not None else (each.millimetres, each.seconds)
+        if rows and rows[-1][0] >= end:
+            continue  # it takes no time
+        if rows and rows[-1][1:] == row:
+            rows.pop()
+        rows.append((end, *row))
+    ends, *columns = ([round(float(value), DECIMALS) for value in column] for column in zip(*rows, strict=True))
+    names = ("to",) if len(columns) == 1 else ("mm", "s")
+    return {"because": because, "ends": ends, **dict(zip(names, columns, strict=True))}
 
 
 def moments(made: TimedPath) -> Array:
@@ -91,16 +155,40 @@ def bends(times: Array, *curves: Array, slack: float) -> npt.NDArray[np.intp]:
     return np.flatnonzero(keep)
 
 
+def thinned(times: Array, curves: Array, needed: npt.NDArray[np.intp]) -> npt.NDArray[np.intp]:
+    """Which samples to keep so that straight lines between them stay within ``OFF`` of every curve.
+
+    ``curves`` has a row for each; ``needed`` are kept in any case. Where a stretch is further off, it is parted at the
+    sample that is furthest.
+    """
+    kept = {0, len(times) - 1, *needed.tolist()}
+    ends = sorted(kept)
+    stretches = list(pairwise(ends))
+    while stretches:
+        low, high = stretches.pop()
+        if high - low < 2:
+            continue
+        span = times[high] - times[low]
+        shares = (times[low : high + 1] - times[low]) / (span if span > 0 else 1.0)
+        line = curves[:, low, None] + (curves[:, high] - curves[:, low])[:, None] * shares
+        off = np.abs(curves[:, low : high + 1] - line).max(axis=0)
+        if off.max() > OFF:
+            middle = low + int(off.argmax())
+            kept.add(middle)
+            stretches += [(low, middle), (middle, high)]
+    return np.array(sorted(kept), dtype=np.intp)
+
+
 def as_json(played: Played, units: Units) -> str:
     """What the page needs to play it: times, X Y Z in mm, the line at each time, and what carries each axis.
 
-    ``units`` is what the read-out is in: ``unit`` and how many mm it has.
+    ``units`` is what the read-out is in: ``unit`` and how many mm it has. ``waits`` and ``release`` are as in ``waits``
+    and ``let_go``.
     """
     machine, taken = played.report.machine, played.samples
     names = [name for name in taken.positions if name in LINEAR]
     changes = np.concatenate(([0.0], np.diff(taken.lines).astype(float)))
-    kept = bends(taken.times, *(taken.positions[name] for name in names), slack=ROUNDING)
-    kept = np.union1d(kept, np.flatnonzero(changes)).astype(np.intp)
+    kept = thinned(taken.times, np.stack([taken.positions[name] for name in names]), np.flatnonzero(changes))
     steps = played.report.steps
     return json.dumps(
         {
@@ -108,19 +196,29 @@ def as_json(played: Played, units: Units) -> str:
             "unit": "mm" if units == "mm" else "in",
             "size": 1.0 if units == "mm" else MM_PER_INCH,
             "times": rounded(taken.times[kept]),
-            "positions": {name: rounded(taken.positions[name][kept]) for name in names},
+            "positions": {name: rounded(taken.positions[name][kept], PLACES) for name in names},
             "lines": [int(line) for line in taken.lines[kept]],
             "steps": [steps.get(int(line)) for line in taken.lines[kept]],
             "carried": {axis.name: axis.carried_by for axis in machine.axes if axis.name in LINEAR},
+            "waits": [
+                {
+                    "at": round(each.begins, DECIMALS),
+                    "to": round(each.ends, DECIMALS),
+                    "line": each.line,
+                    "is": each.words,
+                }
+                for each in waits(played)
+            ],
+            "release": let_go(played) if played.report.trace.moves else None,
             "box": {name: [played.box[name].low, played.box[name].high] for name in names},
         },
         separators=(",", ":"),
     )
 
 
-def rounded(values: Array) -> list[float]:
+def rounded(values: Array, decimals: int = DECIMALS) -> list[float]:
     """The values as short numbers."""
-    return [float(value) for value in np.round(values, DECIMALS)]
+    return [float(value) for value in np.round(values, decimals)]
 
 
 def round_up(value: float) -> float:

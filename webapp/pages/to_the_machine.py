@@ -19,7 +19,9 @@ from library.macros import ANYWHERE
 from library.numbering import slots
 from library.pack import Gathered, Printing, card_sides, manifest
 from library.proving import Reason
+from parser import NoSolverError
 from parser.machine import ROTARY
+from parser.proof.second import solver
 from webapp.pages.summary import VERDICT_SHAPES
 
 PAGES = (".svg", ".html")
@@ -32,7 +34,7 @@ Arguments = MultiDict[str, str]
 
 FIRST = (
     "README", "macros/", "first-run/", "pendant/", "slots", "card", "prove-out", "commissioning",
-    "manifest", "printed", "documents/",
+    "manifest", "printed", "questions/", "documents/",
 )  # fmt: skip
 """The order of the files: what runs on the machine first, the documents last."""
 
@@ -59,7 +61,10 @@ class LeftOut:
 
 @dataclass(frozen=True, slots=True)
 class Wishes:
-    """The form as it was filled in. ``start`` pairs each axis with what was typed; ``problem`` says what is wrong."""
+    """The form as it was filled in. ``start`` pairs each axis with what was typed; ``problem`` says what is wrong.
+
+    ``second`` says that a second opinion is wanted, ``no_solver`` what to install for one, "" where it can be asked.
+    """
 
     choices: tuple[Choice, ...]
     width: str
@@ -67,6 +72,8 @@ class Wishes:
     start: tuple[tuple[str, str], ...]
     problem: str
     query: str
+    second: bool
+    no_solver: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,8 +126,27 @@ def wished(gathered: Gathered, bench: Bench, arguments: Arguments) -> tuple[Gath
             printing = replace(printing, card_width=wide, card_height=high)
     except ValueError as error:
         problem = f"{str(error)[0].upper()}{str(error)[1:]}."
-    wishes = Wishes(choices, width, height, tuple(typed.items()), problem, urlencode(list(arguments.items(multi=True))))
-    return replace(gathered, printing=printing), wishes
+    second = "second-opinion" in arguments
+    wishes = Wishes(
+        choices,
+        width,
+        height,
+        tuple(typed.items()),
+        problem,
+        urlencode(list(arguments.items(multi=True))),
+        second,
+        _no_solver(),
+    )
+    return replace(gathered, printing=printing, second=second), wishes
+
+
+def _no_solver() -> str:
+    """What to install for a second opinion, "" where it can be asked for."""
+    try:
+        solver.load()
+    except NoSolverError as error:
+        return str(error)
+    return ""
 
 
 def _sides(printing: Printing) -> tuple[tuple[str, float], ...]:
@@ -184,7 +210,9 @@ def _word(entry: Mapping[str, Any]) -> str:
     """The verdict of an entry of the manifest in words."""
     conditioned = entry["start"].strip().lower() not in ("", ANYWHERE)
     lines = [finding["line"] for finding in entry["findings"] if finding["undecided"]]
-    return verdicts.worded(entry["verdict"], lines, conditioned=conditioned)
+    said = entry["second_opinion"]
+    twice = said is not None and said["outcome"] == "agreed" and said["questions"] > 0
+    return verdicts.worded(entry["verdict"], lines, conditioned=conditioned, twice=twice)
 
 
 def left_out(reasons: Mapping[str, str], wishes: Wishes) -> tuple[LeftOut, ...]:

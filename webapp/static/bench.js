@@ -1,17 +1,6 @@
-// The bench beyond what htmx does: a step and its lines light up together, Alt and an arrow moves a step.
+// The bench beyond what htmx does: Alt and an arrow moves a step, and which answers may still be shown.
 
 document.documentElement.classList.add("scripted");
-
-function light(target) {
-  const step = target instanceof Element ? target.closest("[data-step]")?.dataset.step : undefined;
-  for (const element of document.querySelectorAll("[data-step]")) {
-    element.classList.toggle("lit", element.dataset.step === step);
-  }
-}
-
-for (const kind of ["pointerover", "focusin"]) {
-  document.addEventListener(kind, (event) => light(event.target));
-}
 
 document.addEventListener("keydown", (event) => {
   const way = { ArrowUp: "up", ArrowDown: "down" }[event.key];
@@ -31,14 +20,18 @@ document.addEventListener("htmx:afterSettle", () => {
 });
 
 // An answer to what was typed must not take a button away from under the mouse that is pressing it, nor while what it
-// has asked for is on its way; and one that was asked for before a drawing was chosen knows nothing of it. Such answers
-// are held back and asked for again afterwards, unless the button has renewed the whole sheet itself.
+// has asked for is on its way; one that was asked for before a drawing or another side was chosen knows nothing of it; and
+// one that was asked for before the one that is shown is older. Such answers are held back and asked for again
+// afterwards, unless the button has renewed the whole sheet itself.
 let pressing = false;
 let heldBack = false;
 let drawings = 0;
+let asked = 0; // requests so far
+let shown = 0; // which of them is shown
 const underway = new Set(); // forms and links of the results that wait for their answer
 const sent = new WeakMap(); // what was sent last for an element
-const askedAt = new WeakMap(); // how many drawings had been chosen when something was asked
+const askedAt = new WeakMap(); // what had been chosen when something was asked, and which request it was
+const side = () => document.querySelector("#side :checked")?.value;
 
 function busy() {
   for (const element of underway) if (!element.isConnected) underway.delete(element);
@@ -74,16 +67,24 @@ function end(element) {
 document.addEventListener("htmx:beforeSend", ({ detail }) => sent.set(detail.elt, detail));
 document.addEventListener("htmx:beforeRequest", ({ detail }) => {
   if (detail.elt.closest("#operations")) end(document.getElementById("safe-start")); // it is of lines that have changed
-  askedAt.set(detail.xhr, drawings);
+  askedAt.set(detail.xhr, { drawings, side: side(), at: (asked += 1) });
   if (ofTheResults(detail.elt)) underway.add(detail.elt);
 });
 document.addEventListener("htmx:beforeSwap", ({ detail }) => {
-  if (detail.target.id !== "results" || (!busy() && askedAt.get(detail.xhr) === drawings)) return;
+  if (detail.target.id !== "results") return;
+  const of = askedAt.get(detail.xhr);
+  if (!busy() && of.drawings === drawings && of.side === side() && of.at > shown) {
+    shown = of.at;
+    return;
+  }
   detail.shouldSwap = false;
   heldBack = true;
 });
 document.addEventListener("htmx:afterSwap", ({ detail }) => {
-  if (detail.target.id === "drawing") drawings += 1;
+  if (detail.target.id === "drawing") {
+    drawings += 1;
+    document.getElementById("side-drawing").checked ||= !document.getElementById("side-speeds").checked;
+  }
   if (detail.target.id === "sheet") heldBack = false;
 });
 document.addEventListener("htmx:afterRequest", ({ detail }) => {

@@ -1,19 +1,24 @@
 // What a person has opened, typed or reached stays when a part of the bench is renewed: folds by their ids, a reason
-// that is being written, and the place of the focus, which would otherwise fall back to the top of the page.
+// that is being written, how far each part was scrolled, and the place of the focus, which would otherwise fall back to
+// the top of the page.
 
 const FOCUSABLE = "a[href], button:enabled, summary, input:enabled, select:enabled, textarea:enabled";
 const WHOLE = new Set(["results", "sheet", "main"]); // too large to look in for "the same thing again"
+const SCROLLED = ".bench-ops, .bench-found, .bench-text, .side-view";
 
 let kept = null;
 
+// A step that an answer has opened stays the one that is open, and so does the list of blocks that it has closed.
 function opened() {
-  return [...document.querySelectorAll("#sheet details[id][open]")].map((fold) => fold.id);
+  return [...document.querySelectorAll("#sheet details[id][open]:not(#adder, .op details)")].map((fold) => fold.id);
 }
 
 function written() {
   const fields = [...document.querySelectorAll("#sheet .accept input[id]")];
   return fields.filter((field) => field.value !== field.defaultValue).map(({ id, value }) => ({ id, value }));
 }
+
+const scrolled = () => [...document.querySelectorAll(SCROLLED)].map(({ scrollTop }) => scrollTop);
 
 // An element as it can be found again: by its own id, or by what it says within the nearest part that has an id.
 function place(element) {
@@ -34,31 +39,27 @@ function goBackTo({ within, tag, says, itself }) {
   if (document.activeElement === document.body) document.getElementById("verdict")?.focus({ preventScroll: true });
 }
 
-document.addEventListener("htmx:beforeSwap", () => {
-  kept = { opened: opened(), written: written(), place: place(document.activeElement) };
+document.addEventListener("htmx:beforeSwap", ({ detail }) => {
+  kept = {
+    opened: opened(),
+    step: document.querySelector(".op details[open]")?.id,
+    written: written(),
+    scrolled: scrolled(),
+    place: place(document.activeElement),
+  };
+  // Old and new sheet are there together for a moment: without this the step that is open closes the one that is to be.
+  if (detail.target.id === "sheet") for (const fold of document.querySelectorAll(".op details")) fold.removeAttribute("name");
 });
 
 document.addEventListener("htmx:afterSwap", () => {
   if (!kept) return;
   for (const id of kept.opened) document.getElementById(id)?.setAttribute("open", "");
+  if (kept.step && !document.querySelector(".op details[open]")) document.getElementById(kept.step)?.setAttribute("open", "");
   for (const { id, value } of kept.written) {
     const field = document.getElementById(id);
     if (field && !field.hasAttribute("aria-invalid")) field.value = value;
   }
+  document.querySelectorAll(SCROLLED).forEach((part, at) => { part.scrollTop = kept.scrolled[at] ?? 0; });
   if (kept.place && document.activeElement === document.body) goBackTo(kept.place);
   kept = null;
-});
-
-// What was typed last may not have been saved when the page is left: it is sent off behind it.
-let unsaved = false;
-
-document.addEventListener("input", ({ target }) => {
-  if (target.closest?.("#operations")) unsaved = true;
-});
-document.addEventListener("htmx:beforeRequest", ({ detail }) => {
-  if (detail.requestConfig.verb === "post" && /^\/bench\/[^/]+(\/save)?$/.test(detail.pathInfo.requestPath)) unsaved = false;
-});
-window.addEventListener("pagehide", () => {
-  const form = document.getElementById("operations");
-  if (unsaved && form) navigator.sendBeacon(`${form.action}/save`, new FormData(form));
 });

@@ -1,11 +1,11 @@
 // Boxes and work zeros are moved on the drawing of a sheet, with the pointer or with the arrow keys of a button beside
 // their fields. Only the fields change; the server draws what they say, and nothing is kept before a part is saved.
 
-const STEP = { mm: 1, inch: 0.05 }; // what a place is rounded to, and what one arrow key moves by (our choice)
+import { hold, STEP } from "./holding.js"; // a step is what one arrow key moves by, too
+
 const FAR = 10; // how much more with Shift
 const NEAR = 14; // CSS pixels within which a work zero is taken hold of
 const KEYS = { ArrowLeft: [0, -1], ArrowRight: [0, 1], ArrowDown: [1, -1], ArrowUp: [1, 1], PageDown: [2, -1], PageUp: [2, 1] };
-const SVG = "http://www.w3.org/2000/svg";
 
 const forms = () => [...document.querySelectorAll("form.values[data-units]")];
 const field = (form, name) => form.querySelector(`[name="${name}"]`);
@@ -51,11 +51,6 @@ function move({ form, axes }, axis, by) {
   return inputs.length > 0;
 }
 
-function rounded(form, value) {
-  const step = STEP[form.dataset.units];
-  return Math.round(value / step) * step;
-}
-
 function told(thing) {
   const touched = thing.axes.flat()[0] ?? thing.form.elements[0];
   touched.closest("details.part")?.setAttribute("open", "");
@@ -72,45 +67,18 @@ function under(event) {
   const named = near?.querySelector(".zero-name")?.textContent;
   if (named) return { element: near, thing: zeroNamed(named) };
   const body = document.elementsFromPoint(event.clientX, event.clientY).find((each) => each.matches(".keep-out > .body"));
-  return body ? { element: body, thing: boxNamed(body.parentElement.querySelector("title").textContent) } : null;
+  return body ? { element: body, thing: boxNamed(body.parentElement.dataset.name) } : null;
 }
-
-let held = null;
 
 document.addEventListener("pointerdown", (event) => {
   if (event.button !== 0 || !event.target.closest?.(".sheet-drawing")) return;
-  const found = under(event);
-  if (!found?.thing) return;
-  event.preventDefault();
-  const { x, y, width, height } = found.element.getBBox();
-  const ghost = document.createElementNS(SVG, "rect");
-  for (const [key, value] of Object.entries({ x, y, width, height, class: "phantom ghost" })) ghost.setAttribute(key, value);
-  const view = found.element.closest(".view");
-  view.append(ghost);
-  held = { ...found, view, ghost, scale: view.getScreenCTM().inverse(), from: [event.clientX, event.clientY], by: [0, 0] };
-});
-
-document.addEventListener("pointermove", (event) => {
-  if (!held) return;
-  const { scale, from, ghost, thing } = held;
-  const per = thing.form.dataset.units === "inch" ? 25.4 : 1; // the drawing is in mm
-  held.by = [scale.a * (event.clientX - from[0]), -scale.d * (event.clientY - from[1])].map((each) => rounded(thing.form, each / per));
-  ghost.setAttribute("transform", `translate(${held.by[0] * per} ${-held.by[1] * per})`);
-});
-
-function drop(keep) {
-  if (!held) return;
-  const { thing, view, ghost, by } = held;
-  held = null;
-  ghost.remove();
-  const moved = [view.dataset.across, view.dataset.up].map((axis, at) => by[at] !== 0 && move(thing, "xyz".indexOf(axis), by[at]));
-  if (keep && moved.some(Boolean)) told(thing);
-}
-
-document.addEventListener("pointerup", () => drop(true));
-document.addEventListener("pointercancel", () => {
-  if (held) held.by = [0, 0];
-  drop(false);
+  const { element, thing } = under(event) ?? {};
+  if (!thing) return;
+  const dropped = (by) => {
+    const moved = Object.entries(by).map(([axis, way]) => way !== 0 && move(thing, "xyz".indexOf(axis), way));
+    if (moved.some(Boolean)) told(thing);
+  };
+  hold(event, element, thing.form.dataset.units, { dropped });
 });
 
 // A box that has no corners yet is put in the middle, where the form says that is.

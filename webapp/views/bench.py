@@ -13,15 +13,15 @@ from markupsafe import Markup
 from werkzeug.wrappers import Response
 
 from library import documents
-from library.blocks import Block
 from library.documents import DocumentError
 from library.macros import Macro
 from library.store import Head, StoreError
 from parser.proof.verdict import NOT_CHECKED
 from webapp import workshop
 from webapp.drawings import elevations, timeline
+from webapp.drawings.elevations import DrawnViews, Extra
 from webapp.guard import is_htmx
-from webapp.pages import accepting, editing, shelf_index, tidying
+from webapp.pages import accepting, editing, handles, shelf_index, tidying
 from webapp.pages import bench as bench_page
 from webapp.pages import fixes as fixes_page
 from webapp.pages import playback as playback_page
@@ -38,10 +38,12 @@ from webapp.views import seen
 
 blueprint = Blueprint("bench", __name__)
 
+SIDES = ("drawing", "speeds", "time", "pendant")
+"""What the right side may show."""
 MOST_FINDINGS = 100
 """More of them at once nobody reads, and a pasted program may have thousands."""
 
-STRUCTURE = frozenset({"up", "down", "remove", "tidy"})
+STRUCTURE = frozenset({"up", "down", "move", "remove", "copy", "off", "on", "insert", "send", "tidy"})
 """Buttons that stand beside a step and mean that one."""
 
 
@@ -52,7 +54,9 @@ class Page:
     ``seen`` is the number of the revision that is saved. ``clashes`` are the fields that another page has changed too.
     ``safe_start`` is None where it is still to be sought. ``further`` counts the findings that are there beside those
     shown. ``shown`` says in words which finding is drawn, ``shown_key`` names it, both "" where none is;
-    ``drawn_anew`` is True where the drawing is to take the focus.
+    ``drawn_anew`` is True where the drawing is to take the focus. ``unsaved`` says why what was typed is not saved, ""
+    where it is. ``open_step`` is the step whose form is open, 0 for none; ``after`` the one that a new step is to
+    follow, None where the list of blocks is not open. ``side`` is what the right side shows.
     """
 
     id: str
@@ -68,8 +72,7 @@ class Page:
     unit: str
     header: tuple[bench_page.HeadField, ...]
     steps: tuple[bench_page.StepRow, ...]
-    menu: tuple[tuple[str, tuple[Block, ...]], ...]
-    chosen: str
+    menu: tuple[tuple[str, tuple[bench_page.MenuBlock, ...]], ...]
     landmarks: tuple[tuple[str, tuple[tuple[str, str], ...]], ...]
     slots: tuple[bench_page.SlotChoice, ...]
     summary: summary_page.Summary
@@ -81,9 +84,13 @@ class Page:
     lines: tuple[bench_page.LineRow, ...]
     shown: str
     shown_key: str
-    elevations: Markup
+    views: DrawnViews | None
     playback: Playback
     timeline: Markup
+    unsaved: str
+    open_step: int
+    after: int | None = None
+    side: str = SIDES[0]
     not_checked: str = NOT_CHECKED
     partial: bool = False
     drawn_anew: bool = False
@@ -114,7 +121,7 @@ def show(macro_id: str) -> str:
     """
     seek = "seek" in request.args
     page = assemble(macro_id, as_it_stands(macro_id), show=shown_finding(), seek=seek)
-    return render_template("bench.html", page=page)
+    return render_template("bench.html", page=replace(page, after=request.args.get("after", type=int)))
 
 
 @blueprint.post("/bench/<macro_id>/safe-start")
@@ -133,21 +140,41 @@ def drawing(macro_id: str) -> str:
 
     Where ``show`` is given, with a finding or without, the drawing takes the focus: its link may be gone with the swap.
     """
-    page = assemble(macro_id, as_it_stands(macro_id), show=shown_finding())
-    return str(render_block("bench.html", "drawing", page=replace(page, drawn_anew="show" in request.args)))
+    asked = "show" in request.args
+    page = assemble(macro_id, as_it_stands(macro_id), show=shown_finding(), side=SIDES[0] if asked else "")
+    return str(render_block("bench.html", "drawing", page=replace(page, drawn_anew=asked)))
 
 
 @blueprint.post("/bench/<macro_id>")
 def press(macro_id: str) -> str | Response | tuple[str, int]:
     """Keep what was typed and do what the button says: add, move, remove, tidy, fix, accept, undo. 404 as above."""
     button = request.form.get("do", "apply")
+    what, _, argument = button.partition(" ")
     edited = pressed(macro_id, button, request.form)
-    page = assemble(macro_id, edited, chosen=request.form.get("add", ""))
+    if what == "send" and not (edited.told or edited.problems):
+        edited, there = sent(edited, request.form)
+        if there:
+            return Response(status=204, headers={"HX-Redirect": there}) if is_htmx() else redirect(there, 303)
+    page = assemble(macro_id, edited)
+    if what == "insert" and edited.focus:
+        page = replace(page, after=min(editing.step_number(argument), len(page.steps)))
     if is_htmx():
         return str(render_block("bench.html", "sheet", page=page))
     if edited.told or edited.problems:
         return render_template("bench.html", page=page), 422
-    return redirect(f"/bench/{macro_id}#{edited.focus or 'operation-sheet'}", 303)
+    after = "" if page.after is None else f"?after={page.after}"
+    return redirect(f"/bench/{macro_id}{after}#{edited.focus or 'operation-sheet'}", 303)
+
+
+def sent(edited: Edited, form: Mapping[str, str]) -> tuple[Edited, str]:
+    """A step copied to the end of another macro, and where it stands there, "" with why where it was not copied."""
+    target = form.get("send-to", "")
+    if target not in workshop.current().ids("macro"):
+        return replace(edited, told="Choose the macro to copy to, then copy it."), ""
+    made = change(target, lambda other: editing.copied_to(edited.text, other, form.get("send", "")))
+    if made.told:
+        return replace(edited, told=made.told), ""
+    return made, f"/bench/{target}#{made.focus}"
 
 
 @blueprint.post("/bench/<macro_id>/save")
@@ -193,7 +220,7 @@ def slot(macro_id: str) -> str | Response | tuple[str, int]:
     workshop.current().change("pendant", ONLY, on_the_slot)
     if is_htmx():
         return str(render_block("bench.html", "pendant_slots", page=assemble(macro_id, as_it_stands(macro_id))))
-    return redirect(f"/bench/{macro_id}#slots", 303)
+    return redirect(f"/bench/{macro_id}?side=pendant#slots", 303)
 
 
 def as_it_stands(macro_id: str) -> Edited:
@@ -306,13 +333,16 @@ def assemble(
     edited: Edited,
     *,
     show: int | None = None,
-    chosen: str = "",
     seek: bool = False,
+    side: str = "",
 ) -> Page:
     """The page of a macro whose text is ``edited.text``, saved or not. 400 where that text is no macro.
 
-    Its safe start is sought only if ``seek`` says so: the page asks for it once it is there.
+    Its safe start is sought only if ``seek`` says so: the page asks for it once it is there. Only what the right side
+    shows is drawn: ``side``, or what the page says that it shows.
     """
+    side = side or request.values.get("side", "")
+    side = side if side in SIDES else SIDES[0]
     shop = workshop.current()
     bench = shop.bench()
     try:
@@ -334,7 +364,10 @@ def assemble(
     wanted = playback_page.asked(request.values, report, figures)
     if focus and focus.witness:
         wanted = playback_page.Asked(focus.witness.start, {})
-    playback, start = playback_page.shown(report, figures, wanted)
+    shown_key = keys[show] if focus and show is not None else ""
+    from_right = request.values.get("elevation") == "side"
+    playback, start = playback_page.shown(report, figures, wanted, side=from_right, finding=shown_key)
+    drawn_from = start if playback.chosen else None
     return Page(
         id=macro_id,
         macros=tuple((each.id, each.name) for each in shelf_index.listed(shop).values()),
@@ -350,7 +383,6 @@ def assemble(
         header=bench_page.header_fields(proved, edited, figures),
         steps=steps,
         menu=bench_page.menu(),
-        chosen=chosen,
         landmarks=bench_page.landmark_lists(bench.landmarks, figures),
         slots=bench_page.slot_choices(bench.pendant),
         summary=summary_page.unusable(summary, edited.problems) if edited.problems else summary,
@@ -361,13 +393,32 @@ def assemble(
         accepted=accepting.accepted(proved),
         lines=bench_page.line_rows(report),
         shown=bench_page.what_is_shown(focus) if focus else "",
-        shown_key=keys[show] if focus and show is not None else "",
-        elevations=elevations.draw(
-            report, focus=focus, start=start if playback.chosen else None, title=macro.name, units=figures.units
-        ),
+        shown_key=shown_key,
+        views=elevations.draw_views(
+            report,
+            focus=focus,
+            start=drawn_from,
+            title=macro.name,
+            units=figures.units,
+            extra=Extra(from_right, handles.handles(proved, drawn_from), macro.units),
+        )
+        if side == "drawing"
+        else None,
         playback=playback,
-        timeline=timeline.draw(report, {step.number: step.title for step in steps}),
+        timeline=timeline.draw(report, {step.number: step.title for step in steps}) if side == "time" else Markup(""),
+        side=side,
+        unsaved=unsaved(edited),
+        open_step=editing.open_step(edited.focus) or editing.first_step(edited.typed),
     )
+
+
+def unsaved(edited: Edited) -> str:
+    """Why what was typed is not saved, "" where it is."""
+    if edited.theirs:
+        return "another page has changed it too"
+    if edited.problems:
+        return "a field cannot be used as typed"
+    return "see the note below" if edited.told else ""
 
 
 def name_of(macro_id: str) -> str:

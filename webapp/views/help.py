@@ -19,7 +19,7 @@ from parser.proof.rules import RULES
 from webapp import guard, workshop
 from webapp.drawings import margins
 from webapp.pages import bench as bench_page
-from webapp.pages import handbook
+from webapp.pages import handbook, searching
 
 blueprint = Blueprint("help", __name__, url_prefix="/help")
 blueprint.add_app_template_filter(handbook.paragraphs, "paragraphs")
@@ -92,8 +92,18 @@ def index() -> str:
 def topic(name: str) -> str:
     """One topic; 404 for a name that is none."""
     here = TOPICS.get(name) or abort(404)
-    facts = FACTS.get(name, dict)()
-    return render_template(f"help/{name.replace('-', '_')}.html", topic=here, following=_following(here), **facts)
+    page = render_template(template(here), topic=here, following=_following(here), **facts(here))
+    return searching.anchored(page)
+
+
+def template(topic: Topic) -> str:
+    """The template of a topic."""
+    return f"help/{topic.name.replace('-', '_')}.html"
+
+
+def facts(topic: Topic) -> dict[str, Any]:
+    """What the template of a topic shows of the program and the workshop."""
+    return FACTS.get(topic.name, dict)()
 
 
 @blueprint.get("/blocks/<name>")

@@ -16,12 +16,16 @@ from library.pack.printed import CARD, CARD_PAGE, COMMISSIONING, PROVE_OUT
 from library.pack.printed.card import size_of
 from library.store import Workshop
 from library.toml_text import DocumentError
-from webapp import workshop
+from parser import NoSolverError
+from webapp import progress, workshop
 from webapp.pages import shelf as shelf_page
 from webapp.pages import to_the_machine as to_the_machine_page
 from webapp.pages.to_the_machine import Wishes
 
 blueprint = Blueprint("to_the_machine", __name__, url_prefix="/to-the-machine")
+
+CANNOT = (pack.PackError, DocumentError, NoSolverError)
+"""What is told on the page where no pack can be made."""
 
 ZIP_NAME = "pack.zip"
 PRINTED = {CARD: "image/svg+xml", CARD_PAGE: "text/html", PROVE_OUT: "text/html", COMMISSIONING: "text/html"}
@@ -33,9 +37,9 @@ def show() -> str | tuple[str, int]:
     gathered, wishes = _wished()
     shop = workshop.current()
     try:
-        made = pack.prepared(shop, _as_wished)
+        made = pack.prepared(shop, _as_wished, progress.told)
         now = pack.fitted(shop)
-    except (pack.PackError, DocumentError) as error:
+    except CANNOT as error:
         return _cannot(error, wishes)
     before = pack.last(shop.file.parent)
     size = size_of(made.files[CARD]) if CARD in made.files else ()
@@ -78,9 +82,9 @@ def take() -> Response | tuple[str, int]:
 def _zip(make: Callable[..., Pack], keep: Callable[[Workshop, Pack], None]) -> Response | tuple[str, int]:
     shop = workshop.current()
     try:
-        made = make(shop, _as_wished)
+        made = make(shop, _as_wished, progress.told)
         content = pack.zipped(made)
-    except (pack.PackError, DocumentError) as error:
+    except CANNOT as error:
         return _cannot(error, _wished()[1])
     keep(shop, made)
     return Response(
@@ -95,7 +99,7 @@ def printed(name: str) -> Response | tuple[str, int]:
         abort(404)
     try:
         files = pack.prepared(workshop.current(), _as_wished).files
-    except (pack.PackError, DocumentError) as error:
+    except CANNOT as error:
         return _cannot(error, _wished()[1])
     content = files.get(name) or abort(404)
     policy = f"default-src 'none'; style-src {own_styles(content)}; base-uri 'none'; frame-ancestors 'none'"

@@ -75,13 +75,13 @@ class Contact(SpaceRule):
         would = "would" if worst.depth > 0 else "may"
         point = {name: value for name, value in zip("xyz", worst.point, strict=True) if name in evidence.start}
         start = worst.fired or {}
-        size = ToolSize(*worst.size) if body.name == "tool" else None
+        size = ToolSize(*worst.size) if body.any_size else None
         what = (
             say("a tool {long} long and {thick} thick", long=Length(size.length, 1), thick=Length(2 * size.radius, 1))
             if size
-            else f"the {body.name}"
-            if body.name in ("holder", "nose")
             else body.name
+            if body.rides
+            else f"the {body.name}"
         )
         finding = self.on(
             move,
@@ -102,7 +102,7 @@ class Contact(SpaceRule):
                 ],
             ),
             case=case_name(evidence, case),
-            witness=Witness(start, point, size, body.name, obstacle.name, case.setup.name),
+            witness=Witness(start, point, size, body.name, obstacle.name, case.setup.name, rides=body.rides),
             figures={"depth_mm": worst.depth},
             cause="inside" if gap(worst.point, worst.size, obstacle, body) <= TOUCH else "margin",
         )

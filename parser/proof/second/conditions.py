@@ -13,7 +13,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from parser.proof.second.exact import exact, written
+from parser.proof.second.exact import worked_out, written
 from parser.proof.second.things import Cylinder, End, Ride, Side, Subject, Thing, Tied
 from parser.proof.second.ways import Way
 
@@ -29,6 +29,10 @@ HEAD = """\
   (or (<= one q other) (<= other q one)))
 """
 """What every text begins with."""
+
+
+MET = ": met"
+"""What the symbol of a subject ends with: a box may be called ``t``, ``start.x`` or ``and``, which mean something."""
 
 
 def places(axes: Sequence[str]) -> str:
@@ -72,7 +76,7 @@ def met(subject: Subject, symbol: str, way: Way, by: str) -> str:
 
 def named(symbol: str, more: str) -> str:
     """The symbol of a part of a definition."""
-    return f"|{symbol.strip('|')}: {more}|"
+    return f"|{symbol.strip('|').removesuffix(MET)}: {more}|"
 
 
 def _all(parts: Sequence[str]) -> str:
@@ -174,7 +178,7 @@ def _tied(tied: Tied, symbol: str) -> str:
     """``when`` holds at p and ``then`` does not, and along one of the two axes p is further that way than a."""
     past, came = [], []
     for (axis, op, value), holds in ((tied.limit.when, True), (tied.limit.then, False)):
-        side = written(exact(value))
+        side = written(worked_out(value))
         if (">" in op) == holds:
             past.append(f"(> p.{axis} (+ {side} by))")
             came.append(f"(> p.{axis} (+ a.{axis} by))")

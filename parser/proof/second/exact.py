@@ -10,7 +10,8 @@ from fractions import Fraction
 from parser.machine import Interval
 
 DECIMALS = Decimal("1e-9")
-"""mm (or degrees) to which a place is taken from the trace, which adds in floating point: 0.1 + 0.2 is 0.3 again.
+"""mm (or degrees) to which a number is taken that was worked out in floating point: 0.1 + 0.2 is 0.3 again, and what an
+inch sheet calls 1.1 is 27.94 mm.
 
 Half of it is a two-thousandth of what counts as touching."""
 
@@ -19,12 +20,12 @@ TOUCH = Fraction(1, 10**6)
 
 
 def exact(value: float) -> Fraction:
-    """The decimal that is written for a number of a sheet, as a fraction."""
+    """The decimal that is written for a number, as a fraction."""
     return Fraction(repr(float(value)))
 
 
 def worked_out(value: float) -> Fraction:
-    """A number that the trace has worked out, as the decimal that it stands for."""
+    """A number that a sheet in inches came to, or that the trace has worked out, as the decimal that it stands for."""
     written = Decimal(repr(float(value)))
     if written.adjusted() > MOST_DIGITS:  # no place on a machine; it stays what it is
         return Fraction(written)

@@ -7,16 +7,17 @@ way does it. What is the same in several setups or positions of the block delete
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from fractions import Fraction
+from itertools import chain, count
 
 from parser.limits import QUESTIONS
 from parser.machine import LINEAR, Machine, Setup
 from parser.motion.moves import Trace
 from parser.opinion import NotAsked
-from parser.proof.second.conditions import HEAD, definitions, met, on_the_way, places
-from parser.proof.second.exact import TOUCH, written
+from parser.proof.second.conditions import HEAD, MET, definitions, met, on_the_way, places
+from parser.proof.second.exact import TOUCH, worked_out, written
 from parser.proof.second.things import End, Subject, Thing, Tied, ToldUnder, subjects
 from parser.proof.second.ways import Way, ways
 
@@ -71,19 +72,22 @@ class Questions:
         unknowns = "".join(f"(declare-const {symbol} Real)\n" for symbol in self.unknowns)
         return HEAD + unknowns + places(self.axes) + "\n".join(self.defined) + "\n"
 
-    def text(self, heading: Iterable[str] = (), found: Sequence[Sequence[bool | None]] = ()) -> str:
-        """The whole, for any solver. ``heading`` are lines of comment; ``found`` the answers, where they are known.
+    def text(self, heading: Iterable[str] = (), again: Collection[int] = ()) -> str:
+        """The whole, for any solver. ``heading`` are lines of comment.
 
-        Where the answer is yes it is asked a second time, whether it happens by more than a millionth of a mm.
+        ``again`` numbers the questions, from 1, that are asked a second time, because their answer is not no: whether
+        it happens by more than a millionth of a mm.
         """
         lines = [f"; {_plain(line)}".rstrip() for line in heading]
         lines += ["(set-info :smt-lib-version 2.6)", "(set-logic QF_NRA)", self.preamble()]
-        for number, asked in enumerate(self.asked):
+        number = 0
+        for asked in self.asked:
             lines += [f'(echo "{_plain(asked.label)}")', "(push 1)"]
             lines += [f"(assert {each})" for each in asked.given]
-            for which, question in enumerate(asked.questions):
+            for question in asked.questions:
+                number += 1
                 lines += _ask(asked, question, Fraction(0), "")
-                if found and found[number][which] is not False:
+                if number in again:
                     lines += _ask(asked, question, TOUCH, " by more than a millionth of a mm")
             lines.append("(pop 1)")
         return "\n".join(lines) + "\n"
@@ -144,7 +148,7 @@ def _name(subject: Subject) -> str:
         return f"end of {subject.axis.upper()} travel"
     if isinstance(subject, Tied):
         (axis, op, value), (other, relation, bound) = subject.limit.when, subject.limit.then
-        return f"limit: while {axis} {op} {value}, {other} {relation} {bound}"
+        return f"limit: while {axis} {op} {_figure(value)}, {other} {relation} {_figure(bound)}"
     return f"{subject.key.rider} against {subject.key.what}" if subject.key.rider else subject.key.what
 
 
@@ -152,11 +156,10 @@ def _symbol(subject: Subject, setup: Setup, symbols: dict[Subject, str], made: Q
     """The symbol of a subject, which is defined where it is new."""
     if subject in symbols or isinstance(subject, End):
         return symbols.get(subject, "")
-    name = _plain(_name(subject)).replace("|", " ").replace("\\", " ")
+    name = _plain(_name(subject))
     taken = set(symbols.values())
-    tries = (f"|{name}|", f"|{name} in {_plain(setup.name).replace('|', ' ')}|")
-    free = [each for each in tries if each not in taken]
-    symbol = free[0] if free else f"|{name} {len(symbols)}|"
+    tries = chain((name, f"{name} in {_plain(setup.name)}"), (f"{name} {number}" for number in count(2)))
+    symbol = next(each for each in (f"|{each}{MET}|" for each in tries) if each not in taken)
     symbols[subject] = symbol
     made.defined += ["", *_drawn(subject), *definitions(subject, symbol)]
     return symbol
@@ -166,13 +169,18 @@ def _drawn(subject: Subject) -> Iterator[str]:
     """A comment that says what a subject is."""
     if isinstance(subject, Thing):
         sides = [
-            f"{axis} from {side[0]} to {side[1]}" if side else f"{axis} does not matter"
+            f"{axis} from {float(side[0])} to {float(side[1])}" if side else f"{axis} does not matter"
             for axis, side in (("X", subject.x), ("Y", subject.y))
         ]
-        top = "" if subject.top is None else f", top {written(subject.top)}"
-        yield f"; {_plain(_name(subject))}: {', '.join(sides)}{top}, margin {written(subject.margin)}"
+        top = "" if subject.top is None else f", top {float(subject.top)}"
+        yield f"; {_plain(_name(subject))}: {', '.join(sides)}{top}, margin {float(subject.margin)}"
     else:
         yield f"; {_plain(_name(subject))}"
+
+
+def _figure(value: float) -> float:
+    """A number of a sheet as somebody would read it out."""
+    return float(worked_out(value))
 
 
 def _plain(text: str) -> str:

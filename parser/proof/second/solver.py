@@ -6,7 +6,7 @@ one order of the unknowns is often done at once in another, or in parts: a and p
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from hashlib import sha256
@@ -61,12 +61,22 @@ def load() -> Any:
         ) from None
 
 
+def installed() -> bool:
+    """Whether the solver can be asked."""
+    try:
+        load()
+    except NoSolverError:
+        return False
+    return True
+
+
 def answers(asked: Questions, progress: Progress = unheard) -> list[list[Answer]]:
     """The answers to all questions, by move; what ``progress`` raises ends the work. Raises NoSolverError."""
-    solver = _Solver(load(), asked)
+    share = 0.0
+    solver = _Solver(load(), asked, lambda: progress(share))
     found: list[list[Answer]] = []
     for number, each in enumerate(asked.asked):
-        progress(number / len(asked.asked))
+        share = number / len(asked.asked)
         found.append(solver.about(each))
     return found
 
@@ -81,24 +91,28 @@ _known: dict[bytes, list[Answer]] = {}
 class _Solver:
     """The solver with the definitions of one text."""
 
-    def __init__(self, z3: Any, asked: Questions) -> None:
+    def __init__(self, z3: Any, asked: Questions, goes_on: Callable[[], None]) -> None:
         self._z3 = z3
         self._context = z3.Context()
         self._preamble = asked.preamble()
+        self._goes_on = goes_on
 
     def about(self, asked: AskedMove) -> list[Answer]:
-        """The answers to every question about one move."""
+        """The answers to every question about one move; what ``goes_on`` raises between two tries ends the work."""
+        self._goes_on()
         if not asked.questions:
             return []
         by = (written(Fraction(0)), written(TOUCH))
         conditions = [met(each.subject, each.symbol, asked.way, how) for each in asked.questions for how in by]
         text = self._preamble + "".join(f"(assert {each})\n" for each in (*asked.given, *conditions))
         key = sha256(text.encode()).digest()
-        if key not in _known:
+        answers = _known.get(key)
+        if answers is None:
+            answers = self._answers(asked, text, len(conditions))
             if len(_known) >= MOST_KNOWN:
                 _known.clear()
-            _known[key] = self._answers(asked, text, len(conditions))
-        return _known[key]
+            _known[key] = answers
+        return answers
 
     def _answers(self, asked: AskedMove, text: str, conditions: int) -> list[Answer]:
         parsed = list(self._z3.parse_smt2_string(text, ctx=self._context))
@@ -127,6 +141,7 @@ class _Solver:
 
     def _first(self, conditions: Sequence[Any], seed: int = 0) -> tuple[bool | None, Values]:
         """What the solver finds that begins with the linear part and adds products as it needs them."""
+        self._goes_on()
         z3 = self._z3
         solver = z3.SimpleSolver(ctx=self._context)
         solver.set("rlimit", FIRST_EFFORT)
@@ -139,6 +154,7 @@ class _Solver:
         return (False if found == z3.unsat else None), {}
 
     def _try(self, conditions: Sequence[Any], order: int, effort: int) -> tuple[bool | None, Values]:
+        self._goes_on()
         z3 = self._z3
         solver = self._ordered(order).solver()
         solver.set("rlimit", effort)

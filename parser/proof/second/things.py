@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from parser.machine import Box, Limit, Machine, Setup
-from parser.proof.second.exact import exact
+from parser.proof.second.exact import worked_out
 
 KEEP_OUT, ENCLOSURE, TRAVEL = "crosses-keep-out", "enters-enclosure", "beyond-travel"
 
@@ -97,9 +97,14 @@ def subjects(machine: Machine, setup: Setup) -> tuple[Subject, ...]:
         found.append(_thing(machine, frame, fixed=True))
         if not _on_table(machine, "z"):
             found += [ride for box in setup.keep_outs for ride in _rides(machine, box, frame)]
-    margin = exact(machine.travel_margin)
+    margin = worked_out(machine.travel_margin)
     found += [
-        End(ToldUnder(TRAVEL, axis.name), axis.name, exact(axis.travel.low) + margin, exact(axis.travel.high) - margin)
+        End(
+            ToldUnder(TRAVEL, axis.name),
+            axis.name,
+            worked_out(axis.travel.low) + margin,
+            worked_out(axis.travel.high) - margin,
+        )
         for axis in machine.axes
     ]
     found += [Tied(ToldUnder(TRAVEL, f"limit of {limit.then[0].upper()}"), limit) for limit in machine.limits]
@@ -117,17 +122,17 @@ def _on_head(machine: Machine, name: str) -> bool:
 
 
 def _bodies(machine: Machine) -> Iterator[Cylinder]:
-    yield Cylinder("tool", exact(machine.tool_stick_out), exact(machine.tool_radius), any_size=True)
+    yield Cylinder("tool", worked_out(machine.tool_stick_out), worked_out(machine.tool_radius), any_size=True)
     if machine.holder_length > 0 or machine.holder_radius > 0:
-        yield Cylinder("holder", exact(machine.holder_length), exact(machine.holder_radius))
+        yield Cylinder("holder", worked_out(machine.holder_length), worked_out(machine.holder_radius))
     if machine.nose_radius > 0:
-        yield Cylinder("nose", Fraction(0), exact(machine.nose_radius), upwards=True)
+        yield Cylinder("nose", Fraction(0), worked_out(machine.nose_radius), upwards=True)
 
 
 def _thing(machine: Machine, box: Box, *, fixed: bool) -> Thing:
     """The bodies against a box on the table, or against one on the frame, where only what the head carries counts."""
     x, y = (
-        None if fixed and not _on_head(machine, axis) else (exact(box.low[index]), exact(box.high[index]))
+        None if fixed and not _on_head(machine, axis) else (worked_out(box.low[index]), worked_out(box.high[index]))
         for index, axis in enumerate("xy")
     )
     endless = fixed and _on_table(machine, "z")
@@ -136,20 +141,20 @@ def _thing(machine: Machine, box: Box, *, fixed: bool) -> Thing:
         tuple(_bodies(machine)),
         x,
         y,
-        None if endless else exact(box.high[2]),
-        exact(box.low[2]) if fixed and not endless else None,
-        exact(machine.keep_out_margin),
-        exact(machine.nose_radius),
+        None if endless else worked_out(box.high[2]),
+        worked_out(box.low[2]) if fixed and not endless else None,
+        worked_out(machine.keep_out_margin),
+        worked_out(machine.nose_radius),
     )
 
 
 def _rides(machine: Machine, box: Box, frame: Box) -> Iterator[Ride]:
     """A box on the table with one on the frame, where the axes that the table does not carry leave them beside."""
-    margin = exact(machine.keep_out_margin)
+    margin = worked_out(machine.keep_out_margin)
     sides: list[Side] = []
     for index, axis in enumerate("xyz"):
-        low = exact(box.low[index]) - exact(frame.high[index])
-        high = exact(box.high[index]) - exact(frame.low[index])
+        low = worked_out(box.low[index]) - worked_out(frame.high[index])
+        high = worked_out(box.high[index]) - worked_out(frame.low[index])
         if _on_table(machine, axis):
             sides.append((low, high))
             continue

@@ -103,6 +103,22 @@ def test_a_limit_of_the_sheet_is_asked_about():
     assert "while z < -70.0, y <= 100.0" in of("G53 G0 Z-2", tied).second.text
 
 
+@pytest.mark.parametrize("name", ["t", "l", "start.x", "a.x", "gap", "and", "_", "!", "Vise: nose", "p.z off"])
+def test_a_box_may_have_a_name_that_means_something_to_the_solver(name):
+    box = Box(name, (80.0, 35.0, -130.0), (170.0, 105.0, -80.0))
+    report = of("G53 G0 Z-2\nG53 G0 X120 Y70\nG53 G0 Z-60", mill(setups=(Setup("", (box,)),)))
+    assert (report.second.outcome, report.second.seen_twice) == ("agreed", 1), report.second.sentence
+
+
+@pytest.mark.parametrize("name", ["tool", "holder", "nose"])
+def test_what_rides_on_the_table_may_be_called_as_what_hangs_on_the_spindle(name):
+    riding = Setup("", (Box(name, (0.0, 100.0, -130.0), (50.0, 140.0, -10.0)),))
+    on_the_frame = (Box("Duct", (0.0, 0.0, -130.0), (260.0, 5.0, 0.0)),)
+    report = of("G53 G0 Z-2\nG53 G0 Y149\nG53 G0 Y1", mill(setups=(riding,), enclosures=on_the_frame))
+    assert report.second.outcome == "agreed", report.second.differences
+    assert [each.witness.rides for each in report.findings if each.rule == "enters-enclosure"] == [False, True]
+
+
 @pytest.mark.parametrize(
     ("lines", "why", "line"),
     [
@@ -172,6 +188,28 @@ def test_progress_is_told_and_what_it_raises_ends_the_work():
 
     with pytest.raises(KeyboardInterrupt):
         examine(HEAD + "G53 G0 Z-2\nG53 G0 X10\n", MILL, CONTROLLER, question, progress=cancel)
+
+
+def test_a_question_that_takes_long_can_be_ended_in_its_midst(monkeypatch):
+    """Every try of one question tells that it goes on, so that it need not be waited for."""
+    told: list[float] = []
+    question = Question(seek_start=False, second=True)
+    monkeypatch.setattr(solver, "FIRST_EFFORT", 1)
+    monkeypatch.setattr(solver, "EFFORT", 1)
+    monkeypatch.setattr(solver, "_known", {})
+    examine(HEAD + "G53 G0 X120 Y70 Z-2\n", MILL, CONTROLLER, question, progress=told.append)
+    assert told == sorted(told)
+    assert told.count(0.5) > 100  # one move: its share is that of its beginning all the while
+
+
+def test_answers_that_another_thread_forgets_meanwhile_are_given_all_the_same(monkeypatch):
+    class Forgetful(dict):
+        def __setitem__(self, key, value):
+            super().__setitem__(key, value)
+            self.clear()  # what a second request may do between two lines
+
+    monkeypatch.setattr(solver, "_known", Forgetful())
+    assert of("G53 G0 Z-2").second.outcome == "agreed"
 
 
 def test_without_the_solver_it_says_what_to_install(monkeypatch):
@@ -254,6 +292,17 @@ def test_what_adding_in_floating_point_has_shifted_is_the_decimal_that_was_meant
     assert worked_out(0.1 + 0.2) == Fraction(3, 10)
     assert worked_out(2.2 - 0.1) == Fraction(21, 10)
     assert worked_out(1e-6) == Fraction(1, 10**6)
+
+
+def test_what_a_sheet_in_inches_came_to_goes_as_the_decimal_that_it_is():
+    low, high = ((3.3 * 25.4, 1.1 * 25.4, -130.0), (6.7 * 25.4, 4.1 * 25.4, -80.0))
+    assert any(len(repr(each)) > 12 for each in (*low, *high)), "none of them shows what floating point does"
+    inches = mill(
+        setups=(Setup("", (Box("Vise", low, high),)),), limits=(Limit(("z", "<", -1.1 * 25.4), ("y", "<=", 99.0)),)
+    )
+    text = of("G53 G0 Z-2", inches).second.text
+    assert "X from 83.82 to 170.18, Y from 27.94 to 104.14" in text
+    assert not re.search(r"\d\.\d{10}", text)
 
 
 @pytest.mark.parametrize(("x", "met"), [(80.0 - 6.0 - 2.0, 0), (72.001, 1)])

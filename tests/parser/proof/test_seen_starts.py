@@ -15,10 +15,11 @@ from parser.proof.grids import GridLine, largest
 from parser.proof.sampling import StartSamples
 from parser.proof.standing import _places, _stands_in, possible
 from parser.question import Question
+from tests.bulk import of_today
 from tests.parser.proof.scenes.families import scene
 from tests.parser.proof.trial.scenes import family_of
 
-SCENES = range(66)
+SCENES = of_today(range(66), 22)
 POINT = 1e-7
 """mm: a box so short is a single start."""
 
@@ -48,8 +49,8 @@ def test_a_start_that_is_seen_to_be_bad_is_refused_by_the_proof():
             alone = {axis: Interval(value, value + POINT) for axis, value in at.items()}
             assert any(breaks(alone, 1e-3) for breaks in asked), (seed, at)
             marked += 1
-    assert marked > 50
-    assert looked_at > 1000
+    assert marked > 8
+    assert looked_at > 150
 
 
 def brute_force(bad, lines):

@@ -12,6 +12,7 @@ from parser.motion.places import bounds
 from parser.pipeline import examine
 from parser.proof.sequences import breaches, runner
 from parser.question import Question
+from tests.bulk import examples
 from tests.parser.scene import BAR, TABLE, VISE, controller, mill
 
 LOW = Origin({"x": Interval(60.0, 70.0), "y": Interval(40.0, 40.0), "z": Interval(-38.0, -38.0)})
@@ -151,7 +152,7 @@ TAKES = st.builds(
 
 
 @pytest.mark.long
-@settings(max_examples=120, deadline=None, suppress_health_check=[HealthCheck.filter_too_much])
+@settings(max_examples=examples(120), deadline=None, suppress_health_check=[HealthCheck.filter_too_much])
 @given(some(LEAVES, 1, 3), st.sampled_from(["G4 P1", KNOWN, "M2"]), TAKES, st.sampled_from([{}, ACCEPTED]))
 @example(["G92 Z-50"], KNOWN, taking(PROBE, "G92.1", "G0 Z[#5063]"), {})
 @example(["G10 L2 P1 Z50"], KNOWN, taking(PROBE, "G10 L2 P1 Z0", "G0 Z[#5063]"), {})

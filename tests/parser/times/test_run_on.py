@@ -4,10 +4,13 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from parser.machine import Controller
 from parser.times.double_s import DoubleS, change_length
 from parser.times.planner import plan
+from parser.times.run_on import still_moving
 from tests.parser.motion.moving import MILL, anywhere, between, dwell, feed, pause, place, rapid, trace_of
 
 SENT = Controller(queue_depth=2)
@@ -187,3 +190,61 @@ def test_no_moment_of_letting_go_leaves_more_than_is_said_with_jerk():
         top = speed + gain * bend / 2.0
         on = speed * bend + gain * bend**2 / 2.0 - 1100.0 * bend**3 / 6.0
         assert begins - here + on + change_length(0.0, top, 220.0, 1100.0) <= said * (1 + 1e-9)
+
+
+def moment_by_moment(trace, controller, machine=MACHINE):
+    return still_moving(trace, plan(trace, machine, controller).timings, machine, controller)
+
+
+ENDINGS = {
+    "held": SENT,
+    "one by one": ONE_BY_ONE,
+    "stored": STORED,
+    "at once": AT_ONCE,
+    "wired": Controller(release="wired"),
+    "queued": replace(SENT, release="queued-line", stop_line="M2"),
+}
+
+
+@pytest.mark.parametrize("controller", ENDINGS.values(), ids=ENDINGS)
+@given(st.lists(st.tuples(st.sampled_from([0.0, 1.0, 7.0, 30.0]), st.booleans()), min_size=1, max_size=9))
+def test_the_worst_of_all_moments_is_what_the_report_says(controller, story):
+    at, moves, pauses = place(), [], []
+    for line, (step, waits) in enumerate(story, start=1):
+        axis = "x" if line % 2 else "y"
+        to = {**at, axis: at[axis] + step}
+        moves.append(rapid(at, to, line=line) if step else dwell(0.5, at, line=line))
+        pauses += [pause(len(moves), line=line)] if waits else []
+        at = to
+    trace = trace_of(*moves, events=pauses)
+    timings = plan(trace, MACHINE, controller).timings
+    found = still_moving(trace, timings, MACHINE, controller)
+    assert len(found) == len(moves)
+    paths = [timing.path_mm.most for timing in timings]
+    left_then = [
+        each.millimetres if each.last is None else sum(paths[i : each.last + 1]) for i, each in enumerate(found)
+    ]
+    assert max(left_then) == pytest.approx(left(trace, controller).millimetres)
+
+
+def test_at_any_moment_what_was_sent_goes_on_and_nothing_past_a_pause():
+    moves = staircase(10.0, 20.0, 5.0, 40.0, 1.0, 3.0, 2.0)
+    trace = trace_of(*moves, events=[pause(6, line=6)])
+    assert [each.last for each in moment_by_moment(trace, replace(SENT, queue_depth=1))] == [2, 3, 4, 5, 5, 5, 6]
+    assert [each.last for each in moment_by_moment(trace, ONE_BY_ONE)] == [0, 1, 2, 3, 4, 5, 6]
+    assert [each.last for each in moment_by_moment(trace, STORED)] == [5, 5, 5, 5, 5, 5, 6]
+
+
+def test_while_a_dwell_runs_only_what_was_sent_behind_it_goes_on():
+    at = place(x=10.0)
+    moves = [rapid(place(), at, line=1), dwell(3.0, at, line=2), *staircase(30.0, 5.0)]
+    moves[2:] = [replace(move, line=move.line + 2) for move in moves[2:]]
+    assert [each.last for each in moment_by_moment(trace_of(*moves), ONE_BY_ONE)] == [0, 1, 2, 3]
+    assert [each.last for each in moment_by_moment(trace_of(*moves), replace(SENT, queue_depth=0))] == [2, 2, 3, 3]
+
+
+def test_a_brake_leaves_nothing_while_nothing_moves():
+    moves = [rapid(place(), place(x=200.0), line=1), dwell(3.0, place(x=200.0), line=2)]
+    runs, waits = moment_by_moment(trace_of(*moves), AT_ONCE)
+    assert runs.millimetres == pytest.approx(40.0 * 0.1 + 40.0**2 / (2 * 220.0))
+    assert (waits.millimetres, waits.seconds) == (0.0, 0.0)

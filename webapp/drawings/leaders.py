@@ -1,0 +1,89 @@
+"""Labels with leader lines: each goes to the best place from which its leader crosses no other one.
+
+A label may always stand at its own point without a leader, so that there is a place for it however full the page is.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+from webapp.drawings.edges import Point
+from webapp.drawings.lettering import Desk, Patch
+
+SAME = 1e-6
+"""Millimetres up to which two points of a drawing are one."""
+
+
+@dataclass(frozen=True, slots=True)
+class Leader:
+    """A straight leader line, from the point that the label is about to the label."""
+
+    point: Point
+    label: Point
+
+
+@dataclass(frozen=True, slots=True)
+class Spot:
+    """A place for a label: what it covers there, and its leader, None where it stands at its point."""
+
+    patch: Patch
+    leader: Leader | None = None
+
+
+def place(
+    labels: Iterable[Sequence[Spot]], desk: Desk, thick: float, before: Sequence[Leader] = ()
+) -> tuple[Spot, ...]:
+    """A place for each label out of its own ``Spot``s, the better ones of which come first.
+
+    No leader crosses another one, nor any of those that were drawn ``before``. ``desk`` says what else of the page is
+    taken, and knows of the labels and of the leaders, ``thick`` with what is to stay free about them, afterwards.
+    ValueError for a label without a spot that has no leader.
+    """
+    drawn = list(before)
+    placed = []
+    for spots in labels:
+        if all(spot.leader for spot in spots):
+            raise ValueError("a label needs a place without a leader")
+        free = {spot.patch: spot for spot in spots if not any(_meets(spot, other) for other in drawn)}
+        chosen = free[desk.choose(free)]
+        placed.append(chosen)
+        if chosen.leader:
+            drawn.append(chosen.leader)
+            desk.take_stroke(chosen.leader.point, chosen.leader.label, thick)
+    return tuple(placed)
+
+
+def _meets(spot: Spot, other: Leader) -> bool:
+    return spot.leader is not None and crossing(spot.leader, other)
+
+
+def crossing(one: Leader, other: Leader) -> bool:
+    """Whether two leaders touch anywhere; two that begin at one point may part there, unless one lies on the other."""
+    if math.dist(one.point, other.point) < SAME:
+        return abs(_side(one, other.label)) < SAME and _along(one, other.label) > 0.0
+    sides = [_side(one, other.point), _side(one, other.label), _side(other, one.point), _side(other, one.label)]
+    if sides[0] * sides[1] > 0.0 or sides[2] * sides[3] > 0.0:
+        return False
+    return any(sides) or _overlap(one, other)
+
+
+def _side(line: Leader, point: Point) -> float:
+    """Positive on one side of the line, negative on the other, 0 on it."""
+    (x, y), (u, v) = line.point, line.label
+    return (u - x) * (point[1] - y) - (v - y) * (point[0] - x)
+
+
+def _along(line: Leader, point: Point) -> float:
+    (x, y), (u, v) = line.point, line.label
+    return (u - x) * (point[0] - x) + (v - y) * (point[1] - y)
+
+
+def _overlap(one: Leader, other: Leader) -> bool:
+    """Whether two leaders on one straight line share a part of it."""
+    return all(
+        max(min(one.point[i], one.label[i]), min(other.point[i], other.label[i]))
+        <= min(max(one.point[i], one.label[i]), max(other.point[i], other.label[i]))
+        for i in (0, 1)
+    )

@@ -1,0 +1,8 @@
+// What lines written by hand need is loaded where there are some: most macros have none.
+
+function look() {
+  if (document.querySelector("[data-own-lines]")) import("./own_lines.js");
+}
+
+look();
+document.addEventListener("htmx:afterSettle", look);
