@@ -192,7 +192,7 @@ def test_an_axis_that_there_is_not_is_told_by_its_key(block):
         ("touch-off-tool", {"x": ""}, "x", "x is empty"),
         ("output", {"on": "M71 P0"}, "on", 'write M71 = "ignore" there'),
         ("output", {"on": "M66 P0"}, "on", "has it as wait"),
-        ("output", {"off": "M64 P0"}, "off", "the opposite one"),
+        ("output", {"opposite": "M64 P0"}, "opposite", "the opposite one"),
         ("output", {"on": "M64 X5"}, "on", "X has no business beside M64"),
         ("output", {"on": "M64 M3"}, "on", "one word of the controller"),
         ("output", {"on": "air on"}, "on", "one word of the controller"),
