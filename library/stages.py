@@ -65,10 +65,7 @@ def prove(macro: Macro, lines: Iterable[str], bench: Bench) -> Report:
         bench.machine,
         bench.controller,
         parser.Question(
-            accepted=accepted,
-            second=bench.second,
-            said=bench.said.get(macro.id),
-            hand_rate=held_to(macro, bench),
+            accepted=accepted, second=bench.second, said=bench.said.get(macro.id), hand_rate=held_to(macro, bench)
         ),
     )
 

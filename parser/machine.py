@@ -33,7 +33,7 @@ from parser.checking import (
     zero_or_above,
 )
 from parser.errors import SheetError
-from parser.language.words import G_GROUPS, M_GROUPS, WORDS, canonical, of_group
+from parser.language.words import G_GROUPS, M_GROUPS, WORDS, canonical, of_group, reads_as_words
 
 LINEAR = ("x", "y", "z")
 ROTARY = ("a", "b", "c")
@@ -397,6 +397,15 @@ def _message(what: str, value: object) -> None:
         raise refused(
             what, value, "It has no {text} in it.", 'Write {text} where the text goes, or "" for no messages.'
         )
+    _no_words(what, value)
+
+
+def _no_words(what: str, value: object) -> None:
+    """A template that is not read word by word, and so must not look like a line that is."""
+    one_line(what, value)
+    if value and reads_as_words(str(value)):
+        why = "It begins like a line of the standard, and whatever follows would not be followed."
+        raise refused(what, value, why, "Write it as a comment, or begin it with what is no word of the standard.")
 
 
 def _origin_line(what: str, value: object) -> None:
@@ -446,7 +455,7 @@ class Controller:
     resting: tuple[Annotated[str, word], ...] = ("G17", "G21", "G40", "G90", "G94")
     ending: Annotated[str, _ending] = ""
     expressions: bool = True
-    program_head: OneLine = ""
+    program_head: Annotated[str, _no_words] = ""
     percent: bool = True
     call: OneLine = ""
     rapid: Rapids = "straight"

@@ -10,9 +10,9 @@ from pkgutil import iter_modules
 from types import TracebackType
 from typing import Any
 
-from flask import Flask, Response, render_template, request
+from flask import Flask, Response, current_app, render_template, request
 from jinja2_fragments.flask import render_block
-from werkzeug.exceptions import Conflict, HTTPException
+from werkzeug.exceptions import Conflict, HTTPException, NotFound
 from werkzeug.wrappers import Response as BaseResponse
 
 from library import backup, shown
@@ -22,7 +22,7 @@ from library.limits import REQUEST_BYTES
 from library.store import DamagedError, StoreError
 from parser.errors import ParserError
 from parser.parts import named_invented
-from webapp import guard, progress, views, who, workshop
+from webapp import guard, lean, progress, views, who, workshop
 from webapp.pages import last_change
 from webapp.pages import still_held as held
 
@@ -71,6 +71,7 @@ def create_app(
     progress.attach(app)
     who.attach(app)
     app.add_url_rule("/static/htmx.min.js", "htmx", htmx)
+    app.add_url_rule("/static/whole/<name>", "whole", whole)
     app.add_template_global(sheet_names)
     app.add_url_rule("/readable.zip", "readable", readable)
     app.add_template_global(still_held)
@@ -126,6 +127,17 @@ def htmx() -> BaseResponse:
     """The htmx script out of the installed distribution, so that no copy of it lies in the tree."""
     script = files("js_lib_htmx").joinpath("static/htmx/htmx.min.js").read_bytes()
     response = Response(script, mimetype="text/javascript")
+    response.add_etag()
+    return response.make_conditional(request)
+
+
+def whole(name: str) -> BaseResponse:
+    """All scripts or all styles of a page in one; 404 for a page that has its own one by one."""
+    if name not in lean.PAGES:
+        raise NotFound
+    folder = Path(current_app.static_folder or "")
+    text = lean.whole(name, folder, lean.newest(folder))
+    response = Response(text, mimetype="text/javascript" if name.endswith(".js") else "text/css")
     response.add_etag()
     return response.make_conditional(request)
 

@@ -12,8 +12,7 @@ from library.days import Day
 from library.fields import Count, Flag, Name, Part, Rate, Text, Units, wrong
 from library.nearest import did_you_mean
 from library.sheets import parts
-from parser import read
-from parser.language.words import G_GROUPS, M_GROUPS, WORDS
+from parser.language.words import G_GROUPS, M_GROUPS, WORDS, reads_as_words
 from parser.machine import SYSTEMS, origin_line
 
 
@@ -207,7 +206,7 @@ class ControllerSheet(Part):
         if self.message and "{text}" not in self.message:
             raise wrong("has no {text} in it; write {text} where the text goes", "message")
         for key, line in (("message", self.message), ("program_head", self.program_head)):
-            if reads_as_lines(line):
+            if line and reads_as_words(line):
                 raise wrong(
                     f'is "{line}", which reads as words of the standard; the program could not tell it from a line '
                     "that moves something",
@@ -292,19 +291,6 @@ def _only_fields(text: str, fields: set[str], *path: str | int) -> None:
     if strange:
         known = " or ".join(f"{{{field}}}" for field in sorted(fields))
         raise wrong(f"has {{{min(strange)}}} in it; only {known} can be filled in", *path)
-
-
-def reads_as_lines(template: str) -> bool:
-    """Whether a line written by a template could be taken for one that does something by the published words."""
-    for filler in ("", "1", "A", "X1", "G0 X1"):
-        filled = re.sub(r"\{[^{}]*\}", filler, template)
-        if filled.strip():
-            (line,) = read(filled).lines
-            words = [f"{word.letter}{word.value:g}" for word in line.words if isinstance(word.value, float)]
-            codes = [canonical_word(word) for word in words if word[0] in "GM"]
-            if line.settings or (line.words and all(code in WORDS for code in codes)):
-                return True
-    return False
 
 
 def canonical_word(text: str) -> str | None:

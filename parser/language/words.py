@@ -8,6 +8,7 @@ Nothing here looks at a value: whether G1 may stand where it stands is for the i
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from difflib import SequenceMatcher
@@ -115,6 +116,9 @@ UNPUBLISHED: Mapping[str, str] = {
 """Words in common use that NISTIR 6556 does not have; a controller sheet may say what they do (common practice)."""
 
 
+_TWO_LETTERS = r"(?![A-Z](?:ABS|ACOS|ASIN|ATAN|COS|EXP|FIX|FUP|LN|ROUND|SIN|SQRT|TAN))[A-Z]{2}"
+
+
 def whole(value: float) -> int | None:
     """The integer that a value stands for, None where it is further than 0.0001 from one (NISTIR 6556, 3.3.2)."""
     if not math.isfinite(value):
@@ -135,6 +139,22 @@ def canonical(letter: str, value: float) -> str:
     if abs(value - tenths) <= INTEGER_TOLERANCE:
         return f"{letter.upper()}{tenths:.12g}"
     return f"{letter.upper()}{value:.12g}"
+
+
+def reads_as_words(template: str) -> bool:
+    """Whether a line written by a template may begin like one of the standard, so that nobody could tell them apart.
+
+    What stands in curly brackets is filled in by anything. Comments say nothing; a word that is not published does not
+    count, and no line begins with two letters, but for a function after a letter (NISTIR 6556, 3.3.1).
+    """
+    text = "".join(re.sub(r"\([^()]*\)|;.*", "", template).split()).upper()
+    begins = text.partition("{")[0]
+    if not text or re.match(_TWO_LETTERS, begins):
+        return False
+    found = re.match(r"([GM])(\d+\.?\d*)", begins)
+    if found is not None:
+        return canonical(found[1], float(found[2])) in WORDS
+    return begins[:1] in ("", *LETTERS, "N", "/", "#", "%")
 
 
 def nearest(word: str) -> tuple[str, ...]:

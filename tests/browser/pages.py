@@ -25,12 +25,14 @@ EVERY_PAGE = (
     "/shelf-on-machines",
     "/sheets/machines",
     "/to-the-machine",
+    "/scratch?rule=crosses-keep-out",
     "/help",
     "/help/search?q=keep-out",
     *(f"/help/{name}" for name in help_pages.TOPICS),
     *(f"/help/documents/{kind}" for kind in documents.KINDS),
     "/help/rules/crosses-keep-out",
     "/help/blocks/present-table",
+    "/help/blocks/probe-bore",
 )
 """All pages; of the many that are alike one."""
 

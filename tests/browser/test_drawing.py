@@ -281,7 +281,7 @@ def test_it_stops_where_somebody_waits_skips_waits_and_shows_what_still_moves_af
     expect(player(page, "#waiting")).to_have_text("It waits for the operator (line 6).")
     expect(play).to_have_text("Play")
     held = page.evaluate(read)
-    page.get_by_role("button", name="Let go now").click()
+    page.get_by_role("button", name="Let go", exact=True).click()
     expect(page.locator("#let-go-says")).to_contain_text("nothing moves any more")
     play.click()
     page.clock.run_for(1000)
@@ -299,7 +299,7 @@ def test_it_stops_where_somebody_waits_skips_waits_and_shows_what_still_moves_af
     page.locator("#scrub").evaluate(
         "(scrub, time) => { scrub.value = time; scrub.dispatchEvent(new Event('input')); }", str(held - 1.0)
     )
-    page.get_by_role("button", name="Let go now").click()
+    page.get_by_role("button", name="Let go", exact=True).click()
     expect(page.locator("#let-go-says")).to_contain_text(
         re.compile(r"it goes on for [\d.]+ mm and 1\.0 s\. The line that runs")
     )
@@ -354,5 +354,43 @@ def test_axe_finds_nothing_with_everything_open(page, site, scheme):
     page.locator("#path-words summary").click()
     page.locator("#elevations").focus()
     page.keyboard.press("n")
-    page.get_by_role("button", name="Let go now").click()
+    page.get_by_role("button", name="Let go", exact=True).click()
     assert violations(page) == []
+
+
+def test_a_machine_that_brakes_is_drawn_as_far_as_it_may_still_go(page, site):
+    page.goto(f"{site.address}/help")
+    left = page.evaluate(
+        """async () => {
+            const { whatGoesOn } = await import("/static/letting_go.js");
+            const release = { ends: [1, 2], mm: [12, 0], s: [0.3, 0], because: "the button is wired to a stop" };
+            const run = { times: [0, 1, 2], waits: [], seconds: 2, unit: "in", size: 25.4, release };
+            return [0.5, 1.5].map((time) => whatGoesOn(run, time, (at) => ({ x: 40 * Math.min(at, 1), y: 0 })));
+        }"""
+    )
+    assert (
+        left[0]["says"] == "Let go at 0.5 s: it goes on for 0.47 in and 0.3 s at most. The button is wired to a stop."
+    )
+    assert left[0]["trail"] == [{"x": 20, "y": 0}, {"x": pytest.approx(32), "y": 0}]
+    assert left[0]["brakes"]
+    assert left[1]["says"] == "Let go at 1.5 s: nothing moves any more."
+
+
+def test_where_less_motion_is_asked_for_it_goes_from_line_to_line(page, site):
+    keep(Workshop.open(site.folder), "macro", "points", POINTS, "points")
+    page.emulate_media(reduced_motion="reduce")
+    page.goto(f"{site.address}/bench/points")
+    page.wait_for_function("document.querySelector('#elevations')?.tabIndex === 0")
+    page.clock.install(time=0)
+    page.clock.pause_at(1)
+    head = page.locator("#elevations-front .moves-head")
+    before = middle(head)
+    player(page, "#play").click()
+    page.clock.run_for(1000)
+    assert page.evaluate("document.getElementById('scrub').valueAsNumber") == pytest.approx(1.0, abs=0.05)
+    assert middle(head) == pytest.approx(before, abs=0.2), "the first line is still on its way"
+    page.clock.run_for(1500)
+    raised = middle(head)
+    assert before[1] - raised[1] == pytest.approx(32 * on_screen(page, "front"), abs=1.0)
+    page.clock.run_for(300)
+    assert middle(head) == pytest.approx(raised, abs=0.2), "and so is the second"

@@ -124,6 +124,38 @@ def test_a_word_is_chosen_by_keyboard_and_nothing_else_is_taken_from_it(page, fi
     assert page.complaints == []
 
 
+def test_an_example_of_help_is_tried_on_a_bench_of_its_own_and_saved_only_when_asked(page, site):
+    shop = Workshop.open(site.folder)
+    before = shop.ids("macro")
+    page.complaints = []
+    page.on("console", lambda told: page.complaints.append(told.text) if told.type in ("error", "warning") else None)
+    page.goto(f"{site.address}/help")
+    page.get_by_label("Search Help").fill("crosses-keep-out")
+    page.keyboard.press("Enter")
+    page.locator(".search-results a").first.click()
+    page.get_by_role("link", name="the bad example").click()
+    verdict = page.locator("#verdict .severity")
+    expect(verdict).to_have_text("Refused")
+    expect(page.locator(".own-marks mark")).to_have_text(["X120 Y70"])
+    field = page.get_by_label("lines")
+    field.click()
+    page.keyboard.press("Control+End")
+    page.keyboard.press("Home")
+    page.keyboard.type("G53 G0 Z-2")
+    page.keyboard.press("Escape")
+    page.keyboard.press("Enter")
+    expect(verdict).to_have_text("Proved")
+    expect(field).to_be_focused()
+    expect(page.locator(".own-marks mark.refuse")).to_have_count(0)
+    assert shop.ids("macro") == before
+    assert violations(page) == []
+    page.get_by_label("Name of the macro").fill("Raised first")
+    page.get_by_role("button", name="Save as a macro").click()
+    page.wait_for_url("**/bench/raised-first")
+    assert shop.ids("macro") != before
+    assert page.complaints == []
+
+
 def test_of_thousands_of_lines_only_those_in_sight_are_drawn(page, site, put):
     put("G21 G90 G94 F500\n" + "\n".join(f"G53 G1 X{20 + each % 200} Y20" for each in range(3000)))
     page.goto(f"{site.address}/bench/park")

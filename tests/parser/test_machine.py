@@ -136,6 +136,8 @@ NONSENSE = [
     ("controller", "dwell_unit", "min", 'dwell_unit of the controller is "min"'),
     ("controller", "comments", "slashes", 'comments of the controller is "slashes"'),
     ("controller", "pause", "M0\nG0 Z0", r'pause of the controller is "M0\nG0 Z0"'),
+    ("controller", "message", "G1 {text}", 'message of the controller is "G1 {text}"'),
+    ("controller", "program_head", "{slug}", 'program_head of the controller is "{slug}"'),
     ("controller", "message", "(MSG)", 'message of the controller is "(MSG)"'),
     ("controller", "origin_here", "G92 {axis}{value}", 'origin_here of the controller is "G92 {axis}{value}"'),
     ("controller", "settle", 4, "settle of the controller is 4"),

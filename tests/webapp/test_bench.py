@@ -13,6 +13,7 @@ from tests.workshops import keep
 from webapp.pages import editing
 
 BENCH = "/bench/present-part"
+ON_THE_PENDANT = f"{BENCH}?side=pendant"
 HTMX = {"HX-Request": "true"}
 
 
@@ -412,25 +413,28 @@ THROUGH_THE_VISE = {"block": "go-to", "x": "20 mm", "y": "20 mm", "z": "", "orde
 
 class TestSlots:
     def test_a_macro_is_put_on_a_slot_and_taken_off(self, client, shop):
-        client.post(f"{BENCH}/slot", data=hidden(client, BENCH) | {"slot": "x100 6", "do": "put"})
+        client.post(f"{BENCH}/slot", data=hidden(client, ON_THE_PENDANT) | {"slot": "x100 6", "do": "put"})
         assert shop.bench().pendant.slots["6"]["x100"] == "present-part"
-        page = client.get(BENCH).text
+        page = client.get(ON_THE_PENDANT).text
         assert "Position 6 at x100" in page
-        client.post(f"{BENCH}/slot", data=hidden(client, BENCH) | {"slot": "x100 6", "do": "clear"})
+        client.post(f"{BENCH}/slot", data=hidden(client, ON_THE_PENDANT) | {"slot": "x100 6", "do": "clear"})
         assert "x100" not in shop.bench().pendant.slots.get("6", {})
 
     def test_a_free_slot_is_offered_first_and_one_in_use_by_the_name_of_its_macro(self, client):
-        page = client.get("/bench/measure-part").text
+        page = client.get("/bench/measure-part?side=pendant").text
         assert re.search(r'<option value="[^"]*" selected>position \d at x\d+</option>', page)
         assert "in place of Present the part<" in page
 
     def test_positions_that_drive_an_axis_are_not_offered(self, client):
-        assert "position X at" not in client.get(BENCH).text
+        assert "position X at" not in client.get(ON_THE_PENDANT).text
 
     @pytest.mark.parametrize("slot", ["", "x1", "x1 X", "x1 9", "x7 4"])
     def test_a_slot_that_the_pendant_has_not_is_refused(self, client, shop, slot):
         before = shop.text("pendant", "workshop")
-        assert client.post(f"{BENCH}/slot", data=hidden(client, BENCH) | {"slot": slot, "do": "put"}).status_code == 400
+        assert (
+            client.post(f"{BENCH}/slot", data=hidden(client, ON_THE_PENDANT) | {"slot": slot, "do": "put"}).status_code
+            == 400
+        )
         assert shop.text("pendant", "workshop") == before
 
     def test_only_its_own_macro_is_taken_off(self, client, shop):
@@ -441,7 +445,7 @@ class TestSlots:
             for increment, name in row.items()
             if name != "present-part"
         )
-        client.post(f"{BENCH}/slot", data=hidden(client, BENCH) | {"slot": taken, "do": "clear"})
+        client.post(f"{BENCH}/slot", data=hidden(client, ON_THE_PENDANT) | {"slot": taken, "do": "clear"})
         assert shop.text("pendant", "workshop") == before
 
 

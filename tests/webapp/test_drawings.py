@@ -74,6 +74,34 @@ def test_y_runs_up_the_plan_and_z_up_the_front_view():
     assert sheet.front.page((0.0, 0.0, 10.0))[1] == sheet.front.page((0.0, 0.0, 0.0))[1] - 10.0
 
 
+def test_the_side_view_is_what_is_seen_from_the_right_and_stands_to_the_right_of_the_front_view():
+    """Third angle: the view from the right lies on the right, at the same height (ISO 5456-2:1996, 5.2)."""
+    root = tree(elevations.draw(drawn.presenting(), side=True))
+    sheet = elevations._lay_out(scene.of_report(drawn.presenting()), None, side=True)
+    assert sheet.side.page((0.0, 10.0, 0.0))[0] == sheet.side.page((0.0, 0.0, 0.0))[0] + 10.0
+    assert sheet.side.page((0.0, 0.0, -5.0))[1] == sheet.front.page((0.0, 0.0, -5.0))[1]
+    assert sheet.side.page((0.0, 0.0, 0.0))[0] > sheet.front.page((260.0, 0.0, 0.0))[0]
+    side = view(root, "side")
+    assert (side.get("data-across"), side.get("data-up")) == ("y", "z")
+    (travel,) = classed(side, "phantom", "travel")
+    assert (float(travel.get("width")), float(travel.get("height"))) == (pytest.approx(150.0), pytest.approx(90.0))
+    (hidden,) = [line for line in classed(side, "hidden") if line.tag == f"{SVG}line"]
+    assert abs(float(hidden.get("x2")) - float(hidden.get("x1"))) == 20.0, "the bar hides a part of the vise's top"
+    ends = [numbers_in(path.get("d")) for path in classed(side, "path", "rapid")]
+    tip = [float(value) for value in side.get("data-tip").split()]
+    assert ends[-1][-2:] == pytest.approx([tip[0] + 145.0, tip[1] + 2.0])
+
+
+def test_a_box_says_how_far_it_reaches_in_the_units_of_the_workshop():
+    says = [each.find(f"{SVG}title").text for each in classed(tree(elevations.draw(drawn.presenting())), "keep-out")]
+    assert says[:2] == [
+        "Vise: X 80 to 170, Y 35 to 105, up to Z -80 mm",
+        "Bar: X 60 to 190, Y 60 to 80, up to Z -76 mm",
+    ]
+    inches = tree(elevations.draw(drawn.presenting(), units="inch"))
+    assert classed(inches, "keep-out")[0].find(f"{SVG}title").text.endswith("up to Z -3.1496 in")
+
+
 def test_both_views_are_drawn_to_the_scale_of_the_view_box():
     root = tree(elevations.draw(drawn.presenting()))
     for name, height in (("plan", 150.0), ("front", 90.0)):

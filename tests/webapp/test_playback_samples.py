@@ -36,6 +36,16 @@ def tree(markup):
     return ElementTree.fromstring(str(markup))
 
 
+def sent(played, units="mm"):
+    """What the page gets, times and places summed up as its script does it."""
+    return unpacked(json.loads(playback_samples.as_json(played, units)))
+
+
+def unpacked(data):
+    places = {axis: (np.cumsum(steps) / 1e3).tolist() for axis, steps in data["positions"].items()}
+    return data | {"times": (np.cumsum(data["times"]) / 1e4).tolist(), "positions": places}
+
+
 class TestARun:
     def test_it_starts_over_the_middle_where_the_longest_tool_clears_the_bar_unless_told(self):
         played = playback_samples.run(report())
@@ -57,13 +67,13 @@ class TestARun:
     def test_a_macro_that_does_nothing_stands_still(self):
         played = playback_samples.run(report("G21\n"))
         assert played.seconds == 0.0
-        assert json.loads(playback_samples.as_json(played, "mm"))["seconds"] == 0.0
+        assert sent(played)["seconds"] == 0.0
 
 
 class TestWhatTheScriptGets:
     def test_straight_lines_between_the_samples_stay_on_the_plan(self):
         found = report()
-        data = json.loads(playback_samples.as_json(playback_samples.run(found), "mm"))
+        data = sent(playback_samples.run(found))
         times = np.linspace(0.0, data["seconds"], 997)
         exact = sampling.sample_at(found.trace, found.machine, found.controller, {}, times).positions
         for axis, values in data["positions"].items():
@@ -72,7 +82,7 @@ class TestWhatTheScriptGets:
     def test_a_long_wait_takes_no_sharpness_from_the_moves(self):
         found = report(LINES.replace("P0.5", "P3600"))
         played = playback_samples.run(found)
-        data = json.loads(playback_samples.as_json(played, "mm"))
+        data = sent(played)
         times = np.linspace(3600.0, data["seconds"], 997)
         exact = sampling.sample_at(found.trace, found.machine, found.controller, {}, times).positions
         assert np.abs(np.interp(times, data["times"], data["positions"]["x"]) - exact["x"]).max() < 0.005
@@ -82,7 +92,7 @@ class TestWhatTheScriptGets:
         """Within the tolerance of the corner, and without coming to rest there."""
         lines = "G21 G90 G94\nG53 G1 X100 Y50 F1200\nG53 G1 X150 Y50\nG53 G1 X150 Y100\n"
         played = playback_samples.run(report(lines, corner="blend", tolerance=0.5), {"x": 100.0, "y": 50.0})
-        data = json.loads(playback_samples.as_json(played, "mm"))
+        data = sent(played)
         x, y = (np.array(data["positions"][axis]) for axis in "xy")
         missed = np.hypot(x - 150.0, y - 50.0).min()
         assert 0.1 < missed <= 0.5 + 1e-3
@@ -91,25 +101,25 @@ class TestWhatTheScriptGets:
 
     def test_stretches_of_one_speed_are_left_out(self):
         played = playback_samples.run(report())
-        assert len(json.loads(playback_samples.as_json(played, "mm"))["times"]) < len(played.samples.times) / 2
+        assert len(sent(played)["times"]) < len(played.samples.times) / 2
 
     def test_it_says_what_carries_each_axis(self):
-        assert json.loads(playback_samples.as_json(playback_samples.run(report()), "mm"))["carried"] == {
+        assert sent(playback_samples.run(report()))["carried"] == {
             "x": "table",
             "y": "table",
             "z": "head",
         }
 
     def test_every_line_that_takes_time_is_in_it(self):
-        assert set(json.loads(playback_samples.as_json(playback_samples.run(report()), "mm"))["lines"]) == {2, 3, 4, 5}
+        assert set(sent(playback_samples.run(report()))["lines"]) == {2, 3, 4, 5}
 
     def test_an_inch_sheet_is_read_out_in_inches(self):
-        data = json.loads(playback_samples.as_json(playback_samples.run(report()), "inch"))
+        data = sent(playback_samples.run(report()), "inch")
         assert (data["unit"], data["size"]) == ("in", 25.4)
 
     def test_it_says_where_it_waits_and_for_what(self):
         lines = "G21 G90 G94 G17\nG53 G0 Z-2\nG4 P0.5\nM0\nG53 G0 X20\n"
-        data = json.loads(playback_samples.as_json(playback_samples.run(report(lines)), "mm"))
+        data = sent(playback_samples.run(report(lines)))
         dwell, pause = data["waits"]
         assert (dwell["line"], dwell["is"], pause["line"], pause["is"]) == (
             3,
@@ -126,12 +136,12 @@ class TestWhatTheScriptGets:
         found = parser.examine(lines, drawn.mill(), queued)
         played = playback_samples.run(found)
         z, x, y, x_again = played.ends.tolist()
-        data = json.loads(playback_samples.as_json(played, "mm"))["release"]
+        data = sent(played)["release"]
         assert data["ends"] == pytest.approx([z, y, x_again], abs=1e-4)
         assert data["to"] == pytest.approx([x, y, x_again], abs=1e-4)
         assert data["because"] == found.plan.run_on.because
         found = parser.examine(lines, drawn.mill(latency=0.1), brakes)
-        data = json.loads(playback_samples.as_json(playback_samples.run(found), "mm"))["release"]
+        data = sent(playback_samples.run(found))["release"]
         assert max(data["mm"]) == pytest.approx(found.plan.run_on.millimetres, abs=1e-4)
         assert "to" not in data
 
@@ -228,7 +238,7 @@ class TestOnTheBench:
         return application(tmp_path / "workshop").test_client()
 
     def played(self, text):
-        return json.loads(html.unescape(re.search(r'data-run="([^"]*)"', text)[1]))
+        return unpacked(json.loads(html.unescape(re.search(r'data-run="([^"]*)"', text)[1])))
 
     def test_the_page_plays_from_the_start_in_the_address_without_any_script(self, client):
         text = client.get("/bench/present-part?at-x=20&at-y=30&at-z=-60").text

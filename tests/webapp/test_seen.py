@@ -25,6 +25,7 @@ PUTS_OVER_NOTHING = {
     "/to-the-machine/pack.zip": "an issue of its own",
     "/sheets/machine/stopwatch": "works out and keeps nothing",
     "/bench/<macro_id>/try": "shows and keeps nothing",
+    "/scratch": "a macro under a free id, where that is asked for",
     "/working/<name>/stop": "ends the work on a request",
     "/review": "files beside the workshop, to be looked over",
     "/review/<key>/drop": "takes such files away",
@@ -45,7 +46,7 @@ PUTS_OVER_NOTHING = {
 SAYS_WHAT_WAS_SEEN = {
     "/bench/<macro_id>": ("/bench/park", {"do": "apply", "purpose": "Mine"}),
     "/bench/<macro_id>/save": ("/bench/park", {"purpose": "Mine"}),
-    "/bench/<macro_id>/slot": ("/bench/park", {"do": "put", "slot": "x100 6"}),
+    "/bench/<macro_id>/slot": ("/bench/park?side=pendant", {"do": "put", "slot": "x100 6"}),
     "/pendant": ("/pendant", {"slot.6.2": "park"}),
     "/pendant/fitted": ("/pendant", {"since": "2026-05-04"}),
     "/pendant/turn-back": ("/pendant", {"way": "undo"}),

@@ -390,7 +390,7 @@ def _round_patch(x: float, y: float, radius: float) -> Patch:
 
 def _beside_path(points: Sequence[Point], em: float) -> Iterator[Spot]:
     """Places for a ring on either side of a run of strokes, near ones first; those further off have an arm."""
-    for far in (1.15, 2.3, 3.4, 4.6):
+    for far in (1.15, 2.3, 3.4, 4.6, 6.0, 7.5):
         for part in (0.42, 0.3, 0.55, 0.2, 0.8):
             (x, y), (dx, dy) = along(points, part)
             norm = math.hypot(dx, dy)

@@ -175,9 +175,11 @@ def _step_row(proved: Proved, number: int, step: Step, figures: Figures) -> Step
         ends=_ends(report, number, figures),
         time=_time(report, number),
         waits=tuple(
-            WAITS[event.kind]
-            for event in report.trace.events
-            if event.kind in WAITS and report.steps.get(event.line) == number
+            dict.fromkeys(
+                WAITS[event.kind]
+                for event in report.trace.events
+                if event.kind in WAITS and report.steps.get(event.line) == number
+            )
         ),
         problem="; ".join(message for name, message in problems.items() if name not in fields),
         shape=_gravest(finding for finding in report.findings if finding.step == number),

@@ -39,7 +39,6 @@ WAITS: Mapping[str, str] = {
 """What a run stops for that takes no time in the estimate."""
 PLACES = 3
 """Decimals of a place that the page gets: a thousandth of a mm."""
-ROUNDING = 1e-7
 OFF = 0.004
 """How far a straight line between two samples that the page gets may be off the others, mm (our choice)."""
 
@@ -182,6 +181,8 @@ def thinned(times: Array, curves: Array, needed: npt.NDArray[np.intp]) -> npt.ND
 def as_json(played: Played, units: Units) -> str:
     """What the page needs to play it: times, X Y Z in mm, the line at each time, and what carries each axis.
 
+    Times are in steps of 0.1 ms and places in steps of 0.001 mm, each after the one before.
+
     ``units`` is what the read-out is in: ``unit`` and how many mm it has. ``waits`` and ``release`` are as in ``waits``
     and ``let_go``.
     """
@@ -195,8 +196,8 @@ def as_json(played: Played, units: Units) -> str:
             "seconds": played.seconds,
             "unit": "mm" if units == "mm" else "in",
             "size": 1.0 if units == "mm" else MM_PER_INCH,
-            "times": rounded(taken.times[kept]),
-            "positions": {name: rounded(taken.positions[name][kept], PLACES) for name in names},
+            "times": steps_of(taken.times[kept], DECIMALS),
+            "positions": {name: steps_of(taken.positions[name][kept], PLACES) for name in names},
             "lines": [int(line) for line in taken.lines[kept]],
             "steps": [steps.get(int(line)) for line in taken.lines[kept]],
             "carried": {axis.name: axis.carried_by for axis in machine.axes if axis.name in LINEAR},
@@ -216,9 +217,13 @@ def as_json(played: Played, units: Units) -> str:
     )
 
 
-def rounded(values: Array, decimals: int = DECIMALS) -> list[float]:
-    """The values as short numbers."""
-    return [float(value) for value in np.round(values, decimals)]
+def steps_of(values: Array, decimals: int) -> list[int]:
+    """Values in whole units of the last of so many decimals: the first, then how much more each next one is.
+
+    Most of a run goes on as it did, and steps that are alike weigh little.
+    """
+    whole = np.round(values * 10**decimals).astype(np.int64)
+    return [int(step) for step in np.diff(whole, prepend=0)]
 
 
 def round_up(value: float) -> float:

@@ -50,7 +50,8 @@ class Completion {
     field.addEventListener("focus", ask);
     field.addEventListener("input", ({ inputType }) => (inputType === "insertText" && !this.taking ? this.open(false) : this.close()));
     field.addEventListener("keydown", (event) => this.key(event));
-    for (const kind of ["blur", "scroll", "pointerdown"]) field.addEventListener(kind, () => this.close());
+    for (const kind of ["blur", "pointerdown"]) field.addEventListener(kind, () => this.close());
+    field.addEventListener("scroll", () => this.isOpen && this.place()); // as a new line does it at the lower end
     if (document.activeElement === field) ask();
   }
 
@@ -65,27 +66,28 @@ class Completion {
     this.written = UNFINISHED.exec(line)?.[0] ?? "";
     const fit = inComment(line) || selectionStart !== selectionEnd || (!this.written && !wanted) ? [] : fitting(this.written);
     if (!fit.length) return this.close();
-    this.show(fit, line);
-  }
-
-  show(fit, line) {
-    list.of = this;
     this.fit = fit;
+    this.before = line.slice(0, line.length - this.written.length);
+    list.of = this;
     this.choose(-1);
     (this.field.closest("main") ?? document.body).append(list); // within a landmark, and out of what is clipped
+    list.hidden = false;
+    this.field.setAttribute("aria-controls", list.id);
+    this.place();
+  }
+
+  place() {
     const box = this.field.getBoundingClientRect();
     const look = getComputedStyle(this.field);
     const row = this.field.value.slice(0, this.field.selectionStart).split("\n").length;
     const wide = document.createElement("canvas").getContext("2d");
     wide.font = `${look.fontSize} ${look.fontFamily}`;
-    const along = parseFloat(look.paddingLeft) + wide.measureText(line.slice(0, line.length - this.written.length)).width - this.field.scrollLeft;
+    const along = parseFloat(look.paddingLeft) + wide.measureText(this.before).width - this.field.scrollLeft;
     const under = parseFloat(look.paddingTop) + row * parseFloat(look.lineHeight) - this.field.scrollTop;
-    list.hidden = false;
     list.style.left = `${Math.max(Math.min(box.left + along, innerWidth - list.offsetWidth - 8), 8)}px`;
     const below = box.top + under + 4;
     const above = below - parseFloat(look.lineHeight) - list.offsetHeight - 8;
     list.style.top = `${below + list.offsetHeight > innerHeight && above > 0 ? above : below}px`;
-    this.field.setAttribute("aria-controls", list.id);
   }
 
   option({ word, says, not }, at) {
@@ -157,3 +159,6 @@ export function complete(field) {
   fields.add(field);
   new Completion(field);
 }
+
+// A field that has been renewed takes its list along.
+document.addEventListener("htmx:afterSettle", () => list.of?.field.isConnected === false && list.of.close());

@@ -1,6 +1,7 @@
 // One run of a macro: table and head of the drawing move along the samples of the plan that the page carries. No motion
 // is worked out here: between two samples a straight line is good enough.
 
+import { stands, unpacked } from "./run.js";
 import { draw, forget, whatGoesOn } from "./letting_go.js";
 
 const VIEWS = "#elevations .view";
@@ -9,7 +10,7 @@ const still = matchMedia("(prefers-reduced-motion: reduce)");
 export class Player {
   constructor(root) {
     this.root = root;
-    this.run = JSON.parse(root.dataset.run);
+    this.run = unpacked(JSON.parse(root.dataset.run));
     this.time = 0;
     this.rate = 1;
     this.begun = null; // when it would have begun to be here by now; null while it stands
@@ -37,23 +38,8 @@ export class Player {
     return this.part("skip-waits")?.checked ?? false;
   }
 
-  // Where every axis stands at a time, and the index of the sample there or before.
   at(time) {
-    const { times, positions } = this.run;
-    let low = 0;
-    let high = times.length - 1;
-    while (high - low > 1) {
-      const middle = (low + high) >> 1;
-      if (times[middle] <= time) low = middle;
-      else high = middle;
-    }
-    const span = times[high] - times[low];
-    const part = span > 0 ? Math.min(Math.max((time - times[low]) / span, 0), 1) : 0;
-    const place = {};
-    for (const [axis, values] of Object.entries(positions)) {
-      place[axis] = values[low] + (values[high] - values[low]) * part;
-    }
-    return { place, sample: part < 1 ? low : high };
+    return stands(this.run, time);
   }
 
   // What carries an axis is what moves: the head its way, the table the other way.

@@ -73,6 +73,7 @@ function show(thing, text, left, top) {
 
 function hide() {
   clearTimeout(leaving);
+  if (!tip?.isConnected) return; // the drawing has gone meanwhile
   tip.hidden = true;
   for (const each of frame.querySelectorAll(".read")) each.classList.remove("read");
 }

@@ -219,7 +219,9 @@ def slot(macro_id: str) -> str | Response | tuple[str, int]:
 
     workshop.current().change("pendant", ONLY, on_the_slot)
     if is_htmx():
-        return str(render_block("bench.html", "pendant_slots", page=assemble(macro_id, as_it_stands(macro_id))))
+        return str(
+            render_block("bench.html", "pendant_slots", page=assemble(macro_id, as_it_stands(macro_id), side="pendant"))
+        )
     return redirect(f"/bench/{macro_id}?side=pendant#slots", 303)
 
 
@@ -325,7 +327,8 @@ def results(macro_id: str, edited: Edited, *, saved: bool) -> str | tuple[str, i
     page = assemble(macro_id, edited)
     values = editing.sent_values(page.macro, request.form, edited.problems)
     base = editing.base_of(page.macro, values) if saved else ""
-    return str(render_blocks("bench.html", ["results", "updates"], page=replace(page, partial=True, base=base)))
+    blocks = ["results", "updates", *(["pendant_slots"] if page.side == "pendant" else [])]
+    return str(render_blocks("bench.html", blocks, page=replace(page, partial=True, base=base)))
 
 
 def assemble(

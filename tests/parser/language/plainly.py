@@ -8,7 +8,7 @@ from parser.progress import unheard
 class PlainReader(_Reader):
     """Reads single lines, each parsed on its own."""
 
-    def line(self, number, text, likeness):
+    def line(self, number, text, likeness, *, may_be_head=False):
         if len(text) > LONGEST_LINE:
             return self._endless(number, text)
         return self._with_care(number, text, kind_of_one(text))

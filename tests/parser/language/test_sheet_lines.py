@@ -8,9 +8,13 @@ from __future__ import annotations
 from dataclasses import replace
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from parser import read
+from parser.errors import SheetError
 from parser.language.sheet_lines import ends_text
+from parser.language.words import reads_as_words
 from parser.machine import HOME_AT_PANEL, Controller
 from tests.parser.motion.following import follow, rules
 
@@ -69,6 +73,32 @@ def test_homing_that_is_asked_for_last_comes_after_the_end():
     followed = follow(f"(MSG, {HOME_AT_PANEL})")
     assert [event.kind for event in followed.events] == ["message", "home-afterwards"]
     assert all(at.unknown.name.of == "homed" for at in followed.end.values())
+
+
+@pytest.mark.parametrize(
+    "template",
+    ["{text}", "G1 {text}", "g 0 1 {text}", "(so) {text}", "N5 {text}", "/{text}", "#1={text}", "X{text}", "S {text}",
+     "XSIN{text}", "% {text}", "G{text}", "M{text}"],
+)  # fmt: skip
+def test_what_begins_like_a_line_of_the_standard_is_no_template(template):
+    assert reads_as_words(template)
+    with pytest.raises(SheetError):
+        replace(PLAIN, message=template)
+
+
+@pytest.mark.parametrize(
+    "template", ["SHOW {text}", '"{text}"', "(MSG, {text})", "; {text}", "O{text}", "M901 {text}", ":{text}", "@{text}"]
+)
+def test_what_does_not_may_be_one(template):
+    assert not reads_as_words(template)
+    assert replace(PLAIN, message=template).message == template
+
+
+@given(st.text(max_size=12), st.sampled_from(["SHOW ", "O", "@", '"', ":", "M901 ", "E"]))
+def test_no_line_of_the_standard_is_taken_for_a_message(text, begins):
+    program = read(f"{begins}{text}", PLAIN)
+    words = [word for line in program.lines[:1] for word in line.words]
+    assert not words or begins == "M901 "
 
 
 # The head of a stored program

@@ -268,7 +268,7 @@ class TestWhatAReasonLeavesOpen:
         )
 
     def test_one_that_is_taken_off_again_is_a_caution_for_whoever_lets_go(self):
-        finding = only(self.pair("M5\nG21 G90\nG53 G0 Z-2\nG4 P1\nG80", self.LONE))
+        finding = only(self.pair("M5\nG21 G90\nG53 G0 Z-2\nG4 P1\nG80", self.LONE, resting=("G21", "G80", "G90")))
         assert finding.severity is Severity.CAUTION
         assert finding.message.startswith("Where the hand lets go after line 3 or 4, line 3 of First leaves G0")
 

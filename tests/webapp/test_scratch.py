@@ -1,0 +1,108 @@
+"""The scratch bench: examples of Help tried on the machine in force, and nothing of it kept until somebody says so."""
+
+from __future__ import annotations
+
+import html
+import re
+
+import pytest
+
+from library import blocks, documents
+from parser.proof.rules import RULES
+
+THROUGH = "G17 G21 G40 G49 G54 G90 G94\nG53 G0 X120 Y70"
+FIELD = "step.1.lines"
+
+
+def rows(shop):
+    return {
+        (kind, id): shop.text(kind, id)
+        for kind in ("macro", "machine", "controller", "pendant")
+        for id in shop.ids(kind)
+    }
+
+
+def lines(page):
+    return html.unescape(re.search(r"<textarea[^>]*>\n?(.*?)</textarea>", page, re.DOTALL)[1])
+
+
+def test_the_examples_of_a_rule_are_opened_from_its_page(client):
+    page = client.get("/help/rules/crosses-keep-out").text
+    for which in ("bad", "good"):
+        address = f"/scratch?rule=crosses-keep-out&example={which}"
+        assert html.escape(address) in page
+        opened = client.get(address).text
+        assert lines(opened).endswith(getattr(RULES["crosses-keep-out"].manual(), which))
+        assert ('<a href="/help/rules/crosses-keep-out">crosses-keep-out</a>' in opened.split('id="results"')[1]) == (
+            which == "bad"
+        )
+
+
+def test_every_example_of_every_rule_and_every_block_opens_and_leaves_nothing(client, shop):
+    before, opened = rows(shop), 0
+    for id, rule in RULES.items():
+        for which in ("bad", "good"):
+            if getattr(rule.manual(), which):
+                assert client.get(f"/scratch?rule={id}&example={which}").status_code == 200, (id, which)
+                opened += 1
+    for id in blocks.REGISTRY:
+        listed = f'href="/scratch?block={id}"' in client.get(f"/help/blocks/{id}").text
+        assert client.get(f"/scratch?block={id}").status_code == (200 if listed else 404), id
+        opened += listed
+    assert opened > 60
+    assert rows(shop) == before
+
+
+@pytest.mark.parametrize("query", ["rule=none", "rule=crosses-keep-out&example=ugly", "block=none"])
+def test_an_example_that_is_not_there_is_not_found(client, query):
+    assert client.get(f"/scratch?{query}").status_code == 404
+
+
+def test_lines_are_tried_with_and_without_scripts_and_kept_nowhere(client, shop):
+    before = rows(shop)
+    for headers in ({}, {"HX-Request": "true"}):
+        page = client.post("/scratch", data={FIELD: THROUGH}, headers=headers).text
+        assert "Refused" in page
+        assert "crosses-keep-out" in page
+        assert ("<html" in page) == (not headers)
+    assert lines(client.post("/scratch", data={FIELD: "g53g0z-2", "do": "tidy"}).text) == "G53 G0 Z-2"
+    assert rows(shop) == before
+
+
+def test_saved_it_is_a_macro_of_these_lines_on_the_bench(client, shop):
+    answer = client.post("/scratch", data={FIELD: THROUGH, "do": "save", "name": "Through the vise"})
+    assert answer.headers["Location"] == "/bench/through-the-vise"
+    macro = documents.parse("macro", shop.text("macro", "through-the-vise"))
+    assert [(each.block, each.values["lines"]) for each in macro.step] == [("own-lines", THROUGH)]
+
+
+def test_an_example_of_a_block_is_saved_as_its_step_and_as_lines_once_they_were_changed(client, shop):
+    written = lines(client.get("/scratch?block=raise").text)
+    for name, text, block in (("As it is", written, "raise"), ("Changed", f"{written}\nG4 P1", "own-lines")):
+        client.post("/scratch?block=raise", data={FIELD: text, "do": "save", "name": name})
+        macro = documents.parse("macro", shop.text("macro", name.lower().replace(" ", "-")))
+        assert [each.block for each in macro.step] == [block]
+
+
+def test_a_name_that_cannot_be_one_is_told_and_the_lines_are_still_there(client, shop):
+    before = rows(shop)
+    answer = client.post("/scratch", data={FIELD: THROUGH, "do": "save", "name": "!!"})
+    assert answer.status_code == 422
+    assert "Not saved." in answer.text
+    assert lines(answer.text) == THROUGH
+    assert rows(shop) == before
+
+
+@pytest.mark.parametrize(
+    "text", ["", "%", "\x00", "<b>&amp;", "é(", "G1 X" + "9" * 400, "\n\n\nG53 G0 Z-2\n\n", "\r\nG21\r\n"]
+)
+def test_any_text_may_be_tried(client, text):
+    answer = client.post("/scratch", data={FIELD: text})
+    assert answer.status_code in (200, 422)
+    assert "<b>&" not in answer.text
+
+
+def test_more_than_a_document_may_hold_is_told_in_a_line(client):
+    answer = client.post("/scratch", data={FIELD: "G53 G0 Z-2\n" * 40_000})
+    assert answer.status_code in (413, 422)
+    assert "Traceback" not in answer.text
