@@ -147,6 +147,9 @@ def _named(macros: Iterable[Macro]) -> Iterator[str]:
             with suppress(FormulaError):
                 yield from formulas.names_in(each.text)
     for macro in macros:
+        if macro.hand_rate.strip():
+            with suppress(FormulaError):
+                yield from formulas.names_in(macro.hand_rate)
         if macro.conditioned:
             with suppress(FormulaError):
                 yield from formulas.names_in(macro.start, "start")

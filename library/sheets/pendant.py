@@ -197,6 +197,13 @@ class PendantSheet(Part):
         "What is not here is invented, and a part that changes loses its day",
     )
 
+    @model_validator(mode="after")
+    def _jogs_within_the_hand_rate(self) -> Self:
+        if 0 < self.hand_rate < self.jog.rate:
+            why = f"has a rate of {self.jog.rate:g}, faster than the hand rate of {self.hand_rate:g}"
+            raise wrong(f"{why}; lower it, or raise hand_rate", "jog")
+        return self
+
     @model_validator(mode="before")
     @classmethod
     def _earlier_days_had_no_dead_position(cls, data: Any) -> Any:

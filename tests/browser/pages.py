@@ -32,6 +32,7 @@ EVERY_PAGE = (
     *(f"/help/documents/{kind}" for kind in documents.KINDS),
     "/help/rules/crosses-keep-out",
     "/help/blocks/present-table",
+    "/help/blocks/probe-bore",
 )
 """All pages; of the many that are alike one."""
 

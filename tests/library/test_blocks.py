@@ -13,6 +13,7 @@ from library.blocks import REGISTRY, step_schemas
 from library.blocks.writer import fixed, safe_text
 from library.build import build
 from library.errors import BlockError
+from library.macros import Step
 from library.proving import prove_macro
 from tests.library.benches import FILLED, INCH_RESTING, MILL, ONE_ZERO, ROUTER, able, bench, controller, macro, step
 
@@ -413,3 +414,9 @@ def test_a_place_inside_the_travel_is_written_inside_and_near_it(length, share, 
 @given(st.text())
 def test_text_for_the_controller_is_plain_and_closes_no_comment(text):
     assert re.fullmatch(r"[A-Za-z0-9 .,:+\-/=_\[\]'&*<>]*", safe_text(text))
+
+
+def test_no_value_of_a_block_has_the_name_of_what_every_step_has():
+    own = set(Step.model_fields)
+    for block in REGISTRY.values():
+        assert own.isdisjoint(parameter.name for parameter in block.parameters), block.id

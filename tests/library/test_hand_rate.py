@@ -8,6 +8,7 @@ import parser
 from library import documents, heading, proving, verdicts
 from library.blocks import REGISTRY
 from library.build import build
+from library.share.needs import needed
 from library.sheets import preset_text
 from tests.library.benches import (
     FILLED,
@@ -26,7 +27,7 @@ from tests.library.benches import (
 AT_HAND = "2000 mm/min"
 """Set-up modes cap axis speed at about 2 m/min (memory)."""
 
-SLOW = PENDANT + "hand_rate = 900.0\n"
+SLOW = PENDANT + "hand_rate = 900.0\n[jog]\nrate = 600.0\n"
 
 
 def written(*steps, on=None, **header):
@@ -97,6 +98,17 @@ def test_a_hand_rate_that_makes_no_sense_is_told_once(rate):
     built = build(macro(step("raise"), hand_rate=rate), bench())
     assert [(problem.step, problem.parameter) for problem in built.problems] == [(None, "hand_rate")]
     assert proving.prove_macro(macro(step("raise"), hand_rate=rate), bench()).exportable is False
+
+
+def test_the_wheel_does_not_jog_faster_either():
+    with pytest.raises(
+        documents.DocumentError, match="jog has a rate of 1000, faster than the hand rate of 900; lower it"
+    ):
+        bench(pendant=PENDANT + "hand_rate = 900.0\n")
+
+
+def test_a_landmark_of_the_hand_rate_is_needed_where_the_macro_goes():
+    assert "rapid.z" in needed(macro(step("dwell"), hand_rate="rapid.z / 2"), bench()).needs.landmarks
 
 
 # In the proof --------------------------------------------------------------------------------------------------------

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from itertools import combinations
-from math import hypot, sqrt
+from math import hypot, inf, sqrt
 
 import pytest
+import ruckig
 
 from library.bench import Bench
 from library.build import build
@@ -16,6 +17,7 @@ from parser.machine import Interval
 from parser.motion.assumptions import origin_of
 from parser.motion.interpreter import trace
 from parser.motion.places import bounds
+from parser.times.planner import plan
 from tests.bulk import mostly_long
 from tests.library.benches import FILLED, ONE_ZERO, ROUTER, able, macro, step
 from tests.library.walker import LETTERS, SYSTEMS, NoContactError, Walker, along
@@ -140,6 +142,42 @@ def test_both_implementations_agree_on_every_controller(block, machine, preset):
     for units in RESTING:
         for here in ("", ORIGIN_HERE):
             assert agrees(block, on(machine, preset, units, origin_here=here)) == ""
+
+
+def by_ruckig(begin, end, rate, axes):
+    """Seconds of a straight move from rest to rest, time-optimal under the share of each axis, by ruckig (PyPI)."""
+    ways = {axis.name: end[axis.name.upper()] - begin[axis.name.upper()] for axis in axes}
+    length = hypot(*ways.values())
+    if length < 1e-9:
+        return 0.0
+    shares = [(axis, abs(ways[axis.name]) / length) for axis in axes if abs(ways[axis.name]) > 1e-12]
+    asked = ruckig.InputParameter(1)
+    asked.current_position, asked.target_position = [0.0], [length]
+    fastest = min(axis.rapid / 60 / share for axis, share in shares)
+    asked.max_velocity = [fastest if rate is None else min(fastest, rate / 60)]
+    asked.max_acceleration = [min(axis.acceleration / share for axis, share in shares)]
+    asked.max_jerk = [inf]
+    trajectory = ruckig.Trajectory(1)
+    assert ruckig.Ruckig(1).calculate(asked, trajectory) == ruckig.Result.Working
+    return trajectory.duration
+
+
+@pytest.mark.parametrize("rate", ["", "900 mm/min"])
+@pytest.mark.parametrize("units", RESTING)
+@pytest.mark.parametrize("machine", MACHINES)
+@pytest.mark.parametrize("block", NEW)
+def test_the_time_is_that_of_an_independent_planner(block, machine, units, rate):
+    sheets = on(machine, units=units)
+    given = step(block, **{**FILLED.get(block, {}), **NEW[block]})
+    built = build(macro(step("raise"), given, hand_rate=rate), sheets)
+    assert built.problems == ()
+    walk = walker(sheets, middle(sheets), partly).walk(built.lines)
+    legs = zip(walk.way, walk.way[1:], walk.rates, strict=False)
+    reference = sum(by_ruckig(begin, end, held, sheets.machine.axes) for begin, end, held in legs) + walk.waited
+    found = followed(built, sheets, middle(sheets), walk.trips)
+    seconds = plan(found, sheets.machine, sheets.controller).totals.seconds
+    assert seconds.most - seconds.least == pytest.approx(0.0, abs=1e-6)
+    assert seconds.typical == pytest.approx(reference, rel=1e-6, abs=1e-9)
 
 
 # Touching off by hand -----------------------------------------------------------------------------------------------

@@ -30,7 +30,7 @@ class Walker:
     def __init__(self, at, origins, contact=lambda axis, at, goal: None, origin_here="", dwell="P", milliseconds=False):
         self.at, self.origins, self.contact = dict(at), {name: dict(zero) for name, zero in origins.items()}, contact
         self.mode, self.offset, self.numbers = {}, dict.fromkeys(LETTERS, 0.0), {}
-        self.way, self.trips, self.waited, self.feed = [dict(at)], {}, 0.0, None
+        self.way, self.trips, self.waited, self.feed, self.rates = [dict(at)], {}, 0.0, None, []
         self.here, self.dwell, self.per_second = origin_here, dwell, 1000.0 if milliseconds else 1.0
 
     def walk(self, lines):
@@ -94,6 +94,8 @@ class Walker:
             goal = {**self.at, letter: trip}
             for place, name in enumerate(LETTERS):
                 self.numbers[5061 + place] = (goal[name] - self.zero(name)) / self.unit(name) if name in goal else 0.0
+        scale = self.unit() if any(letter in "XYZ" for letter in axes) else 1.0
+        self.rates.append(None if self.mode["motion"] == "G0" else self.feed * scale)
         self.way.append(goal)
         self.at = goal
 

@@ -24,7 +24,7 @@ from tests.parser.proof.trial.scenes import check, family_of
 
 STARTS = 20_000
 
-OFTEN, ALL = 36, 108
+OFTEN, ALL = 33, 100
 """Scenes of every run, and of a whole one: three and nine of each family."""
 
 COMPARED = 9
@@ -36,7 +36,9 @@ HARD = (("plain", 1584), ("plain", 1617), ("plain", 1776))
 SCENES = [
     *((family_of(seed), seed) for seed in range(OFTEN)),
     *HARD,
+    *(("middles", seed) for seed in range(3)),
     *(pytest.param(family_of(seed), seed, marks=pytest.mark.long) for seed in range(OFTEN, ALL)),
+    *(pytest.param("middles", seed, marks=pytest.mark.long) for seed in range(3, 9)),
 ]
 
 

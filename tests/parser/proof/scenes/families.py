@@ -30,7 +30,6 @@ FAMILIES: Mapping[str, Family | None] = {
     "margins": Family(Wanted(large_margin=0.6, odd_bodies=0.5, frames=0.1, narrow=0.8), moves.straight),
     "setups": Family(Wanted(setups=3, keep_outs=(0, 2)), probing.fixed),
     "probes": Family(Wanted(setups=2, left_out=0.05, frames=0.05), probing.probes),
-    "middles": Family(Wanted(setups=2, left_out=0.05, frames=0.05), probing.middles),
     "offsets": Family(Wanted(setups=2, left_out=0.05, frames=0.05), offsets.offsets),
     "cycles": Family(Wanted(setups=2, frames=0.1), curves.cycles),
     "arcs": Family(Wanted(frames=0.1, narrow=0.5), curves.curves),
@@ -38,6 +37,7 @@ FAMILIES: Mapping[str, Family | None] = {
     "corners": Family(Wanted(corner="blend", frames=0.1, dogleg=0.05, narrow=0.5), moves.corners),
     "anew": Family(Wanted(frames=0.1), moves.anew),
     "pairs": Family(Wanted(setups=2, frames=0.0, narrow=0.0, limits=0.0, low=1.0, keep_outs=(0, 2)), pairs.second),
+    "middles": Family(Wanted(setups=2, left_out=0.05, frames=0.05), probing.middles),
 }
 """None: the first family, which draws its machines itself."""
 

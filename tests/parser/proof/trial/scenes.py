@@ -23,8 +23,8 @@ OF_SOME_STARTS = {"word-out-of-range", "arc-does-not-close"}
 
 
 def family_of(seed: int) -> str:
-    """The families in turn."""
-    return list(FAMILIES)[seed % len(FAMILIES)]
+    """The families in turn, but for the last, which is tried by its name: so every scene stays the one it was."""
+    return list(FAMILIES)[seed % (len(FAMILIES) - 1)]
 
 
 def check(family: str, seed: int, count: int, compared: int = EVERY) -> Counter[str]:
