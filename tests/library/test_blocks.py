@@ -11,9 +11,11 @@ from hypothesis import strategies as st
 from library import sheets
 from library.blocks import REGISTRY, step_schemas
 from library.blocks.writer import fixed, safe_text
+from library.build import build
 from library.errors import BlockError
 from library.macros import Step
-from tests.library.benches import FILLED, INCH_RESTING, MILL, ONE_ZERO, ROUTER, able, bench, controller
+from library.proving import prove_macro
+from tests.library.benches import FILLED, INCH_RESTING, MILL, ONE_ZERO, ROUTER, able, bench, controller, macro, step
 
 MODES = "G21 G90"
 ISSUE_BLOCKS = (
@@ -245,6 +247,50 @@ def test_without_g53_a_height_is_written_with_the_length_offset_off():
 def test_without_g53_an_origin_that_differs_between_setups_is_refused():
     with pytest.raises(BlockError, match=r"no G53 \(machine_moves .*and the G54 origin in Z is not one number"):
         lines("raise", bench(MILL, "no-machine-moves"))
+
+
+KEPT = controller(machine_moves="false", machine_system='"G59"')
+
+
+def test_without_g53_machine_coordinates_are_written_in_the_system_that_is_kept_for_them():
+    assert lines("raise", bench(MILL, KEPT)) == ["G21 G59 G49 G90", "G0 Z-2"]
+    assert lines("centre-table", bench(MILL, KEPT)) == ["G21 G59 G90", "G0 X130 Y75"]
+
+
+def test_the_system_that_is_kept_is_not_left_in_force():
+    text = build(macro(step("raise")), bench(MILL, KEPT)).text
+    assert text.splitlines()[-2] == "G54"
+    resting = KEPT + 'resting = "G17 G21 G55 G90 G94"\n'
+    assert build(macro(step("raise")), bench(MILL, resting)).text.splitlines()[-2] == "G55"
+    report = prove_macro(macro(step("raise"), step("centre-table")), bench(MILL, KEPT)).report
+    assert "G59 as on the sheet" in report.assumptions
+    assert [finding.rule for finding in report.findings if finding.severity == "refuse"] == []
+
+
+def test_a_system_that_is_kept_at_zero_is_nowhere_else():
+    elsewhere = MILL.replace("[[keep_out]]", "[work.G59]\nx = 1.0\n[[keep_out]]", 1)
+    with pytest.raises(BlockError, match=r"work\.G59\.x on the machine sheet says otherwise"):
+        lines("centre-table", bench(elsewhere, KEPT))
+    assert lines("raise", bench(elsewhere, KEPT))[-1] == "G0 Z-2"
+    with pytest.raises(BlockError, match="G59 is kept at 0, 0, 0 for machine coordinates") as error:
+        lines("set-work-zero", bench(MILL, KEPT), system="G59")
+    assert error.value.parameter == "system"
+
+
+@pytest.mark.parametrize(
+    ("template", "line"),
+    [
+        ("SHOW {text}", "SHOW Stop [now], 2 * 3 > 4"),
+        ('SHOW "{text}"', 'SHOW "Stop [now], 2 * 3 > 4"'),
+        ("<{text}>", "<Stop [now], 2 * 3   4>"),
+        ("[{text}]", "[Stop [now , 2 * 3 > 4]"),
+        ("(MSG, {text})", "(MSG, Stop [now], 2 * 3 > 4)"),
+    ],
+)
+def test_a_message_is_written_by_the_template_without_what_would_end_it(template, line):
+    on = bench(MILL, f"format = 'clickstop-controller/1'\nmessage = '{template}'\n")
+    assert lines("message", on, text='Stop (now), 2 * 3"> 4') == [line]
+    assert prove_macro(macro(step("message", text="Stop (now)")), on).report.verdict == "proved"
 
 
 # Spindle, waiting and words of the controller

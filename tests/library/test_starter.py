@@ -4,7 +4,8 @@ import re
 
 import pytest
 
-from library import documents, starter
+from library import documents, stages, starter
+from library.build import build
 from library.proving import prove_macro
 from library.sheets import plain_machine
 
@@ -23,6 +24,43 @@ def proved(id, machine):
 
 def test_there_are_the_macros_a_new_user_needs():
     assert set(MACROS) >= ASKED_FOR
+    assert len(MACROS) == 14
+
+
+CROSSES = {"present-table", "centre-table", "above-work", "park", "visit", "sweep", "exercise-ways"}
+
+
+@pytest.mark.parametrize("id", [id for id in MACROS if id not in ("retract", "home")])
+def test_a_starter_raises_first_then_stops_coolant_and_spindle_and_waits_and_crosses_last(id):
+    steps = documents.parse("macro", MACROS[id]).step
+    blocks = [step.block for step in steps]
+    assert blocks[0] == "raise"
+    if CROSSES & {*blocks}:
+        assert blocks[1:3] == ["coolant-off", "spindle-off"]
+        assert steps[2].values["wait"] == "spindle.run_down"
+        assert blocks[3] in CROSSES
+
+
+def test_on_the_pendant_what_moves_the_table_is_furthest_from_the_axes_and_retract_is_next_to_z():
+    pendant = documents.parse("pendant", starter.text("pendant.toml"))
+    labels = [position.label for position in pendant.positions]
+    assert pendant.slots[labels[labels.index("Z") + 1]] == {"x1": "retract"}
+    moved = {
+        id: {axis for move in proved(id, MACHINES[0]).report.trace.moves for axis in move.moving} for id in ASKED_FOR
+    }
+    for label, row in pendant.slots.items():
+        if any(moved[macro] & {"x", "y"} for macro in row.values()):
+            assert labels.index(label) > labels.index("Z") + 1
+
+
+def test_the_points_of_tramming_are_parts_with_a_gesture_each_and_each_is_proved_from_anywhere():
+    on_mill = on(MACHINES[0])
+    macro = documents.parse("macro", MACROS["tram-the-head"])
+    parts = stages.stages(macro, build(macro, on_mill).text, on_mill)
+    assert len(parts) == 4
+    for part in parts:
+        assert part[-1] != "M0"
+        assert stages.prove(macro, part, on_mill).verdict == "proved"
 
 
 @pytest.mark.parametrize("id", MACROS)
