@@ -90,11 +90,11 @@ def test_forms_are_so_with_every_fold_open_and_with_what_is_wrong(page, site):
 @pytest.mark.journey
 def test_a_field_says_what_it_is_and_what_is_wrong_with_it(page, site):
     page.goto(f"{site.address}/bench/park")
-    opened(page, 3)
-    field = page.get_by_label("Step 3, Raise: to")
+    opened(page, 1)
+    field = page.get_by_label("Step 1, Raise: to")
     field.fill("safe.q")
     field.blur()
-    page.wait_for_selector("#step-3-to[aria-invalid=true]")
+    page.wait_for_selector("#step-1-to[aria-invalid=true]")
     told = page.locator("#" + field.get_attribute("aria-describedby"))
     assert "safe.z" in told.inner_text()
 

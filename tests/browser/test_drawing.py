@@ -11,6 +11,7 @@ from playwright.sync_api import expect
 from library import documents
 from library.store import Workshop
 from tests.browser.pages import spoil_park
+from tests.browser.reading import settled
 from tests.browser.test_accessibility import violations
 from tests.workshops import keep
 
@@ -119,6 +120,7 @@ def test_it_is_moved_and_zoomed_by_keys_mouse_and_fingers_and_fits_again(bench):
     page.locator("#open-2").click()
     page.locator("#step-2-y").fill("30")
     expect(page.locator("#lines")).to_contain_text("Y30")
+    settled(page)
     assert page.evaluate(VIEWBOX) == pytest.approx(seen, abs=0.5), "a change of a step leaves what is looked at"
     page.get_by_role("button", name="Fit").click()
     assert page.evaluate(VIEWBOX)[2] == pytest.approx(whole[2], abs=0.01)

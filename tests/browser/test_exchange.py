@@ -8,6 +8,7 @@ from playwright.sync_api import expect
 from library import documents
 from library.store import Workshop
 from tests.browser.conftest import served
+from tests.browser.reading import field, severity
 from tests.library.benches import MILL, ROUTER
 from tests.library.share.shops import ANSWERS, SHELF, document
 from tests.workshops import keep
@@ -79,10 +80,10 @@ def test_five_macros_go_to_another_machine_and_the_one_that_is_repaired_there_co
 
         page.goto(f"{other.address}/bench/far")
         for label, formula in (("x", "travel.x.max - 20 mm"), ("y", "travel.y.max - 10 mm")):
-            field = page.get_by_label(f"Step 2, Go to: {label}", exact=True)
-            field.fill(formula)
-            field.blur()
-        expect(page.locator(".bench-verdict [role=status] .severity")).to_have_text("Proved")
+            typed = field(page, 2, label)
+            typed.fill(formula)
+            typed.blur()
+        expect(severity(page)).to_have_text("Proved")
         back = bundled(page, other, tmp_path / "back.zip", "Far corner")
 
     looked_over(page, site, back)

@@ -7,7 +7,7 @@ from playwright.sync_api import expect
 
 pytestmark = pytest.mark.browser
 
-DEEDS = ("5", "Wait a second", "Press enable", "The clicks of the gesture", *("Wait a second",) * 4)
+DEEDS = ("4", "Wait a second", "Press enable", "The clicks of the gesture", *("Wait a second",) * 4)
 
 
 def do(page, deed):

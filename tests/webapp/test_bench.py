@@ -112,7 +112,7 @@ class TestTheOperationSheet:
         page = client.get(BENCH).text
         ids = set(re.findall(r'id="([^"]+)"', page))
         page = page[page.index('<form id="operations"') :]
-        for name in fields(page).keys() - {"base", "head", "after", "send", "send-to"}:
+        for name in fields(page).keys() - {"base", "head", "after", "add", "send", "send-to"}:
             tag = re.search(rf'<(?:input|select|textarea) [^>]*name="{re.escape(name)}"[^>]*>', page)[0]
             own = re.search(r'id="([^"]+)"', tag)[1]
             assert "aria-label=" in tag or f'for="{own}"' in page
@@ -157,11 +157,11 @@ class TestTheOperationSheet:
         differ = [line for number, line in enumerate(file, start=1) if shown[number] != line]
         assert [line.split(":")[0] for line in differ] == ["(Issue"], "only the issue is not known yet"
 
-    def test_it_is_proved_once_for_a_change_that_leaves_the_head_as_long(self, client, monkeypatch):
+    def test_it_is_proved_once_for_a_change_that_leaves_the_head_as_long(self, client, monkeypatch, shop):
         sent = fields(client.get(BENCH).text)
         prove, proved = shelf.prove_macro, []
         monkeypatch.setattr(shelf, "prove_macro", lambda *of, **how: proved.append(of) or prove(*of, **how))
-        client.post(f"{BENCH}/try", data=sent | {"step.3.to": "safe.z - 1 mm"}, headers=HTMX)
+        client.post(f"{BENCH}/try", data=sent | {f"step.{raise_step(shop)}.to": "safe.z - 1 mm"}, headers=HTMX)
         assert len(proved) == 1
 
     def test_sheets_that_cannot_be_read_are_told_in_one_line(self, client, shop):

@@ -164,12 +164,12 @@ class TestTheShelfOnEach:
     def test_the_table_has_a_column_for_each_machine(self, client, shop, second):
         text = text_of(client, "/shelf-on-machines")
         assert text.count("not proved yet</span>") == 2 * len(starter.macros())
-        assert "14 verdicts are not known yet." in text
+        assert f"{2 * len(starter.macros())} verdicts are not known yet." in text
         assert client.post("/shelf-on-machines/verdicts", headers=HTMX).headers["HX-Redirect"] == "/shelf-on-machines"
         text = text_of(client, "/shelf-on-machines")
         assert text.count('<span class="verdict ') == 2 * len(starter.macros())
         assert "not known yet" not in text
-        assert text.count("7 may go to it") == 2
+        assert text.count(f"{len(starter.macros())} may go to it") == 2
 
     def test_without_scripts_a_button_proves_and_comes_back(self, client, second):
         assert client.post("/shelf-on-machines/verdicts").headers["Location"] == "/shelf-on-machines"

@@ -13,12 +13,12 @@ export function unpacked(run) {
   return { ...run, times: summed(run.times, 1e4), positions, bends };
 }
 
-// The times between two at which the path has a corner or, where it may be bent, is to be drawn.
-export function between({ times }, from, to) {
-  return times
-    .slice(1)
-    .flatMap((end, at) => Array.from({ length: PIECES }, (_, piece) => times[at] + ((end - times[at]) * (piece + 1)) / PIECES))
-    .filter((each) => each > from && each < to);
+// The times between two at which the path may have a corner or, where it is bent, is to be drawn.
+export function between({ times, bends = {} }, from, to) {
+  const pieces = (at) => (Object.values(bends).some((all) => all[2 * at] || all[2 * at + 1]) ? PIECES : 1);
+  const parts = (end, at) =>
+    Array.from({ length: pieces(at) }, (_, piece) => times[at] + ((end - times[at]) * (piece + 1)) / pieces(at));
+  return times.slice(1).flatMap(parts).filter((each) => each > from && each < to);
 }
 
 // Where every axis stands at a time, and the index of the sample there or before.

@@ -112,8 +112,8 @@ def body_without_length_left_out(patch: pytest.MonkeyPatch) -> None:
 
 def setups_after_the_first_forgotten(patch: pytest.MonkeyPatch) -> None:
     def evidence(*args):
-        *others, cases = args
-        return Evidence(*others, cases[:1])
+        *others, cases, hand_rate = args
+        return Evidence(*others, cases[:1], hand_rate)
 
     patch.setattr(pipeline, "Evidence", evidence)
 
