@@ -187,6 +187,7 @@ def test_points_of_steps_are_dragged_and_their_fields_follow_as_if_typed(bench):
     assert (step(shop, 2)["x"], step(shop, 2)["y"]) == ("travel.x.max - 70 mm", "70")
     assert len(shop.revisions("macro", "points")) == revisions + 1
 
+    settled(page)
     second, a_mm = page.locator("#elevations-plan .handle[data-step='4'][data-row='1']"), on_screen(page, "plan")
     with page.expect_response(lambda answer: answer.url.endswith("/save")):
         drag(page, second, 10 * a_mm, 20 * a_mm)
