@@ -200,8 +200,8 @@ class PendantSheet(Part):
     @model_validator(mode="after")
     def _jogs_within_the_hand_rate(self) -> Self:
         if 0 < self.hand_rate < self.jog.rate:
-            why = f"has a rate of {self.jog.rate:g}, faster than the hand rate of {self.hand_rate:g}"
-            raise wrong(f"{why}; lower it, or raise hand_rate", "jog")
+            why = f"gives a rate of jogging of {self.jog.rate:g}, faster than the hand rate of {self.hand_rate:g}"
+            raise wrong(f"{why}; lower it, or raise hand_rate", "jog", "rate")
         return self
 
     @model_validator(mode="before")

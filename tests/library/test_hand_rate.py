@@ -102,7 +102,7 @@ def test_a_hand_rate_that_makes_no_sense_is_told_once(rate):
 
 def test_the_wheel_does_not_jog_faster_either():
     with pytest.raises(
-        documents.DocumentError, match="jog has a rate of 1000, faster than the hand rate of 900; lower it"
+        documents.DocumentError, match="jog gives a rate of jogging of 1000, faster than the hand rate of 900; lower it"
     ):
         bench(pendant=PENDANT + "hand_rate = 900.0\n")
 

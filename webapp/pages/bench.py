@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections import Counter
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
@@ -187,6 +188,10 @@ def _step_row(proved: Proved, number: int, step: Step, figures: Figures) -> Step
     )
 
 
+LENGTH_ALONE = re.compile(r"-?[\d.]+ *(mm|in)")
+"""A length with its unit, which one line says in the units of the sheet alone."""
+
+
 def _said(pieces: Sequence[str | Field]) -> Iterator[LinePiece]:
     """The sentence of a step in one line; of several lines the first, and how many more there are."""
     for piece in pieces:
@@ -195,6 +200,8 @@ def _said(pieces: Sequence[str | Field]) -> Iterator[LinePiece]:
             continue
         first, *more = [line for line in piece.value.split("\n") if line.strip()] or [piece.blank or "..."]
         comes_to = "" if piece.hint == f"= {first}" else piece.hint
+        if comes_to and LENGTH_ALONE.fullmatch(first):
+            first, comes_to = comes_to.removeprefix("= "), ""
         yield LinePiece(first, True, f"and {len(more)} more" if more else comes_to)
 
 

@@ -67,7 +67,7 @@ SAFEGUARDS = {
         [("if (clickstop_passed(now, sender->turned_at, CLICKSTOP_SETTLE_MS)) {", "if (1) {")],
     ),
     "turn of the selector": (
-        "only a position with a macro fires",
+        "enable was pressed after the selector had rested",
         "queued",
         [("    } else if (position != sender->position || increment != sender->increment) {", "    } else if (0) {")],
     ),

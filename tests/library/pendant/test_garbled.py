@@ -27,16 +27,16 @@ def test_a_line_that_arrives_as_it_was_sent_does_what_was_meant():
 @pytest.mark.parametrize(
     ("number", "arrives", "came"),
     [
-        (0, b"M9\n", garbled.OTHER),
-        (0, b"m5\n", garbled.SAME),
-        (0, b"M5", garbled.REFUSED),
-        (0, b"\xcd5\n", garbled.REFUSED),
+        (0, b"M5\n", garbled.OTHER),
+        (0, b"m9\n", garbled.SAME),
+        (0, b"M9", garbled.REFUSED),
+        (0, b"\xcd9\n", garbled.REFUSED),
         (0, b"M\n\n", garbled.REFUSED),
     ],
 )
 def test_what_comes_of_it_is_told_apart(number, arrives, came):
     bench, sent = garbled.starters()
-    first = next(each for each in sent if each.lines[0] == "M5")
+    first = next(each for each in sent if each.lines[0] == "M9")
     assert garbled.came_of(first, number, arrives, bench, garbled.effect(first.lines, bench)) == came
 
 

@@ -62,6 +62,7 @@ def _begun(name):
 
 _ELSEWHERE = {
     "axes.z.travel.1": ("safe.z",),
+    "hand_rate": ("jog.rate",),
     "idle_ask": ("idle_answer",),
     "idle_answer": ("idle_ask",),
 }
