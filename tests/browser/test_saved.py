@@ -125,3 +125,19 @@ def test_two_tabs_lose_nothing_of_each_other(bench, site):
     expect(bench.locator("#head-purpose")).to_have_value("From here")
     expect(saved(bench)).to_have_text("Saved")
     assert macro(site.folder, "across").purpose == "From here"
+
+
+@pytest.mark.journey
+def test_a_question_that_a_newer_one_replaces_is_no_error(bench):
+    told = []
+    bench.on("console", lambda message: told.append(message.text) if message.type == "error" else None)
+    lines = field(bench, 2, "lines")
+    slow = bench.context.new_cdp_session(bench)
+    slow.send("Network.enable")
+    pace = {"offline": False, "latency": 600, "downloadThroughput": -1, "uploadThroughput": -1}
+    slow.send("Network.emulateNetworkConditions", pace)
+    for _ in range(4):
+        with bench.expect_request("**/try"):
+            lines.press_sequentially("0")
+    expect(saved(bench)).to_have_text("Saved")
+    assert told == []
