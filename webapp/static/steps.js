@@ -119,7 +119,9 @@ document.addEventListener("keydown", (event) => {
   const there = [...document.querySelectorAll("#blocks li:not([hidden]) button")];
   if (target.id === "find" && key === "Enter") {
     event.preventDefault();
-    there[0]?.click();
+    const typed = target.value.trim().toLowerCase();
+    const title = (starts) => there.find(({ textContent: says }) => (starts ? says.toLowerCase().startsWith(typed) : says.toLowerCase().includes(typed)));
+    (title(true) ?? title(false) ?? there[0])?.click(); // whoever types a name wants that block, not one that mentions it
   } else if ((target.id === "find" || target.closest?.("#blocks")) && (key === "ArrowDown" || key === "ArrowUp")) {
     event.preventDefault();
     const at = there.indexOf(target) + (key === "ArrowDown" ? 1 : -1);
