@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from playwright.sync_api import expect
 
-from tests.browser.reading import field, settled
+from tests.browser.reading import field, opened, settled
 from tests.browser.workplace import furnish, macro
 
 pytestmark = pytest.mark.browser
@@ -141,3 +141,22 @@ def test_a_question_that_a_newer_one_replaces_is_no_error(bench):
             lines.press_sequentially("0")
     expect(saved(bench)).to_have_text("Saved")
     assert told == []
+
+
+def test_what_is_typed_behind_a_button_stays_in_its_step(bench, site):
+    held = []
+    bench.route(lambda address: address.endswith("/bench/across"), lambda route: held.append(route))
+    before = lines_of(site)
+    opened(bench, 1)
+    bench.get_by_role("button", name="Duplicate step 1", exact=True).click()
+    while not held:
+        bench.wait_for_timeout(50)
+    typed(bench, "\nG4 P8")
+    held.pop(0).continue_()
+    expect(bench.locator("#step-3-lines")).to_have_value(f"{before}\nG4 P8")
+    expect(saved(bench)).to_have_text("Saved")
+    expect(bench.locator("#step-3-lines")).to_be_focused()
+    bench.keyboard.type("0")
+    expect(bench.locator("#step-3-lines")).to_have_value(f"{before}\nG4 P80")
+    expect(saved(bench)).to_have_text("Saved")
+    assert macro(site.folder, "across").step[2].values["lines"] == f"{before}\nG4 P80"
