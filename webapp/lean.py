@@ -13,13 +13,15 @@ from functools import lru_cache
 from pathlib import Path
 
 PAGES = {
-    "bench.js": ("working", "bench", "steps", "saving", "keeping", "playback"),
+    "bench.js": ("working", "bench", "steps", "saving", "late", "keeping", "playback"),
     "bench.css": ("clickstop", "drawings", "working", "bench", "timing"),
 }
 """What a page gets in one: the scripts it begins with, those they import come along; or its styles."""
 
 COMMENT_OF_A_STYLE = re.compile(r"/\*.*?\*/", re.DOTALL)
 ROOM_IN_A_STYLE = re.compile(r"(?<=[{:;,]) | (?=[{}])|;(?=\s*\})")
+REMARK = re.compile(r"\s+// [^\"'`/]*$")
+"""What is said behind a line of a script. Within a text it would be followed by the mark that ends the text."""
 IMPORT = re.compile(r'^import (?:\{ ([\w, ]+) \} from )?"\./(\w+)\.js";\n', re.MULTILINE)
 EXPORT = re.compile(r"^export ((?:async )?(?:function|class|const) (\w+))", re.MULTILINE)
 
@@ -31,8 +33,8 @@ def style(text: str) -> str:
 
 
 def script(text: str) -> str:
-    """A script without the lines that are comments; it keeps no text over several lines."""
-    lines = (line.strip() for line in text.splitlines())
+    """A script without its comments; it keeps no text over several lines."""
+    lines = (REMARK.sub("", line.strip()) for line in text.splitlines())
     return "".join(f"{line}\n" for line in lines if line and not line.startswith("//"))
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from playwright.sync_api import expect
 
-from tests.browser.reading import field, settled
+from tests.browser.reading import field, opened, settled
 from tests.browser.workplace import furnish, macro
 
 pytestmark = pytest.mark.browser
@@ -125,3 +125,38 @@ def test_two_tabs_lose_nothing_of_each_other(bench, site):
     expect(bench.locator("#head-purpose")).to_have_value("From here")
     expect(saved(bench)).to_have_text("Saved")
     assert macro(site.folder, "across").purpose == "From here"
+
+
+@pytest.mark.journey
+def test_a_question_that_a_newer_one_replaces_is_no_error(bench):
+    told = []
+    bench.on("console", lambda message: told.append(message.text) if message.type == "error" else None)
+    lines = field(bench, 2, "lines")
+    slow = bench.context.new_cdp_session(bench)
+    slow.send("Network.enable")
+    pace = {"offline": False, "latency": 600, "downloadThroughput": -1, "uploadThroughput": -1}
+    slow.send("Network.emulateNetworkConditions", pace)
+    for _ in range(4):
+        with bench.expect_request("**/try"):
+            lines.press_sequentially("0")
+    expect(saved(bench)).to_have_text("Saved")
+    assert told == []
+
+
+def test_what_is_typed_behind_a_button_stays_in_its_step(bench, site):
+    held = []
+    bench.route(lambda address: address.endswith("/bench/across"), lambda route: held.append(route))
+    before = lines_of(site)
+    opened(bench, 1)
+    bench.get_by_role("button", name="Duplicate step 1", exact=True).click()
+    while not held:
+        bench.wait_for_timeout(50)
+    typed(bench, "\nG4 P8")
+    held.pop(0).continue_()
+    expect(bench.locator("#step-3-lines")).to_have_value(f"{before}\nG4 P8")
+    expect(saved(bench)).to_have_text("Saved")
+    expect(bench.locator("#step-3-lines")).to_be_focused()
+    bench.keyboard.type("0")
+    expect(bench.locator("#step-3-lines")).to_have_value(f"{before}\nG4 P80")
+    expect(saved(bench)).to_have_text("Saved")
+    assert macro(site.folder, "across").step[2].values["lines"] == f"{before}\nG4 P80"

@@ -106,6 +106,15 @@ def test_steps_are_inserted_duplicated_switched_off_moved_and_copied(bench, site
     expect(bench.locator("#open-3")).to_be_visible()
     settled(bench)
     assert blocks(site)[:4] == ["raise", "spindle-off", "pause", "coolant-off"]
+    press(bench, "Insert after step", 3)
+    bench.locator("#find").fill("dwell")
+    bench.keyboard.press("Enter")
+    expect(bench.locator("#step-4-time")).to_be_visible()
+    settled(bench)
+    assert blocks(site)[3] == "dwell", "who types the name of a block does not mean the one that mentions it"
+    press(bench, "Remove step", 4)
+    expect(bench.locator("#step-4-time")).to_have_count(0)
+    settled(bench)
 
     press(bench, "Duplicate step", 3)
     expect(bench.locator("#open-4")).to_be_focused()

@@ -67,6 +67,14 @@ def test_a_leader_that_would_cross_goes_to_the_next_best_place():
     assert place([[down, near]], Desk(PAGE), 0.5, [up]) == (near,)
 
 
+def test_a_leader_that_would_strike_through_lettering_goes_to_the_next_best_place():
+    desk = Desk(PAGE)
+    desk.take(Patch(20, 8, 30, 12))
+    through, past = (Spot(Patch(x, y, x + 8, y + 2), Leader((10, 10), (x, y))) for x, y in ((40, 10), (40, 30)))
+    beside = Spot(Patch(10, 10, 18, 12))
+    assert place([[through, past, beside]], desk, 0.3) == (past,)
+
+
 def test_two_leaders_from_one_point_part_there_and_never_lie_on_one_another():
     one = Leader((0, 0), (10, 10))
     beyond, beside = (Spot(Patch(20, 20, 28, 22), Leader((0, 0), end)) for end in ((20, 20), (20, 10)))

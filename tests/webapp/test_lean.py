@@ -85,6 +85,18 @@ def test_a_style_loses_what_says_nothing(written, sent):
     assert lean.style(written) == sent
 
 
+@pytest.mark.parametrize(
+    ("written", "sent"),
+    [
+        ("  let edits = 0; // how often\n// A remark\n", "let edits = 0;\n"),
+        ('const at = "here // there";\n', 'const at = "here // there";\n'),
+        ("fetch(`http://${host}/`);\n", "fetch(`http://${host}/`);\n"),
+    ],
+)
+def test_a_script_loses_its_remarks_and_nothing_of_its_texts(written, sent):
+    assert lean.script(written) == sent
+
+
 def test_a_page_that_gets_them_one_by_one_has_no_whole(client):
     assert client.get("/static/whole/shelf.js").status_code == 404
     assert client.get("/static/whole/bench.js").mimetype == "text/javascript"

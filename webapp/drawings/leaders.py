@@ -37,8 +37,9 @@ def place(
 ) -> tuple[Spot, ...]:
     """A place for each label out of its own ``Spot``s, the better ones of which come first.
 
-    No leader crosses another one, nor any of those that were drawn ``before``. ``desk`` says what else of the page is
-    taken, and knows of the labels and of the leaders, ``thick`` with what is to stay free about them, afterwards.
+    No leader crosses another one, nor any of those that were drawn ``before``, and none strikes through lettering.
+    ``desk`` says what else of the page is taken, and knows of the labels and of the leaders, ``thick`` with what is to
+    stay free about them, afterwards.
     ValueError for a label without a spot that has no leader.
     """
     drawn = list(before)
@@ -47,12 +48,17 @@ def place(
         if all(spot.leader for spot in spots):
             raise ValueError("a label needs a place without a leader")
         free = {spot.patch: spot for spot in spots if not any(_meets(spot, other) for other in drawn)}
-        chosen = free[desk.choose(free)]
+        clear = [patch for patch, spot in free.items() if not _strikes(spot, desk)]
+        chosen = free[desk.choose(clear or free)]
         placed.append(chosen)
         if chosen.leader:
             drawn.append(chosen.leader)
             desk.take_stroke(chosen.leader.point, chosen.leader.label, thick)
     return tuple(placed)
+
+
+def _strikes(spot: Spot, desk: Desk) -> bool:
+    return spot.leader is not None and desk.strikes(spot.leader.point, spot.leader.label)
 
 
 def _meets(spot: Spot, other: Leader) -> bool:

@@ -9,6 +9,8 @@ from dataclasses import dataclass, field
 
 WIDTH_OF_A_LETTER = 0.51
 """Mean width of a letter of a plain sans serif face, in em, on the generous side."""
+WIDTH_OF_A_CAPITAL = 0.65
+"""The same of capitals and figures, of which short names such as G54 consist."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,6 +30,25 @@ class Patch:
             and self.bottom <= other.bottom
         )
 
+    def holds(self, point: tuple[float, float]) -> bool:
+        """Whether a point lies on it."""
+        return self.left <= point[0] <= self.right and self.top <= point[1] <= self.bottom
+
+    def met_by(self, begin: tuple[float, float], end: tuple[float, float]) -> bool:
+        """Whether a straight stroke goes through it."""
+        low, high = 0.0, 1.0
+        for at, to, least, most in (
+            (begin[0], end[0], self.left, self.right),
+            (begin[1], end[1], self.top, self.bottom),
+        ):
+            if at == to:
+                if not least <= at <= most:
+                    return False
+                continue
+            near, far = sorted(((least - at) / (to - at), (most - at) / (to - at)))
+            low, high = max(low, near), min(high, far)
+        return low <= high
+
     def overlap(self, other: Patch) -> float:
         """Area that both cover."""
         width = min(self.right, other.right) - max(self.left, other.left)
@@ -37,7 +58,8 @@ class Patch:
 
 def width_of(words: str, size: float) -> float:
     """About how wide the words come out in lettering of that size."""
-    return len(words) * WIDTH_OF_A_LETTER * size
+    wide = sum(each.isupper() or each.isdigit() for each in words)
+    return (wide * WIDTH_OF_A_CAPITAL + (len(words) - wide) * WIDTH_OF_A_LETTER) * size
 
 
 def wrap(words: str, width: float, size: float) -> list[str]:
@@ -68,6 +90,12 @@ class Desk:
         for index in range(beads):
             xs, ys = (sorted(_part(axis, index / beads, (index + 1) / beads)) for axis in zip(begin, end, strict=True))
             self.take(Patch(xs[0] - half, ys[0] - half, xs[1] + half, ys[1] + half), STROKE)
+
+    def strikes(self, begin: tuple[float, float], end: tuple[float, float]) -> bool:
+        """Whether a straight stroke goes through lettering other than that about its beginning."""
+        return any(
+            weight >= LETTERS and not patch.holds(begin) and patch.met_by(begin, end) for patch, weight in self.taken
+        )
 
     def choose(self, candidates: Iterable[Patch]) -> Patch:
         """The first candidate on the page that is free, else the one that covers least; it is taken afterwards."""

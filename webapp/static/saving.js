@@ -43,6 +43,19 @@ function saveNow() {
   document.getElementById("head-name")?.dispatchEvent(new Event("change", { bubbles: true }));
 }
 
+// What was put into the sheet is saved like what is typed.
+export function goOn() {
+  edits += 1;
+  keep();
+  say();
+  saveNow();
+}
+
+export function giveUp(values) {
+  failed = `Not brought back, as the steps have changed: ${values.map((value) => `\u201c${value}\u201d`).join(", ")}`;
+  say();
+}
+
 // A field that another page has changed meanwhile is sent with what this page had seen of it: the server then asks.
 function bringBack() {
   const kept = JSON.parse(sessionStorage.getItem(key()) ?? "null");
@@ -50,8 +63,7 @@ function bringBack() {
   if (!kept?.typed.length) return;
   const now = base();
   if (JSON.stringify(now.blocks) !== JSON.stringify(kept.base.blocks)) {
-    failed = `Not brought back, as the steps have changed: ${kept.typed.map(([, value]) => `\u201c${value}\u201d`).join(", ")}`;
-    return say();
+    return giveUp(kept.typed.map(([, value]) => value));
   }
   let changed = false;
   for (const [name, value] of kept.typed) {
@@ -63,10 +75,7 @@ function bringBack() {
   }
   if (!changed) return;
   document.getElementById("base").value = JSON.stringify(now);
-  edits += 1;
-  keep();
-  say();
-  saveNow();
+  goOn();
 }
 
 for (const kind of ["input", "change"]) {

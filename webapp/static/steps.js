@@ -114,12 +114,21 @@ document.addEventListener("input", ({ target }) => {
   if (target.id === "find") seek(target.value);
 });
 
+const found = () => [...document.querySelectorAll("#blocks li:not([hidden]) button")];
+
+// Whoever types a name wants that block, not one that mentions it, and need not wait for the list.
+async function take(typed) {
+  await fill();
+  const named = (has) => found().find(({ textContent: says }) => says.toLowerCase()[has](typed.trim().toLowerCase()));
+  (named("startsWith") ?? named("includes") ?? found()[0])?.click();
+}
+
 document.addEventListener("keydown", (event) => {
   const { target, key } = event;
-  const there = [...document.querySelectorAll("#blocks li:not([hidden]) button")];
+  const there = found();
   if (target.id === "find" && key === "Enter") {
     event.preventDefault();
-    there[0]?.click();
+    take(target.value);
   } else if ((target.id === "find" || target.closest?.("#blocks")) && (key === "ArrowDown" || key === "ArrowUp")) {
     event.preventDefault();
     const at = there.indexOf(target) + (key === "ArrowDown" ? 1 : -1);

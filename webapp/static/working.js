@@ -47,6 +47,18 @@ document.addEventListener("htmx:beforeSend", (event) => {
   if (event.detail.elt.enctype === "multipart/form-data") uploads.set(name, upload);
 });
 
+// A newer question takes the place of an older one. That is no error, which htmx by itself would call it on the console.
+let replaced = false;
+document.addEventListener("htmx:beforeSend", ({ detail }) => {
+  const tell = detail.xhr.onabort;
+  detail.xhr.onabort = (event) => {
+    replaced = true;
+    tell(event);
+    replaced = false;
+  };
+});
+htmx.logger = (element, name, detail) => replaced && delete detail.error;
+
 document.addEventListener("htmx:afterRequest", (event) => {
   const name = event.detail.requestConfig.headers["X-Work"];
   if (event.detail.xhr.status === 0) stop(name);
