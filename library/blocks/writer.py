@@ -124,13 +124,17 @@ class Writer:
         self._go("", words, feed)
 
     def probe_by(self, system: str, by: Mapping[str, float], feed: float) -> None:
-        """A probing move by at most so many mm; its result is in the coordinates of that system. G91 stays in force."""
+        """A probing move by at most so many mm; its result is in the coordinates of that system. G91 stays in force.
+
+        The result holds all axes (NISTIR 6556, 3.2.1): after a touch sideways its Z is no place that was probed.
+        """
         self._require_a_work_system(system)
         self._require("G38.2")
         offset = ("G49",) if "z" in by else ()
         self._put_in_force(self._units, system, *offset, "G91", "G94")
         words = " ".join(f"{name.upper()}{self._distance(name, by[name])}" for name in AXES if name in by)
         self._moved("G38.2", f"G38.2 {words} F{self._rate(feed)}")
+        self._probed_in = system if "z" in by else None
 
     def absolute(self) -> None:
         """Back to G90 after steps."""
@@ -181,17 +185,9 @@ class Writer:
             self.as_given(line.replace("{system}", str(SYSTEMS.index(system) + 1)))
         else:
             self.words(f"G92 {name.upper()}{number}")
+            self._probed_in = None if name == "z" else self._probed_in  # it counts in all nine systems
         for moved in {system} if line else {system, self._counted_in}:
             self._moved_zero(moved, name, None)
-
-    def probe_down(self, system: str, depth: float, feed: float) -> None:
-        """Down by at most so many mm until the probe trips; the result is in the coordinates of that work system."""
-        self._require_a_work_system(system)
-        self._require("G38.2")
-        self._put_in_force(self._units, system, "G49", "G91", "G94")
-        self._moved("G38.2", f"G38.2 Z{self._distance('z', -depth)} F{self._rate(feed)}")
-        self._probed_in = system
-        self._put_in_force("G90")
 
     def set_origin(self, system: str, origin: Mapping[str, float]) -> None:
         """The origin of a work system, in machine coordinates."""

@@ -150,8 +150,39 @@ def test_a_tool_is_changed_up_with_the_spindle_off_over_a_clear_corner():
     ]
 
 
-def test_probing_goes_down_until_it_trips_and_up_again():
-    assert lines("probe-down") == ["G21 G54 G49 G91 G94", "G38.2 Z-10 F50", "G90", "G53 G0 Z-2"]
+def test_probing_goes_down_until_it_trips_twice_and_up_again():
+    assert lines("probe-down") == [
+        "M5",
+        "G4 P5",
+        "G21 G54 G49 G91 G94",
+        "G38.2 Z-10 F50",
+        "G0 Z1",
+        "G38.2 Z-2 F20",
+        "G90",
+        "G53 G0 Z-2",
+    ]
+
+
+def test_a_probe_that_was_slow_before_there_was_a_second_touch_stays_as_slow():
+    assert [line for line in lines("probe-down", feed="10 mm/min") if "F" in line] == [
+        "G38.2 Z-10 F10",
+        "G38.2 Z-2 F10",
+    ]
+
+
+def test_a_place_probed_downwards_is_lost_by_the_next_touch_sideways():
+    # The parameters of the probe hold every axis where it tripped last (NISTIR 6556, 3.2.1).
+    edge = step("probe-edge", towards="+x", diameter="10 mm")
+    built = build(macro(RAISE, PROBE, edge, step("set-work-zero", source="probe")), bench(ONE_ZERO))
+    assert [(problem.step, "nothing has been probed" in problem.message) for problem in built.problems] == [(4, True)]
+
+
+def test_a_place_that_was_probed_is_lost_by_an_offset_that_holds_in_every_system():
+    # G92 moves all nine (NISTIR 6556, 3.5.18), so what tripped reads something else afterwards.
+    here = step("zero-here", axis="z", system="G54")
+    steps = (RAISE, step("probe-down", system="G55"), here, step("set-work-zero", system="G55", source="probe"))
+    built = build(macro(*steps), bench(ONE_ZERO))
+    assert [(problem.step, "nothing has been probed" in problem.message) for problem in built.problems] == [(4, True)]
 
 
 @pytest.mark.parametrize("machine", [MILL, ROUTER], ids=["mm", "inch"])
@@ -191,8 +222,8 @@ def test_the_zero_that_was_probed_lies_where_the_probe_tripped():
     z = origin_of("G54", "z")
     assert report.trace.final.changed.keys() == {z}
     at = report.trace.final.origins[z]
-    (probe,) = (move for move in report.trace.moves if move.kind == "probe")
-    assert (at.unknown, at.base) == (probe.end["z"].unknown, -12.5)
+    _fast, probe = (move for move in report.trace.moves if move.kind == "probe")
+    assert (at.unknown, at.base) == (probe.end["z"].unknown, probe.end["z"].base - 12.5)
 
 
 def test_a_zero_may_be_probed_where_nobody_knew_it():
@@ -222,7 +253,7 @@ def test_without_g53_nothing_can_be_reached_from_a_zero_just_probed():
 def test_in_inches_the_new_blocks_write_inches():
     on = bench(MILL, INCH_RESTING)
     assert lines("nudge", on, axis="x", by="25.4 mm") == ["G20 G91", "G0 X1", "G90"]
-    assert lines("probe-down", on, depth="25.4 mm", feed="254 mm/min")[1] == "G38.2 Z-1 F10"
+    assert lines("probe-down", on, depth="25.4 mm", feed="254 mm/min")[3] == "G38.2 Z-1 F10"
 
 
 def test_a_tool_change_on_a_controller_that_cannot_wait_says_so():

@@ -78,10 +78,6 @@ class Recorder(Writer):
         super().move_to_kept(system, kept, feed)
         self._note("feed", {}, feed=feed, kept=tuple(kept))
 
-    def probe_down(self, system, depth, feed):
-        super().probe_down(system, depth, feed)
-        self._note("probe", {"z": -depth}, relative=True, feed=feed, back=1)
-
     def dwell(self, seconds):
         before = len(self.lines)
         super().dwell(seconds)
@@ -92,8 +88,8 @@ class Recorder(Writer):
         super().back_to(mark)
         self.meant = [each for each in self.meant if each.line <= mark.lines]
 
-    def _note(self, kind, places, *, relative=False, feed=None, seconds=0.0, back=0, kept=()):
-        self.meant.append(Meant(len(self.lines) - back, kind, places, relative, feed, seconds, kept))
+    def _note(self, kind, places, *, relative=False, feed=None, seconds=0.0, kept=()):
+        self.meant.append(Meant(len(self.lines), kind, places, relative, feed, seconds, kept))
 
 
 @pytest.fixture(autouse=True)
