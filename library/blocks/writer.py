@@ -140,19 +140,16 @@ class Writer:
         """Back to G90 after steps."""
         self._put_in_force("G90")
 
-    def move_to_kept(self, system: str, kept: Mapping[str, int], feed: float) -> None:
-        """A straight feed to coordinates of a work system that stand in parameters, by the number of each.
+    def step_from_contact(self, axis: str, kept: int, feed: float) -> None:
+        """A straight feed from where the probe has just tripped to the place along an axis that a parameter holds.
 
-        With G53 the origin is added, so that it is no matter where the zero of the system lies.
+        By the difference of the two, so that it is no matter where the zero of the system lies, nor whether an offset
+        by G92 is in force, which is in both of them. G91 stays in force.
         """
         self._require_calculating()
-        if not self._has_machine_moves:
-            self._put_in_force(self._units, system, "G90", "G94")
-            self._go("", [f"{name.upper()}#{kept[name]}" for name in AXES if name in kept], feed)
-            return
-        self._put_in_force(self._units, "G90", "G94")
-        words = [f"{name.upper()}[#{kept[name]}+#{self._held(system, name)}]" for name in AXES if name in kept]
-        self._go("G53 ", words, feed)
+        held = self._by_hand((axis,), feed)
+        self._put_in_force(self._units, "G91", "G94")
+        self._go("", [f"{axis.upper()}[#{kept}-#{PROBED[axis]}]"], held)
 
     def set_origin_from_values(self, system: str, values: Mapping[str, str], less: Mapping[str, float]) -> None:
         """The origin of a work system at what ``values`` come to in its own coordinates, less so many mm."""

@@ -74,9 +74,9 @@ class Recorder(Writer):
         super().probe_by(system, by, feed)
         self._note("probe", dict(by), relative=True, feed=feed)
 
-    def move_to_kept(self, system, kept, feed):
-        super().move_to_kept(system, kept, feed)
-        self._note("feed", {}, feed=feed, kept=tuple(kept))
+    def step_from_contact(self, axis, kept, feed):
+        super().step_from_contact(axis, kept, feed)
+        self._note("feed", {}, feed=feed, kept=(axis,), relative=True)
 
     def dwell(self, seconds):
         before = len(self.lines)
