@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-
 import parser
 from library.blocks.block import Bench, Block, BlockError, Parameter, Values, Writer
+from parser.language.program import Line, Program
 from parser.language.words import G_GROUPS, canonical
+from parser.machine import SYSTEMS
 from parser.motion.modes import MOTION
+
+OFFSETS = ("G52", "G92", "G92.1", "G92.2", "G92.3")
+"""Words that move the zero of every work system at once; G52 is none of the standard (common practice)."""
 
 
 def write(values: Values, bench: Bench, out: Writer) -> None:
@@ -16,12 +19,25 @@ def write(values: Values, bench: Bench, out: Writer) -> None:
         raise BlockError("a % line ends the file, and what follows it is not read; take it out", "lines")
     for line in lines:
         out.as_given(line)
-    out.forget(_last_motion(lines, bench))
-
-
-def _last_motion(lines: Sequence[str], bench: Bench) -> str | None:
-    """The motion word that they end in, None where they have none."""
     program = parser.read("".join(f"{line}\n" for line in lines), bench.controller)
+    moved = any(_moves_zero(line, out.counted_in, bench) for line in program.lines)
+    out.forget(_last_motion(program), zero_moved=moved)
+
+
+def _moves_zero(line: Line, system: str, bench: Bench) -> bool:
+    """Whether a line may move the zero of a work system: it sets that, an offset of all, or nobody can see what."""
+    spelled = [(word.letter, word.value) for word in line.words]
+    codes = [canonical(letter, value) for letter, value in spelled if letter in "GM" and isinstance(value, float)]
+    if any(letter in "GM" and not isinstance(value, float) for letter, value in spelled):
+        return True
+    if "G10" in codes:
+        others = {float(number) for number, name in enumerate(SYSTEMS, start=1) if name != system}
+        return not (("L", 2.0) in spelled and any(letter == "P" and value in others for letter, value in spelled))
+    return any(code in OFFSETS or bench.controller.extra_words.get(code) == "call" for code in codes)
+
+
+def _last_motion(program: Program) -> str | None:
+    """The motion word that they end in, None where they have none."""
     words = (word for line in reversed(program.lines) for word in line.words if word.letter == "G")
     spelled = (canonical("G", word.value) for word in words if isinstance(word.value, float))
     return next((word for word in spelled if G_GROUPS.get(word) == MOTION), None)

@@ -100,7 +100,7 @@ class Writer:
             return
         origins = {name: self._plain_origin(name) for name in targets}
         offset = ("G49",) if "z" in targets else ()
-        self._put_in_force(self._units, self._counted_in, *offset, "G90", *self._feed_words(feed))
+        self._put_in_force(self._units, self.counted_in, *offset, "G90", *self._feed_words(feed))
         self._straight("", {name: (at, origins[name]) for name, at in targets.items()}, feed)
 
     def work_move(self, system: str, targets: Mapping[str, float], feed: float | None = None) -> None:
@@ -183,7 +183,7 @@ class Writer:
         else:
             self.words(f"G92 {name.upper()}{number}")
             self._probed_in = None if name == "z" else self._probed_in  # it counts in all nine systems
-        for moved in {system} if line else {system, self._counted_in}:
+        for moved in {system} if line else {system, self.counted_in}:
             self._moved_zero(moved, name, None)
 
     def set_origin(self, system: str, origin: Mapping[str, float]) -> None:
@@ -278,8 +278,18 @@ class Writer:
         self._in_force, self._probed_in = dict(mark.in_force), mark.probed_in
         self._plain_zero = dict(mark.plain_zero)
 
-    def forget(self, motion: str | None = None) -> None:
-        """After lines of others: nothing put in force before can be counted on, but for the motion they end in."""
+    @property
+    def counted_in(self) -> str:
+        """The work system that stands for machine coordinates where there is no G53."""
+        return self._bench.controller_sheet.machine_system or PLAIN_SYSTEM
+
+    def forget(self, motion: str | None = None, *, zero_moved: bool = False) -> None:
+        """After lines of others: nothing put in force before can be counted on, but for the motion they end in.
+
+        ``zero_moved`` says that they may have moved the zero that stands for machine coordinates.
+        """
+        if zero_moved:
+            self._plain_zero = dict.fromkeys(AXES)
         self._in_force, self._probed_in = {**dict.fromkeys(self._in_force), MOTION: motion}, None
 
     @property
@@ -308,7 +318,7 @@ class Writer:
     def rest(self) -> None:
         """Put back the resting modes of the groups that were changed here."""
         changed = to_put_back(self._controller.resting, self._in_force)
-        if self._in_force.get(SYSTEM) == self._counted_in != PLAIN_SYSTEM and not set(SYSTEMS) & {*changed}:
+        if self._in_force.get(SYSTEM) == self.counted_in != PLAIN_SYSTEM and not set(SYSTEMS) & {*changed}:
             changed.append(PLAIN_SYSTEM)  # a program that trusts the system it finds must not find that one
         lacks = self._controller.unsupported
         changed = [word for word in changed if word not in lacks]
@@ -319,11 +329,6 @@ class Writer:
     @property
     def _has_machine_moves(self) -> bool:
         return self._controller.machine_moves and "G53" not in self._controller.unsupported
-
-    @property
-    def _counted_in(self) -> str:
-        """The work system that stands for machine coordinates where there is no G53."""
-        return self._bench.controller_sheet.machine_system or PLAIN_SYSTEM
 
     def _shown(self, text: str) -> str:
         """The line that shows a text, which is cut to the line limit and has nothing in it that would end it."""
@@ -424,7 +429,7 @@ class Writer:
         """The zero of a system is elsewhere now: what a probe found does not count from it, nor does the sheet hold."""
         if name == "z" and self._probed_in == system:
             self._probed_in = None
-        if system == self._counted_in:
+        if system == self.counted_in:
             self._plain_zero[name] = at
 
     def _moved(self, motion: str, line: str) -> None:
@@ -455,12 +460,12 @@ class Writer:
             at = self._plain_zero[name]
             if at is None:
                 raise BlockError(
-                    f"this controller has no G53, and the {self._counted_in} zero in {name.upper()} has just been "
-                    "probed or set where it stands, so no place can be given from it; set that of another system"
+                    f"this controller has no G53, and the {self.counted_in} zero in {name.upper()} has just been "
+                    "probed, or moved by a step before, so no place can be given from it; move that of another system"
                 )
             return at
         setups = self._bench.machine.setups
-        system = self._counted_in
+        system = self.counted_in
         origins = {setup.origins.get(system, Origin({})).axes.get(name) for setup in setups}
         only = origins.pop()
         if system != PLAIN_SYSTEM and (origins or only != Interval(0.0, 0.0)):

@@ -247,7 +247,22 @@ def test_without_g53_moves_count_from_the_zero_just_set():
 def test_without_g53_nothing_can_be_reached_from_a_zero_just_probed():
     on = bench(ONE_ZERO, "no-machine-moves")
     built = build(macro(RAISE, PROBE, step("set-work-zero", source="probe"), RAISE), on)
-    assert [(problem.step, "has just been probed" in problem.message) for problem in built.problems] == [(4, True)]
+    assert [(problem.step, "has just been probed, or moved" in problem.message) for problem in built.problems] == [
+        (4, True)
+    ]
+
+
+@pytest.mark.parametrize("own", ["G21 G90\nG10 L2 P1 X50", "G21 G54\nG92 X50", "G92.1"])
+def test_without_g53_nothing_can_be_reached_from_a_zero_that_own_lines_move(own):
+    on = bench(ONE_ZERO, "no-machine-moves")
+    built = build(macro(RAISE, step("own-lines", lines=own), step("go-to", x="200 mm")), on)
+    assert [(problem.step, "moved by a step before" in problem.message) for problem in built.problems] == [(3, True)]
+
+
+@pytest.mark.parametrize("own", ["G21 G90\nG10 L2 P2 X50", "G4 P1"])
+def test_own_lines_that_leave_that_zero_alone_take_nothing_away(own):
+    on = bench(ONE_ZERO, "no-machine-moves")
+    assert "G0 X75" in text_of(step("own-lines", lines=own), step("go-to", x="200 mm"), on=on)
 
 
 def test_in_inches_the_new_blocks_write_inches():
