@@ -10,18 +10,17 @@ import re
 import unicodedata
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from decimal import ROUND_CEILING, ROUND_FLOOR, ROUND_HALF_EVEN, Decimal
+from decimal import ROUND_CEILING
 
 from library.bench import Bench
 from library.blocks.lacking import INSTEAD, NO_CALCULATING, NO_PAUSE, no_word
+from library.blocks.numbers import Numbers, fixed
 from library.errors import BlockError
 from parser.language.sheet_lines import ends_text
 from parser.language.words import G_GROUPS
-from parser.machine import AXES, MM_PER_INCH, ROTARY, SYSTEMS, Axis, Interval, Origin
+from parser.machine import AXES, MM_PER_INCH, ROTARY, SYSTEMS, Interval, Origin
 from parser.motion.modes import CYCLES, MOTION, SYSTEM, only_modes
-from parser.motion.offsets import within_margins
 
-NOISE = 9  # decimals beyond which a difference is the arithmetic's, not the machinist's
 PLAIN_SYSTEM = "G54"
 ORIGINS, ORIGIN_STEP = 5221, 20
 """The parameter of the first origin, and the step to that of the next system (NISTIR 6556, 3.2.1)."""
@@ -52,14 +51,6 @@ def to_put_back(resting: Sequence[str], in_force: Mapping[int, str | None]) -> l
     return [*back, "G80"] if in_force.get(MOTION) in CYCLES else back
 
 
-def fixed(value: float, decimals: int, rounding: str = ROUND_HALF_EVEN) -> str:
-    """A number with at most so many decimals, without useless zeros, and never "-0"."""
-    exact = Decimal(repr(round(value, NOISE)))
-    text = format(exact.quantize(Decimal(1).scaleb(-decimals), rounding), "f")
-    text = text.rstrip("0").rstrip(".") if "." in text else text
-    return "0" if text in ("-0", "") else text
-
-
 def safe_text(text: str) -> str:
     """Text that is safe inside a comment or a message: plain letters, digits and a few signs.
 
@@ -85,7 +76,7 @@ class Writer:
         self.hand_rate: float | None = None
         self._inch = "G20" in bench.controller.resting
         decimals = bench.controller_sheet.decimals
-        self._decimals = decimals.inch if self._inch else decimals.mm
+        self._numbers = Numbers(bench.machine, self._inch, decimals.inch if self._inch else decimals.mm)
 
     def machine_move(self, targets: Mapping[str, float], feed: float | None = None) -> None:
         """A straight move in machine coordinates, at rapid or at a feed in mm/min.
@@ -109,7 +100,11 @@ class Writer:
         feed = self._by_hand(targets, feed)
         offset = ("G49",) if "z" in targets else ()
         self._put_in_force(self._units, system, *offset, "G90", *self._feed_words(feed))
-        self._go("", [f"{name.upper()}{self._distance(name, targets[name])}" for name in AXES if name in targets], feed)
+        self._go(
+            "",
+            [f"{name.upper()}{self._numbers.distance(name, targets[name])}" for name in AXES if name in targets],
+            feed,
+        )
 
     def relative_move(self, by: Mapping[str, float], feed: float | None = None) -> None:
         """A straight move by so many mm (degrees) along each axis, at rapid or at a feed; then back to G90."""
@@ -120,7 +115,7 @@ class Writer:
         """The same, one of several: G91 stays in force, to be ended by ``absolute``."""
         feed = self._by_hand(by, feed)
         self._put_in_force(self._units, "G91", *self._feed_words(feed))
-        words = [f"{name.upper()}{self._distance(name, by[name])}" for name in AXES if name in by]
+        words = [f"{name.upper()}{self._numbers.distance(name, by[name])}" for name in AXES if name in by]
         self._go("", words, feed)
 
     def probe_by(self, system: str, by: Mapping[str, float], feed: float) -> None:
@@ -132,8 +127,8 @@ class Writer:
         self._require("G38.2")
         offset = ("G49",) if "z" in by else ()
         self._put_in_force(self._units, system, *offset, "G91", "G94")
-        words = " ".join(f"{name.upper()}{self._distance(name, by[name])}" for name in AXES if name in by)
-        self._moved("G38.2", f"G38.2 {words} F{self._rate(feed)}")
+        words = " ".join(f"{name.upper()}{self._numbers.distance(name, by[name])}" for name in AXES if name in by)
+        self._moved("G38.2", f"G38.2 {words} F{self._numbers.rate(feed, self.hand_rate)}")
         self._probed_in = system if "z" in by else None
 
     def absolute(self) -> None:
@@ -158,7 +153,7 @@ class Writer:
         self._require_calculating()
         self._put_in_force(self._units)
         words = [
-            f"{name.upper()}[{value}+#{self._held(system, name)}{self._taken_off(less[name])}]"
+            f"{name.upper()}[{value}+#{self._held(system, name)}{self._numbers.taken_off(less[name])}]"
             for name, value in values.items()
         ]
         self.as_given(f"G10 L2 P{SYSTEMS.index(system) + 1} {' '.join(words)}")
@@ -175,7 +170,7 @@ class Writer:
         line = self._controller.origin_here
         named = bool(line) and "{system}" in line
         self._put_in_force(self._units, *(() if named else (system,)), *offset)
-        number = self._distance(name, value)
+        number = self._numbers.distance(name, value)
         if line:
             for field, filled in (("{axis}", name.upper()), ("{value}", number)):
                 line = line.replace(field, filled)
@@ -191,7 +186,7 @@ class Writer:
         self._require_a_work_system(system)
         self._require("G10")
         self._put_in_force(self._units)
-        numbers = {name: self._target(name, origin[name], 0.0) for name in AXES if name in origin}
+        numbers = {name: self._numbers.target(name, origin[name], 0.0) for name in AXES if name in origin}
         words = " ".join(f"{name.upper()}{number}" for name, number in numbers.items())
         self.words(f"G10 L2 P{SYSTEMS.index(system) + 1} {words}")
         for name, number in numbers.items():
@@ -206,7 +201,7 @@ class Writer:
         if self._probed_in is None:
             raise BlockError("nothing has been probed before this step; put a probe-down step before it")
         self._put_in_force(self._units)
-        held, less = self._held(self._probed_in, "z"), self._taken_off(above)
+        held, less = self._held(self._probed_in, "z"), self._numbers.taken_off(above)
         self.as_given(f"G10 L2 P{SYSTEMS.index(system) + 1} Z[#{PROBED['z']}+#{held}{less}]")
         self._moved_zero(system, "z", None)
 
@@ -366,7 +361,7 @@ class Writer:
     def _by_hand(self, names: Iterable[str], feed: float | None) -> float | None:
         """The feed of a move under the hand rate: a rapid of axes that all are slower anyway stays one."""
         rate = self.hand_rate
-        if rate is None or (feed is None and all(self._axis(name).rapid <= rate for name in names)):
+        if rate is None or (feed is None and all(self._numbers.axis(name).rapid <= rate for name in names)):
             return feed
         return rate if feed is None else min(feed, rate)
 
@@ -385,45 +380,20 @@ class Writer:
             self._in_force.update({G_GROUPS[word]: word for word in missing})
 
     def _straight(self, prefix: str, targets: Mapping[str, tuple[float, float]], feed: float | None) -> None:
-        words = [f"{name.upper()}{self._target(name, *targets[name])}" for name in AXES if name in targets]
+        words = [f"{name.upper()}{self._numbers.target(name, *targets[name])}" for name in AXES if name in targets]
         self._go(prefix, words, feed)
 
     def _go(self, prefix: str, words: Sequence[str], feed: float | None) -> None:
         turns = all(word[0].lower() in ROTARY for word in words)
-        motion, rate = ("G0", "") if feed is None else ("G1", f" F{self._rate(feed, turns=turns)}")
+        motion, rate = (
+            ("G0", "") if feed is None else ("G1", f" F{self._numbers.rate(feed, self.hand_rate, turns=turns)}")
+        )
         self._moved(motion, f"{prefix}{motion} {' '.join(words)}{rate}")
-
-    def _rate(self, feed: float, *, turns: bool = False) -> str:
-        """The number of an F word, in degrees a minute where only rotary axes move; never above the hand rate."""
-        if self.hand_rate is not None:
-            feed = min(feed, self.hand_rate)
-        rounding = ROUND_FLOOR if feed == self.hand_rate else ROUND_HALF_EVEN
-        rate = fixed(feed / MM_PER_INCH if self._inch and not turns else feed, self._decimals, rounding)
-        if float(rate) <= 0:
-            raise BlockError("the feed is zero once it is rounded to the controller's decimals; ask for more")
-        return rate
 
     @staticmethod
     def _held(system: str, name: str) -> int:
         """The parameter that holds the origin of a work system along an axis."""
         return ORIGINS + ORIGIN_STEP * SYSTEMS.index(system) + AXES.index(name)
-
-    def _taken_off(self, mm: float) -> str:
-        """The end of a sum from which so many mm are taken off, "" for none."""
-        off = self._length(-mm)
-        return "" if off == "0" else off if off.startswith("-") else f"+{off}"
-
-    def _distance(self, name: str, by: float) -> str:
-        """The word's number for a distance along an axis."""
-        axis = self._axis(name)
-        return fixed(by, self._decimals) if axis.rotary else self._length(by)
-
-    def _axis(self, name: str) -> Axis:
-        axis = self._bench.machine.axis(name)
-        if axis is None:
-            has = ", ".join(self._bench.machine.names).upper()
-            raise BlockError(f"this machine has no {name.upper()} axis; it has {has}")
-        return axis
 
     def _moved_zero(self, system: str, name: str, at: float | None) -> None:
         """The zero of a system is elsewhere now: what a probe found does not count from it, nor does the sheet hold."""
@@ -435,25 +405,6 @@ class Writer:
     def _moved(self, motion: str, line: str) -> None:
         self.as_given(line)
         self._in_force[G_GROUPS[motion]] = motion
-
-    def _length(self, mm: float) -> str:
-        return fixed(mm / MM_PER_INCH if self._inch else mm, self._decimals)
-
-    def _target(self, name: str, at: float, origin: float) -> str:
-        """The word's number for a machine coordinate, counted from ``origin``.
-
-        Z is rounded upwards and other axes to the nearest; but a place inside the travel, or inside the travel less its
-        margin, stays inside it.
-        """
-        axis = self._axis(name)
-        scale = MM_PER_INCH if self._inch and not axis.rotary else 1.0
-        text = fixed((at - origin) / scale, self._decimals, ROUND_CEILING if name == "z" else ROUND_HALF_EVEN)
-        for room in (axis.travel, within_margins(axis.travel, self._bench.machine.travel_margin)):
-            lands = float(text) * scale + origin
-            if room.contains(at, 10**-NOISE) and not room.contains(lands, 10**-NOISE):
-                inwards = ROUND_FLOOR if lands > room.high else ROUND_CEILING
-                text = fixed((at - origin) / scale, self._decimals, inwards)
-        return text
 
     def _plain_origin(self, name: str) -> float:
         if name in self._plain_zero:
