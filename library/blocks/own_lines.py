@@ -20,20 +20,21 @@ def write(values: Values, bench: Bench, out: Writer) -> None:
     for line in lines:
         out.as_given(line)
     program = parser.read("".join(f"{line}\n" for line in lines), bench.controller)
-    moved = any(_moves_zero(line, out.counted_in, bench) for line in program.lines)
-    out.forget(_last_motion(program), zero_moved=moved)
+    moved = {system for line in program.lines for system in _zeros_moved(line, bench)}
+    out.forget(_last_motion(program), zeros_of=moved)
 
 
-def _moves_zero(line: Line, system: str, bench: Bench) -> bool:
-    """Whether a line may move the zero of a work system: it sets that, an offset of all, or nobody can see what."""
+def _zeros_moved(line: Line, bench: Bench) -> tuple[str, ...]:
+    """The work systems whose zeros a line may move: it sets one, an offset of all, or nobody can see what it does."""
     spelled = [(word.letter, word.value) for word in line.words]
-    codes = [canonical(letter, value) for letter, value in spelled if letter in "GM" and isinstance(value, float)]
     if any(letter in "GM" and not isinstance(value, float) for letter, value in spelled):
-        return True
+        return SYSTEMS
+    codes = [canonical(letter, value) for letter, value in spelled if letter in "GM" and isinstance(value, float)]
     if "G10" in codes:
-        others = {float(number) for number, name in enumerate(SYSTEMS, start=1) if name != system}
-        return not (("L", 2.0) in spelled and any(letter == "P" and value in others for letter, value in spelled))
-    return any(code in OFFSETS or bench.controller.extra_words.get(code) == "call" for code in codes)
+        set_one = [system for number, system in enumerate(SYSTEMS, start=1) if ("P", float(number)) in spelled]
+        return tuple(set_one) if ("L", 2.0) in spelled and set_one else SYSTEMS
+    unseen = any(code in OFFSETS or bench.controller.extra_words.get(code) == "call" for code in codes)
+    return SYSTEMS if unseen else ()
 
 
 def _last_motion(program: Program) -> str | None:

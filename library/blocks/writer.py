@@ -37,6 +37,7 @@ class Mark:
     in_force: Mapping[int, str | None]
     probed_in: str | None
     plain_zero: Mapping[str, float | None]
+    moved_zeros: frozenset[tuple[str, str]]
     closing: int
     asked: int
 
@@ -71,6 +72,7 @@ class Writer:
         self._in_force: dict[int, str | None] = {}
         self._probed_in: str | None = None
         self._plain_zero: dict[str, float | None] = {}
+        self._moved_zeros: frozenset[tuple[str, str]] = frozenset()
         self._closing: list[str] = []
         self.asked: list[str] = []
         self.hand_rate: float | None = None
@@ -91,7 +93,7 @@ class Writer:
             return
         origins = {name: self._plain_origin(name) for name in targets}
         offset = ("G49",) if "z" in targets else ()
-        self._put_in_force(self._units, self.counted_in, *offset, "G90", *self._feed_words(feed))
+        self._put_in_force(self._units, self._counted_in, *offset, "G90", *self._feed_words(feed))
         self._straight("", {name: (at, origins[name]) for name, at in targets.items()}, feed)
 
     def work_move(self, system: str, targets: Mapping[str, float], feed: float | None = None) -> None:
@@ -177,8 +179,7 @@ class Writer:
             self.as_given(line.replace("{system}", str(SYSTEMS.index(system) + 1)))
         else:
             self.words(f"G92 {name.upper()}{number}")
-            self._probed_in = None if name == "z" else self._probed_in  # it counts in all nine systems
-        for moved in {system} if line else {system, self.counted_in}:
+        for moved in (system,) if line else SYSTEMS:  # G92 counts in all nine systems
             self._moved_zero(moved, name, None)
 
     def set_origin(self, system: str, origin: Mapping[str, float]) -> None:
@@ -262,8 +263,15 @@ class Writer:
 
     def mark(self) -> Mark:
         """Where the text stands now."""
-        zeros = dict(self._plain_zero)
-        return Mark(len(self.lines), dict(self._in_force), self._probed_in, zeros, len(self._closing), len(self.asked))
+        return Mark(
+            lines=len(self.lines),
+            in_force=dict(self._in_force),
+            probed_in=self._probed_in,
+            plain_zero=dict(self._plain_zero),
+            moved_zeros=self._moved_zeros,
+            closing=len(self._closing),
+            asked=len(self.asked),
+        )
 
     def back_to(self, mark: Mark) -> None:
         """Take out what was written since a mark."""
@@ -271,20 +279,20 @@ class Writer:
         del self._closing[mark.closing :]
         del self.asked[mark.asked :]
         self._in_force, self._probed_in = dict(mark.in_force), mark.probed_in
-        self._plain_zero = dict(mark.plain_zero)
+        self._plain_zero, self._moved_zeros = dict(mark.plain_zero), mark.moved_zeros
 
-    @property
-    def counted_in(self) -> str:
-        """The work system that stands for machine coordinates where there is no G53."""
-        return self._bench.controller_sheet.machine_system or PLAIN_SYSTEM
+    def moved_zero(self, system: str, name: str) -> bool:
+        """Whether a step before has put the zero of a work system elsewhere than the machine sheet has it."""
+        return (system, name) in self._moved_zeros
 
-    def forget(self, motion: str | None = None, *, zero_moved: bool = False) -> None:
+    def forget(self, motion: str | None = None, *, zeros_of: Iterable[str] = ()) -> None:
         """After lines of others: nothing put in force before can be counted on, but for the motion they end in.
 
-        ``zero_moved`` says that they may have moved the zero that stands for machine coordinates.
+        ``zeros_of`` are the work systems whose zeros they may have moved.
         """
-        if zero_moved:
-            self._plain_zero = dict.fromkeys(AXES)
+        for system in zeros_of:
+            for name in AXES:
+                self._moved_zero(system, name, None)
         self._in_force, self._probed_in = {**dict.fromkeys(self._in_force), MOTION: motion}, None
 
     @property
@@ -313,7 +321,7 @@ class Writer:
     def rest(self) -> None:
         """Put back the resting modes of the groups that were changed here."""
         changed = to_put_back(self._controller.resting, self._in_force)
-        if self._in_force.get(SYSTEM) == self.counted_in != PLAIN_SYSTEM and not set(SYSTEMS) & {*changed}:
+        if self._in_force.get(SYSTEM) == self._counted_in != PLAIN_SYSTEM and not set(SYSTEMS) & {*changed}:
             changed.append(PLAIN_SYSTEM)  # a program that trusts the system it finds must not find that one
         lacks = self._controller.unsupported
         changed = [word for word in changed if word not in lacks]
@@ -324,6 +332,11 @@ class Writer:
     @property
     def _has_machine_moves(self) -> bool:
         return self._controller.machine_moves and "G53" not in self._controller.unsupported
+
+    @property
+    def _counted_in(self) -> str:
+        """The work system that stands for machine coordinates where there is no G53."""
+        return self._bench.controller_sheet.machine_system or PLAIN_SYSTEM
 
     def _shown(self, text: str) -> str:
         """The line that shows a text, which is cut to the line limit and has nothing in it that would end it."""
@@ -347,7 +360,7 @@ class Writer:
 
     def _require_a_work_system(self, system: str) -> None:
         """Raise BlockError for the system that is kept for machine coordinates."""
-        if not self._controller.machine_moves and system == self._bench.controller_sheet.machine_system:
+        if not self._has_machine_moves and system == self._bench.controller_sheet.machine_system:
             raise BlockError(
                 f"{system} is kept at 0, 0, 0 for machine coordinates (machine_system on the controller sheet); "
                 "choose another work system",
@@ -399,7 +412,8 @@ class Writer:
         """The zero of a system is elsewhere now: what a probe found does not count from it, nor does the sheet hold."""
         if name == "z" and self._probed_in == system:
             self._probed_in = None
-        if system == self.counted_in:
+        self._moved_zeros |= {(system, name)}
+        if system == self._counted_in:
             self._plain_zero[name] = at
 
     def _moved(self, motion: str, line: str) -> None:
@@ -411,12 +425,12 @@ class Writer:
             at = self._plain_zero[name]
             if at is None:
                 raise BlockError(
-                    f"this controller has no G53, and the {self.counted_in} zero in {name.upper()} has just been "
+                    f"this controller has no G53, and the {self._counted_in} zero in {name.upper()} has just been "
                     "probed, or moved by a step before, so no place can be given from it; move that of another system"
                 )
             return at
         setups = self._bench.machine.setups
-        system = self.counted_in
+        system = self._counted_in
         origins = {setup.origins.get(system, Origin({})).axes.get(name) for setup in setups}
         only = origins.pop()
         if system != PLAIN_SYSTEM and (origins or only != Interval(0.0, 0.0)):

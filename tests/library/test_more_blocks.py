@@ -265,6 +265,28 @@ def test_own_lines_that_leave_that_zero_alone_take_nothing_away(own):
     assert "G0 X75" in text_of(step("own-lines", lines=own), step("go-to", x="200 mm"), on=on)
 
 
+@pytest.mark.parametrize(
+    "mover",
+    [
+        step("set-work-zero", z="-50 mm"),
+        step("zero-here", axis="z", system="G55"),
+        step("own-lines", lines="G21\nG10 L2 P1 Z-50"),
+    ],
+    ids=lambda mover: mover["block"],
+)
+def test_no_clearance_is_counted_from_a_zero_that_has_just_been_moved(mover):
+    built = build(macro(RAISE, mover, step("above-work", descend=True)), bench(ONE_ZERO))
+    assert [(problem.step, "moves the Z zero of G54" in problem.message) for problem in built.problems] == [(3, True)]
+    other = step("set-work-zero", system="G55", z="-50 mm")
+    assert build(macro(RAISE, other, step("above-work", descend=True)), bench(ONE_ZERO)).problems == ()
+
+
+def test_the_system_kept_for_machine_coordinates_is_kept_where_g53_is_listed_as_lacking():
+    on = bench(ONE_ZERO, controller(unsupported='["G53"]', machine_system='"G59"'))
+    with pytest.raises(BlockError, match="kept at 0, 0, 0"):
+        lines("zero-here", on, axis="x", system="G59")
+
+
 def test_in_inches_the_new_blocks_write_inches():
     on = bench(MILL, INCH_RESTING)
     assert lines("nudge", on, axis="x", by="25.4 mm") == ["G20 G91", "G0 X1", "G90"]
