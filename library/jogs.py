@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 import parser
 from library.bench import Bench
-from library.blocks.writer import fixed
+from library.blocks.numbers import fixed
 from parser.machine import MM_PER_INCH, Axis, Controller, Interval
 
 LINE_SECONDS = 0.1  # our choice

@@ -7,11 +7,11 @@ Lengths mm, rates mm/min, accelerations mm/s^2, jerk mm/s^3; rotary axes the sam
 Positions are machine coordinates: the tool relative to the table (ISO 841), Z the reading of the spindle nose.
 """
 
-import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from typing import Annotated, Literal, Self
 
+from parser import templates
 from parser.checking import (
     LEAST,
     above_zero,
@@ -33,7 +33,7 @@ from parser.checking import (
     zero_or_above,
 )
 from parser.errors import SheetError
-from parser.language.words import G_GROUPS, M_GROUPS, WORDS, canonical, of_group, reads_as_words
+from parser.language.words import G_GROUPS, M_GROUPS, of_group
 
 LINEAR = ("x", "y", "z")
 ROTARY = ("a", "b", "c")
@@ -362,27 +362,6 @@ class Machine:
         return tuple(axis.name for axis in self.axes)
 
 
-ORIGIN_LINE = (
-    "It has to be made of words that the standard does not have otherwise, one of them {axis}{value}, and another may "
-    "have the number {system}."
-)
-_ORIGIN_WORDS = re.compile(r"(?:[A-Z](?:[-+]?\d+(?:\.\d*)?|\{SYSTEM\})|\{AXIS\}\{VALUE\})+")
-
-
-def origin_line(template: str) -> bool:
-    """Whether a template can stand for the line that makes a place read a value: words with {axis}{value} among them.
-
-    What it stands for is no longer followed as published, so that G92 and G10 L2 cannot be it.
-    """
-    plain = "".join(template.upper().split())
-    once = plain.count("{AXIS}") == 1 and plain.count("{SYSTEM}") <= 1
-    if not (once and "{AXIS}{VALUE}" in plain and _ORIGIN_WORDS.fullmatch(plain)):
-        return False
-    words = {canonical(letter, float(number)) for letter, number in re.findall(r"([A-Z])([-+]?\d+(?:\.\d*)?)", plain)}
-    published = {word for word in words if word in WORDS}
-    return published <= {"G10"} and not ("G10" in published and "L2" in words)
-
-
 def _words(what: str, value: object) -> None:
     if not isinstance(value, frozenset):
         raise refused(what, value, "It has to be a frozenset.", "Write it as frozenset({...}).")
@@ -390,40 +369,9 @@ def _words(what: str, value: object) -> None:
         word(f"an entry in {what}", each)
 
 
-def _message(what: str, value: object) -> None:
-    one_line(what, value)
-    assert isinstance(value, str)
-    if value and "{text}" not in value:
-        raise refused(
-            what, value, "It has no {text} in it.", 'Write {text} where the text goes, or "" for no messages.'
-        )
-    _no_words(what, value)
-
-
-def _no_words(what: str, value: object) -> None:
-    """A template that is not read word by word, and so must not look like a line that is."""
-    one_line(what, value)
-    if value and reads_as_words(str(value)):
-        why = "It begins like a line of the standard, and whatever follows would not be followed."
-        raise refused(what, value, why, "Write it as a comment, or begin it with what is no word of the standard.")
-
-
-def _origin_line(what: str, value: object) -> None:
-    one_line(what, value)
-    if value and not origin_line(str(value)):
-        raise refused(what, value, ORIGIN_LINE, 'Write it like "G10 L20 P{system} {axis}{value}", or "".')
-
-
 def _ending(what: str, value: object) -> None:
     if not isinstance(value, str) or value:
         word(what, value)
-
-
-def _line(what: str, value: object) -> None:
-    one_line(what, value)
-    assert isinstance(value, str)
-    if not value.strip():
-        raise refused(what, value, "A blank line does nothing.", "Write the line, or leave it out.")
 
 
 @dataclass(frozen=True, slots=True)
@@ -442,20 +390,20 @@ class Controller:
     name: str = "RS-274/NGC as published"
     g28: G28Does = "return"
     g28_axes: G28Axes = "all"
-    homing: tuple[Annotated[str, _line], ...] = ()
+    homing: tuple[Annotated[str, templates.line], ...] = ()
     refuses_unhomed: bool = False
     machine_moves: bool = True
     dwell_word: DwellWord = "P"
     dwell_unit: DwellUnit = "s"
     comments: Comments = "parentheses"
     pause: OneLine = "M0"
-    origin_here: Annotated[str, _origin_line] = ""
-    message: Annotated[str, _message] = "(MSG, {text})"
+    origin_here: Annotated[str, templates.origin_template] = ""
+    message: Annotated[str, templates.message] = "(MSG, {text})"
     settle: OneLine = ""
     resting: tuple[Annotated[str, word], ...] = ("G17", "G21", "G40", "G90", "G94")
     ending: Annotated[str, _ending] = ""
     expressions: bool = True
-    program_head: Annotated[str, _no_words] = ""
+    program_head: Annotated[str, templates.no_words] = ""
     percent: bool = True
     call: OneLine = ""
     rapid: Rapids = "straight"

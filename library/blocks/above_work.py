@@ -8,7 +8,15 @@ from parser.machine import SYSTEMS
 
 def write(values: Values, bench: Bench, out: Writer) -> None:
     system = values.text("system")
-    height = _height(system, values.number("clearance"), bench) if values.flag("descend") else None
+    height = None
+    if values.flag("descend"):
+        if out.moved_zero(system, "z"):
+            raise BlockError(
+                f"a step before moves the Z zero of {system}, and the clearance is counted from where the "
+                "machine sheet has it; do not descend, or go down in a macro of its own",
+                "descend",
+            )
+        height = _height(system, values.number("clearance"), bench)
     out.work_move(system, {"x": 0.0, "y": 0.0})
     if height is not None:
         out.machine_move({"z": height})

@@ -71,7 +71,8 @@ class Parameter:
     ``places`` are the axes on which a formula, or each column of a row, is a machine coordinate: its letter, or the
     name of the value of the same step that names it. None for a distance, a time, a rate. ``placed_in`` names the value
     that says in which coordinates, "" where they are always the machine's; in any but "machine" it is no machine
-    coordinate. ``columns`` says what is in the rows of lines that hold formulas.
+    coordinate. ``columns`` says what is in the rows of lines that hold formulas. ``only_with`` are the axes that it
+    is for, all where it is empty: where the machine has none of them a sentence leaves it out while it is the default.
     """
 
     name: str
@@ -85,11 +86,16 @@ class Parameter:
     places: tuple[str, ...] = ()
     columns: Columns | None = None
     placed_in: str = ""
+    only_with: tuple[str, ...] = ()
 
     @property
     def dimension(self) -> formulas.Dimension | None:
         """The dimension of a formula, None for a value that is not one."""
         return next((dimension for dimension in FORMULA_KINDS if dimension == self.kind), None)
+
+    def idle_on(self, axes: Collection[str], given: object) -> bool:
+        """Whether a machine with these axes has no use for the value as it was given (None: not at all)."""
+        return bool(self.only_with) and not set(self.only_with) & set(axes) and given in (None, "", self.default)
 
     def default_in(self, units: Units) -> str | bool:
         """The default as a document in these units has it; the same length, to four decimals of an inch."""

@@ -57,7 +57,9 @@ def _order(values: Values, targets: Mapping[str, float]) -> tuple[str, ...]:
 
 def _place(name: str) -> Parameter:
     if name in ROTARY:
-        return Parameter(name, "angle", "", f"Where axis {name.upper()} is to turn to.", blank="stay")
+        return Parameter(
+            name, "angle", "", f"Where axis {name.upper()} is to turn to.", blank="stay", only_with=(name,)
+        )
     reading = ": the reading of the spindle nose" if name == "z" else ""
     help = f"Machine {name.upper()} to go to{reading}; or {name.upper()} of the work system that is chosen."
     return Parameter(name, "length", "", help, blank="stay", places=(name,), placed_in="system")

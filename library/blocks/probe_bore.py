@@ -19,8 +19,7 @@ def write(values: Values, bench: Bench, out: Writer) -> None:
         out.step_by({axis: how.back})
         touches.touch(out, how, axis, 2 * reach)
         touches.keep(out, axis, f"[[{touches.kept(axis)}+{touches.tripped(axis)}]/2]")
-        out.step_by({axis: -how.back})
-        out.move_to_kept(how.system, {axis: touches.KEPT[axis]}, values.number("feed"))
+        out.step_from_contact(axis, touches.KEPT[axis], values.number("feed"))
     out.absolute()
     out.machine_move({"z": values.number("retract")})
     less = {axis: values.number(f"{axis}_value") for axis in "xy"}

@@ -6,7 +6,7 @@ from decimal import ROUND_CEILING
 
 from library.blocks import extra_words
 from library.blocks.block import Bench, Block, BlockError, Parameter, Values, Writer
-from library.blocks.writer import fixed
+from library.blocks.numbers import fixed
 
 
 def write(values: Values, bench: Bench, out: Writer) -> None:

@@ -10,18 +10,17 @@ import re
 import unicodedata
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from decimal import ROUND_CEILING, ROUND_FLOOR, ROUND_HALF_EVEN, Decimal
+from decimal import ROUND_CEILING
 
 from library.bench import Bench
 from library.blocks.lacking import INSTEAD, NO_CALCULATING, NO_PAUSE, no_word
+from library.blocks.numbers import Numbers, fixed
 from library.errors import BlockError
 from parser.language.sheet_lines import ends_text
 from parser.language.words import G_GROUPS
-from parser.machine import AXES, MM_PER_INCH, ROTARY, SYSTEMS, Axis, Interval, Origin
+from parser.machine import AXES, MM_PER_INCH, ROTARY, SYSTEMS, Interval, Origin
 from parser.motion.modes import CYCLES, MOTION, SYSTEM, only_modes
-from parser.motion.offsets import within_margins
 
-NOISE = 9  # decimals beyond which a difference is the arithmetic's, not the machinist's
 PLAIN_SYSTEM = "G54"
 ORIGINS, ORIGIN_STEP = 5221, 20
 """The parameter of the first origin, and the step to that of the next system (NISTIR 6556, 3.2.1)."""
@@ -38,6 +37,7 @@ class Mark:
     in_force: Mapping[int, str | None]
     probed_in: str | None
     plain_zero: Mapping[str, float | None]
+    moved_zeros: frozenset[tuple[str, str]]
     closing: int
     asked: int
 
@@ -50,14 +50,6 @@ def to_put_back(resting: Sequence[str], in_force: Mapping[int, str | None]) -> l
     others = [word for word in resting if G_GROUPS.get(word) != MOTION]
     back = [word for word in others if in_force.get(G_GROUPS.get(word, 0), word) != word]
     return [*back, "G80"] if in_force.get(MOTION) in CYCLES else back
-
-
-def fixed(value: float, decimals: int, rounding: str = ROUND_HALF_EVEN) -> str:
-    """A number with at most so many decimals, without useless zeros, and never "-0"."""
-    exact = Decimal(repr(round(value, NOISE)))
-    text = format(exact.quantize(Decimal(1).scaleb(-decimals), rounding), "f")
-    text = text.rstrip("0").rstrip(".") if "." in text else text
-    return "0" if text in ("-0", "") else text
 
 
 def safe_text(text: str) -> str:
@@ -80,12 +72,13 @@ class Writer:
         self._in_force: dict[int, str | None] = {}
         self._probed_in: str | None = None
         self._plain_zero: dict[str, float | None] = {}
+        self._moved_zeros: frozenset[tuple[str, str]] = frozenset()
         self._closing: list[str] = []
         self.asked: list[str] = []
         self.hand_rate: float | None = None
         self._inch = "G20" in bench.controller.resting
         decimals = bench.controller_sheet.decimals
-        self._decimals = decimals.inch if self._inch else decimals.mm
+        self._numbers = Numbers(bench.machine, self._inch, decimals.inch if self._inch else decimals.mm)
 
     def machine_move(self, targets: Mapping[str, float], feed: float | None = None) -> None:
         """A straight move in machine coordinates, at rapid or at a feed in mm/min.
@@ -109,7 +102,11 @@ class Writer:
         feed = self._by_hand(targets, feed)
         offset = ("G49",) if "z" in targets else ()
         self._put_in_force(self._units, system, *offset, "G90", *self._feed_words(feed))
-        self._go("", [f"{name.upper()}{self._distance(name, targets[name])}" for name in AXES if name in targets], feed)
+        self._go(
+            "",
+            [f"{name.upper()}{self._numbers.distance(name, targets[name])}" for name in AXES if name in targets],
+            feed,
+        )
 
     def relative_move(self, by: Mapping[str, float], feed: float | None = None) -> None:
         """A straight move by so many mm (degrees) along each axis, at rapid or at a feed; then back to G90."""
@@ -120,35 +117,36 @@ class Writer:
         """The same, one of several: G91 stays in force, to be ended by ``absolute``."""
         feed = self._by_hand(by, feed)
         self._put_in_force(self._units, "G91", *self._feed_words(feed))
-        words = [f"{name.upper()}{self._distance(name, by[name])}" for name in AXES if name in by]
+        words = [f"{name.upper()}{self._numbers.distance(name, by[name])}" for name in AXES if name in by]
         self._go("", words, feed)
 
     def probe_by(self, system: str, by: Mapping[str, float], feed: float) -> None:
-        """A probing move by at most so many mm; its result is in the coordinates of that system. G91 stays in force."""
+        """A probing move by at most so many mm; its result is in the coordinates of that system. G91 stays in force.
+
+        The result holds all axes (NISTIR 6556, 3.2.1): after a touch sideways its Z is no place that was probed.
+        """
         self._require_a_work_system(system)
         self._require("G38.2")
         offset = ("G49",) if "z" in by else ()
         self._put_in_force(self._units, system, *offset, "G91", "G94")
-        words = " ".join(f"{name.upper()}{self._distance(name, by[name])}" for name in AXES if name in by)
-        self._moved("G38.2", f"G38.2 {words} F{self._rate(feed)}")
+        words = " ".join(f"{name.upper()}{self._numbers.distance(name, by[name])}" for name in AXES if name in by)
+        self._moved("G38.2", f"G38.2 {words} F{self._numbers.rate(feed, self.hand_rate)}")
+        self._probed_in = system if "z" in by else None
 
     def absolute(self) -> None:
         """Back to G90 after steps."""
         self._put_in_force("G90")
 
-    def move_to_kept(self, system: str, kept: Mapping[str, int], feed: float) -> None:
-        """A straight feed to coordinates of a work system that stand in parameters, by the number of each.
+    def step_from_contact(self, axis: str, kept: int, feed: float) -> None:
+        """A straight feed from where the probe has just tripped to the place along an axis that a parameter holds.
 
-        With G53 the origin is added, so that it is no matter where the zero of the system lies.
+        By the difference of the two, so that it is no matter where the zero of the system lies, nor whether an offset
+        by G92 is in force, which is in both of them. G91 stays in force.
         """
         self._require_calculating()
-        if not self._has_machine_moves:
-            self._put_in_force(self._units, system, "G90", "G94")
-            self._go("", [f"{name.upper()}#{kept[name]}" for name in AXES if name in kept], feed)
-            return
-        self._put_in_force(self._units, "G90", "G94")
-        words = [f"{name.upper()}[#{kept[name]}+#{self._held(system, name)}]" for name in AXES if name in kept]
-        self._go("G53 ", words, feed)
+        held = self._by_hand((axis,), feed)
+        self._put_in_force(self._units, "G91", "G94")
+        self._go("", [f"{axis.upper()}[#{kept}-#{PROBED[axis]}]"], held)
 
     def set_origin_from_values(self, system: str, values: Mapping[str, str], less: Mapping[str, float]) -> None:
         """The origin of a work system at what ``values`` come to in its own coordinates, less so many mm."""
@@ -157,7 +155,7 @@ class Writer:
         self._require_calculating()
         self._put_in_force(self._units)
         words = [
-            f"{name.upper()}[{value}+#{self._held(system, name)}{self._taken_off(less[name])}]"
+            f"{name.upper()}[{value}+#{self._held(system, name)}{self._numbers.taken_off(less[name])}]"
             for name, value in values.items()
         ]
         self.as_given(f"G10 L2 P{SYSTEMS.index(system) + 1} {' '.join(words)}")
@@ -174,31 +172,22 @@ class Writer:
         line = self._controller.origin_here
         named = bool(line) and "{system}" in line
         self._put_in_force(self._units, *(() if named else (system,)), *offset)
-        number = self._distance(name, value)
+        number = self._numbers.distance(name, value)
         if line:
             for field, filled in (("{axis}", name.upper()), ("{value}", number)):
                 line = line.replace(field, filled)
             self.as_given(line.replace("{system}", str(SYSTEMS.index(system) + 1)))
         else:
             self.words(f"G92 {name.upper()}{number}")
-        for moved in {system} if line else {system, self._counted_in}:
+        for moved in (system,) if line else SYSTEMS:  # G92 counts in all nine systems
             self._moved_zero(moved, name, None)
-
-    def probe_down(self, system: str, depth: float, feed: float) -> None:
-        """Down by at most so many mm until the probe trips; the result is in the coordinates of that work system."""
-        self._require_a_work_system(system)
-        self._require("G38.2")
-        self._put_in_force(self._units, system, "G49", "G91", "G94")
-        self._moved("G38.2", f"G38.2 Z{self._distance('z', -depth)} F{self._rate(feed)}")
-        self._probed_in = system
-        self._put_in_force("G90")
 
     def set_origin(self, system: str, origin: Mapping[str, float]) -> None:
         """The origin of a work system, in machine coordinates."""
         self._require_a_work_system(system)
         self._require("G10")
         self._put_in_force(self._units)
-        numbers = {name: self._target(name, origin[name], 0.0) for name in AXES if name in origin}
+        numbers = {name: self._numbers.target(name, origin[name], 0.0) for name in AXES if name in origin}
         words = " ".join(f"{name.upper()}{number}" for name, number in numbers.items())
         self.words(f"G10 L2 P{SYSTEMS.index(system) + 1} {words}")
         for name, number in numbers.items():
@@ -213,7 +202,7 @@ class Writer:
         if self._probed_in is None:
             raise BlockError("nothing has been probed before this step; put a probe-down step before it")
         self._put_in_force(self._units)
-        held, less = self._held(self._probed_in, "z"), self._taken_off(above)
+        held, less = self._held(self._probed_in, "z"), self._numbers.taken_off(above)
         self.as_given(f"G10 L2 P{SYSTEMS.index(system) + 1} Z[#{PROBED['z']}+#{held}{less}]")
         self._moved_zero(system, "z", None)
 
@@ -274,8 +263,15 @@ class Writer:
 
     def mark(self) -> Mark:
         """Where the text stands now."""
-        zeros = dict(self._plain_zero)
-        return Mark(len(self.lines), dict(self._in_force), self._probed_in, zeros, len(self._closing), len(self.asked))
+        return Mark(
+            lines=len(self.lines),
+            in_force=dict(self._in_force),
+            probed_in=self._probed_in,
+            plain_zero=dict(self._plain_zero),
+            moved_zeros=self._moved_zeros,
+            closing=len(self._closing),
+            asked=len(self.asked),
+        )
 
     def back_to(self, mark: Mark) -> None:
         """Take out what was written since a mark."""
@@ -283,10 +279,20 @@ class Writer:
         del self._closing[mark.closing :]
         del self.asked[mark.asked :]
         self._in_force, self._probed_in = dict(mark.in_force), mark.probed_in
-        self._plain_zero = dict(mark.plain_zero)
+        self._plain_zero, self._moved_zeros = dict(mark.plain_zero), mark.moved_zeros
 
-    def forget(self, motion: str | None = None) -> None:
-        """After lines of others: nothing put in force before can be counted on, but for the motion they end in."""
+    def moved_zero(self, system: str, name: str) -> bool:
+        """Whether a step before has put the zero of a work system elsewhere than the machine sheet has it."""
+        return (system, name) in self._moved_zeros
+
+    def forget(self, motion: str | None = None, *, zeros_of: Iterable[str] = ()) -> None:
+        """After lines of others: nothing put in force before can be counted on, but for the motion they end in.
+
+        ``zeros_of`` are the work systems whose zeros they may have moved.
+        """
+        for system in zeros_of:
+            for name in AXES:
+                self._moved_zero(system, name, None)
         self._in_force, self._probed_in = {**dict.fromkeys(self._in_force), MOTION: motion}, None
 
     @property
@@ -354,7 +360,7 @@ class Writer:
 
     def _require_a_work_system(self, system: str) -> None:
         """Raise BlockError for the system that is kept for machine coordinates."""
-        if not self._controller.machine_moves and system == self._bench.controller_sheet.machine_system:
+        if not self._has_machine_moves and system == self._bench.controller_sheet.machine_system:
             raise BlockError(
                 f"{system} is kept at 0, 0, 0 for machine coordinates (machine_system on the controller sheet); "
                 "choose another work system",
@@ -368,7 +374,7 @@ class Writer:
     def _by_hand(self, names: Iterable[str], feed: float | None) -> float | None:
         """The feed of a move under the hand rate: a rapid of axes that all are slower anyway stays one."""
         rate = self.hand_rate
-        if rate is None or (feed is None and all(self._axis(name).rapid <= rate for name in names)):
+        if rate is None or (feed is None and all(self._numbers.axis(name).rapid <= rate for name in names)):
             return feed
         return rate if feed is None else min(feed, rate)
 
@@ -387,50 +393,26 @@ class Writer:
             self._in_force.update({G_GROUPS[word]: word for word in missing})
 
     def _straight(self, prefix: str, targets: Mapping[str, tuple[float, float]], feed: float | None) -> None:
-        words = [f"{name.upper()}{self._target(name, *targets[name])}" for name in AXES if name in targets]
+        words = [f"{name.upper()}{self._numbers.target(name, *targets[name])}" for name in AXES if name in targets]
         self._go(prefix, words, feed)
 
     def _go(self, prefix: str, words: Sequence[str], feed: float | None) -> None:
         turns = all(word[0].lower() in ROTARY for word in words)
-        motion, rate = ("G0", "") if feed is None else ("G1", f" F{self._rate(feed, turns=turns)}")
+        motion, rate = (
+            ("G0", "") if feed is None else ("G1", f" F{self._numbers.rate(feed, self.hand_rate, turns=turns)}")
+        )
         self._moved(motion, f"{prefix}{motion} {' '.join(words)}{rate}")
-
-    def _rate(self, feed: float, *, turns: bool = False) -> str:
-        """The number of an F word, in degrees a minute where only rotary axes move; never above the hand rate."""
-        if self.hand_rate is not None:
-            feed = min(feed, self.hand_rate)
-        rounding = ROUND_FLOOR if feed == self.hand_rate else ROUND_HALF_EVEN
-        rate = fixed(feed / MM_PER_INCH if self._inch and not turns else feed, self._decimals, rounding)
-        if float(rate) <= 0:
-            raise BlockError("the feed is zero once it is rounded to the controller's decimals; ask for more")
-        return rate
 
     @staticmethod
     def _held(system: str, name: str) -> int:
         """The parameter that holds the origin of a work system along an axis."""
         return ORIGINS + ORIGIN_STEP * SYSTEMS.index(system) + AXES.index(name)
 
-    def _taken_off(self, mm: float) -> str:
-        """The end of a sum from which so many mm are taken off, "" for none."""
-        off = self._length(-mm)
-        return "" if off == "0" else off if off.startswith("-") else f"+{off}"
-
-    def _distance(self, name: str, by: float) -> str:
-        """The word's number for a distance along an axis."""
-        axis = self._axis(name)
-        return fixed(by, self._decimals) if axis.rotary else self._length(by)
-
-    def _axis(self, name: str) -> Axis:
-        axis = self._bench.machine.axis(name)
-        if axis is None:
-            has = ", ".join(self._bench.machine.names).upper()
-            raise BlockError(f"this machine has no {name.upper()} axis; it has {has}")
-        return axis
-
     def _moved_zero(self, system: str, name: str, at: float | None) -> None:
         """The zero of a system is elsewhere now: what a probe found does not count from it, nor does the sheet hold."""
         if name == "z" and self._probed_in == system:
             self._probed_in = None
+        self._moved_zeros |= {(system, name)}
         if system == self._counted_in:
             self._plain_zero[name] = at
 
@@ -438,32 +420,13 @@ class Writer:
         self.as_given(line)
         self._in_force[G_GROUPS[motion]] = motion
 
-    def _length(self, mm: float) -> str:
-        return fixed(mm / MM_PER_INCH if self._inch else mm, self._decimals)
-
-    def _target(self, name: str, at: float, origin: float) -> str:
-        """The word's number for a machine coordinate, counted from ``origin``.
-
-        Z is rounded upwards and other axes to the nearest; but a place inside the travel, or inside the travel less its
-        margin, stays inside it.
-        """
-        axis = self._axis(name)
-        scale = MM_PER_INCH if self._inch and not axis.rotary else 1.0
-        text = fixed((at - origin) / scale, self._decimals, ROUND_CEILING if name == "z" else ROUND_HALF_EVEN)
-        for room in (axis.travel, within_margins(axis.travel, self._bench.machine.travel_margin)):
-            lands = float(text) * scale + origin
-            if room.contains(at, 10**-NOISE) and not room.contains(lands, 10**-NOISE):
-                inwards = ROUND_FLOOR if lands > room.high else ROUND_CEILING
-                text = fixed((at - origin) / scale, self._decimals, inwards)
-        return text
-
     def _plain_origin(self, name: str) -> float:
         if name in self._plain_zero:
             at = self._plain_zero[name]
             if at is None:
                 raise BlockError(
                     f"this controller has no G53, and the {self._counted_in} zero in {name.upper()} has just been "
-                    "probed or set where it stands, so no place can be given from it; set that of another system"
+                    "probed, or moved by a step before, so no place can be given from it; move that of another system"
                 )
             return at
         setups = self._bench.machine.setups

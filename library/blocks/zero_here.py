@@ -39,8 +39,8 @@ def _reading(values: Values, axis: str) -> float:
 BLOCK = Block(
     id="zero-here",
     title="Zero here",
-    sentence="Make {axis} read {value} here in {system}, the tool {side} of what it touches and {diameter} thick "
-    "(a rotary axis {angle})",
+    sentence="Make {axis} read {value} here in {system}, the tool {side} of what it touches and {diameter} thick, "
+    "a rotary axis {angle}",
     help="For touching off by hand: what the tool or edge finder touches reads the value afterwards, and half of its "
     "diameter is taken off where it touches with its side: a 10 mm edge finder on the minus side of an edge that reads "
     "0 stands at -5 (common practice). Along Z give the thickness of the block below the tip as the value: 25.4, 50.8 "
@@ -69,7 +69,7 @@ BLOCK = Block(
             least=0.0,
             most=500.0,
         ),
-        Parameter("angle", "angle", "0 deg", "What a rotary axis is to read."),
+        Parameter("angle", "angle", "0 deg", "What a rotary axis is to read.", only_with=ROTARY),
     ),
     write=write,
     caution="The zero stays so after the macro: it changes where every later program goes.",

@@ -9,7 +9,7 @@ from decimal import ROUND_FLOOR
 import parser
 from library import names, proving, stages
 from library.bench import Bench
-from library.blocks.writer import fixed
+from library.blocks.numbers import fixed
 from library.build import Built, build, joined, with_heading
 from library.heading import title
 from library.macros import Macro

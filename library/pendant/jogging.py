@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from library import jogs
 from library.bench import Bench
-from library.blocks.writer import fixed
+from library.blocks.numbers import fixed
 from library.outgoing import PackError
 from library.pendant.tables import AxisJog, Click, HeldJog
 from parser.machine import MM_PER_INCH, Axis

@@ -13,7 +13,8 @@ from library.fields import Count, Flag, Name, Part, Rate, Text, Units, wrong
 from library.nearest import did_you_mean
 from library.sheets import parts
 from parser.language.words import G_GROUPS, M_GROUPS, WORDS, reads_as_words
-from parser.machine import SYSTEMS, origin_line
+from parser.machine import SYSTEMS
+from parser.templates import origin_line
 
 
 class Dwell(Part):

@@ -10,7 +10,8 @@ from hypothesis import strategies as st
 
 from library import sheets
 from library.blocks import REGISTRY, step_schemas
-from library.blocks.writer import fixed, safe_text
+from library.blocks.numbers import fixed
+from library.blocks.writer import safe_text
 from library.build import build
 from library.errors import BlockError
 from library.macros import Step

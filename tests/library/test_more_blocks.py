@@ -150,8 +150,39 @@ def test_a_tool_is_changed_up_with_the_spindle_off_over_a_clear_corner():
     ]
 
 
-def test_probing_goes_down_until_it_trips_and_up_again():
-    assert lines("probe-down") == ["G21 G54 G49 G91 G94", "G38.2 Z-10 F50", "G90", "G53 G0 Z-2"]
+def test_probing_goes_down_until_it_trips_twice_and_up_again():
+    assert lines("probe-down") == [
+        "M5",
+        "G4 P5",
+        "G21 G54 G49 G91 G94",
+        "G38.2 Z-10 F50",
+        "G0 Z1",
+        "G38.2 Z-2 F20",
+        "G90",
+        "G53 G0 Z-2",
+    ]
+
+
+def test_a_probe_that_was_slow_before_there_was_a_second_touch_stays_as_slow():
+    assert [line for line in lines("probe-down", feed="10 mm/min") if "F" in line] == [
+        "G38.2 Z-10 F10",
+        "G38.2 Z-2 F10",
+    ]
+
+
+def test_a_place_probed_downwards_is_lost_by_the_next_touch_sideways():
+    # The parameters of the probe hold every axis where it tripped last (NISTIR 6556, 3.2.1).
+    edge = step("probe-edge", towards="+x", diameter="10 mm")
+    built = build(macro(RAISE, PROBE, edge, step("set-work-zero", source="probe")), bench(ONE_ZERO))
+    assert [(problem.step, "nothing has been probed" in problem.message) for problem in built.problems] == [(4, True)]
+
+
+def test_a_place_that_was_probed_is_lost_by_an_offset_that_holds_in_every_system():
+    # G92 moves all nine (NISTIR 6556, 3.5.18), so what tripped reads something else afterwards.
+    here = step("zero-here", axis="z", system="G54")
+    steps = (RAISE, step("probe-down", system="G55"), here, step("set-work-zero", system="G55", source="probe"))
+    built = build(macro(*steps), bench(ONE_ZERO))
+    assert [(problem.step, "nothing has been probed" in problem.message) for problem in built.problems] == [(4, True)]
 
 
 @pytest.mark.parametrize("machine", [MILL, ROUTER], ids=["mm", "inch"])
@@ -191,8 +222,8 @@ def test_the_zero_that_was_probed_lies_where_the_probe_tripped():
     z = origin_of("G54", "z")
     assert report.trace.final.changed.keys() == {z}
     at = report.trace.final.origins[z]
-    (probe,) = (move for move in report.trace.moves if move.kind == "probe")
-    assert (at.unknown, at.base) == (probe.end["z"].unknown, -12.5)
+    _fast, probe = (move for move in report.trace.moves if move.kind == "probe")
+    assert (at.unknown, at.base) == (probe.end["z"].unknown, probe.end["z"].base - 12.5)
 
 
 def test_a_zero_may_be_probed_where_nobody_knew_it():
@@ -216,13 +247,50 @@ def test_without_g53_moves_count_from_the_zero_just_set():
 def test_without_g53_nothing_can_be_reached_from_a_zero_just_probed():
     on = bench(ONE_ZERO, "no-machine-moves")
     built = build(macro(RAISE, PROBE, step("set-work-zero", source="probe"), RAISE), on)
-    assert [(problem.step, "has just been probed" in problem.message) for problem in built.problems] == [(4, True)]
+    assert [(problem.step, "has just been probed, or moved" in problem.message) for problem in built.problems] == [
+        (4, True)
+    ]
+
+
+@pytest.mark.parametrize("own", ["G21 G90\nG10 L2 P1 X50", "G21 G54\nG92 X50", "G92.1"])
+def test_without_g53_nothing_can_be_reached_from_a_zero_that_own_lines_move(own):
+    on = bench(ONE_ZERO, "no-machine-moves")
+    built = build(macro(RAISE, step("own-lines", lines=own), step("go-to", x="200 mm")), on)
+    assert [(problem.step, "moved by a step before" in problem.message) for problem in built.problems] == [(3, True)]
+
+
+@pytest.mark.parametrize("own", ["G21 G90\nG10 L2 P2 X50", "G4 P1"])
+def test_own_lines_that_leave_that_zero_alone_take_nothing_away(own):
+    on = bench(ONE_ZERO, "no-machine-moves")
+    assert "G0 X75" in text_of(step("own-lines", lines=own), step("go-to", x="200 mm"), on=on)
+
+
+@pytest.mark.parametrize(
+    "mover",
+    [
+        step("set-work-zero", z="-50 mm"),
+        step("zero-here", axis="z", system="G55"),
+        step("own-lines", lines="G21\nG10 L2 P1 Z-50"),
+    ],
+    ids=lambda mover: mover["block"],
+)
+def test_no_clearance_is_counted_from_a_zero_that_has_just_been_moved(mover):
+    built = build(macro(RAISE, mover, step("above-work", descend=True)), bench(ONE_ZERO))
+    assert [(problem.step, "moves the Z zero of G54" in problem.message) for problem in built.problems] == [(3, True)]
+    other = step("set-work-zero", system="G55", z="-50 mm")
+    assert build(macro(RAISE, other, step("above-work", descend=True)), bench(ONE_ZERO)).problems == ()
+
+
+def test_the_system_kept_for_machine_coordinates_is_kept_where_g53_is_listed_as_lacking():
+    on = bench(ONE_ZERO, controller(unsupported='["G53"]', machine_system='"G59"'))
+    with pytest.raises(BlockError, match="kept at 0, 0, 0"):
+        lines("zero-here", on, axis="x", system="G59")
 
 
 def test_in_inches_the_new_blocks_write_inches():
     on = bench(MILL, INCH_RESTING)
     assert lines("nudge", on, axis="x", by="25.4 mm") == ["G20 G91", "G0 X1", "G90"]
-    assert lines("probe-down", on, depth="25.4 mm", feed="254 mm/min")[1] == "G38.2 Z-1 F10"
+    assert lines("probe-down", on, depth="25.4 mm", feed="254 mm/min")[3] == "G38.2 Z-1 F10"
 
 
 def test_a_tool_change_on_a_controller_that_cannot_wait_says_so():

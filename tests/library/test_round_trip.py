@@ -74,13 +74,9 @@ class Recorder(Writer):
         super().probe_by(system, by, feed)
         self._note("probe", dict(by), relative=True, feed=feed)
 
-    def move_to_kept(self, system, kept, feed):
-        super().move_to_kept(system, kept, feed)
-        self._note("feed", {}, feed=feed, kept=tuple(kept))
-
-    def probe_down(self, system, depth, feed):
-        super().probe_down(system, depth, feed)
-        self._note("probe", {"z": -depth}, relative=True, feed=feed, back=1)
+    def step_from_contact(self, axis, kept, feed):
+        super().step_from_contact(axis, kept, feed)
+        self._note("feed", {}, feed=feed, kept=(axis,), relative=True)
 
     def dwell(self, seconds):
         before = len(self.lines)
@@ -92,8 +88,8 @@ class Recorder(Writer):
         super().back_to(mark)
         self.meant = [each for each in self.meant if each.line <= mark.lines]
 
-    def _note(self, kind, places, *, relative=False, feed=None, seconds=0.0, back=0, kept=()):
-        self.meant.append(Meant(len(self.lines) - back, kind, places, relative, feed, seconds, kept))
+    def _note(self, kind, places, *, relative=False, feed=None, seconds=0.0, kept=()):
+        self.meant.append(Meant(len(self.lines), kind, places, relative, feed, seconds, kept))
 
 
 @pytest.fixture(autouse=True)

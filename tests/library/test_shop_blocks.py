@@ -276,9 +276,17 @@ def test_with_room_around_it_nothing_of_it_is_refused(block):
 
 def test_from_anywhere_a_bore_has_a_safe_start_to_act_on():
     report = proving.prove_macro(macro(step("raise"), step("probe-bore")), able(ONE_ZERO)).report
-    # down: 20 to the wall, 1 back, 2 on, 1 back; the other way it trips at once, 1 back twice: 22, and 0.5 of margin
+    # down: 20 to the wall, 1 back, 2 on, 1 back; the other way it trips at once, 1 back: 21, and 0.5 of margin
     # up: it trips at once, 1 back twice, 40 to the other wall, 1 back, 2 on: 43, and 0.5 of margin
-    assert report.safe_start.condition == "x >= 22.5 mm and x <= 216.5 mm and y >= 22.5 mm and y <= 106.5 mm"
+    assert report.safe_start.condition == "x >= 21.5 mm and x <= 216.5 mm and y >= 21.5 mm and y <= 106.5 mm"
+
+
+def test_the_middle_of_a_bore_is_found_whatever_offset_is_in_force():
+    # G92 is in what the probe finds too (NISTIR 6556, 3.5.18): 500 mm off, G53 would leave the machine
+    offset = step("zero-here", axis="x", value="500 mm")
+    made = macro(step("raise"), offset, step("probe-bore"), start=FROM["probe-bore"])
+    report = proving.prove_macro(made, able(ONE_ZERO), seek_start=False).report
+    assert [finding.rule for finding in report.findings if finding.severity == "refuse"] == []
 
 
 def test_what_is_probed_is_no_part_of_what_the_zero_counts_on():

@@ -20,7 +20,7 @@ from library.macros import Step
 from library.proving import Proved
 from library.sheets import PendantSheet
 from parser.findings import Finding, Severity
-from parser.machine import AXES, ROTARY
+from parser.machine import AXES
 from parser.motion.places import in_words
 from parser.quantities import Figures, seconds_spread
 from parser.report import Report
@@ -215,13 +215,13 @@ def _pieces(
     figures: Figures,
     axes: Collection[str],
 ) -> Iterator[str | Field]:
-    """The sentence of a step; a rotary axis that the machine does not have is left out of it while nothing is typed."""
+    """The sentence of a step, without what is for axes that the machine does not have while nothing is typed."""
     if block is None:
         yield step.block
         return
     for words, name, _, _ in Formatter().parse(block.sentence):
         parameter = block.parameter(name) if name else None
-        if name in ROTARY and name not in axes and not step.values.get(name):
+        if parameter and parameter.idle_on(axes, step.values.get(parameter.name)):
             continue
         if words:
             yield words
