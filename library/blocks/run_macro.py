@@ -24,6 +24,9 @@ def write(values: Values, bench: Bench, out: Writer) -> None:
         raise BlockError(
             f"there is no macro {name!r} on the shelf{did_you_mean(name, tuple(bench.shelf)) or ''}", PARAMETER
         )
+    if all(step.off for step in macro.step):
+        why = "only steps that are switched off; switch one on" if macro.step else "no steps; add one"
+        raise BlockError(f"the macro {name} has {why} there, or take this step out", PARAMETER)
     inner = bench.writing(macro)
     with _held_to(macro, bench, out):
         for number, step in enumerate(macro.step, start=1):

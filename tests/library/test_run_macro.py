@@ -47,6 +47,12 @@ def test_a_macro_may_run_one_that_runs_another():
     assert text(run("middle"), on=on).text == text(step("raise"), step("centre-table"), on=on).text
 
 
+def test_a_macro_that_would_write_nothing_is_not_run_in_silence():
+    on = shelf(idle=[step("raise", off=True)], empty=[])
+    assert "only steps that are switched off" in str(problem(run("idle"), on=on))
+    assert "has no steps" in str(problem(run("empty"), on=on))
+
+
 def test_what_is_switched_off_in_the_other_macro_is_left_out():
     on = shelf(up=[step("raise", off=True), step("centre-table"), step("run-macro", macro="up", off=True)])
     assert text(run("up"), on=on).text == text(step("centre-table"), on=on).text
