@@ -86,7 +86,6 @@ def on_screen(page, name):
     return page.evaluate("name => document.querySelector(`#elevations-${name}`).getScreenCTM().a", name)
 
 
-@pytest.mark.journey
 def test_it_is_moved_and_zoomed_by_keys_mouse_and_fingers_and_fits_again(bench):
     page, _ = bench
     frame, whole = page.locator("#elevations"), page.evaluate(VIEWBOX)
@@ -135,7 +134,6 @@ def test_it_is_moved_and_zoomed_by_keys_mouse_and_fingers_and_fits_again(bench):
     assert page.evaluate(VIEWBOX)[2] == pytest.approx(whole[2] / 2 * 1.25, rel=0.02)
 
 
-@pytest.mark.journey
 def test_values_are_read_off_by_pointer_and_by_keys(bench):
     page, _ = bench
     tip, frame = page.locator("#elevations .tip"), page.locator("#elevations")
@@ -292,7 +290,6 @@ def player(page, part):
     return page.locator(f"#drawing .player {part}")
 
 
-@pytest.mark.journey
 def test_it_stops_where_somebody_waits_skips_waits_and_shows_what_still_moves_after_letting_go(bench):
     page, _ = bench
     page.clock.install(time=0)
