@@ -14,7 +14,6 @@ from library.blocks import REGISTRY, Block, Parameter, Value
 from library.blocks.block import FORMULA_KINDS
 from library.blocks.rows import RowValues
 from library.fields import Units
-from library.formulas import Landmarks
 from library.hand_rate import OFFERED
 from library.macros import Step
 from library.proving import Proved
@@ -446,32 +445,6 @@ def slot_choices(pendant: PendantSheet) -> tuple[SlotChoice, ...]:
         for position in pendant.spare()
         for increment in pendant.increments
     )
-
-
-@dataclass(frozen=True, slots=True)
-class MenuBlock:
-    """A block to choose: its title, and in one line what it does."""
-
-    id: str
-    title: str
-    about: str
-
-
-def menu() -> tuple[tuple[str, tuple[MenuBlock, ...]], ...]:
-    """The blocks by family, as the list to add a step from shows them."""
-    families: dict[str, list[MenuBlock]] = {}
-    for block in REGISTRY.values():
-        about = f"{block.help.split('. ')[0].removesuffix('.')}."
-        families.setdefault(block.family, []).append(MenuBlock(block.id, block.title, about))
-    return tuple((family, tuple(blocks)) for family, blocks in families.items())
-
-
-def landmark_lists(landmarks: Landmarks, figures: Figures) -> tuple[tuple[str, tuple[tuple[str, str], ...]], ...]:
-    """The landmarks a formula may name with their values, by dimension."""
-    found: dict[str, list[tuple[str, str]]] = {}
-    for name, quantity in landmarks.items():
-        found.setdefault(quantity.dimension, []).append((name, figures.value(quantity.dimension, quantity.value)))
-    return tuple((dimension, tuple(marks)) for dimension, marks in found.items())
 
 
 def new_macro(name: str, macro_id: str, units: Units) -> str:

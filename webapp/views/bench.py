@@ -22,7 +22,7 @@ from webapp import workshop
 from webapp.drawings import elevations, timeline
 from webapp.drawings.elevations import DrawnViews, Extra
 from webapp.guard import is_htmx
-from webapp.pages import accepting, editing, handles, headed, shelf_index, tidying
+from webapp.pages import accepting, editing, handles, headed, offered, shelf_index, tidying
 from webapp.pages import bench as bench_page
 from webapp.pages import fixes as fixes_page
 from webapp.pages import playback as playback_page
@@ -74,7 +74,7 @@ class Page:
     unit: str
     header: tuple[bench_page.HeadField, ...]
     steps: tuple[bench_page.StepRow, ...]
-    menu: tuple[tuple[str, tuple[bench_page.MenuBlock, ...]], ...]
+    menu: tuple[tuple[str, tuple[offered.MenuBlock, ...]], ...]
     landmarks: tuple[tuple[str, tuple[tuple[str, str], ...]], ...]
     slots: tuple[bench_page.SlotChoice, ...]
     summary: summary_page.Summary
@@ -119,7 +119,7 @@ def first() -> str | Response:
 @blueprint.get("/blocks-to-add")
 def blocks() -> str:
     """The blocks that a step may be of, each with a line on what it does, as buttons of the form of the bench."""
-    return str(get_template_attribute("bench_parts.html", "blocks_to_add")(bench_page.menu()))
+    return str(get_template_attribute("bench_parts.html", "blocks_to_add")(offered.menu()))
 
 
 @blueprint.get("/bench/<macro_id>")
@@ -394,8 +394,8 @@ def assemble(
         unit=figures.unit,
         header=bench_page.header_fields(proved, edited, figures),
         steps=steps,
-        menu=bench_page.menu(),
-        landmarks=bench_page.landmark_lists(bench.landmarks, figures),
+        menu=offered.menu(),
+        landmarks=offered.landmark_lists(bench.landmarks, figures),
         slots=bench_page.slot_choices(bench.pendant),
         summary=summary_page.unusable(summary, edited.problems) if edited.problems else summary,
         findings=findings[:MOST_FINDINGS],
