@@ -9,11 +9,13 @@ Without a part of a path every page is taken, and the picture in the README is t
 
 from __future__ import annotations
 
+import io
 import re
 import sys
 import tempfile
 from pathlib import Path
 
+from PIL import Image
 from playwright.sync_api import sync_playwright
 
 import webapp
@@ -67,7 +69,8 @@ def main(folder: Path, parts: list[str]) -> None:
         if not parts:
             page = browser.new_page(viewport={"width": 1440, "height": 900})
             page.goto(site.address + SHOWN)
-            page.screenshot(path=README)
+            picture = Image.open(io.BytesIO(page.screenshot()))
+            picture.quantize(64).save(README, optimize=True)  # ink on paper has few colours
         furnish(site.folder)
         print(f"{take(browser, site.address, folder, paths)} pictures in {folder}")
         browser.close()

@@ -237,7 +237,6 @@ def lit(page):
     )
 
 
-@pytest.mark.journey
 def test_a_finding_its_step_its_line_and_its_piece_light_up_together_and_show_leaves_the_sheet_in_sight(page, site):
     spoil_park(site)
     page.goto(f"{site.address}/bench/park")

@@ -34,7 +34,6 @@ def typed(page, text):
     return lines
 
 
-@pytest.mark.journey
 def test_the_bar_says_how_it_stands_while_answers_are_slow(bench, site):
     held = []
     expect(saved(bench)).to_have_text("Saved")
@@ -127,7 +126,6 @@ def test_two_tabs_lose_nothing_of_each_other(bench, site):
     assert macro(site.folder, "across").purpose == "From here"
 
 
-@pytest.mark.journey
 def test_a_question_that_a_newer_one_replaces_is_no_error(bench):
     told = []
     bench.on("console", lambda message: told.append(message.text) if message.type == "error" else None)

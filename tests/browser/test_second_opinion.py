@@ -39,7 +39,6 @@ def test_asking_can_be_stopped_and_asked_again(page, site, monkeypatch):
     assert complaints == []
 
 
-@pytest.mark.journey
 def test_a_pack_is_wished_for_with_one_and_the_focus_and_the_address_say_so(page, site):
     page.goto(f"{site.address}/to-the-machine")
     page.get_by_label("Have everything that goes proved twice").check()

@@ -13,7 +13,6 @@ from tests.workshops import keep
 pytestmark = pytest.mark.browser
 
 
-@pytest.mark.journey
 def test_what_was_chosen_is_shown_printed_and_taken(page, site, tmp_path):
     page.goto(f"{site.address}/to-the-machine")
     page.get_by_label("Home").uncheck()

@@ -93,7 +93,6 @@ def test_a_step_is_one_line_that_opens_where_the_keyboard_is(bench):
     expect(bench.locator("#step-4-x")).to_be_focused()
 
 
-@pytest.mark.journey
 def test_steps_are_inserted_duplicated_switched_off_moved_and_copied(bench, site):
     press(bench, "Insert after step", 2)
     expect(bench.locator("#find")).to_be_focused()
@@ -192,7 +191,6 @@ def test_the_right_side_shows_one_thing_at_a_time_and_keeps_it(bench):
     assert bench.complaints == []
 
 
-@pytest.mark.journey
 def test_all_of_it_has_a_way_without_scripts(chromium, site):
     furnish(site.folder)
     context = chromium.new_context(java_script_enabled=False, viewport={"width": 1440, "height": 900})

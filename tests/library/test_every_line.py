@@ -73,7 +73,7 @@ INSIDE = {
 """Values of steps that are nowhere near an end of travel."""
 
 ALONG_Y = {"begin": "travel.y.middle - 30 mm", "finish": "travel.y.middle + 30 mm"}
-FROM_HERE = ("nudge", "index", "probe-edge", "probe-corner", "probe-bore", "touch-off-tool")
+FROM_HERE = ("nudge", "index", "probe-edge", "probe-corner", "probe-bore", "probe-down", "touch-off-tool")
 """Steps that go on from where something stands or trips, so that a large value leaves the travel."""
 
 

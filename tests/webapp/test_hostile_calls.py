@@ -25,6 +25,8 @@ from library.store import Workshop
 from tests.bulk import mostly_long, of_today
 from webapp.cli import front
 
+pytestmark = pytest.mark.long
+
 ROOT = Path(__file__).parents[2]
 GOOD = "G21 G90\nG53 G0 Z-2\nG80\n"
 MACRO = 'format = "clickstop-macro/1"\nid = "m"\nname = "M"\n'

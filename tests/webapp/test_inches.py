@@ -39,7 +39,10 @@ def test_no_page_shows_millimetres(client, inches, path):
 
 
 def test_a_length_typed_in_the_other_unit_says_what_it_is_on_this_sheet(client, inches):
-    assert re.search(r"<b>5 mm</b> <small>= 0\.\d+ in</small>", client.get("/bench/present-part").text)
+    page = client.get("/bench/present-part").text
+    assert 'value="5 mm"' in page, "the field keeps what was typed"
+    assert re.search(r'-margin-hint" class="hint">= 0\.\d+ in<', page)
+    assert re.search(r"<b>0\.\d+ in</b>", page), "the line of the step is in the units of the sheet"
 
 
 def test_no_file_of_the_pack_says_anything_in_millimetres(inches):

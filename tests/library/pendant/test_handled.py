@@ -19,6 +19,8 @@ from tests.library.pendant.compiling import C, program
 from tests.library.pendant.pendants import NONE
 from tests.library.test_pack import document, gathered
 
+pytestmark = pytest.mark.long
+
 OFF = 6
 SHEET = PENDANT + POSITIONS + SLOTS
 HELD = {name: ({**keys, **HOLDS}, by_call) for name, (keys, by_call) in WAYS.items()}

@@ -20,6 +20,8 @@ from tests.library.pendant.compiling import program
 from tests.library.pendant.whole import Whole
 from tests.library.test_pack import LIFT
 
+pytestmark = pytest.mark.long
+
 SHEET = PENDANT + POSITIONS
 ACCELERATION, RATE = {"X": 220.0, "Z": 120.0}, 1000 / 60  # of the mill and of the sheet
 BY_SHEET = {name: keys for name, (keys, by_call) in WAYS.items() if not by_call}

@@ -13,6 +13,8 @@ from library.pendant import gathering, sizes
 from library.room import JOG, PROGRAM_FLASH, PROGRAM_RAM
 from tests.library.pendant.compiling import EIGHT_BIT, need
 
+pytestmark = pytest.mark.long
+
 CONDUCTORS = (
     *(("selector", label) for label in "XYZ456"),
     *(("increments", label) for label in ("x1", "x10", "x100")),

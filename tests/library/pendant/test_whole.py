@@ -11,6 +11,8 @@ from tests.library.pendant.compiling import ANSWERING, SLOTS, program
 from tests.library.pendant.pendants import State, Why
 from tests.library.pendant.whole import Whole
 
+pytestmark = pytest.mark.long
+
 QUEUED = ANSWERING.replace('"done"', '"queued"')
 STOPPING = QUEUED + 'release = "immediate"\nstop_line = "@CEASE"\n'
 X, MACRO, DEAD = 0, 3, 6
