@@ -17,9 +17,11 @@ from tests.fuzz.seeds import seed_of_today
 Case = TypeVar("Case")
 
 
-def mostly_long(cases: Iterable, keep: int = 1) -> list:
-    """Values to parametrize with, all after the first ``keep`` marked as long."""
-    return [pytest.param(case, marks=pytest.mark.long) if number >= keep else case for number, case in enumerate(cases)]
+def mostly_long(cases: Iterable, keep: int = 1, most: int | None = None) -> list:
+    """Values to parametrize with, all after the first ``keep`` marked as long, at most so many of them, of the day."""
+    every = list(cases)
+    rest = every[keep:] if most is None else of_today(every[keep:], most)
+    return [*every[:keep], *(pytest.param(case, marks=pytest.mark.long) for case in rest)]
 
 
 def of_today(cases: Sequence[Case], most: int) -> list[Case]:

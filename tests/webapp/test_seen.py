@@ -129,7 +129,7 @@ def test_every_route_that_writes_is_one_or_the_other(app):
     assert routes - {"/access"} == (PUTS_OVER_NOTHING.keys() | SAYS_WHAT_WAS_SEEN.keys()) - {"/access"}
 
 
-@pytest.mark.parametrize("route", mostly_long(SAYS_WHAT_WAS_SEEN, 10))
+@pytest.mark.parametrize("route", mostly_long(SAYS_WHAT_WAS_SEEN, 10, most=12))
 def test_without_what_was_seen_nothing_is_saved_and_it_says_why(client, lived_in, route):
     _, address, sent = filled(lived_in, route)
     before = rows(lived_in)
@@ -140,7 +140,7 @@ def test_without_what_was_seen_nothing_is_saved_and_it_says_why(client, lived_in
     assert rows(lived_in) == before
 
 
-@pytest.mark.parametrize("route", mostly_long(SAYS_WHAT_WAS_SEEN, 10))
+@pytest.mark.parametrize("route", mostly_long(SAYS_WHAT_WAS_SEEN, 10, most=12))
 def test_with_what_the_page_carries_it_is_saved(client, lived_in, route):
     path, address, sent = filled(lived_in, route)
     own = ("/shelf", "/pendant", "/sheets/machines", "/start")
@@ -161,7 +161,7 @@ def forms(text):
     return [each.split("</form>")[0] for each in re.findall(r"<form[^>]*>.*?</form>", text, re.DOTALL)]
 
 
-@pytest.mark.parametrize("path", mostly_long(PAGES, 5))
+@pytest.mark.parametrize("path", mostly_long(PAGES, 5, most=8))
 def test_no_page_has_a_form_that_does_not_say_it(app, client, lived_in, path):
     refused = documents.write(
         "macro", {("step",): [{"block": "go-to", "x": "20 mm", "y": "20 mm"}]}, lived_in.text("macro", "park")

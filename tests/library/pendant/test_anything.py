@@ -150,7 +150,7 @@ SAFEGUARDS = {
 }  # fmt: skip
 
 
-@pytest.mark.parametrize("name", mostly_long(SAFEGUARDS, 4))
+@pytest.mark.parametrize("name", mostly_long(SAFEGUARDS, 4, most=6))
 def test_without_a_safeguard_its_promise_is_broken(name):
     promise, kind, without = SAFEGUARDS[name]
     status, broken, _ = told(kind, 20 * STORIES, 1, without)

@@ -62,7 +62,7 @@ PROGRAMS = {
 }  # fmt: skip
 
 
-@pytest.fixture(params=mostly_long(PROGRAMS, 4))
+@pytest.fixture(params=mostly_long(PROGRAMS, 4, most=4))
 def made(request):
     return program(**PROGRAMS[request.param])
 

@@ -22,6 +22,7 @@ from parser.machine import Setup
 from parser.pipeline import examine
 from parser.question import Question
 from parser.report import Report
+from tests.bulk import mostly_long
 from tests.parser.proof.solver import Answer, Key, Lines, decide, ends, subjects
 from tests.parser.proof.solver_cases import NEAR, Shown, by_how_much, judged_from
 from tests.parser.proof.solver_scenes import AXES, CONTROLLER, Leg, Scene, scene
@@ -104,9 +105,7 @@ SEEDS = 300
 QUICK = 40
 
 
-@pytest.mark.parametrize(
-    "seed", [*range(QUICK), *(pytest.param(n, marks=pytest.mark.long) for n in range(QUICK, SEEDS))]
-)
+@pytest.mark.parametrize("seed", mostly_long(range(SEEDS), QUICK, most=100))
 def test_solver_agrees(seed):
     made = scene(seed)
     assert not [*disagreements(made, prove(made), decide(made))], made.text
