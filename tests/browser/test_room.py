@@ -14,8 +14,8 @@ COVERED = """() => {
     const box = (element) => element.getBoundingClientRect();
     const drawn = [...document.querySelectorAll("#elevations .sheet :is(path, rect, line, circle, text)")].filter(seen);
     const frame = box(document.querySelector("#elevations"));
-    const others = document.querySelectorAll(
-        ".view-tools, .side-tabs label, .line-types, .drawing-says p, .player, .drawing-foot, .bench-ops, .scratch > form");
+    const around = [".view-tools", ".side-tabs label", ".line-types", ".drawing-says p", ".player", ".drawing-foot"];
+    const others = document.querySelectorAll([...around, ".bench-ops", ".scratch > form"].join());
     // What rolls goes below the player, which stays; it is rolled up to be read.
     const side = document.querySelector("#drawing"), rolls = side.scrollHeight > side.clientHeight + 1;
     const below = (one, other) => rolls && other.closest(".player") && one.matches(".line-types, .drawing-foot");
@@ -24,12 +24,16 @@ COVERED = """() => {
     const inFrame = (a) => ({ left: Math.max(a.left, frame.left), right: Math.min(a.right, frame.right),
         top: Math.max(a.top, frame.top), bottom: Math.min(a.bottom, frame.bottom) });
     const parts = [...others].filter(seen).filter((each) => each.textContent.trim());
+    const told = (element) => element.outerHTML.slice(0, 60);
+    const covered = (part) => drawn.some((each) => overlap(box(part), inFrame(box(each))));
+    const apart = (one, other) => one.contains(other) || other.contains(one) || below(one, other) || below(other, one)
+        || !overlap(box(one), box(other));
     return {
         drawn: drawn.length,
         parts: parts.length,
-        over: parts.filter((part) => drawn.some((each) => overlap(box(part), inFrame(box(each))))).map((e) => e.outerHTML.slice(0, 60)),
-        each: parts.flatMap((one, at) => parts.slice(at + 1).filter((other) => !one.contains(other) && !other.contains(one) && !below(one, other) && !below(other, one) && overlap(box(one), box(other)))
-            .map((other) => [one.outerHTML.slice(0, 60), other.outerHTML.slice(0, 60)])),
+        over: parts.filter(covered).map(told),
+        each: parts.flatMap((one, at) => parts.slice(at + 1).filter((other) => !apart(one, other))
+            .map((other) => [told(one), told(other)])),
     };
 }"""
 SIZE = "svg => [svg.clientWidth, svg.clientHeight]"
