@@ -197,7 +197,7 @@ def numbers(
             longest[key] = points
     if len(longest) > NUMBERED_AT_MOST:
         return
-    spots = place((list(_beside_path(points, em)) for points in longest.values()), desk, 0.3 * em, before)
+    spots = place((_beside_path(points, em) for points in longest.values()), desk, 0.3 * em, before)
     for key, spot in zip(longest, spots, strict=True):
         x, y = (round(value, 1) for value in _middle(spot.patch))  # finer figures would only weigh
         arm = line(x, y, *spot.leader.point, "arm") if spot.leader else None
