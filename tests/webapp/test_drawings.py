@@ -405,7 +405,7 @@ def test_no_words_lie_over_the_break_lines_of_a_low_head():
         x, y, wide = float(each.get("x")), float(each.get("y")), width_of(each.text, em)
         left = x - wide if each.get("text-anchor") == "end" else x
         lettering = Patch(left, y - em, left + wide, y)
-        assert broken.cost(lettering) == 0.0, each.text
+        assert list(broken.costs([lettering])) == [0.0], each.text
 
 
 def test_the_path_of_a_witness_begins_at_its_start_and_is_emphasised():

@@ -408,9 +408,9 @@ def _round_patch(x: float, y: float, radius: float) -> Patch:
 
 def _beside_path(points: Sequence[Point], em: float) -> Iterator[Spot]:
     """Places for a ring on either side of a run of strokes, near ones first; those further off have an arm."""
+    feet = [along(points, part) for part in (0.42, 0.3, 0.55, 0.2, 0.8)]
     for far in (1.15, 2.3, 3.4, 4.6, 6.0, 7.5):
-        for part in (0.42, 0.3, 0.55, 0.2, 0.8):
-            (x, y), (dx, dy) = along(points, part)
+        for (x, y), (dx, dy) in feet:
             norm = math.hypot(dx, dy)
             for side in (far * em, -far * em):
                 ring = _round_patch(x + dy / norm * side, y - dx / norm * side, 0.8 * em)

@@ -8,6 +8,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from itertools import tee
 
 from webapp.drawings.edges import Point
 from webapp.drawings.lettering import Desk, Patch
@@ -57,8 +58,8 @@ def place(
 def _chosen(spots: Iterable[Spot], desk: Desk, drawn: Sequence[Leader]) -> Spot:
     """The first spot that is free, else the one that covers least; one that strikes through lettering last of all."""
     best: tuple[bool, float, Spot] | None = None
-    for spot in spots:
-        cost = desk.cost(spot.patch)
+    here, weighed = tee(spots)
+    for spot, cost in zip(here, desk.costs(spot.patch for spot in weighed), strict=True):
         if best is not None and best[:2] <= (False, cost):
             continue
         if any(_meets(spot, other) for other in drawn):

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import math
 import textwrap
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
+from itertools import islice, tee
 
 import numpy as np
 import numpy.typing as npt
@@ -68,6 +69,8 @@ LETTERS, STROKE, SURFACE = 6.0, 1.0, 0.15
 """How bad it is for a label to cover other lettering, a stroke, or a plain surface."""
 
 
+AT_A_TIME = 12
+"""Places for a label that are weighed together."""
 OFF_THE_PAGE = 1e6
 """How bad it is for a label to leave the page."""
 
@@ -103,19 +106,26 @@ class Desk:
         """Whether a straight stroke goes through lettering other than that about its beginning."""
         return any(not patch.holds(begin) and patch.met_by(begin, end) for patch in self._lettered)
 
-    def cost(self, patch: Patch) -> float:
-        """How bad it would be for a label to stand there: 0 on a free part of the page."""
+    def costs(self, patches: Iterable[Patch]) -> Iterator[float]:
+        """How bad it would be for a label to stand at each of them: 0 on a free part of the page.
+
+        They are asked for a few at a time, since most often one of the first is free.
+        """
         left, top, right, bottom, weight = self._taken[:, : self._count]
-        wide = np.minimum(right, patch.right) - np.maximum(left, patch.left)
-        high = np.minimum(bottom, patch.bottom) - np.maximum(top, patch.top)
-        covered = float((np.maximum(wide, 0.0) * np.maximum(high, 0.0)) @ weight)
-        return covered if patch.within(self.page) else covered + OFF_THE_PAGE
+        waiting = iter(patches)
+        while some := list(islice(waiting, AT_A_TIME)):
+            west, north, east, south = np.array([(p.left, p.top, p.right, p.bottom) for p in some]).T[:, :, None]
+            wide = np.minimum(right, east) - np.maximum(left, west)
+            high = np.minimum(bottom, south) - np.maximum(top, north)
+            covered = (np.maximum(wide, 0.0) * np.maximum(high, 0.0)) @ weight
+            for patch, cost in zip(some, covered.tolist(), strict=True):
+                yield cost if patch.within(self.page) else cost + OFF_THE_PAGE
 
     def choose(self, candidates: Iterable[Patch]) -> Patch:
         """The first candidate on the page that is free, else the one that covers least; it is taken afterwards."""
         best: tuple[float, Patch] | None = None
-        for candidate in candidates:
-            cost = self.cost(candidate)
+        here, weighed = tee(candidates)
+        for candidate, cost in zip(here, self.costs(weighed), strict=True):
             if best is None or cost < best[0]:
                 best = (cost, candidate)
             if cost == 0.0:
