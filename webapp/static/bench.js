@@ -10,13 +10,26 @@ document.addEventListener("keydown", (event) => {
   document.getElementById(`${way}-${step.dataset.step}`)?.click();
 });
 
+// An answer brings every hint and line of the sheet; those that say what they said already stay as they are.
+document.addEventListener("htmx:oobBeforeSwap", ({ detail }) => {
+  const { fragment, target } = detail;
+  if ((fragment.firstElementChild ?? fragment).isEqualNode(target)) detail.shouldSwap = false;
+});
+
 // Hints are swapped while their field stays, so that nothing is lost while typing; the field follows its hint here.
+let hinted = false;
 document.addEventListener("htmx:afterSettle", () => {
-  for (const hint of document.querySelectorAll(".bench-form .hint")) {
-    const field = document.querySelector(`[aria-describedby="${hint.id}"]`);
-    if (hint.classList.contains("problem")) field?.setAttribute("aria-invalid", "true");
-    else field?.removeAttribute("aria-invalid");
-  }
+  if (hinted) return; // told once for every part that was swapped
+  hinted = true;
+  queueMicrotask(() => {
+    hinted = false;
+    const fields = new Map([...document.querySelectorAll("[aria-describedby]")].map((field) => [field.getAttribute("aria-describedby"), field]));
+    for (const hint of document.querySelectorAll(".bench-form .hint")) {
+      const field = fields.get(hint.id);
+      if (hint.classList.contains("problem")) field?.setAttribute("aria-invalid", "true");
+      else field?.removeAttribute("aria-invalid");
+    }
+  });
 });
 
 // An answer to what was typed must not take a button away from under the mouse that is pressing it, nor while what it
