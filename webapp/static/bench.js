@@ -10,10 +10,15 @@ document.addEventListener("keydown", (event) => {
   document.getElementById(`${way}-${step.dataset.step}`)?.click();
 });
 
-// An answer brings every hint and line of the sheet; those that say what they said already stay as they are.
+// An answer brings every hint and line of the sheet; those that say what they said already stay as they are. The lines of
+// the text may be thousands, and htmx would look each of them up for what is none of its own.
 document.addEventListener("htmx:oobBeforeSwap", ({ detail }) => {
   const { fragment, target } = detail;
-  if ((fragment.firstElementChild ?? fragment).isEqualNode(target)) detail.shouldSwap = false;
+  const brought = fragment.firstElementChild ?? fragment;
+  const lines = target.id === "lines";
+  if (!lines && !brought.isEqualNode(target)) return;
+  detail.shouldSwap = false;
+  if (lines) target.replaceWith(brought);
 });
 
 // Hints are swapped while their field stays, so that nothing is lost while typing; the field follows its hint here.
