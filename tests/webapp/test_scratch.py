@@ -69,6 +69,51 @@ def test_lines_are_tried_with_and_without_scripts_and_kept_nowhere(client, shop)
     assert rows(shop) == before
 
 
+def start(page):
+    return {axis: re.search(rf'name="at-{axis}" value="([^"]*)"', page)[1] for axis in "xyz"}
+
+
+def shown_again(page):
+    """What the form of a page would send but for its lines and buttons."""
+    return {
+        html.unescape(name): html.unescape(value)
+        for name, value in re.findall(r'form="scratch-form" name="(usual|shown|elevation)" value="([^"]*)"', page)
+    } | {f"at-{axis}": value for axis, value in start(page).items()}
+
+
+def test_a_start_that_nobody_has_chosen_follows_the_lines_and_one_that_was_chosen_stays(client):
+    first = client.post("/scratch", data={FIELD: "G21 G90\nG53 G0 Z-2"}).text
+    assert "typical-start" not in first
+    again = client.post("/scratch", data={FIELD: THROUGH} | shown_again(first)).text
+    assert "typical-start" not in again
+    chosen = client.post("/scratch", data={FIELD: THROUGH} | shown_again(again) | {"at-x": "33"}).text
+    assert start(chosen)["x"] == "33"
+    kept = client.post("/scratch", data={FIELD: f"{THROUGH}\nG4 P1"} | shown_again(chosen)).text
+    assert start(kept)["x"] == "33"
+    usual = client.post("/scratch", data={FIELD: THROUGH, "typical": "yes"} | shown_again(kept)).text
+    assert start(usual) == start(again)
+
+
+def test_a_finding_stays_drawn_until_its_line_goes_or_another_start_is_typed(client):
+    first = client.post("/scratch", data={FIELD: THROUGH}).text
+    key = re.search(r'name="show" value="([^"]*)"', first)[1]
+    drawn = client.post("/scratch", data={FIELD: THROUGH, "show": key} | shown_again(first)).text
+    assert "meets Vise" in drawn.split("drawing-heading")[2]
+    kept = client.post("/scratch", data={FIELD: f"{THROUGH}\nG4 P1", "turn": "side"} | shown_again(drawn)).text
+    assert "meets Vise" in kept.split("drawing-heading")[2]
+    assert 'name="elevation" value="side"' in kept
+    for change in ({FIELD: "G21 G90\nG53 G0 Z-2"}, {FIELD: THROUGH, "at-x": "1"}):
+        gone = client.post("/scratch", data={FIELD: THROUGH} | shown_again(kept) | change).text
+        assert "shown" not in shown_again(gone)
+        assert 'name="elevation" value="side"' in gone
+
+
+def test_a_start_that_is_no_number_is_told_beside_its_field(client):
+    page = client.post("/scratch", data={FIELD: THROUGH, "at-x": "here"}).text
+    assert "is not a number" in page
+    assert start(page)["x"] == "here"
+
+
 def test_saved_it_is_a_macro_of_these_lines_on_the_bench(client, shop):
     answer = client.post("/scratch", data={FIELD: THROUGH, "do": "save", "name": "Through the vise"})
     assert answer.headers["Location"] == "/bench/through-the-vise"

@@ -5,16 +5,20 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from markupsafe import Markup
-
 from library import blocks, documents, macros
 from library.bench import Bench
 from library.errors import BlockError
 from library.store import Workshop
+from parser.findings import Finding
 from parser.proof.rules import RULES
+from parser.quantities import Figures
+from parser.report import Report
 from webapp.drawings import elevations
+from webapp.drawings.elevations import DrawnViews, Extra
 from webapp.pages import bench as bench_page
+from webapp.pages import playback as playback_page
 from webapp.pages import shelf, summary
+from webapp.pages.playback import Asked, Playback
 from webapp.pages.shelf import ONLY
 
 NAME = "Scratch"
@@ -23,6 +27,7 @@ FIELD = "step.1.lines"
 
 BY_HAND = "own-lines"
 MOST_FINDINGS = 30
+NOTHING_ASKED: Mapping[str, str] = {}
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,7 +42,11 @@ class HelpExample:
 
 @dataclass(frozen=True, slots=True)
 class ScratchResult:
-    """What some lines come to on the machine in force."""
+    """What some lines come to on the machine in force.
+
+    ``shown`` says in words which finding is drawn, "" for none; ``usual`` has the start as the fields show it, where
+    nobody asked for it.
+    """
 
     field: bench_page.Field
     problem: str
@@ -45,7 +54,11 @@ class ScratchResult:
     findings: tuple[bench_page.FindingRow, ...]
     further: int
     lines: tuple[bench_page.LineRow, ...]
-    elevations: Markup
+    unit: str
+    views: DrawnViews
+    playback: Playback
+    shown: str
+    usual: str
 
 
 def of_rule(id: str, which: str) -> HelpExample | None:
@@ -81,21 +94,66 @@ def document(name: str, id: str, bench: Bench, lines: str, example: HelpExample)
     return macros.add_step(whole, BY_HAND, {"lines": lines})
 
 
-def tried(shop: Workshop, lines: str) -> ScratchResult:
-    """What lines come to; raises DocumentError where there are too many of them."""
+@dataclass(frozen=True, slots=True)
+class Wanted:
+    """What of the lines is to be drawn: a finding by its key or a start, and the side view or not."""
+
+    finding: str = ""
+    start: Asked | None = None
+    side: bool = False
+
+
+def wanted(values: Mapping[str, str], report: Report, figures: Figures) -> Wanted:
+    """What a form wants drawn. Its fields of the start always say something; they ask where it was typed or chosen."""
+    turned = values.get("turn", "")
+    side = turned == "side" if turned else values.get("elevation") == "side"
+    if values.get("typical"):
+        return Wanted(side=side)
+    if values.get("show"):
+        return Wanted(values["show"], side=side)
+    start = playback_page.asked(values, report, figures)
+    if start and values.get("usual") == _usual(values):
+        return Wanted(values.get("shown", ""), side=side)
+    return Wanted(start=start, side=side)
+
+
+def _usual(values: Mapping[str, str]) -> str:
+    return " ".join(f"{name}={values[name].strip()}" for name in sorted(values) if name.startswith(playback_page.NAME))
+
+
+def tried(shop: Workshop, lines: str, values: Mapping[str, str] = NOTHING_ASKED) -> ScratchResult:
+    """What lines come to, drawn as the ``values`` of a form say; raises DocumentError where there are too many."""
     bench = shop.bench()
     text = document(NAME, "scratch", bench, lines, HelpExample())
     documents.parse("macro", text)
     proved = shelf.proved(text, shop.text("machine", ONLY), shop.text("controller", ONLY))
-    step = bench_page.step_rows(proved, bench.figures)[0]
+    report, figures = proved.report, bench.figures
+    step = bench_page.step_rows(proved, figures)[0]
     field = next(each for each in step.pieces if isinstance(each, bench_page.Field))
-    found = bench_page.finding_rows(proved.report, bench.figures)
+    found = bench_page.finding_rows(report, figures)
+    asked = wanted(values, report, figures)
+    focus = next((each.found for each in found if each.key == asked.finding and each.found.witness), None)
+    start = Asked(focus.witness.start, {}) if focus and focus.witness else asked.start
+    playback, begins = playback_page.shown(
+        report, figures, start, side=asked.side, finding=asked.finding if focus else ""
+    )
     return ScratchResult(
         field=field,
         problem=field.problem,
-        summary=summary.summary(proved, bench.figures),
+        summary=summary.summary(proved, figures),
         findings=found[:MOST_FINDINGS],
         further=len(found[MOST_FINDINGS:]),
-        lines=bench_page.line_rows(proved.report),
-        elevations=elevations.draw(proved.report, title=NAME, units=bench.figures.units),
+        lines=bench_page.line_rows(report),
+        unit=figures.unit,
+        views=_views(report, focus, begins if playback.chosen else None, figures, side=asked.side),
+        playback=playback,
+        shown=bench_page.what_is_shown(focus) if focus else "",
+        usual=_usual({each.name: each.value for each in playback.fields}) if focus or not playback.chosen else "",
     )
+
+
+def _views(
+    report: Report, focus: Finding | None, start: Mapping[str, float] | None, figures: Figures, *, side: bool
+) -> DrawnViews:
+    extra = Extra(side)
+    return elevations.draw_views(report, focus=focus, start=start, title=NAME, units=figures.units, extra=extra)

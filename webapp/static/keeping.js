@@ -10,7 +10,7 @@ let kept = null;
 
 // A step that an answer has opened stays the one that is open, and so does the list of blocks that it has closed.
 function opened() {
-  return [...document.querySelectorAll("#sheet details[id][open]:not(#adder, .op details)")].map((fold) => fold.id);
+  return [...document.querySelectorAll(":is(#sheet, #results) details[id][open]:not(#adder, .op details)")].map((fold) => fold.id);
 }
 
 function written() {

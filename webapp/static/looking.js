@@ -127,7 +127,7 @@ class Looking {
 
 // What is asked to be shown is shown whole; another start or a changed step is looked at where one was looking.
 document.addEventListener("htmx:configRequest", ({ detail }) => {
-  if (detail.path.includes("/drawing") && detail.elt.id !== "start-form") kept = null;
+  if (detail.elt.id !== "start-form" && (detail.path.includes("/drawing") || detail.elt.closest("[data-anew]"))) kept = null;
 });
 
 export function look(root) {

@@ -40,7 +40,7 @@ class OwnLines {
   constructor(around) {
     this.around = around;
     this.field = around.querySelector("textarea");
-    this.step = around.closest("[data-step]")?.dataset.step;
+    this.step = around.dataset.ownLines || around.closest("[data-step]")?.dataset.step;
     this.numbers = part("own-numbers", around);
     this.marks = part("own-marks", around);
     this.says = part("own-says hint", around, "output");
@@ -54,6 +54,7 @@ class OwnLines {
     this.field.addEventListener("input", () => this.read());
     this.field.addEventListener("scroll", () => this.later());
     for (const kind of ["keyup", "click", "focus"]) this.field.addEventListener(kind, () => this.say());
+    for (const kind of ["pointermove", "pointerleave", "blur"]) this.field.addEventListener(kind, (event) => this.light(kind === "pointermove" ? this.under(event) : this.caret()));
     new ResizeObserver(() => this.later()).observe(this.field);
     complete(this.field);
   }
@@ -112,8 +113,10 @@ class OwnLines {
 
   numbered(index) {
     const line = document.createElement("span");
-    line.textContent = this.number(index);
+    const number = (line.dataset.line = line.textContent = this.number(index));
+    const now = document.getElementById(`line-${number}`)?.classList;
     line.className = this.about(index)?.shape ?? "";
+    for (const each of ["lit", "running"]) line.classList.toggle(each, now?.contains(each) ?? false);
     return line;
   }
 
@@ -129,10 +132,30 @@ class OwnLines {
     return line;
   }
 
+  // The lines of the pointer and of the caret; none where neither is here.
+  under({ offsetY }) {
+    const look = getComputedStyle(this.field);
+    return Math.floor((offsetY - parseFloat(look.paddingTop) + this.field.scrollTop) / parseFloat(look.lineHeight));
+  }
+
+  caret() {
+    return document.activeElement === this.field ? this.field.value.slice(0, this.field.selectionStart).split("\n").length - 1 : -1;
+  }
+
+  // What belongs to a line lights up by the field itself: it is the line for as long as the pointer or the caret is there.
+  light(index) {
+    const row = this.about(index);
+    if (this.field.dataset.line === row?.number.toString()) return;
+    if (row) this.field.dataset.line = row.number;
+    else delete this.field.dataset.line;
+    this.field.dispatchEvent(new Event("line-reached", { bubbles: true }));
+  }
+
   say() {
     if (document.activeElement !== this.field) return;
     const before = this.field.value.slice(0, this.field.selectionStart);
-    const index = before.split("\n").length - 1;
+    const index = this.caret();
+    this.light(index);
     const row = this.about(index);
     const wrong = row?.shape ? finding(row.number) : "";
     const said = wrong ? `Line ${row.number}, ${wrong}` : saidOf(this.lines[index] ?? "", before.length - before.lastIndexOf("\n") - 1);

@@ -83,7 +83,7 @@ export class Player {
     for (const element of document.querySelectorAll(".running")) element.classList.remove("running");
     if (runs === null) return;
     const those = [document.getElementById(`line-${line}`), step && document.getElementById(`step-${step}`)];
-    for (const each of [...those, ...document.querySelectorAll(`.paths [data-line="${line}"]`)]) each?.classList.add("running");
+    for (const each of [...those, ...document.querySelectorAll(`:is(.paths, .own-numbers) [data-line="${line}"]`)]) each?.classList.add("running");
   }
 
   play() {

@@ -10,7 +10,7 @@ export function onPage(view, event) {
 }
 
 export function makeDraggable(player) {
-  if (!player.root.querySelector("#start-form")) return;
+  if (!player.root.querySelector("#start-there")) return;
   for (const { view, axes, grip } of player.views) {
     if (!grip) continue;
     view.ownerSVGElement.classList.add("draggable");
@@ -47,7 +47,7 @@ function hold(player, view, axes, grip, event) {
     if (done.type === "pointercancel") {
       fill(player, begin);
       player.show();
-    } else if (to !== begin) player.root.querySelector("#start-form").requestSubmit();
+    } else if (to !== begin) player.root.querySelector("#start-there").click();
   };
   grip.addEventListener("pointermove", move);
   grip.addEventListener("pointerup", end);

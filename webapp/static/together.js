@@ -21,6 +21,6 @@ export function light(element) {
 const owner = (target) => (target instanceof Element ? target.closest(ANY) : null);
 
 // Where nothing is pointed at, what has the focus stays lit.
-for (const kind of ["pointerover", "focusin"]) {
+for (const kind of ["pointerover", "focusin", "line-reached"]) {
   document.addEventListener(kind, ({ target }) => light(owner(target) ?? owner(document.activeElement)));
 }

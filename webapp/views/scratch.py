@@ -34,7 +34,10 @@ def show() -> Answer:
 
 @blueprint.post("")
 def press() -> Answer:
-    """What the lines come to, tidied first or saved as a macro where the button says so; else nothing is kept."""
+    """What the lines come to, tidied first or saved as a macro where the button says so; else nothing is kept.
+
+    It is drawn as ``webapp.pages.scratch.wanted`` reads the form.
+    """
     lines = request.form.get(scratch_page.FIELD, "").replace("\r\n", "\n")
     example, button = _example(), request.form.get("do", "try")
     if button == "tidy":
@@ -54,7 +57,7 @@ def _example() -> HelpExample:
 
 def _page(example: HelpExample, lines: str, told: str = "", name: str = "") -> Answer:
     try:
-        tried = scratch_page.tried(workshop.current(), lines)
+        tried = scratch_page.tried(workshop.current(), lines, request.form)
     except DocumentError as error:
         abort(422, error.why)
     shown = {"example": example, "page": tried, "told": told, "name": name, "query": request.query_string.decode()}
