@@ -156,7 +156,7 @@ export class Player {
   resume() {
     this.until = null;
     forget();
-    if (this.part("let-go-says")) this.part("let-go-says").textContent = "";
+    for (const each of ["let-go-says", "dragged"]) if (this.part(each)) this.part(each).textContent = "";
   }
 
   // Enable is let go now: what the controller has runs out, or the machine brakes, which the run does not know and is only drawn.
