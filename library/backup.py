@@ -15,7 +15,7 @@ from contextlib import closing, suppress
 from dataclasses import dataclass
 from pathlib import Path
 
-from library import leftovers
+from library import json_text, leftovers
 from library.archive import UNREADABLE
 from library.errors import LibraryError
 from library.rows import TABLES
@@ -137,7 +137,7 @@ def _checked(backup: Path) -> bytes:
                 raise BackupError(f"{backup} is no backup of a workshop; name a file that clickstop backup has written")
             if sizes[FILE] > LARGEST or sizes[MANIFEST] > 10_000:
                 raise BackupError(f"{backup} holds more than {LARGEST:,} bytes, which is no backup of ours")
-            about = json.loads(archive.read(MANIFEST))
+            about = json_text.read(archive.read(MANIFEST))
             content = archive.read(FILE)
         if about["format"] != FORMAT:
             raise BackupError(f"{backup} is of another version ({FORMAT} is wanted); update the program")

@@ -28,6 +28,7 @@ from typing import Any
 import library
 import parser
 import webapp
+from library import json_text
 from library.store import FILE
 from webapp.drawings import thumbnail
 
@@ -94,8 +95,8 @@ class KeptVerdicts:
         found = {key: self._spare[key] for key in wanted if key in self._spare}
         for key, told in self._rows("SELECT key, told FROM verdicts WHERE key IN ({})", wanted):
             try:
-                found[key] = _read(json.loads(told))
-            except (ValueError, TypeError, RecursionError):
+                found[key] = _read(json_text.read(told))
+            except (ValueError, TypeError):
                 self._none.add(key)
         return found
 

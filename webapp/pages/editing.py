@@ -12,7 +12,7 @@ import re
 from collections.abc import Callable, Collection, Iterable, Mapping
 from dataclasses import dataclass, field
 
-from library import documents, macros, toml_edits
+from library import documents, json_text, macros, toml_edits
 from library.blocks import REGISTRY
 from library.documents import DocumentError
 from library.macros import Macro
@@ -106,7 +106,7 @@ def base_of(macro: Macro, values: Mapping[str, str]) -> str:
 def read_base(form: Mapping[str, str]) -> Base | None:
     """The base that a form came with; None without a good one, or where it leaves a field of the form out."""
     try:
-        base = json.loads(form["base"])
+        base = json_text.read(form["base"])
         values = {str(name): str(value) for name, value in base["values"].items()}
         blocks = list(base["blocks"])
     except (ValueError, TypeError, KeyError, AttributeError, RecursionError):
