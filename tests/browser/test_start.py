@@ -10,7 +10,7 @@ import pytest
 from playwright.sync_api import expect
 
 from library.store import Workshop
-from tests.bulk import of_today
+from tests.bulk import in_turn, of_today
 
 pytestmark = pytest.mark.browser
 
@@ -244,6 +244,7 @@ def wide(request, chromium):
     context.close()
 
 
+@in_turn(0, 3)
 def test_from_nothing_to_a_pack_by_mouse(wide, site, tmp_path):
     hands = Hands(wide)
     through(hands, site, MILL)
@@ -260,6 +261,7 @@ def require_ones_own(files):
     assert not any("INVENTED" in text for text in files.values())
 
 
+@in_turn(1, 3)
 def test_from_nothing_to_a_pack_by_keyboard_alone(wide, site, tmp_path):
     hands = Keys(wide)
     through(hands, site, MILL)
@@ -267,6 +269,7 @@ def test_from_nothing_to_a_pack_by_keyboard_alone(wide, site, tmp_path):
     require_ones_own(taken(hands, tmp_path))
 
 
+@in_turn(2, 3)
 def test_from_nothing_to_a_pack_without_scripts(chromium, site, tmp_path):
     context = chromium.new_context(java_script_enabled=False, accept_downloads=True)
     hands = Hands(context.new_page())
@@ -276,6 +279,7 @@ def test_from_nothing_to_a_pack_without_scripts(chromium, site, tmp_path):
     context.close()
 
 
+@in_turn(0, 2)
 def test_a_mill_unlike_the_invented_one_in_every_figure_takes_no_more_than_was_promised(page, site, tmp_path):
     hands = Hands(page)
     through(hands, site, UNLIKE)
@@ -284,6 +288,7 @@ def test_a_mill_unlike_the_invented_one_in_every_figure_takes_no_more_than_was_p
     assert Workshop(site.folder).bench().machine_sheet.axes.x.travel == (-280.0, 0.0)
 
 
+@in_turn(1, 2)
 def test_a_whole_inch_workshop_from_start_to_card_without_one_mm(page, site, tmp_path):
     hands = Hands(page)
     seen = []
