@@ -73,6 +73,7 @@ def create_app(
     app.add_url_rule("/static/htmx.min.js", "htmx", htmx)
     app.add_url_rule("/static/whole/<name>", "whole", whole)
     app.add_template_global(sheet_names)
+    app.add_template_global(takes_focus)
     app.add_url_rule("/readable.zip", "readable", readable)
     app.add_template_global(still_held)
     app.add_template_global(changed_last)
@@ -108,6 +109,14 @@ def sheet_names() -> dict[str, str]:
         "several": "yes" if len(workshop.current().ids("machine")) > 1 else "",
         "invented": named_invented(bench.machine.parts),
     }
+
+
+def takes_focus() -> str:
+    """The attribute of what is to have the focus.
+
+    In a fragment it is one of our own: where something has the focus already, a browser calls its own blocked.
+    """
+    return "data-autofocus" if guard.is_htmx() else "autofocus"
 
 
 def still_held() -> str:

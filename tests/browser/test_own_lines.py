@@ -35,7 +35,7 @@ def put(site):
 def field(page, site, put):
     put(LINES)
     page.complaints = []
-    page.on("console", lambda told: page.complaints.append(told.text) if told.type in ("error", "warning") else None)
+    page.on("console", lambda told: page.complaints.append(told.text))
     page.goto(f"{site.address}/bench/park")
     opened(page, 2)
     return page.locator("#step-2-lines")
@@ -128,7 +128,7 @@ def test_an_example_of_help_is_tried_on_a_bench_of_its_own_and_saved_only_when_a
     shop = Workshop.open(site.folder)
     before = shop.ids("macro")
     page.complaints = []
-    page.on("console", lambda told: page.complaints.append(told.text) if told.type in ("error", "warning") else None)
+    page.on("console", lambda told: page.complaints.append(told.text))
     page.goto(f"{site.address}/help")
     page.get_by_label("Search Help").fill("crosses-keep-out")
     page.keyboard.press("Enter")

@@ -86,7 +86,7 @@ class TestTheShownCase:
             assert client.get(path).text.count('id="chosen-start"') == 1
 
     def test_only_a_drawing_asked_for_takes_the_focus(self, client, crossing):
-        drawing = r'<section id="drawing"[^>]* autofocus>'
+        drawing = r'<section id="drawing"[^>]* (data-)?autofocus>'
         assert re.search(drawing, client.get(f"{crossing}/drawing?show=0", headers=HTMX).text)
         assert re.search(drawing, client.get(f"{crossing}/drawing?show=", headers=HTMX).text)
         assert not re.search(drawing, client.get(f"{crossing}/drawing?at-x=10", headers=HTMX).text)
