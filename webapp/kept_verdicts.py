@@ -29,6 +29,7 @@ import library
 import parser
 import webapp
 from library import json_text
+from library.rows import FAULTS
 from library.store import FILE
 from webapp.drawings import thumbnail
 
@@ -144,7 +145,7 @@ class KeptVerdicts:
         ]
         if not rows:
             return
-        with suppress(sqlite3.Error, OSError):
+        with suppress(*FAULTS, OSError):
             with self._opened() as connection, connection:
                 if not connection.execute(_LAYOUT).fetchall():
                     connection.execute(_TABLE)
@@ -159,7 +160,7 @@ class KeptVerdicts:
     def _rows(self, query: str, keys: list[str]) -> Iterator[tuple[Any, ...]]:
         """The rows of a query on these keys, none where there is no file yet, or where it cannot be read."""
         rows: list[tuple[Any, ...]] = []
-        with suppress(sqlite3.Error, OSError):
+        with suppress(*FAULTS, OSError):
             if not keys or not self._file.is_file():
                 return
             with self._opened() as connection:
@@ -180,7 +181,7 @@ class KeptVerdicts:
                 yield connection
         except sqlite3.OperationalError:
             raise
-        except sqlite3.DatabaseError:
+        except (sqlite3.DatabaseError, UnicodeDecodeError):
             for suffix in ("", "-wal", "-shm"):
                 Path(f"{self._file}{suffix}").unlink(missing_ok=True)
             raise
