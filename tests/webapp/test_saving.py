@@ -276,6 +276,18 @@ def test_a_field_typed_beside_a_step_that_has_moved_is_not_put_into_another(clie
     assert {step.values["by"] for step in macro(shop).step} == {"1 mm", "2 mm"}
 
 
+@pytest.mark.parametrize("way", ["save", "try"])
+def test_what_a_page_has_saved_without_an_answer_it_may_save_again_though_another_step_is_as_it_was(client, shop, way):
+    steps = [{"block": "nudge", "axis": "x", "by": "1 mm"}, {"block": "nudge", "axis": "x", "by": "1 mm"}]
+    keep(shop, "macro", "park", documents.write("macro", {("step",): steps}, shop.text("macro", "park")))
+    page = Page(client).type(step__1__by="25 mm")
+    assert client.post("/bench/park/save", data=page.fields, headers=HTMX).status_code == 200
+    again = client.post(f"/bench/park/{way}", data=page.fields, headers=HTMX)
+    assert "changed on another page" not in again.text
+    assert "HX-Retarget" not in again.headers
+    assert [step.values["by"] for step in macro(shop).step] == ["25 mm", "1 mm"]
+
+
 def test_slots_of_a_selector_that_has_changed_are_not_put_elsewhere(client, shop):
     page = client.get("/pendant").text
     shown = html.unescape(re.search(r'name="board" value="([^"]*)"', page)[1])

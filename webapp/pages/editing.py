@@ -150,7 +150,7 @@ def fill_in(text: str, form: Mapping[str, str], settled: tuple[str, str] = ("", 
         and (given := _given(form, name, held)) not in (base.values[name], held)
         and settled != (THEIRS, name)
     }
-    if base.blocks != [step.block for step in macro.step] or _moved_on(base, now):
+    if base.blocks != [step.block for step in macro.step] or _moved_on(base, now, form):
         return Edited(text, told=STALE)
     typed: dict[str, str] = {}
     problems: dict[str, str] = {}
@@ -168,11 +168,16 @@ def fill_in(text: str, form: Mapping[str, str], settled: tuple[str, str] = ("", 
     return Edited(text, why=_why(used), typed=typed, problems=problems, theirs=theirs)
 
 
-def _moved_on(base: Base, now: Mapping[str, str]) -> bool:
-    """Whether a step that the page shows is now another one: then a field beside it would mean another step's."""
+def _moved_on(base: Base, now: Mapping[str, str], form: Mapping[str, str]) -> bool:
+    """Whether a step that the page shows is now another one: then a field beside it would mean another step's.
+
+    One that is now what the form has in it is not: this page has saved that itself, and the answer was lost.
+    """
     shown, there = _by_step(base.values), _by_step(now)
+    typed = _by_step({name: _given(form, name, held) for name, held in base.values.items()})
     return any(
-        held != there.get(number) and held in [each for other, each in there.items() if other != number]
+        there.get(number) not in (held, typed[number])
+        and held in [each for other, each in there.items() if other != number]
         for number, held in shown.items()
     )
 

@@ -82,7 +82,16 @@ function end(element) {
   detail.xhr.abort();
 }
 
-document.addEventListener("htmx:beforeSend", ({ detail }) => sent.set(detail.elt, detail));
+document.addEventListener("htmx:beforeSend", ({ detail }) => {
+  sent.set(detail.elt, detail);
+  // Another answer may renew what this one is for: then it is for what stands there by now. In a part that has gone it would
+  // be put where nobody sees it, unasked whether it is the older one, while its hints and lines would still be shown.
+  const loaded = detail.xhr.onload;
+  detail.xhr.onload = () => {
+    if (!detail.target.isConnected) detail.target = document.getElementById(detail.target.id) ?? detail.target;
+    loaded.call(detail.xhr);
+  };
+});
 document.addEventListener("htmx:beforeRequest", ({ detail }) => {
   if (detail.elt.closest("#operations")) end(document.getElementById("safe-start")); // it is of lines that have changed
   askedAt.set(detail.xhr, { drawings, side: side(), at: (asked += 1) });
@@ -97,6 +106,9 @@ document.addEventListener("htmx:beforeSwap", ({ detail }) => {
   }
   detail.shouldSwap = false;
   heldBack = true;
+  // What this page has saved itself it has seen all the same: it would be asked about it as if another page had.
+  const seen = new DOMParser().parseFromString(detail.serverResponse, "text/html").getElementById("base");
+  if (seen) document.getElementById("base").value = seen.value;
 });
 document.addEventListener("htmx:afterSwap", ({ detail }) => {
   if (detail.target.id === "drawing") {
