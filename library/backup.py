@@ -13,12 +13,13 @@ import zipfile
 from collections.abc import Mapping
 from contextlib import closing, suppress
 from dataclasses import dataclass
+from itertools import count
 from pathlib import Path
 
-from library import leftovers
+from library import json_text, leftovers
 from library.archive import UNREADABLE
 from library.errors import LibraryError
-from library.rows import TABLES
+from library.rows import FAULTS, TABLES
 from library.store import FILE, SINGLETON, Workshop
 
 FORMAT = "clickstop-backup/1"
@@ -137,7 +138,7 @@ def _checked(backup: Path) -> bytes:
                 raise BackupError(f"{backup} is no backup of a workshop; name a file that clickstop backup has written")
             if sizes[FILE] > LARGEST or sizes[MANIFEST] > 10_000:
                 raise BackupError(f"{backup} holds more than {LARGEST:,} bytes, which is no backup of ours")
-            about = json.loads(archive.read(MANIFEST))
+            about = json_text.read(archive.read(MANIFEST))
             content = archive.read(FILE)
         if about["format"] != FORMAT:
             raise BackupError(f"{backup} is of another version ({FORMAT} is wanted); update the program")
@@ -153,7 +154,7 @@ def _require_workshop(file: Path, backup: Path) -> None:
     try:
         with closing(sqlite3.connect(file)) as connection:
             sound = connection.execute("PRAGMA integrity_check").fetchone()[0] == "ok"
-    except sqlite3.Error:
+    except FAULTS:
         sound = False
     if not sound:
         raise BackupError(f"{backup} holds a workshop that is damaged; take another backup")
@@ -170,7 +171,7 @@ def _require_plain_tables(file: Path, backup: Path) -> None:
         with closing(sqlite3.connect(":memory:")) as ours, closing(sqlite3.connect(file)) as theirs:
             ours.executescript(TABLES)
             plain = set(theirs.execute(layout)) == set(ours.execute(layout))
-    except sqlite3.Error:
+    except FAULTS:
         plain = False
     if not plain:
         raise BackupError(f"{backup} holds a file that is not laid out as a workshop is; take another backup")
@@ -185,7 +186,7 @@ def _keep(directory: Path) -> Path | None:
     there = directory / FILE
     if not there.exists():
         return None
-    with suppress(sqlite3.Error), closing(sqlite3.connect(there)) as connection:
+    with suppress(*FAULTS), closing(sqlite3.connect(there)) as connection:
         connection.execute("PRAGMA wal_checkpoint(TRUNCATE)")
     number = 1
     while any(Path(f"{directory / FILE}.before-{number}{suffix}").exists() for suffix in _BESIDE):
@@ -204,8 +205,13 @@ def _keep(directory: Path) -> Path | None:
 def salvage(shop: Workshop) -> bytes:
     """What can still be read of a damaged workshop, each document as the TOML text it is, in a zip."""
     out = io.BytesIO()
+    written: set[str] = set()
     with zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as archive:
         for kind, id, text in shop.readable():
-            other = f"machines/{id}/{kind}.toml" if id != SINGLETON else f"{kind}.toml"
-            archive.writestr(f"macros/{id}.toml" if kind == "macro" else other, text)
+            other = f"machines/{id}/{kind}" if id != SINGLETON else kind
+            name = f"macros/{id}" if kind == "macro" else other
+            named = (f"{name}-{number}.toml" if number > 1 else f"{name}.toml" for number in count(1))
+            free = next(each for each in named if each not in written)
+            written.add(free)
+            archive.writestr(free, text)
     return out.getvalue()

@@ -9,7 +9,7 @@ import operator
 import re
 from collections.abc import Callable, ItemsView, Iterator, Mapping
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, lru_cache
 from importlib.resources import files
 from typing import Any, Literal
 
@@ -248,9 +248,15 @@ def _tree(rule: str, text: str) -> Node:
     if deepest > DEEPEST:
         raise FormulaError(f"brackets are nested {deepest} deep; {DEEPEST} is the most")
     try:
-        return grammar()[rule].parse(text.replace("\N{MINUS SIGN}", "-"))
+        return _parsed(rule, text.replace("\N{MINUS SIGN}", "-"))
     except ParseError:
         raise FormulaError(_complaint(text, rule)) from None
+
+
+@lru_cache(maxsize=4096)
+def _parsed(rule: str, text: str) -> Node:
+    """The tree of a text, which nobody changes: the steps of a workshop hold few formulas and are read many times."""
+    return grammar()[rule].parse(text)
 
 
 class _Calculation(NodeVisitor):  # type: ignore[misc]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import re
+from functools import cache
 from importlib.metadata import PackageNotFoundError, version
 
 RESERVED = re.compile(r"(con|prn|aux|nul|com\d|lpt\d)(\..*)?", re.IGNORECASE)
@@ -18,8 +19,9 @@ LONGEST_NAME = 120
 """Characters of a file name; many disks take 255 (memory), and copies and folders want some of them."""
 
 
+@cache
 def program_version() -> str:
-    """The version of the installed program."""
+    """The version of the installed program, looked for once: what runs stays what it is until it ends."""
     try:
         return version(DISTRIBUTION)
     except PackageNotFoundError:

@@ -10,6 +10,7 @@ from contextlib import contextmanager
 from pathlib import Path, PurePath
 from urllib.parse import quote
 
+from library import rows
 from library.errors import LibraryError
 
 _WAIT = 4.0
@@ -74,8 +75,8 @@ def said(file: Path) -> Iterator[None]:
     """What goes wrong in SQLite, in one line."""
     try:
         yield
-    except sqlite3.Error as error:
-        told = str(error)
+    except rows.FAULTS as error:
+        told = error.object.decode(errors="replace") if isinstance(error, UnicodeDecodeError) else str(error)
         if "locked" in told or "busy" in told:
             why = f"is in use by another program, which has not finished in {_WAIT:g} s; try again when it has"
             raise StoreError(f"{file} {why}") from None

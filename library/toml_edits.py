@@ -114,14 +114,16 @@ def _together(text: str, wanted: Sequence[Edit], meant: object) -> str:
     """One reading and one writing for all that is there, then what goes as whole lines."""
     data = toml_text.read(text)
     headers = {statement.path for statement in toml_text.statements(text) if statement.header}
-    fresh = [edit for edit in wanted if edit.value is not None and not edit.added and not _there(data, edit.path)]
+    fresh = [
+        edit for edit in wanted if edit.value is not None and not edit.added and not toml_text.there(data, edit.path)
+    ]
     whole = [edit for edit in wanted if edit.value is None and headers & {edit.path, (*edit.path, 0)}]
     rows = [edit for edit in wanted if edit.added and (*edit.path, 0) in headers and len(edit.path) == 1]
     within = [edit for edit in wanted if edit not in (*fresh, *whole, *rows)]
     if within:
         text = toml_text.assigned(text, dict(_places(within, data)))
     for edit in whole:
-        was = _at(data, edit.path)
+        was = toml_text.at(data, edit.path)
         other = next((one for one in fresh if one.path[:-1] == edit.path[:-1] and one.value == was), None)
         if other is not None and all(isinstance(part, str) for part in other.path):
             text = renamed_table(text, edit.path, str(other.path[-1]))
@@ -141,7 +143,7 @@ def _places(within: Sequence[Edit], data: Any) -> Iterator[tuple[Path, object]]:
     added: dict[Path, int] = {}
     for edit in within:
         if edit.added:
-            place = added.setdefault(edit.path, len(_at(data, edit.path)))
+            place = added.setdefault(edit.path, len(toml_text.at(data, edit.path)))
             added[edit.path] += 1
             yield (*edit.path, place), edit.value
         else:
@@ -150,7 +152,7 @@ def _places(within: Sequence[Edit], data: Any) -> Iterator[tuple[Path, object]]:
 
 def _one_by_one(text: str, wanted: Sequence[Edit], meant: object) -> str:
     for edit in wanted:
-        path = (*edit.path, len(_at(toml_text.read(text), edit.path))) if edit.added else edit.path
+        path = (*edit.path, len(toml_text.at(toml_text.read(text), edit.path))) if edit.added else edit.path
         text = toml_text.set_value(text, path, edit.value)
     return text
 
@@ -168,7 +170,7 @@ def set_values(text: str, changes: Mapping[Path, object]) -> str:
     together = {
         path: toml_text.unix_lines(value)
         for path, value in changes.items()
-        if value is not None and _there(there, path)
+        if value is not None and toml_text.there(there, path)
     }
     if len(together) > 1:
         with suppress(DocumentError):
@@ -181,20 +183,6 @@ def set_values(text: str, changes: Mapping[Path, object]) -> str:
     for path, value in changes.items():
         text = toml_text.set_value(text, path, value)
     return text
-
-
-def _at(data: Any, path: Path) -> Any:
-    for part in path:
-        data = data[part]
-    return data
-
-
-def _there(data: Any, path: Path) -> bool:
-    try:
-        _at(data, path)
-    except (KeyError, IndexError, TypeError):
-        return False
-    return True
 
 
 def without_table(text: str, path: Path) -> str:

@@ -199,8 +199,8 @@ def set_value(text: str, path: Sequence[str | int], value: object) -> str:
 def _set_in_place(text: str, path: Sequence[str | int], value: object) -> str:
     expected = read(text)
     value = unix_lines(value)
+    added = None if there(expected, tuple(path)) else _new_key(text, tuple(path), value)
     assign(expected, tuple(path), value)
-    added = _new_key(text, tuple(path), value)
     if added is not None and reads_as(added, expected):
         return added
     result = assigned(text, {tuple(path): value})
@@ -258,6 +258,22 @@ def assign(data: Any, path: Path, value: object) -> None:
             node[last] = value
     else:
         raise DocumentError(f"{dotted(path)} is not a place in this document", key=dotted(path))
+
+
+def at(data: Any, path: Path) -> Any:
+    """What plain data hold at a path; raises KeyError, IndexError or TypeError where that leads nowhere."""
+    for part in path:
+        data = data[part]
+    return data
+
+
+def there(data: Any, path: Path) -> bool:
+    """Whether plain data hold anything at a path."""
+    try:
+        at(data, path)
+    except (KeyError, IndexError, TypeError):
+        return False
+    return True
 
 
 def _step(node: Any, part: str | int, path: Path) -> Any:

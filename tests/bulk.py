@@ -31,6 +31,17 @@ def of_today(cases: Sequence[Case], most: int) -> list[Case]:
     return [cases[at] for at in sorted(random.Random(seed_of_today()).sample(range(len(cases)), most))]
 
 
+def some_of_today(cases: Sequence[Case], keep: int, most: int) -> list[Case]:
+    """The first ``keep`` of the cases, which are tried in every run, and at most so many of the others, of the day."""
+    return [*cases[:keep], *of_today(cases[keep:], most)]
+
+
+def in_turn(at: int, of: int) -> pytest.MarkDecorator:
+    """Of so many tests that take long and are much alike, try one in each run, another each day; all if asked for."""
+    mine = everything() or random.Random(f"turn {seed_of_today()}").randrange(of) == at
+    return pytest.mark.skipif(not mine, reason=f"another of {of} like it is tried with seed {seed_of_today()}")
+
+
 def examples(count: int) -> int:
     """How many random examples to draw of what would be ``count`` of them: a third, all where all is asked for."""
     return count if everything() else max(1, count // 3)

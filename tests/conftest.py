@@ -4,13 +4,12 @@ from __future__ import annotations
 
 import os
 import shutil
+from copy import copy
 
 import pytest
 from hypothesis import HealthCheck, settings
-from jinja2 import FileSystemBytecodeCache
 
-from library.store import Workshop
-from webapp import create_app
+from webapp import create_app, workshop
 
 # How long an example takes, or takes to be made, says more about what else the machine does than about the code.
 settings.register_profile("steady", deadline=None, suppress_health_check=[HealthCheck.too_slow])
@@ -24,16 +23,19 @@ ARGUMENTS = ["--no-sandbox", "--disable-gpu", "--disable-background-networking",
 def application(tmp_path_factory):
     """Make an application on a new workshop in a folder.
 
-    The workshop is made once and copied, and the templates are compiled once: for each test that would take longer than
-    most tests do.
+    The workshop is made once and copied, and so is the application: routes and templates are put together once, which
+    takes longer than most tests do. A test that adds to them makes an application of its own with ``create_app``.
     """
-    starter = Workshop.open(tmp_path_factory.mktemp("starter")).path
-    compiled = FileSystemBytecodeCache(str(tmp_path_factory.mktemp("templates")))
+    whole = create_app(tmp_path_factory.mktemp("starter") / "workshop")
+    starter = whole.extensions[workshop.KEY].path
 
     def make(folder):
         shutil.copytree(starter, folder)
-        app = create_app(folder)
-        app.jinja_env.bytecode_cache = compiled
+        app = copy(whole)
+        app.config, app.view_functions = copy(whole.config), dict(whole.view_functions)
+        app.extensions = {"working": {}}
+        workshop.attach(app, folder)
+        assert app.extensions.keys() == whole.extensions.keys()
         return app
 
     return make

@@ -13,7 +13,7 @@ from functools import lru_cache
 from pathlib import Path
 
 PAGES = {
-    "bench.js": ("working", "bench", "steps", "saving", "late", "keeping", "playback"),
+    "bench.js": ("working", "bench", "pausing", "steps", "saving", "late", "keeping", "playback"),
     "bench.css": ("clickstop", "drawings", "working", "bench", "timing"),
 }
 """What a page gets in one: the scripts it begins with, those they import come along; or its styles."""

@@ -16,7 +16,7 @@ import ruckig
 from parser.machine import Controller
 from parser.times.path_planning import Joint, Segments, pace, straight
 from parser.times.planner import plan
-from tests.benchmarks.measuring import in_turns, keeps_to
+from tests.benchmarks.measuring import in_turns, keeps_to, ratio
 from tests.parser.motion.moving import MILL, feed, trace_of
 
 pytestmark = pytest.mark.long
@@ -73,16 +73,16 @@ def rounded(machine, steps, feeds):
 )
 def test_planning_a_program_keeps_to_its_share_of_the_yardstick(bound, machine):
     trace, targets = followed(20_000), ways(20_000)[0].tolist()
-    times, bare = in_turns(lambda _: planned(machine, trace), lambda _: yardstick(targets))
-    keeps_to(bound, times, bare)
+    works = (lambda _: planned(machine, trace)), lambda _: yardstick(targets)
+    keeps_to(bound, *in_turns(*works, over=[ratio(bound)]))
 
 
 @pytest.mark.parametrize(("bound", "machine"), [("blend", BLENDING), ("blend with double S", JERKY)])
 def test_a_path_keeps_to_its_share_of_the_yardstick(bound, machine):
     steps, feeds = ways(100_000)
     targets = steps.tolist()
-    times, bare = in_turns(lambda _: rounded(machine, steps, feeds), lambda _: yardstick(targets), rounds=15)
-    keeps_to(bound, times, bare)
+    works = (lambda _: rounded(machine, steps, feeds)), lambda _: yardstick(targets)
+    keeps_to(bound, *in_turns(*works, rounds=15, over=[ratio(bound)]))
 
 
 @pytest.fixture
@@ -104,5 +104,5 @@ def kept_memory():
 def test_time_grows_evenly(bound, made, work, most):
     """From a quarter of the moves; of a million, neither fits the processor's cache."""
     few, many = made(most // 4), made(most)
-    long, short = in_turns(lambda _: work(many), lambda _: work(few))
+    long, short = in_turns(lambda _: work(many), lambda _: work(few), over=[ratio(bound)])
     keeps_to(bound, long, short)

@@ -12,7 +12,7 @@ from parser.language.layout import lay_out
 from parser.language.reader import read
 from parser.machine import Axis, Controller, Interval, Machine
 from parser.motion.interpreter import trace
-from tests.benchmarks.measuring import PAIRS, in_turns, keeps_to
+from tests.benchmarks.measuring import PAIRS, in_turns, keeps_to, ratio
 from tests.benchmarks.mixed import distinct, mixed, split
 from tests.parser.language.plainly import read_plainly
 
@@ -44,6 +44,11 @@ def whole():
         lambda _: read(text, CONTROLLER),
         lambda _: follow(text),
         lambda _: follow(twice),
+        over=[
+            ratio("read", 1, beside=0),
+            ratio("read and follow", 2, beside=0),
+            ratio("read and follow twice as many lines", 3, beside=2),
+        ],
     )
 
 
@@ -76,6 +81,7 @@ def test_reading_is_eight_times_as_fast_as_a_table_driven_parser_of_the_same_gra
     reading, parsing = in_turns(
         lambda number: read(texts[number], CONTROLLER),
         lambda number: table_driven.parse(laid_out[number]),
+        over=[ratio("read beside a table-driven parser")],
     )
     keeps_to("read beside a table-driven parser", reading, parsing)
 
@@ -85,6 +91,7 @@ def test_lines_that_are_all_different_cost_hardly_more_than_parsing_each():
     by_likeness, plainly = in_turns(
         lambda number: read(texts[number], CONTROLLER),
         lambda number: read_plainly(texts[number], CONTROLLER),
+        over=[ratio("read lines that are all different")],
     )
     keeps_to("read lines that are all different", by_likeness, plainly)
 

@@ -7,9 +7,11 @@ from playwright.sync_api import expect
 
 from library import pack
 from tests.browser.reading import lines, settled, severity, unpacked
+from tests.bulk import some_of_today
 
 pytestmark = pytest.mark.browser
 
+PAGES = ("/bench/park", "/pendant", "/sheets/machine", "/shelf", "/to-the-machine", "/help")
 MOST_STOPS = 200
 """Stops of the Tab key after which something counts as not reachable."""
 
@@ -150,7 +152,7 @@ def test_enter_in_a_field_keeps_what_was_typed_and_stays_there(keys):
 
 
 def test_the_first_stop_of_every_page_skips_to_what_it_is_about(page, site):
-    for path in ("/bench/park", "/pendant", "/sheets/machine", "/shelf", "/to-the-machine", "/help"):
+    for path in PAGES:
         page.goto(site.address + path)
         keys = Keys(page)
         keys.press("Tab")
@@ -161,7 +163,7 @@ def test_the_first_stop_of_every_page_skips_to_what_it_is_about(page, site):
 
 
 def test_where_the_keyboard_is_can_be_seen_at_every_stop(page, site):
-    for path in ("/bench/park", "/pendant", "/sheets/machine", "/shelf", "/to-the-machine", "/help"):
+    for path in some_of_today(PAGES, 1, 2):
         page.goto(site.address + path)
         for _ in range(40):
             page.keyboard.press("Tab")

@@ -17,7 +17,7 @@ from library.pack.printed import card
 from library.pack.printed.commissioning import TITLES
 from library.store import Workshop
 from tests.browser.test_accessibility import violations
-from tests.bulk import mostly_long
+from tests.bulk import mostly_long, of_today
 from tests.library.benches import MILL, PENDANT
 from tests.library.printing import document, legend_of, many, wild
 from tests.library.test_commissioning import WIRED
@@ -29,6 +29,7 @@ MM = 25.4 / 72
 """mm of a point (ISO 32000-1, 8.3.2.3)."""
 
 PAPERS = ("A4", "Letter")
+OF_TODAY = of_today(PAPERS, 1)
 UNPRINTABLE = 6.0
 """mm at the edges of the paper that printers leave white (common practice)."""
 
@@ -95,7 +96,7 @@ def test_the_card_is_printed_at_its_size_to_a_fifth_of_a_millimetre(printed, pap
     assert level[-1] - level[0] == pytest.approx(height, abs=0.2)
 
 
-@pytest.mark.parametrize("paper", PAPERS)
+@pytest.mark.parametrize("paper", OF_TODAY)
 @pytest.mark.parametrize("taken", [made, wild, lambda: many(54)], ids=["plain", "wild", "54 slots"])
 def test_the_card_takes_one_page_with_all_its_lettering(printed, paper, taken):
     files = taken().files
@@ -172,7 +173,7 @@ def long_macro():
     return made(pendant=on_slot("long"), long=document("long", "Long", *steps))
 
 
-@pytest.mark.parametrize("paper", PAPERS)
+@pytest.mark.parametrize("paper", OF_TODAY)
 @pytest.mark.parametrize("taken", [wild, six_axes, long_macro])
 def test_nothing_of_a_sheet_is_clipped(page, printed, paper, taken):
     content = taken().files["prove-out.html"]
@@ -206,7 +207,7 @@ def apart(pdf, number=0):
     return [right - left for at, left in enumerate(places) for right in places[at + 1 :]]
 
 
-@pytest.mark.parametrize("paper", PAPERS)
+@pytest.mark.parametrize("paper", OF_TODAY)
 def test_the_sheets_are_printed_at_one_to_one_to_a_fifth_of_a_millimetre(printed, paper):
     files = made().files
     with printed(files["prove-out.html"], paper) as pdf:  # the column of line numbers

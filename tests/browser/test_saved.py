@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
 from playwright.sync_api import expect
 
-from tests.browser.reading import field, opened, settled
+from tests.browser.reading import field, opened, press, settled
 from tests.browser.workplace import furnish, macro
 
 pytestmark = pytest.mark.browser
@@ -124,6 +126,20 @@ def test_two_tabs_lose_nothing_of_each_other(bench, site):
     expect(bench.locator("#head-purpose")).to_have_value("From here")
     expect(saved(bench)).to_have_text("Saved")
     assert macro(site.folder, "across").purpose == "From here"
+
+
+def test_what_is_typed_beside_a_step_that_another_tab_moves_can_still_be_copied(bench, site):
+    other = bench.context.new_page()
+    other.goto(f"{site.address}/bench/across")
+    typed(bench, "")
+    press(other, "Move step", 2, "up")
+    expect(saved(other)).to_have_text("Saved")
+    settled(other)
+    typed(bench, "\nG4 P7")
+    left_over = bench.get_by_label("Step 2, Own lines: lines", exact=True).and_(bench.locator("[readonly]"))
+    expect(left_over).to_have_value(re.compile("G4 P7$"))
+    expect(left_over).to_be_in_viewport()
+    expect(saved(bench)).to_have_text("Not saved: see the note below")
 
 
 def test_a_question_that_a_newer_one_replaces_is_no_error(bench):

@@ -10,7 +10,7 @@ import pytest
 from playwright.sync_api import expect
 
 from library.store import Workshop
-from tests.bulk import of_today
+from tests.bulk import in_turn, of_today
 
 pytestmark = pytest.mark.browser
 
@@ -244,6 +244,7 @@ def wide(request, chromium):
     context.close()
 
 
+@in_turn(0, 3)
 def test_from_nothing_to_a_pack_by_mouse(wide, site, tmp_path):
     hands = Hands(wide)
     through(hands, site, MILL)
@@ -260,6 +261,7 @@ def require_ones_own(files):
     assert not any("INVENTED" in text for text in files.values())
 
 
+@in_turn(1, 3)
 def test_from_nothing_to_a_pack_by_keyboard_alone(wide, site, tmp_path):
     hands = Keys(wide)
     through(hands, site, MILL)
@@ -267,6 +269,7 @@ def test_from_nothing_to_a_pack_by_keyboard_alone(wide, site, tmp_path):
     require_ones_own(taken(hands, tmp_path))
 
 
+@in_turn(2, 3)
 def test_from_nothing_to_a_pack_without_scripts(chromium, site, tmp_path):
     context = chromium.new_context(java_script_enabled=False, accept_downloads=True)
     hands = Hands(context.new_page())
@@ -276,6 +279,7 @@ def test_from_nothing_to_a_pack_without_scripts(chromium, site, tmp_path):
     context.close()
 
 
+@in_turn(0, 2)
 def test_a_mill_unlike_the_invented_one_in_every_figure_takes_no_more_than_was_promised(page, site, tmp_path):
     hands = Hands(page)
     through(hands, site, UNLIKE)
@@ -284,6 +288,7 @@ def test_a_mill_unlike_the_invented_one_in_every_figure_takes_no_more_than_was_p
     assert Workshop(site.folder).bench().machine_sheet.axes.x.travel == (-280.0, 0.0)
 
 
+@in_turn(1, 2)
 def test_a_whole_inch_workshop_from_start_to_card_without_one_mm(page, site, tmp_path):
     hands = Hands(page)
     seen = []
@@ -321,6 +326,32 @@ def test_leaving_and_coming_back_loses_nothing_and_what_is_done_is_ticked(page, 
     expect(page.locator(".start-parts .done")).to_have_text(re.compile("Axes measured"))
     expect(page.locator(".start-parts [aria-current]")).to_have_attribute("href", "/start/table")
     expect(page.locator('[name="keep_out.0.to.2"]')).to_have_value("-70")
+
+
+@pytest.mark.parametrize(
+    ("path", "field", "button", "typed"),
+    [
+        ("/start/tool", '[name="tool.stick_out"]', "Leave as invented", "41.5"),
+        ("/sheets/machine", "#text", "Save the document", "# A remark of mine"),
+    ],
+)
+def test_what_was_sent_to_a_program_that_is_gone_is_offered_once_it_is_back(page, site, path, field, button, typed):
+    page.goto(site.address + path)
+    if field == "#text":
+        typed += "\n" + page.locator(field).input_value()
+    page.locator(field).fill(typed)
+    page.route("**/*", lambda route: route.abort())
+    page.get_by_role("button", name=button, exact=True).last.click()
+    page.wait_for_url("chrome-error://**")
+    page.unroute("**/*")
+    page.goto(site.address + path)
+    page.get_by_role("button", name="Bring it back").click()
+    expect(page.locator(field)).to_have_value(typed)
+    page.get_by_role("button", name=button, exact=True).last.click()
+    expect(page.locator("main")).to_be_visible()
+    page.goto(site.address + path)
+    expect(page.locator(field)).to_have_value(typed)
+    expect(page.get_by_text("was not saved")).to_have_count(0)
 
 
 @pytest.mark.parametrize("path", ["/start/table", "/sheets/machine?part=table"])

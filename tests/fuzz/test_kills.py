@@ -26,7 +26,7 @@ from pathlib import Path
 import pytest
 
 from library import pack
-from library.pack import PackError
+from library.pack import PackError, disk
 from library.share import origin, waiting
 from library.share.incoming import incoming
 from library.share.review import here, review
@@ -80,23 +80,35 @@ def kill_a_saver(folder, chance):
     return len(said)
 
 
-def kill_a_writer(folder, made, chance):
-    """Packs acknowledged before one kill; whatever has a name by then has to be whole."""
+def kill_a_writer(folder, made, chance, takes):
+    """Packs acknowledged before one kill; whatever has a name by then has to be whole, byte for byte.
+
+    The kill comes at any moment of the seconds that a write ``takes``, and somewhat later.
+    """
     name = f"{chance.randrange(10**9)}{chance.choice(('', '.zip'))}"
 
     def work(acknowledge):
         pack.write(made, folder / name)
         acknowledge(name)
 
-    said = killed(work, chance.uniform(0.0, 1.2))
-    for path in folder.iterdir():
-        if not path.name.startswith(".clickstop-"):
-            assert pack.verify(path) == [], f"{path} is not whole"
-    assert all((folder / each).exists() for each in said)
+    said = killed(work, chance.uniform(0.0, 1.3 * takes))
     whole = [path for path in folder.iterdir() if not path.name.startswith(".clickstop-")]
+    for path in whole:
+        assert disk.read(path) == made.files, f"{path} is not whole"
+    assert all((folder / each).exists() for each in said)
     for path in whole:
         path.rename(path.with_name(f".clickstop-done-{path.name}"))
     return len(said)
+
+
+def written_whole(folder, made):
+    """The seconds that it takes to write a pack, of which a whole one is as it was proved."""
+    begun = time.monotonic()
+    pack.write(made, folder / "first.zip")
+    takes = time.monotonic() - begun
+    assert pack.verify(folder / "first.zip") == []
+    (folder / "first.zip").unlink()
+    return takes
 
 
 def kill_a_taker_in(folder, chance):
@@ -187,8 +199,9 @@ def test_a_pack_is_whole_or_absent_after_a_kill(tmp_path):
     chance = random.Random(SEED)
     made = make_small(Workshop.open(tmp_path / "w"))
     (tmp_path / "out").mkdir()
+    takes = written_whole(tmp_path / "out", made)
     for _ in range(6):
-        kill_a_writer(tmp_path / "out", made, chance)
+        kill_a_writer(tmp_path / "out", made, chance, takes)
 
 
 @pytest.mark.parametrize("part", range(2))
@@ -212,8 +225,9 @@ def main(times, what):
     for first in range(0, times, 100):
         with tempfile.TemporaryDirectory() as folder:
             shop = Workshop.open(Path(folder) / "w")
-            made = make_small(shop) if what == "taking" else None
             (Path(folder) / "out").mkdir()
+            made = make_small(shop) if what == "taking" else None
+            takes = written_whole(Path(folder) / "out", made) if made else 0.0
             for number in range(first, min(first + 100, times)):
                 chance = random.Random(SEED * 1000 + number)
                 if what == "taking-in":
@@ -221,7 +235,7 @@ def main(times, what):
                 elif what == "uploading":
                     total += kill_an_uploader(shop.path, chance)
                 elif made:
-                    total += kill_a_writer(Path(folder) / "out", made, chance)
+                    total += kill_a_writer(Path(folder) / "out", made, chance, takes)
                 else:
                     total += kill_a_saver(shop.path, chance)
     print(f"{times} kills of {what}, {total} acknowledged, none lost, {time.monotonic() - begun:.0f} s, seed {SEED}")

@@ -25,7 +25,7 @@ from tests.deadline import within
 from tests.fuzz.seeds import seed_of_today
 from webapp import create_app
 
-BATCHES, PER_BATCH = 3, 60
+BATCHES, PER_BATCH = 3, 40
 DEADLINE = 60.0
 """Processor seconds for one answer."""
 

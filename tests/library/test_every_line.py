@@ -165,7 +165,7 @@ def starting(machine, preset="as-published", **keys):
     return Bench.of(plain.machine_sheet, sheet, plain.pendant, plain.shelf)
 
 
-@pytest.mark.parametrize("preset", ["as-published", COMBINED[0], *mostly_long(of_today(COMBINED[1:], 8), keep=0)])
+@pytest.mark.parametrize("preset", ["as-published", COMBINED[0], *mostly_long(of_today(COMBINED[1:], 5), keep=0)])
 @pytest.mark.parametrize("machine", ["machine.toml", "second/machine.toml"])
 @pytest.mark.parametrize("id", starter.macros())
 def test_each_starter_ends_where_the_published_words_say_on_every_controller(id, machine, preset):

@@ -15,7 +15,7 @@ from library.pack import PackError
 from library.pack.contents import SOURCE_FOLDER
 from library.store import Workshop
 from tests.library.benches import PENDANT, controller
-from tests.library.test_pack import LIFT, PRESENT, SLOTS, document, gathered, made
+from tests.library.test_pack import LIFT, PRESENT, SLOTS, document, gathered, made, made_anew
 from tests.workshops import keep
 
 KEEPS = controller(
@@ -183,7 +183,7 @@ def test_an_issue_is_of_the_day_the_last_of_its_documents_was_saved(shop):
 def test_the_version_of_the_program_is_part_of_it(monkeypatch):
     before = made().goes.issue.number
     monkeypatch.setattr("library.pack.contents.own_name", lambda: f"other than {program_version()}")
-    assert made().goes.issue.number != before
+    assert made_anew().goes.issue.number != before
 
 
 # What is on the machine

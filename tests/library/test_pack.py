@@ -11,6 +11,8 @@ import re
 import zipfile
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
+from functools import lru_cache
+from types import MappingProxyType
 
 import pytest
 from hypothesis import given
@@ -43,8 +45,15 @@ def gathered(pendant=SLOTS, controller=CONTROLLER, machine=MILL, **macros):
     return Gathered(machine, controller, pendant, {"lift": LIFT, "present": PRESENT, **macros})
 
 
-def made(**changes):
+def made_anew(**changes):
     return pack.make(gathered(**changes))
+
+
+@lru_cache(maxsize=64)
+def made(**changes):
+    """The pack of some documents, made once: the same documents give the same bytes, which has a test of its own."""
+    once = made_anew(**changes)
+    return replace(once, files=MappingProxyType(once.files), left_out=MappingProxyType(once.left_out))
 
 
 def manifest(taken):
@@ -112,7 +121,7 @@ def test_two_slots_with_one_macro_share_its_file():
 
 
 def test_the_same_documents_give_the_same_bytes():
-    assert pack.zipped(made()) == pack.zipped(made())
+    assert pack.zipped(made_anew()) == pack.zipped(made_anew())
 
 
 def test_a_workshop_is_taken_as_it_stands(tmp_path):
@@ -326,6 +335,17 @@ def test_a_manifest_that_cannot_name_its_macros_is_one_clear_line(folder):
 def test_a_manifest_that_cannot_be_read_is_one_clear_line(folder, content):
     (folder / "manifest.json").write_text(content)
     with pytest.raises(PackError, match=r"^manifest\.json") as error:
+        pack.verify(folder)
+    assert "\n" not in str(error.value)
+
+
+@pytest.mark.parametrize("width", ["1" + "0" * 400, "1e999", "NaN", "9" * 5000])
+def test_a_manifest_with_a_number_that_measures_nothing_is_one_clear_line(folder, width):
+    text = (folder / "manifest.json").read_text()
+    forged, changed = re.subn(r'("card_mm": \[\s*)[\d.]+', rf"\g<1>{width}", text)
+    assert changed == 1
+    (folder / "manifest.json").write_text(forged)
+    with pytest.raises(PackError, match=r"^manifest\.json cannot be read") as error:
         pack.verify(folder)
     assert "\n" not in str(error.value)
 

@@ -14,7 +14,7 @@ from library import names, pack
 from library.pack import PackError, contents, manifest
 from library.store import Workshop
 from tests.library.benches import MILL, ONE_ZERO, PENDANT
-from tests.library.test_pack import document, gathered, made, on_slot
+from tests.library.test_pack import document, gathered, made, made_anew, on_slot
 from tests.workshops import keep
 
 VISE_IN_THE_WAY = MILL.replace("to = [170.0, 105.0, -80.0]", "to = [170.0, 150.0, -1.0]")
@@ -137,20 +137,20 @@ def printing(monkeypatch):
 
 
 def test_a_printed_page_may_show_the_digest_of_the_manifest(printing):
-    files = made().files
+    files = made_anew().files
     assert hashlib.sha256(files["manifest.json"]).hexdigest().encode() in files["card.svg"]
     assert "card.svg" not in json.loads(files["manifest.json"])["files"]
 
 
 def test_printed_pages_have_their_digests_in_a_list_of_their_own(printing):
-    files = made().files
+    files = made_anew().files
     digests = {path: hashlib.sha256(files[path]).hexdigest() for path in ("card.svg", "manifest.json")}
     assert files["printed.sha256"].decode() == "".join(f"{digests[path]}  {path}\n" for path in sorted(digests))
 
 
 @pytest.mark.parametrize("path", ["card.svg", "printed.sha256", "manifest.json", "pendant/slots.h"])
 def test_every_flipped_bit_is_noticed_where_there_are_printed_pages(printing, tmp_path, path):
-    taken = made(pendant=on_slot("lift"), low=document("low", 'block = "raise"'))
+    taken = made_anew(pendant=on_slot("lift"), low=document("low", 'block = "raise"'))
     pack.write(taken, tmp_path / "out")
     assert pack.verify(tmp_path / "out") == []
     content = taken.files[path]
@@ -168,7 +168,7 @@ def noticed(files):
 
 
 def test_printed_pages_that_are_gone_with_their_list_are_noticed(printing):
-    files = {path: content for path, content in made().files.items() if path not in ("card.svg", "printed.sha256")}
+    files = {path: content for path, content in made_anew().files.items() if path not in ("card.svg", "printed.sha256")}
     assert {found.path for found in pack.differences(files)} == {"card.svg", "printed.sha256"}
 
 
@@ -241,7 +241,7 @@ def test_what_reaches_the_machine_is_compared_whatever_version_is_said_to_have_w
 def test_a_pack_of_another_version_says_that_it_cannot_be_compared_to_the_byte(tmp_path, monkeypatch):
     with monkeypatch.context() as earlier:
         earlier.setattr(names, "program_version", lambda: "0.0.1")
-        pack.write(made(), tmp_path / "out")
+        pack.write(made_anew(), tmp_path / "out")
     found = {(each.path, each.kind) for each in pack.verify(tmp_path / "out")}
     assert found == {("manifest.json", "outdated")}
 

@@ -13,7 +13,7 @@ from library.build import build
 from library.pack import outgoing
 from library.sending import Sending
 from tests.library.benches import PENDANT, ROUTER, bench, controller, macro, step
-from tests.library.test_pack import LIFT, document, gathered, made
+from tests.library.test_pack import LIFT, document, gathered, made, made_anew
 
 CALLING = controller(call='"RUN {number}"', file_name='"{number}.nc"', first_number="100")
 
@@ -203,7 +203,7 @@ def test_two_slots_with_one_macro_take_its_lines_once():
 
 
 def test_the_same_documents_give_the_same_tables():
-    assert made().files == made().files
+    assert made_anew().files == made_anew().files
 
 
 # For people

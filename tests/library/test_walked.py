@@ -136,7 +136,7 @@ def agrees(block, sheets):
     return ""
 
 
-@pytest.mark.parametrize("preset", ["as-published", *ALONE, *mostly_long(of_today(COMBINED[len(ALONE) :], 8), keep=0)])
+@pytest.mark.parametrize("preset", ["as-published", *ALONE, *mostly_long(of_today(COMBINED[len(ALONE) :], 5), keep=0)])
 @pytest.mark.parametrize("machine", MACHINES)
 @pytest.mark.parametrize("block", NEW)
 def test_both_implementations_agree_on_every_controller(block, machine, preset):

@@ -1,5 +1,7 @@
 """What the tests of the pages share: an application on a fresh starter workshop."""
 
+import shutil
+
 import pytest
 
 from library import documents
@@ -30,3 +32,22 @@ def put(shop):
         keep(shop, "macro", "park", documents.write("macro", changes, shop.text("macro", "park")), "made up")
 
     return steps
+
+
+@pytest.fixture(scope="session")
+def once(application, tmp_path_factory):
+    """Make of a fresh workshop what many tests begin with, once, and put a copy in the place of the test's own.
+
+    What is given makes it of an application; what that gives back is given to each.
+    """
+    made = {}
+
+    def lived(make, shop):
+        if make not in made:
+            folder = tmp_path_factory.mktemp("lived") / "workshop"
+            made[make] = folder, make(application(folder))
+        folder, result = made[make]
+        shutil.copytree(folder, shop.path, dirs_exist_ok=True)
+        return result
+
+    return lived

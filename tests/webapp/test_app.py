@@ -6,6 +6,7 @@ import logging
 import pytest
 
 from parser import SheetError
+from webapp import create_app
 from webapp.application import LARGEST_REQUEST
 
 
@@ -63,7 +64,9 @@ def test_a_request_beyond_any_document_is_refused(client):
     assert "Choose another file" in answer.text
 
 
-def test_a_machine_that_makes_no_sense_is_told_in_its_own_words(app):
+def test_a_machine_that_makes_no_sense_is_told_in_its_own_words(tmp_path):
+    app = create_app(tmp_path / "workshop")
+
     def refused():
         raise SheetError("travel of axis x", "5 to 0", "It is upside down.", "Write the lower end first.")
 
@@ -76,7 +79,8 @@ def test_a_machine_that_makes_no_sense_is_told_in_its_own_words(app):
 
 class TestAFailureOfOurOwn:
     @pytest.fixture
-    def client(self, app):
+    def client(self, tmp_path):
+        app = create_app(tmp_path / "workshop")
         app.add_url_rule("/broken", "broken", lambda: 1 / 0)
         return app.test_client()
 

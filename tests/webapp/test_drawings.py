@@ -396,16 +396,16 @@ def test_no_words_lie_over_the_break_lines_of_a_low_head():
     root = tree(elevations.draw(report, focus=finding))
     em = float(next(each.get("font-size") for each in root.iter() if each.get("font-size")))
     front = view(root, "front")
-    broken = []
+    broken = Desk(Patch(-9e9, -9e9, 9e9, 9e9))
+    assert classed(front, "break-line")
     for each in classed(front, "break-line"):
         figures = [float(found) for found in re.findall(r"-?[\d.]+", each.get("d"))]
-        broken.append(Patch(min(figures[::2]), min(figures[1::2]), max(figures[::2]), max(figures[1::2])))
-    assert broken
+        broken.take(Patch(min(figures[::2]), min(figures[1::2]), max(figures[::2]), max(figures[1::2])))
     for each in classed(front, "called"):
         x, y, wide = float(each.get("x")), float(each.get("y")), width_of(each.text, em)
         left = x - wide if each.get("text-anchor") == "end" else x
         lettering = Patch(left, y - em, left + wide, y)
-        assert all(lettering.overlap(line) == 0.0 for line in broken), each.text
+        assert list(broken.costs([lettering])) == [0.0], each.text
 
 
 def test_the_path_of_a_witness_begins_at_its_start_and_is_emphasised():

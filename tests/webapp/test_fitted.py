@@ -13,17 +13,28 @@ from webapp.cli import main
 VISE = '\n[[keep_out]]\nname = "Tall vise"\nfrom = [20.0, 100.0, -130.0]\nto = [240.0, 165.0, -5.0]\n'
 
 
-@pytest.fixture
-def taken(client, shop):
-    """The issue of a pack that was taken by the page."""
-    assert client.post("/to-the-machine/pack.zip").status_code == 200
+def with_an_issue(app):
+    shop = app.extensions["workshop"]
+    assert app.test_client().post("/to-the-machine/pack.zip").status_code == 200
     return pack.known(shop)[0].issue
 
 
-@pytest.fixture
-def with_a_new_vise(client, shop, taken):
+def with_an_issue_on_a_machine_that_changed(app):
+    client, shop = app.test_client(), app.extensions["workshop"]
+    taken = with_an_issue(app)
     client.post("/pendant/fitted", data=hidden(client, "/pendant") | {"issue": taken.number, "since": "2026-05-04"})
     keep(shop, "machine", "workshop", shop.text("machine", "workshop") + VISE, "a new vise")
+
+
+@pytest.fixture
+def taken(shop, once):
+    """The issue of a pack that was taken by the page."""
+    return once(with_an_issue, shop)
+
+
+@pytest.fixture
+def with_a_new_vise(shop, once):
+    once(with_an_issue_on_a_machine_that_changed, shop)
 
 
 def run(*args):

@@ -330,6 +330,13 @@ def test_clients_that_never_finish_asking_keep_nobody_out():
             each.close()
 
 
+def test_an_address_that_is_none_is_answered_as_such():
+    with Served() as served:
+        for address in ("http://[/bench", "http://[::1/bench", "//[/bench?a=[", "/bench?q=é", "/]["):
+            assert re.match(r"HTTP/1\.\d 40[04] ", served.ask(address)), address
+        assert " 200 " in served.ask()
+
+
 def test_clients_that_do_not_take_their_answers_keep_nobody_out():
     asked = b"GET /static/htmx.min.js HTTP/1.1\r\nHost: localhost\r\n\r\n"
     with Served() as served:

@@ -84,7 +84,7 @@ def test_two_leaders_from_one_point_part_there_and_never_lie_on_one_another():
 
 def test_a_label_needs_a_place_without_a_leader():
     with pytest.raises(ValueError, match="without a leader"):
-        place([[Spot(PAGE, Leader((0, 0), (1, 1)))]], Desk(PAGE), 0.5)
+        place([[Spot(PAGE, Leader((0, 0), (4, 4)))]], Desk(PAGE), 0.5, [Leader((0, 4), (4, 0))])
 
 
 @settings(max_examples=40)

@@ -74,9 +74,9 @@ SAYS_WHAT_WAS_SEEN = {
 """Every other one: the page that its form stands on, and what a person does there."""
 
 
-@pytest.fixture
-def lived_in(client, shop):
+def lived(app):
     """A workshop in which there is something to undo, to restore, to bring back and to say that it is fitted."""
+    client, shop = app.test_client(), app.extensions["workshop"]
     for kind in ("machine", "pendant"):
         keep(shop, kind, "workshop", shop.text(kind, "workshop") + "\n# later\n")
     for id in ("park", "home"):
@@ -87,6 +87,11 @@ def lived_in(client, shop):
     waiting.keep(shop, [("lift.toml", LIFT.encode())])
     client.post("/shelf/home/delete", data=hidden(client, "/shelf/home"))
     assert client.post("/to-the-machine/pack.zip").status_code == 200
+
+
+@pytest.fixture
+def lived_in(shop, once):
+    once(lived, shop)
     return shop
 
 

@@ -15,6 +15,7 @@ from typing import Any
 
 from waitress.adjustments import Adjustments
 from waitress.channel import HTTPChannel
+from waitress.parser import HTTPRequestParser, ParsingError
 from waitress.server import TcpWSGIServer
 
 from library.limits import REQUEST_BYTES
@@ -41,8 +42,21 @@ BESIDE_FORM = 65_536
 Application = Callable[..., Any]
 
 
+class Parser(HTTPRequestParser):  # type: ignore[misc]
+    """Reads a request, and answers 400 to an address in which there is half a bracket, as to any other that is none."""
+
+    def parse_header(self, header_plus: bytes) -> None:
+        """Take in the lines before the body. Raises ParsingError, which is answered."""
+        try:
+            super().parse_header(header_plus)
+        except ValueError:
+            raise ParsingError("Bad URI") from None
+
+
 class Channel(HTTPChannel):  # type: ignore[misc]
     """A connection that knows since when it has been waited for."""
+
+    parser_class = Parser
 
     def __init__(self, *given: Any, **named: Any) -> None:
         super().__init__(*given, **named)

@@ -182,6 +182,15 @@ def fan(view: View, stretches: Iterable[DrawnPath]) -> Iterator[Element]:
             yield drawn
 
 
+ARMS = tuple(
+    (slant * far, far)
+    for slant in (0.0, 0.6, -0.6)
+    for far in (1.15, 2.3, 3.4, 4.6, 6.0, 7.5)
+    if not slant or far > ARMLESS
+)
+"""Where the ring of a number may stand, in ems along its stretch and beside it."""
+
+
 def numbers(
     view: View, stretches: Sequence[DrawnPath], desk: Desk, em: float, before: Sequence[Leader] = ()
 ) -> Iterator[Element]:
@@ -197,7 +206,7 @@ def numbers(
             longest[key] = points
     if len(longest) > NUMBERED_AT_MOST:
         return
-    spots = place((list(_beside_path(points, em)) for points in longest.values()), desk, 0.3 * em, before)
+    spots = place((_beside_path(points, em) for points in longest.values()), desk, 0.3 * em, before)
     for key, spot in zip(longest, spots, strict=True):
         x, y = (round(value, 1) for value in _middle(spot.patch))  # finer figures would only weigh
         arm = line(x, y, *spot.leader.point, "arm") if spot.leader else None
@@ -296,6 +305,7 @@ def names(view: View, solid: Sequence[Box], desk: Desk, em: float) -> Iterator[E
             )
         ]
         patch = desk.choose(fitting + outside)
+        desk.take(Patch(patch.left - gap, patch.top, patch.right + gap, patch.bottom))  # names in a row stay apart
         anchored = patch.right > left
         x = patch.left if anchored else patch.right
         yield text(x, patch.bottom, box.name, "name", dy="-0.25em", text_anchor=None if anchored else "end")
@@ -407,13 +417,17 @@ def _round_patch(x: float, y: float, radius: float) -> Patch:
 
 
 def _beside_path(points: Sequence[Point], em: float) -> Iterator[Spot]:
-    """Places for a ring on either side of a run of strokes, near ones first; those further off have an arm."""
-    for far in (1.15, 2.3, 3.4, 4.6, 6.0, 7.5):
-        for part in (0.42, 0.3, 0.55, 0.2, 0.8):
-            (x, y), (dx, dy) = along(points, part)
-            norm = math.hypot(dx, dy)
-            for side in (far * em, -far * em):
-                ring = _round_patch(x + dy / norm * side, y - dx / norm * side, 0.8 * em)
+    """Places for a ring on either side of a run of strokes, near ones first; those further off have an arm.
+
+    Arms aslant come last: they are for a page so crowded that no upright one is free.
+    """
+    feet = [along(points, part) for part in (0.42, 0.3, 0.55, 0.2, 0.8)]
+    for slant, far in ARMS:
+        for (x, y), (dx, dy) in feet:
+            norm = math.hypot(dx, dy) / em
+            dx, dy = dx / norm, dy / norm
+            for side in (far, -far):
+                ring = _round_patch(x + dy * side + dx * slant, y - dx * side + dy * slant, 0.8 * em)
                 yield Spot(ring, Leader((x, y), _middle(ring)) if far > ARMLESS else None)
 
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from itertools import tee
 
 from webapp.drawings.edges import Point
 from webapp.drawings.lettering import Desk, Patch
@@ -33,28 +34,44 @@ class Spot:
 
 
 def place(
-    labels: Iterable[Sequence[Spot]], desk: Desk, thick: float, before: Sequence[Leader] = ()
+    labels: Iterable[Iterable[Spot]], desk: Desk, thick: float, before: Sequence[Leader] = ()
 ) -> tuple[Spot, ...]:
     """A place for each label out of its own ``Spot``s, the better ones of which come first.
 
     No leader crosses another one, nor any of those that were drawn ``before``, and none strikes through lettering.
     ``desk`` says what else of the page is taken, and knows of the labels and of the leaders, ``thick`` with what is to
-    stay free about them, afterwards.
-    ValueError for a label without a spot that has no leader.
+    stay free about them, afterwards. Spots are asked for until a free one is found.
+    ValueError for a label of which every leader would cross another one and that has no spot without.
     """
     drawn = list(before)
     placed = []
     for spots in labels:
-        if all(spot.leader for spot in spots):
-            raise ValueError("a label needs a place without a leader")
-        free = {spot.patch: spot for spot in spots if not any(_meets(spot, other) for other in drawn)}
-        clear = [patch for patch, spot in free.items() if not _strikes(spot, desk)]
-        chosen = free[desk.choose(clear or free)]
+        chosen = _chosen(spots, desk, drawn)
+        desk.take(chosen.patch)
         placed.append(chosen)
         if chosen.leader:
             drawn.append(chosen.leader)
             desk.take_stroke(chosen.leader.point, chosen.leader.label, thick)
     return tuple(placed)
+
+
+def _chosen(spots: Iterable[Spot], desk: Desk, drawn: Sequence[Leader]) -> Spot:
+    """The first spot that is free, else the one that covers least; one that strikes through lettering last of all."""
+    best: tuple[bool, float, Spot] | None = None
+    here, weighed = tee(spots)
+    for spot, cost in zip(here, desk.costs(spot.patch for spot in weighed), strict=True):
+        if best is not None and best[:2] <= (False, cost):
+            continue
+        if any(_meets(spot, other) for other in drawn):
+            continue
+        strikes = _strikes(spot, desk)
+        if best is None or (strikes, cost) < best[:2]:
+            best = (strikes, cost, spot)
+        if not strikes and cost == 0.0:
+            break
+    if best is None:
+        raise ValueError("a label needs a place without a leader")
+    return best[2]
 
 
 def _strikes(spot: Spot, desk: Desk) -> bool:

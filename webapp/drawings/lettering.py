@@ -4,8 +4,12 @@ from __future__ import annotations
 
 import math
 import textwrap
-from collections.abc import Iterable
-from dataclasses import dataclass, field
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from itertools import islice, tee
+
+import numpy as np
+import numpy.typing as npt
 
 WIDTH_OF_A_LETTER = 0.51
 """Mean width of a letter of a plain sans serif face, in em, on the generous side."""
@@ -49,12 +53,6 @@ class Patch:
             low, high = max(low, near), min(high, far)
         return low <= high
 
-    def overlap(self, other: Patch) -> float:
-        """Area that both cover."""
-        width = min(self.right, other.right) - max(self.left, other.left)
-        height = min(self.bottom, other.bottom) - max(self.top, other.top)
-        return width * height if width > 0 and height > 0 else 0.0
-
 
 def width_of(words: str, size: float) -> float:
     """About how wide the words come out in lettering of that size."""
@@ -71,16 +69,29 @@ LETTERS, STROKE, SURFACE = 6.0, 1.0, 0.15
 """How bad it is for a label to cover other lettering, a stroke, or a plain surface."""
 
 
-@dataclass(slots=True)
+AT_A_TIME = 12
+"""Places for a label that are weighed together."""
+OFF_THE_PAGE = 1e6
+"""How bad it is for a label to leave the page."""
+
+
 class Desk:
     """What of the page is taken already, so that the next label goes where it can be read."""
 
-    page: Patch
-    taken: list[tuple[Patch, float]] = field(default_factory=list)
+    def __init__(self, page: Patch) -> None:
+        self.page = page
+        self._lettered: list[Patch] = []
+        self._taken: npt.NDArray[np.float64] = np.zeros((5, 256))  # left, top, right, bottom, weight: in columns
+        self._count = 0
 
     def take(self, patch: Patch, weight: float = LETTERS) -> None:
         """Keep later labels off the patch, the more so the greater the weight."""
-        self.taken.append((patch, weight))
+        if self._count == self._taken.shape[1]:
+            self._taken = np.concatenate((self._taken, np.zeros_like(self._taken)), axis=1)
+        self._taken[:, self._count] = patch.left, patch.top, patch.right, patch.bottom, weight
+        self._count += 1
+        if weight >= LETTERS:
+            self._lettered.append(patch)
 
     def take_stroke(self, begin: tuple[float, float], end: tuple[float, float], thick: float) -> None:
         """Keep later labels off a straight stroke, in beads where it is aslant."""
@@ -93,17 +104,28 @@ class Desk:
 
     def strikes(self, begin: tuple[float, float], end: tuple[float, float]) -> bool:
         """Whether a straight stroke goes through lettering other than that about its beginning."""
-        return any(
-            weight >= LETTERS and not patch.holds(begin) and patch.met_by(begin, end) for patch, weight in self.taken
-        )
+        return any(not patch.holds(begin) and patch.met_by(begin, end) for patch in self._lettered)
+
+    def costs(self, patches: Iterable[Patch]) -> Iterator[float]:
+        """How bad it would be for a label to stand at each of them: 0 on a free part of the page.
+
+        They are asked for a few at a time, since most often one of the first is free.
+        """
+        left, top, right, bottom, weight = self._taken[:, : self._count]
+        waiting = iter(patches)
+        while some := list(islice(waiting, AT_A_TIME)):
+            west, north, east, south = np.array([(p.left, p.top, p.right, p.bottom) for p in some]).T[:, :, None]
+            wide = np.minimum(right, east) - np.maximum(left, west)
+            high = np.minimum(bottom, south) - np.maximum(top, north)
+            covered = (np.maximum(wide, 0.0) * np.maximum(high, 0.0)) @ weight
+            for patch, cost in zip(some, covered.tolist(), strict=True):
+                yield cost if patch.within(self.page) else cost + OFF_THE_PAGE
 
     def choose(self, candidates: Iterable[Patch]) -> Patch:
         """The first candidate on the page that is free, else the one that covers least; it is taken afterwards."""
         best: tuple[float, Patch] | None = None
-        for candidate in candidates:
-            cost = sum(weight * candidate.overlap(other) for other, weight in self.taken)
-            if not candidate.within(self.page):
-                cost += 1e6
+        here, weighed = tee(candidates)
+        for candidate, cost in zip(here, self.costs(weighed), strict=True):
             if best is None or cost < best[0]:
                 best = (cost, candidate)
             if cost == 0.0:

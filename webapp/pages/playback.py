@@ -1,10 +1,11 @@
-"""Playback as the bench shows it: the start in fields, the run for the script, the speeds drawn."""
+"""Playback as the bench shows it: the start in fields, the run for the script, the speeds to be drawn."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from functools import partial
 from urllib.parse import urlencode
 
 from markupsafe import Markup
@@ -40,6 +41,8 @@ class StartField:
 class Playback:
     """The section. ``run`` is for the script; ``seconds`` is how long it plays; ``path`` says in words what is drawn.
 
+    ``speeds`` draws them, which is a view of its own.
+
     ``side`` is True where the view from the right is drawn too, ``finding`` the key of the finding that is.
     """
 
@@ -47,7 +50,7 @@ class Playback:
     chosen: bool
     run: str
     seconds: str
-    speeds: Markup
+    speeds: Callable[[], Markup]
     path: PathInWords
     side: bool = False
     finding: str = ""
@@ -100,7 +103,7 @@ def shown(
         chosen=played.chosen,
         run=playback_samples.as_json(played, figures.units),
         seconds=f"{played.seconds:.4f}",
-        speeds=speeds.draw(played, figures.units),
+        speeds=partial(speeds.draw, played, figures.units),
         path=path_words.told(report, figures, played.start if played.chosen else None),
         side=side,
         finding=finding,

@@ -10,13 +10,31 @@ document.addEventListener("keydown", (event) => {
   document.getElementById(`${way}-${step.dataset.step}`)?.click();
 });
 
+// An answer brings every hint and line of the sheet; those that say what they said already stay as they are. The lines of
+// the text may be thousands, and htmx would look each of them up for what is none of its own.
+document.addEventListener("htmx:oobBeforeSwap", ({ detail }) => {
+  const { fragment, target } = detail;
+  const brought = fragment.firstElementChild ?? fragment;
+  const lines = target.id === "lines";
+  if (!lines && !brought.isEqualNode(target)) return;
+  detail.shouldSwap = false;
+  if (lines) target.replaceWith(brought);
+});
+
 // Hints are swapped while their field stays, so that nothing is lost while typing; the field follows its hint here.
+let hinted = false;
 document.addEventListener("htmx:afterSettle", () => {
-  for (const hint of document.querySelectorAll(".bench-form .hint")) {
-    const field = document.querySelector(`[aria-describedby="${hint.id}"]`);
-    if (hint.classList.contains("problem")) field?.setAttribute("aria-invalid", "true");
-    else field?.removeAttribute("aria-invalid");
-  }
+  if (hinted) return; // told once for every part that was swapped
+  hinted = true;
+  queueMicrotask(() => {
+    hinted = false;
+    const fields = new Map([...document.querySelectorAll("[aria-describedby]")].map((field) => [field.getAttribute("aria-describedby"), field]));
+    for (const hint of document.querySelectorAll(".bench-form .hint")) {
+      const field = fields.get(hint.id);
+      if (hint.classList.contains("problem")) field?.setAttribute("aria-invalid", "true");
+      else field?.removeAttribute("aria-invalid");
+    }
+  });
 });
 
 // An answer to what was typed must not take a button away from under the mouse that is pressing it, nor while what it
@@ -64,7 +82,16 @@ function end(element) {
   detail.xhr.abort();
 }
 
-document.addEventListener("htmx:beforeSend", ({ detail }) => sent.set(detail.elt, detail));
+document.addEventListener("htmx:beforeSend", ({ detail }) => {
+  sent.set(detail.elt, detail);
+  // Another answer may renew what this one is for: then it is for what stands there by now. In a part that has gone it would
+  // be put where nobody sees it, unasked whether it is the older one, while its hints and lines would still be shown.
+  const loaded = detail.xhr.onload;
+  detail.xhr.onload = () => {
+    if (!detail.target.isConnected) detail.target = document.getElementById(detail.target.id) ?? detail.target;
+    loaded.call(detail.xhr);
+  };
+});
 document.addEventListener("htmx:beforeRequest", ({ detail }) => {
   if (detail.elt.closest("#operations")) end(document.getElementById("safe-start")); // it is of lines that have changed
   askedAt.set(detail.xhr, { drawings, side: side(), at: (asked += 1) });
@@ -79,6 +106,9 @@ document.addEventListener("htmx:beforeSwap", ({ detail }) => {
   }
   detail.shouldSwap = false;
   heldBack = true;
+  // What this page has saved itself it has seen all the same: it would be asked about it as if another page had.
+  const seen = new DOMParser().parseFromString(detail.serverResponse, "text/html").getElementById("base");
+  if (seen) document.getElementById("base").value = seen.value;
 });
 document.addEventListener("htmx:afterSwap", ({ detail }) => {
   if (detail.target.id === "drawing") {

@@ -16,7 +16,7 @@ export class Player {
     this.begun = null; // when it would have begun to be here by now; null while it stands
     this.passed = -1; // the last of the waits that it has stopped at
     this.until = null; // where it comes to rest after letting go
-    this.marked = null;
+    this.marked = undefined; // what another run has marked is not known here
     this.part = (id) => root.querySelector(`#${id}`);
     this.scrub = this.part("scrub");
     this.views = [...document.querySelectorAll(VIEWS)].map((view) => ({

@@ -110,6 +110,11 @@ document.addEventListener("htmx:afterRequest", ({ detail }) => {
 });
 document.addEventListener("htmx:afterSettle", say);
 
+// What there is to choose, or to copy, stands above the steps, where a field far down hides it.
+document.addEventListener("htmx:afterSettle", ({ target }) => {
+  if (target.id === "sheet") requestAnimationFrame(() => document.querySelector("#sheet .clash, #sheet .left-over")?.scrollIntoView({ block: "center" }));
+});
+
 document.addEventListener("htmx:sendError", ({ detail }) => {
   if (!saves(detail) || !pending()) return;
   failed = NO_ANSWER;

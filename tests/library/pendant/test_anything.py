@@ -8,7 +8,7 @@ from concurrent.futures import ThreadPoolExecutor
 
 import pytest
 
-from tests.bulk import mostly_long
+from tests.bulk import some_of_today
 from tests.library.pendant.compiling import ANSWERING, SANITIZED, SLOTS, compiled, program
 
 pytestmark = pytest.mark.long
@@ -150,7 +150,7 @@ SAFEGUARDS = {
 }  # fmt: skip
 
 
-@pytest.mark.parametrize("name", mostly_long(SAFEGUARDS, 4, most=6))
+@pytest.mark.parametrize("name", some_of_today([*SAFEGUARDS], 3, 4))
 def test_without_a_safeguard_its_promise_is_broken(name):
     promise, kind, without = SAFEGUARDS[name]
     status, broken, _ = told(kind, 20 * STORIES, 1, without)

@@ -8,12 +8,14 @@ from __future__ import annotations
 import math
 import re
 from collections import deque
+from itertools import product
 
 import pytest
 
 from library.documents import bench as bench_of
 from library.jog_figures import ANSWER_MS, jog_figures
 from library.simulated import Simulated
+from tests.bulk import some_of_today
 from tests.library.benches import MILL, PENDANT, controller
 from tests.library.handled import POSITIONS, WAYS
 from tests.library.pendant.compiling import program
@@ -99,9 +101,7 @@ def figures(way):
     return {(each.axis.upper(), each.step): each for each in jog_figures(bench_of(MILL, said["controller"], SHEET))}
 
 
-@pytest.mark.parametrize("way", BY_SHEET)
-@pytest.mark.parametrize("axis", PLACES)
-@pytest.mark.parametrize("increment", range(3))
+@pytest.mark.parametrize(("way", "axis", "increment"), some_of_today([*product(BY_SHEET, PLACES, range(3))], 2, 10))
 def test_the_program_carries_out_what_the_figures_say(way, axis, increment):
     said = figures(way)[axis, STEPS[increment]]
     on = on_axis(way, axis, increment)
@@ -123,8 +123,7 @@ def test_the_program_carries_out_what_the_figures_say(way, axis, increment):
     assert beyond.wait(3000).distance < clicks * said.step - said.step / 2
 
 
-@pytest.mark.parametrize("way", BY_SHEET)
-@pytest.mark.parametrize("increment", range(3))
+@pytest.mark.parametrize(("way", "increment"), some_of_today([*product(BY_SHEET, range(3))], 1, 5))
 def test_it_runs_on_no_farther_than_the_figures_say(way, increment):
     said = figures(way)["X", STEPS[increment]]
     farthest = longest = 0.0

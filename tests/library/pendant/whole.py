@@ -10,11 +10,14 @@ from tests.library.pendant.pendants import State, Why
 
 _WRITE = ctypes.CFUNCTYPE(None, ctypes.c_void_p, ctypes.POINTER(ctypes.c_char), ctypes.c_size_t)
 _ASK = ctypes.CFUNCTYPE(ctypes.c_int, ctypes.c_void_p)
-_WHICH = ctypes.CFUNCTYPE(ctypes.c_int, ctypes.c_void_p, ctypes.c_uint)
 _LAMP = ctypes.CFUNCTYPE(None, ctypes.c_void_p, ctypes.c_int)
-_CLOCK = ctypes.CFUNCTYPE(ctypes.c_uint32, ctypes.c_void_p)
 
 EDGES = 4
+
+
+def closed(contacts):
+    """The contacts that are closed, as bits of a number."""
+    return sum(1 << at for at in contacts)
 
 
 class Whole:
@@ -31,11 +34,9 @@ class Whole:
         self.sent, self.lit, self.shown, self._coming = [], [], [], deque()
         self._made = ctypes.CDLL(str(compiled(files, "whole.c", "-shared", "-fPIC")))
         self._calls = (
-            _WRITE(self._write), _ASK(self._read), _WHICH(lambda _, at: at in self.positions),
-            _WHICH(lambda _, at: at in self.increments), _ASK(lambda _: self.enable), _ASK(lambda _: self.stop),
-            _ASK(self._edges), _LAMP(self._lamp),
+            _WRITE(self._write), _ASK(self._read), _LAMP(self._lamp),
             _WRITE(lambda _, text, count: self.shown.append(text[:count].decode())),
-            _CLOCK(lambda _: self.now), _ASK(lambda _: idle(self)) if idle else _ASK(),
+            _ASK(lambda _: idle(self)) if idle else _ASK(),
         )  # fmt: skip
         self._made.begin(*self._calls)
         self.wait(40)
@@ -54,7 +55,9 @@ class Whole:
     def wait(self, milliseconds):
         for _ in range(milliseconds):
             self.now += 1
-            self.state = State(self._made.look())
+            edges, self.edges = self.edges, 0
+            stands = closed(self.positions), closed(self.increments), self.enable, self.stop
+            self.state = State(self._made.look(self.now, *stands, edges))
         return self
 
     def turn(self, position):
@@ -90,10 +93,6 @@ class Whole:
         while self._coming and not self._coming[0][1]:
             self._coming.popleft()
         return -1 if not self._coming or self._coming[0][0] > self.now else self._coming[0][1].popleft()
-
-    def _edges(self, _):
-        edges, self.edges = self.edges, 0
-        return edges
 
     def _lamp(self, _, lit):
         if not self.lit or self.lit[-1][1] != lit:

@@ -19,13 +19,14 @@ from collections import Counter
 
 import pytest
 
+from tests.bulk import of_today
 from tests.parser.proof.trial.common import DisagreementError
 from tests.parser.proof.trial.scenes import check, family_of
 
 STARTS = 20_000
 
-OFTEN, ALL = 33, 100
-"""Scenes of every run, and of a whole one: three and nine of each family."""
+OFTEN, ALL, A_DAY = 33, 100, 24
+"""Scenes of every run, and of a whole one: three and nine of each family; and how many of the rest are tried a day."""
 
 COMPARED = 9
 """By hand, the safe start of one scene in so many is compared with other boxes."""
@@ -37,8 +38,8 @@ SCENES = [
     *((family_of(seed), seed) for seed in range(OFTEN)),
     *HARD,
     *(("middles", seed) for seed in range(3)),
-    *(pytest.param(family_of(seed), seed, marks=pytest.mark.long) for seed in range(OFTEN, ALL)),
-    *(pytest.param("middles", seed, marks=pytest.mark.long) for seed in range(3, 9)),
+    *(pytest.param(family_of(seed), seed, marks=pytest.mark.long) for seed in of_today(range(OFTEN, ALL), A_DAY)),
+    *(pytest.param("middles", seed, marks=pytest.mark.long) for seed in of_today(range(3, 9), 2)),
 ]
 
 

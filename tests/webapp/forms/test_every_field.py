@@ -34,7 +34,7 @@ ODD = {
 FIELDS = [(kind, name) for kind, text in FULL.items() for name in cells(kind, text)]
 
 
-@pytest.mark.parametrize("field", [*FIELDS[:12], *mostly_long(of_today(FIELDS[12:], 110), keep=0)])
+@pytest.mark.parametrize("field", [*FIELDS[:12], *mostly_long(of_today(FIELDS[12:], 45), keep=0)])
 def test_what_is_odd_is_told_at_its_field_or_is_a_good_document(field):
     kind, name = field
     text = FULL[kind]
