@@ -64,10 +64,7 @@ function key(event, handle, root, units, written) {
 function reachable(handle, name) {
   const { step, row } = handle.dataset;
   const of = row === undefined ? `Where step ${step} goes` : `Point ${Number(row) + 1} of step ${step}`;
-  handle.dataset.name = name;
-  handle.setAttribute("tabindex", "0");
-  handle.setAttribute("role", "button");
-  handle.setAttribute("aria-label", `${of}: arrow keys move it`);
+  for (const [key, value] of Object.entries({ tabindex: 0, role: "button", "aria-label": `${of}: arrow keys move it` })) handle.setAttribute(key, value);
   handle.addEventListener("focus", () => (reached = name));
   handle.addEventListener("blur", () => setTimeout(() => reached === name && handle.isConnected && (reached = null))); // else it goes
   if (reached === name) handle.focus({ preventScroll: true });
