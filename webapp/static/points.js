@@ -65,6 +65,7 @@ function reachable(handle, name) {
   const { step, row } = handle.dataset;
   const of = row === undefined ? `Where step ${step} goes` : `Point ${Number(row) + 1} of step ${step}`;
   for (const [key, value] of Object.entries({ tabindex: 0, role: "button", "aria-label": `${of}: arrow keys move it` })) handle.setAttribute(key, value);
+  handle.ownerSVGElement.setAttribute("role", "group"); // a picture has nothing in it that is reached
   handle.addEventListener("focus", () => (reached = name));
   handle.addEventListener("blur", () => setTimeout(() => reached === name && handle.isConnected && (reached = null))); // else it goes
   if (reached === name) handle.focus({ preventScroll: true });
