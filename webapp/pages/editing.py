@@ -104,7 +104,8 @@ def field_values(macro: Macro) -> dict[str, str]:
 
 def base_of(macro: Macro, values: Mapping[str, str]) -> str:
     """What the page keeps to tell later what was typed into it: blocks and fields, as JSON."""
-    return json.dumps({"blocks": [step.block for step in macro.step], "values": values})
+    shown = {"blocks": [step.block for step in macro.step], "values": values}
+    return json.dumps(shown, separators=(",", ":"))
 
 
 def read_base(form: Mapping[str, str]) -> Base | None:
