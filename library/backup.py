@@ -20,12 +20,18 @@ from library import json_text, leftovers
 from library.archive import UNREADABLE
 from library.errors import LibraryError
 from library.rows import FAULTS, TABLES
-from library.store import FILE, SINGLETON, Workshop
+from library.store import FILE, SINGLETON, SINGLETONS, StoreError, Workshop
+from library.store_file import shortened
 
 FORMAT = "clickstop-backup/1"
 MANIFEST = "backup.json"
 LARGEST = 512_000_000
 """Bytes of a workshop that is put back: years of revisions (our choice)."""
+
+DAMAGED = (
+    "{} is damaged ({}), so no backup of it is written: it could not be put back. Keep the backups that you have and "
+    "put the newest back with clickstop restore; what can still be read is offered by the pages, clickstop serve"
+)
 
 _BESIDE = ("", "-wal", "-shm")
 """The file of a workshop and what SQLite keeps next to it."""
@@ -36,7 +42,11 @@ class BackupError(LibraryError):
 
 
 def write(shop: Workshop, to: Path) -> None:
-    """Write all of a workshop, every revision, to a zip that is not there yet, and read it back. Raises BackupError."""
+    """Write all of a workshop, every revision, to a zip that is not there yet, and read it back.
+
+    One that is damaged is told and not written: its backup would be refused on the day when it is wanted. Raises
+    BackupError.
+    """
     if to.exists():
         raise BackupError(f"{to} is there already; choose another name")
     leftovers.tidy(to.parent)
@@ -44,6 +54,7 @@ def write(shop: Workshop, to: Path) -> None:
         with tempfile.TemporaryDirectory(prefix=leftovers.PREFIX, dir=to.parent) as folder:
             copy = Path(folder) / FILE
             shop.copy(copy)
+            _require_sound(copy, shop)
             content = copy.read_bytes()
             packed = Path(folder) / "backup.zip"
             about = {"format": FORMAT, "sha256": hashlib.sha256(content).hexdigest(), "bytes": len(content)}
@@ -148,6 +159,34 @@ def _checked(backup: Path) -> bytes:
     if not whole:
         raise BackupError(f"{backup} is damaged: its checksum is another; take another backup")
     return content
+
+
+def _require_sound(copy: Path, shop: Workshop) -> None:
+    """Whether the copy of a workshop can be put back, and every text in it read."""
+    why = _amiss(copy)
+    try:
+        found = Workshop(copy.parent)
+        for kind in (*SINGLETONS, "macro"):
+            for id in found.ids(kind):
+                found.text(kind, id)
+                found.revisions(kind, id)
+    except StoreError as error:
+        why = why or str(error).replace(str(copy), "a copy of it")
+    if why:
+        raise BackupError(DAMAGED.format(shop.file, why))
+
+
+def _amiss(file: Path) -> str:
+    """What is wrong with a file of SQLite and the texts in it, "" where it is whole."""
+    try:
+        with closing(sqlite3.connect(file)) as connection:
+            found = str(connection.execute("PRAGMA integrity_check(1)").fetchone()[0])
+            for _, kind, id, text, *_ in connection.execute("SELECT * FROM revisions"):
+                if isinstance(text, str) and "\0" in text:
+                    return f'the {kind} "{id}" holds zero bytes'
+    except sqlite3.Error as error:
+        return shortened(str(error))
+    return "" if found == "ok" else shortened(" ".join(found.replace("***", " ").split()))
 
 
 def _require_workshop(file: Path, backup: Path) -> None:

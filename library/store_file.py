@@ -24,6 +24,9 @@ _ALONE = "mode=ro&immutable=1"
 """How a file is opened on a disk that can only be read: SQLite wants to put a file of its own beside it unless it is
 told that nobody writes. Without a ``-wal`` beside it nobody does."""
 
+_SAID = 100
+"""Characters of what SQLite says that are told (our choice)."""
+
 DAMAGED = "{} is damaged or not a workshop ({}); put a backup back with clickstop restore"
 
 
@@ -70,6 +73,11 @@ def _is_full(file: Path) -> bool:
         return False
 
 
+def shortened(told: str) -> str:
+    """What SQLite says, the first of it: of a text that is no text it says all."""
+    return told if len(told) <= _SAID else f"{told[:_SAID]}..."
+
+
 @contextmanager
 def said(file: Path) -> Iterator[None]:
     """What goes wrong in SQLite, in one line."""
@@ -90,7 +98,7 @@ def said(file: Path) -> Iterator[None]:
             raise StoreError(f"{file} cannot be used ({told}); {why}") from None
         if isinstance(error, sqlite3.OperationalError) and "UTF-8" not in told and "no such" not in told:
             raise StoreError(f"{file} cannot be used ({told}); check the disk and the rights to the folder") from None
-        raise DamagedError(DAMAGED.format(file, told)) from None
+        raise DamagedError(DAMAGED.format(file, shortened(told))) from None
 
 
 def put(unfinished: Path, file: Path) -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from playwright.sync_api import expect
 
-from tests.browser.reading import field, settled
+from tests.browser.reading import field, press, settled
 from tests.browser.workplace import furnish, macro
 
 pytestmark = pytest.mark.browser
@@ -130,3 +130,46 @@ def test_no_step_is_marked_as_running_once_its_run_is_gone(bench):
     there.fill("33 mm")
     expect(ends(bench, 4)).to_contain_text("33")
     expect(bench.locator(".running")).to_have_count(0)
+
+
+def blocks(site):
+    return [step.block for step in macro(site.folder, "twenty").step]
+
+
+def slowed(page, latency):
+    """Let every answer take so many milliseconds longer."""
+    session = page.context.new_cdp_session(page)
+    session.send("Network.enable")
+    pace = {"offline": False, "latency": latency, "downloadThroughput": -1, "uploadThroughput": -1}
+    session.send("Network.emulateNetworkConditions", pace)
+
+
+def test_a_step_moved_by_keyboard_alone_keeps_the_focus_and_goes_on_before_the_answer(bench, site):
+    bench.locator("#open-1").focus()
+    for _ in range(3):
+        bench.keyboard.press("ArrowDown")
+    bench.keyboard.press("Alt+ArrowDown")
+    expect(bench.locator("#down-5")).to_be_focused()
+    settled(bench)
+    assert blocks(site)[3:7] == ["dwell", "go-to", "present-table", "go-to"]
+    slowed(bench, 500)
+    bench.keyboard.press("Alt+ArrowDown")
+    bench.keyboard.press("Alt+ArrowDown")
+    expect(bench.locator("#down-7")).to_be_focused()
+    expect(bench.locator(".bench-ops > .finding")).to_have_count(0)
+    assert blocks(site)[3:7] == ["dwell", "present-table", "go-to", "go-to"]
+    assert bench.complaints == []
+
+
+def test_a_button_pressed_twice_at_once_does_what_it_says_once(bench, site):
+    slowed(bench, 300)
+    before = blocks(site)
+    for does in ("Duplicate", "Remove"):
+        press(bench, f"{does} step", 5)
+        bench.get_by_role("button", name=f"{does} step 5", exact=True).click()
+        expect(bench.locator(".op")).to_have_count(21 if does == "Duplicate" else 20)
+        settled(bench)
+        bench.wait_for_timeout(300)
+        expect(bench.locator(".bench-ops > .finding")).to_have_count(0)
+        expect(bench.locator("#saved")).to_have_text("Saved")
+    assert blocks(site) == before

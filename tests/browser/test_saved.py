@@ -108,6 +108,21 @@ def test_what_cannot_be_kept_says_why_and_leaving_asks(bench):
     assert asked == ["beforeunload"]
 
 
+@pytest.mark.journey
+@pytest.mark.parametrize("status", [401, 409, 413, 500])
+def test_what_the_program_has_refused_to_save_is_not_called_saved(bench, site, status):
+    told = {"HX-Retarget": "#notice", "HX-Reswap": "innerHTML", "Content-Type": "text/html"}
+    bench.route("**/bench/across/*", lambda route: route.fulfill(status=status, headers=told, body="<p>Why not</p>"))
+    typed(bench, "\nG4 P8")
+    expect(saved(bench)).to_have_text("Not saved: see the message at the top.")
+    expect(bench.locator("#notice")).to_have_text("Why not")
+    bench.unroute("**/bench/across/*")
+    typed(bench, "\nG4 P9")
+    expect(saved(bench)).to_have_text("Saved")
+    expect(bench.locator("#notice")).to_be_empty()
+    assert lines_of(site).endswith("G4 P8\nG4 P9")
+
+
 def test_two_tabs_lose_nothing_of_each_other(bench, site):
     other = bench.context.new_page()
     other.goto(f"{site.address}/bench/across")

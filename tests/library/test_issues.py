@@ -14,6 +14,7 @@ from library.outgoing import Held
 from library.pack import PackError
 from library.pack.contents import SOURCE_FOLDER
 from library.store import Workshop
+from tests.bulk import mostly_long
 from tests.library.benches import PENDANT, controller
 from tests.library.test_pack import LIFT, PRESENT, SLOTS, document, gathered, made, made_anew
 from tests.workshops import keep
@@ -265,18 +266,26 @@ def test_other_macros_on_the_slots_are_told_slot_by_slot(fitted):
     assert "slot 4 x1 holds Lift, the workshop has nothing" in told(fitted)
 
 
-@pytest.mark.parametrize(
-    ("kind", "edit", "part"),
-    [
-        ("pendant", {("gesture", "turns"): [4, -4]}, "the gesture"),
-        ("pendant", {("jog", "step"): {"x1": 0.02}}, "the jog"),
-        ("pendant", {("wheel", "edges_per_click"): 2}, "the wheel"),
-        ("pendant", {("increments",): ["x1", "x10", "x100", "x1000"]}, "the increment selector"),
-        ("controller", {("acknowledge",): "RIGHT"}, "what is sent and answered"),
-        ("controller", {("jog",): ["G91 G1 {axis}{step} F{rate}"]}, "the jog"),
-    ],
-)
-def test_what_the_pendant_does_otherwise_than_what_is_fitted_is_told(fitted, kind, edit, part):
+OTHERWISE = {
+    "the gesture": ("pendant", {("gesture", "turns"): [4, -4]}),
+    "what is sent and answered": ("controller", {("acknowledge",): "RIGHT"}),
+    "the wheel": ("pendant", {("wheel", "edges_per_click"): 2}),
+    "the increment selector": ("pendant", {("increments",): ["x1", "x10", "x100", "x1000"]}),
+    "the jog": ("pendant", {("jog", "step"): {"x1": 0.02}}),
+}
+
+
+@pytest.mark.parametrize("part", mostly_long(OTHERWISE, keep=2))
+def test_what_the_pendant_does_otherwise_than_what_is_fitted_is_told(fitted, part):
+    told_otherwise(fitted, part, *OTHERWISE[part])
+
+
+@pytest.mark.long
+def test_other_lines_of_a_jog_than_what_is_fitted_are_told(fitted):
+    told_otherwise(fitted, "the jog", "controller", {("jog",): ["G91 G1 {axis}{step} F{rate}"]})
+
+
+def told_otherwise(fitted, part, kind, edit):
     before = pack.fitted(fitted).kept
     keep(fitted, kind, "workshop", documents.write(kind, edit, fitted.text(kind, "workshop")), "otherwise")
     assert part in {each.name for each in pack.changes(pack.fitted(fitted), pack.gather(fitted))}

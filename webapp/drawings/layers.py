@@ -78,9 +78,21 @@ def _edges(view: View, face: Face, faces: Sequence[Face], obstacle: str) -> Iter
     """The seen edges of a face as one run of strokes, and the hidden ones as another."""
     found = strokes(face, faces)
     for role, hidden in (("outline", False), ("hidden", True)):
-        d = "".join(trail([view.flat(each.begin), view.flat(each.end)]) for each in found if each.hidden is hidden)
-        if d:
-            yield element("path", d=d, class_=f"{role}{obstacle}")
+        sides = [(view.flat(each.begin), view.flat(each.end)) for each in found if each.hidden is hidden]
+        # the dashes of each hidden edge begin anew
+        runs = sides if hidden else _joined(sides)
+        if runs:
+            yield element("path", d="".join(map(trail, runs)), class_=f"{role}{obstacle}")
+
+
+def _joined(strokes: Iterable[Sequence[Point]]) -> list[list[Point]]:
+    """Runs of strokes, each of which begins where the one before ends, as one each."""
+    runs: list[list[Point]] = []
+    for begin, *others in strokes:
+        if not (runs and runs[-1][-1] == begin):
+            runs.append([begin])
+        runs[-1].extend(others)
+    return runs
 
 
 def _extent(box: Box, figures: Figures) -> str:
@@ -173,13 +185,13 @@ def _runs(view: View, stretches: Sequence[DrawnPath]) -> Iterator[Element]:
 
 def fan(view: View, stretches: Iterable[DrawnPath]) -> Iterator[Element]:
     """The paths from the corners of the start box, each projected line once."""
-    seen: set[str] = set()
+    found: dict[str, list[Point]] = {}
     for stretch in stretches:
-        drawn = polyline([view.tip(point) for point in stretch.points], "fan")
-        trail = drawn.get("d", "")
-        if trail not in seen:
-            seen.add(trail)
-            yield drawn
+        points = [view.tip(point) for point in stretch.points]
+        if extent(points) > 0.0:
+            found.setdefault(trail(points), points)
+    if found:
+        yield element("path", d="".join(map(trail, _joined(found.values()))), class_="fan")
 
 
 ARMS = tuple(

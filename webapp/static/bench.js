@@ -2,12 +2,33 @@
 
 document.documentElement.classList.add("scripted");
 
+// What a button does to the steps is answered by a new sheet. Until that is there, another button would be of steps that are
+// no longer these, which the server takes for another page's: so it does nothing. Steps that are moved by the keyboard go on.
+let renewing = null; // what asked for the new sheet
+const onward = []; // the ways that are still to be gone
+
+const renewed = () => renewing === null || renewing.readyState === XMLHttpRequest.DONE || renewing.readyState === XMLHttpRequest.UNSENT;
+
+function moveOn(way, step) {
+  document.getElementById(`${way}-${step?.dataset.step}`)?.click();
+}
+
 document.addEventListener("keydown", (event) => {
   const way = { ArrowUp: "up", ArrowDown: "down" }[event.key];
   const step = event.altKey && way && !event.target.matches?.("select") && event.target.closest?.(".op");
   if (!step) return;
   event.preventDefault();
-  document.getElementById(`${way}-${step.dataset.step}`)?.click();
+  if (renewed()) moveOn(way, step);
+  else if (!event.repeat) onward.push(way);
+});
+document.addEventListener("htmx:confirm", (event) => {
+  if (event.detail.target?.id === "sheet" && !renewed()) event.preventDefault();
+});
+document.addEventListener("htmx:beforeSend", ({ detail }) => {
+  if (detail.target.id === "sheet") renewing = detail.xhr;
+});
+document.addEventListener("htmx:afterSettle", () => {
+  if (onward.length && renewed()) moveOn(onward.shift(), document.activeElement.closest(".op"));
 });
 
 // An answer brings every hint and line of the sheet; those that say what they said already stay as they are. The lines of

@@ -25,8 +25,8 @@ from tests.parser.proof.trial.scenes import check, family_of
 
 STARTS = 20_000
 
-OFTEN, ALL, A_DAY = 33, 100, 24
-"""Scenes of every run, and of a whole one: three and nine of each family; and how many of the rest are tried a day."""
+OFTEN, ALL, A_DAY = 24, 100, 27
+"""Scenes of every run, and of a whole one: two and eight of each family; and how many of the rest are tried a day."""
 
 COMPARED = 9
 """By hand, the safe start of one scene in so many is compared with other boxes."""

@@ -12,6 +12,7 @@ from parser.machine import Axis, Interval, Limit, Origin, Setup
 from parser.pipeline import examine
 from parser.proof.safe_start import safe_start
 from parser.question import Question
+from tests.bulk import mostly_long
 from tests.parser.scene import MILL, VISE, controller
 
 PLAIN = controller(percent=False)
@@ -202,7 +203,10 @@ def test_lines_that_narrow_the_start_one_after_another_all_count():
     assert report.safe_start.condition == "z >= -72.746 mm and x >= 125.254 mm"
 
 
-@pytest.mark.parametrize("text", ["G38.2 Z-35 F50\n", "G38.2 X0 F50\nG53 G0 Y10\n", "G2 X20 Y10 R20 F100\n"])
+LINES = ("G2 X20 Y10 R20 F100\n", "G38.2 Z-35 F50\n", "G38.2 X0 F50\nG53 G0 Y10\n")
+
+
+@pytest.mark.parametrize("text", mostly_long(LINES))
 def test_from_the_starts_found_beside_such_a_line_nothing_is_refused_and_further_out_something_is(text):
     safe = examined(HEAD + text).safe_start.box
     assert not examined(HEAD + text, start=safe).refused

@@ -37,7 +37,7 @@ from tests.parser.scene import MILL, controller, mill
 
 ROOT = Path(__file__).parents[3]
 HEAD = "G17 G21 G40 G49 G54 G80 G90 G94\n"
-CI, QUICK = 100, 30
+CI, QUICK = 100, 16
 
 
 def asked(made: Scene) -> Report:
