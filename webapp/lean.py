@@ -22,6 +22,8 @@ COMMENT_OF_A_STYLE = re.compile(r"/\*.*?\*/", re.DOTALL)
 ROOM_IN_A_STYLE = re.compile(r"(?<=[{:;,]) | (?=[{}])|;(?=\s*\})")
 REMARK = re.compile(r"\s+// [^\"'`/]*$")
 """What is said behind a line of a script. Within a text it would be followed by the mark that ends the text."""
+ENDS = {"css": re.compile(r"(?<=[{};,])\n"), "js": re.compile(r"(?<=[{;,])\n")}
+"""Ends of lines that say nothing; of a script they do behind a closing brace."""
 IMPORT = re.compile(r'^import (?:\{ ([\w, ]+) \} from )?"\./(\w+)\.js";\n', re.MULTILINE)
 EXPORT = re.compile(r"^export ((?:async )?(?:function|class|const) (\w+))", re.MULTILINE)
 
@@ -68,7 +70,7 @@ def whole(page: str, folder: Path, changed: int) -> str:
     """All scripts or all styles of a page of ``PAGES``; ``changed`` is when the newest of the folder was (ns)."""
     kind = page.rpartition(".")[2]
     make = scripts if kind == "js" else styles
-    return make(PAGES[page], lambda name: (folder / f"{name}.{kind}").read_text(encoding="utf-8"))
+    return ENDS[kind].sub("", make(PAGES[page], lambda name: (folder / f"{name}.{kind}").read_text(encoding="utf-8")))
 
 
 def newest(folder: Path) -> int:
