@@ -4,14 +4,11 @@ document.documentElement.classList.add("scripted");
 
 // What a button does to the steps is answered by a new sheet. Until that is there, another button would be of steps that are
 // no longer these, which the server takes for another page's: so it does nothing. Steps that are moved by the keyboard go on.
-let renewing = null; // what asked for the new sheet
+let renewing; // what asked for the new sheet
 const onward = []; // the ways that are still to be gone
 
-const renewed = () => renewing === null || renewing.readyState === XMLHttpRequest.DONE || renewing.readyState === XMLHttpRequest.UNSENT;
-
-function moveOn(way, step) {
-  document.getElementById(`${way}-${step?.dataset.step}`)?.click();
-}
+const renewed = () => [undefined, 0, 4].includes(renewing?.readyState); // none, taken back, done
+const moveOn = (way, step) => document.getElementById(`${way}-${step?.dataset.step}`)?.click();
 
 document.addEventListener("keydown", (event) => {
   const way = { ArrowUp: "up", ArrowDown: "down" }[event.key];
@@ -23,9 +20,6 @@ document.addEventListener("keydown", (event) => {
 });
 document.addEventListener("htmx:confirm", (event) => {
   if (event.detail.target?.id === "sheet" && !renewed()) event.preventDefault();
-});
-document.addEventListener("htmx:beforeSend", ({ detail }) => {
-  if (detail.target.id === "sheet") renewing = detail.xhr;
 });
 document.addEventListener("htmx:afterSettle", () => {
   if (onward.length && renewed()) moveOn(onward.shift(), document.activeElement.closest(".op"));
@@ -105,6 +99,7 @@ function end(element) {
 
 document.addEventListener("htmx:beforeSend", ({ detail }) => {
   sent.set(detail.elt, detail);
+  if (detail.target.id === "sheet") renewing = detail.xhr;
   // Another answer may renew what this one is for: then it is for what stands there by now. In a part that has gone it would
   // be put where nobody sees it, unasked whether it is the older one, while its hints and lines would still be shown.
   const loaded = detail.xhr.onload;
@@ -128,7 +123,7 @@ document.addEventListener("htmx:beforeSwap", ({ detail }) => {
   detail.shouldSwap = false;
   heldBack = true;
   // What this page has saved itself it has seen all the same: it would be asked about it as if another page had.
-  const seen = new DOMParser().parseFromString(detail.serverResponse, "text/html").getElementById("base");
+  const seen = new DOMParser().parseFromString(detail.serverResponse, "text/html").querySelector("#base");
   if (seen) document.getElementById("base").value = seen.value;
 });
 document.addEventListener("htmx:afterSwap", ({ detail }) => {

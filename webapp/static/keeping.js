@@ -3,7 +3,7 @@
 // the top of the page.
 
 const FOCUSABLE = "a[href], button:enabled, summary, input:enabled, select:enabled, textarea:enabled";
-const WHOLE = new Set(["results", "sheet", "main"]); // too large to look in for "the same thing again"
+const WHOLE = new Set(["results", "sheet", "main"]); // too large to look in for the same thing again
 const SCROLLED = ".bench-ops, .bench-found, .bench-text, .side-view";
 
 let kept = null;

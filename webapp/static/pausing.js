@@ -30,8 +30,8 @@ document.addEventListener("htmx:beforeSend", ({ detail }) => {
   if (tries(detail.elt)) begun.set(detail.xhr, performance.now());
   if (!saves(detail.elt)) return;
   clearTimeout(pause); // its answer says as much
-  waits = null;
   saving.add(detail.xhr);
+  waits = null;
 });
 document.addEventListener("htmx:afterRequest", ({ detail }) => {
   if (tries(detail.elt) && begun.has(detail.xhr)) took = performance.now() - begun.get(detail.xhr);

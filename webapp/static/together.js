@@ -26,12 +26,8 @@ for (const kind of ["pointerover", "focusin", "line-reached"]) {
 }
 
 // What an answer brings is lit as what it replaces was.
-let due = false;
+let due;
 document.addEventListener("htmx:afterSettle", () => {
-  if (due) return; // told once for every part that was swapped
-  due = true;
-  setTimeout(() => {
-    due = false;
-    light(owner([...document.querySelectorAll(":hover")].at(-1)) ?? owner(document.activeElement));
-  });
+  clearTimeout(due); // told once for every part that was swapped
+  due = setTimeout(() => light(owner([...document.querySelectorAll(":hover")].at(-1)) ?? owner(document.activeElement)));
 });
