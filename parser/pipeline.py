@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from functools import partial
 
 from parser.arguments import checked
@@ -22,7 +22,7 @@ from parser.progress import Progress, part, unheard
 from parser.proof.axis_motion import Box
 from parser.proof.effort import MOVE_AGAIN, TooMuchError, limited, spend
 from parser.proof.evidence import Case, Evidence
-from parser.proof.following import followed_by_need
+from parser.proof.following import Kept, followed_by_need
 from parser.proof.resting import rests_on
 from parser.proof.rules import RULES, Result
 from parser.proof.rules.limits import OverLimit
@@ -179,6 +179,7 @@ class _Asked:
     machine: Machine
     controller: Controller
     question: Question
+    kept: Kept = field(default_factory=Kept, init=False, compare=False, repr=False)
 
     @property
     def box(self) -> Box:
@@ -216,7 +217,7 @@ class _Asked:
             followed = followed_in(setup, turn)
             name = f"setup {setup.name}" if len(self.machine.setups) > 1 else None
             again = partial(self._followed_in, setup, block_delete)
-            cases.append(Case(name, setup, followed, followed_by_need(followed, self.machine, box, again)))
+            cases.append(Case(name, setup, followed, followed_by_need(followed, self.machine, box, again, self.kept)))
         progress(1.0 - one)
         times = plan(whole, self.machine, self.controller)
         if whole.forks:  # its moves are those of all starts together, of which the usual one makes only some

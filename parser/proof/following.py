@@ -26,7 +26,32 @@ Follow = Callable[[SomeCases], Trace]
 """What follows the same program in a part of all cases."""
 
 
-def followed_by_need(trace: Trace, machine: Machine, whole: Box, follow: Follow) -> tuple[Passage, ...]:
+class Kept:
+    """The passages of parts that were followed again, in one examination; the oldest give way, as many as it takes.
+
+    Several things are asked of one part in a row, and other parts, setups and starts come between.
+    """
+
+    def __init__(self) -> None:
+        self._known: dict[tuple[object, ...], tuple[Passage, ...]] = {}
+        self._room = MOST_PASSAGES
+
+    def passages(self, key: tuple[object, ...], made: Callable[[], tuple[Passage, ...]]) -> tuple[Passage, ...]:
+        """What is kept under a key, or what is made now."""
+        if key not in self._known:
+            self._known[key] = made()
+            self._room -= OF_A_PART + len(self._known[key])
+            while self._room < 0 and len(self._known) > 1:
+                self._room += OF_A_PART + len(self._known.pop(next(iter(self._known))))
+        return self._known[key]
+
+
+MOST_PASSAGES, OF_A_PART = 200_000, 10
+"""Passages that are kept, of three quarters of a kilobyte each (measured), and what a part counts for beside its own:
+room for all parts that can be compared with two boxes within the limit, in 150 MB (our choice)."""
+
+
+def followed_by_need(trace: Trace, machine: Machine, whole: Box, follow: Follow, kept: Kept) -> tuple[Passage, ...]:
     """The passages of a trace, to be followed again in parts of all cases where it takes that.
 
     Where a probe that goes from an unknown place to a fixed one trips is no sum of a start and something else, and
@@ -38,14 +63,12 @@ def followed_by_need(trace: Trace, machine: Machine, whole: Box, follow: Follow)
     lines = {move.line: ANYWHERE for move in trace.moves if move.kind == "probe" and _no_sum(move)}
     if not lines and not trace.forks and not any(map(entangled, found)):
         return found
-    known: dict[tuple[object, ...], tuple[Passage, ...]] = {SomeCases(whole, lines).key: found}
+    this, all_of_it = object(), SomeCases(whole, lines).key
 
     def again(line: int, part: SomeCases) -> Sequence[Passage]:
-        if part.key not in known:
-            if len(known) > MOST_KNOWN:
-                del known[next(islice(known, 1, None))]
-            known[part.key] = passages(follow(part), machine)
-        return [each for each in known[part.key] if each.move.line == line]
+        key = part.key
+        known = found if key == all_of_it else kept.passages((this, *key), lambda: passages(follow(part), machine))
+        return [each for each in known if each.move.line == line]
 
     parts = partial(_forked, trace.forks, lines)
     return tuple(replace(each, again=partial(again, each.move.line), parts=parts) for each in found)
@@ -81,9 +104,6 @@ MOST_PARTS = 64
 
 FEW_PARTS, FEW_SINGLE = 8, 3
 """The same, and the single cases of each, where only the answer counts and a false alarm costs a little of a box."""
-
-MOST_KNOWN = 256
-"""Parts for which the passages are kept: several things are asked of one in a row."""
 
 
 def find(

@@ -15,7 +15,7 @@ import subprocess
 import sys
 import tempfile
 import zipfile
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable
 from pathlib import Path
 
 from library import documents, limits, pack, starter
@@ -40,7 +40,7 @@ def case(made: Case) -> Case:
     return made
 
 
-def program(lines: Iterator[str]) -> Call:
+def program(lines: Iterable[str]) -> Call:
     Path("program.nc").write_text(MODES + "\n".join(lines))
     return ("check", "program.nc", *SHEETS)
 
@@ -79,6 +79,44 @@ def boxes_and_setups() -> Call:
     setups = "".join(f'[[setup]]\nname = "S{n}"\n{boxes}' for n in range(limits.COUNTS["machine"]["setup"].most))
     Path("machine.toml").write_text(f"{bare_machine()}\n{setups}")
     return program(f"G53 G0 X{20 + n % 100}" for n in range(1_500))
+
+
+@case
+def three_cycles_of_3333_strokes() -> Call:
+    """As much as one cycle may ask for, which the two after it do in vain; from any height, so followed in parts."""
+    six_boxes()
+    return from_anywhere(f"G99 G81 X{n}0 Y10 Z-5 R1 F100 L3333" for n in (1, 2, 3))
+
+
+@case
+def a_relative_cycle_of_1300_strokes() -> Call:
+    """Each hole beside the last, from wherever the machine stands."""
+    six_boxes()
+    return from_anywhere(("G91 G99 G81 X0.01 Y0.01 Z-1 R-0.01 F100 L1300", "G90 G53 G0 Z-2", "G53 G0 X100 Y20"))
+
+
+def six_boxes() -> None:
+    """A machine sheet with six narrow boxes and nothing else in the way."""
+    boxes = "".join(
+        f'[[keep_out]]\nname = "C{n}"\nfrom = [{20 + 40 * n}.0, 30.0, -130.0]\nto = [{30 + 40 * n}.0, 50.0, -70.0]\n'
+        for n in range(6)
+    )
+    Path("machine.toml").write_text(f"{bare_machine().split('[[keep_out]]')[0]}\n{boxes}")
+
+
+def from_anywhere(lines: Iterable[str]) -> Call:
+    Path("program.nc").write_text("\n".join((MODES.splitlines()[0], *lines)))
+    return ("check", "program.nc", *SHEETS)
+
+
+@case
+def relative_moves_beside_all_boxes() -> Call:
+    boxes = "".join(
+        f'[[keep_out]]\nname = "K{n}"\nfrom = [{n}.0, 1.0, -130.0]\nto = [{n + 1}.0, 2.0, -120.0]\n'
+        for n in range(limits.COUNTS["machine"]["keep_out"].most)
+    )
+    Path("machine.toml").write_text(f"{bare_machine().split('[[keep_out]]')[0]}\n{boxes}")
+    return program(("G91", *(f"G0 X{(-1) ** n * (1 + n % 7)}." for n in range(19_000))))
 
 
 def bare_machine() -> str:

@@ -238,6 +238,7 @@ def main(times, what):
                     total += kill_a_writer(Path(folder) / "out", made, chance, takes)
                 else:
                     total += kill_a_saver(shop.path, chance)
+        print(f"{min(first + 100, times)} kills of {what}, {total} acknowledged, none lost", flush=True)
     print(f"{times} kills of {what}, {total} acknowledged, none lost, {time.monotonic() - begun:.0f} s, seed {SEED}")
 
 

@@ -190,4 +190,6 @@ if __name__ == "__main__":
             except Exception as error:
                 broken += 1
                 print(f"seed {each}: {type(error).__name__}: {str(error)[:200]!r}", flush=True)
+            if (each - first + 1) % 500 == 0:
+                print(f"{each - first + 1}: {broken} broken", flush=True)
     print(f"{count} requests from seed {first}, {broken} broken: {dict(attacker.answers)}")

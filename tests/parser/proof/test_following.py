@@ -1,0 +1,67 @@
+"""What is followed again in parts of all cases is kept for the next question, and never more than there is room for."""
+
+from __future__ import annotations
+
+import pytest
+
+from parser.pipeline import examine
+from parser.proof import following
+from parser.question import Question
+from tests.parser.scene import MILL, controller
+
+PLAIN = controller(percent=False)
+CYCLES = "G21 G90 G17 G94 G40 G49 G80 G54\n" + "".join(f"G99 G81 X{n}0 Y10 Z-5 R1 F100 L3\n" for n in (1, 2, 3))
+
+
+@pytest.fixture
+def kept(monkeypatch):
+    """Every store of passages that is made, and how many each has held at most."""
+    made, most = [], []
+    begin, hold = following.Kept.__init__, following.Kept.passages
+
+    def beginning(self):
+        begin(self)
+        made.append(self)
+
+    def holding(self, key, make):
+        found = hold(self, key, make)
+        most.append(sum(len(each) for each in self._known.values()))
+        return found
+
+    monkeypatch.setattr(following.Kept, "__init__", beginning)
+    monkeypatch.setattr(following.Kept, "passages", holding)
+    return made, most
+
+
+def found():
+    return [str(each) for each in examine(CYCLES, MILL, PLAIN, Question(seek_start=True)).findings]
+
+
+def test_what_is_kept_is_no_more_than_there_is_room_for_and_changes_nothing(kept, monkeypatch):
+    usual = found()
+    assert max(kept[1]) > 100
+    kept[1].clear()
+    monkeypatch.setattr(following, "MOST_PASSAGES", 60)
+    assert found() == usual
+    assert 0 < max(kept[1]) <= 60
+
+
+def test_all_setups_and_starts_of_one_examination_share_the_room(kept):
+    found()
+    assert len(kept[0]) == 1
+
+
+def test_what_was_asked_before_is_not_followed_again():
+    kept = following.Kept()
+    asked = []
+    for key in ("a", "b", "a"):
+        assert kept.passages((key,), lambda at=key: asked.append(at) or ()) == ()
+    assert asked == ["a", "b"]
+
+
+def test_what_takes_more_room_than_there_is_is_kept_alone(monkeypatch):
+    monkeypatch.setattr(following, "MOST_PASSAGES", 5)
+    kept = following.Kept()
+    for key in ("a", "b"):
+        assert kept.passages((key,), lambda: (None,) * 100) == (None,) * 100
+    assert list(kept._known) == [("b",)]
