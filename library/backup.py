@@ -13,18 +13,25 @@ import zipfile
 from collections.abc import Mapping
 from contextlib import closing, suppress
 from dataclasses import dataclass
+from itertools import count
 from pathlib import Path
 
-from library import leftovers
+from library import json_text, leftovers
 from library.archive import UNREADABLE
 from library.errors import LibraryError
-from library.rows import TABLES
-from library.store import FILE, SINGLETON, Workshop
+from library.rows import FAULTS, TABLES
+from library.store import FILE, SINGLETON, SINGLETONS, StoreError, Workshop
+from library.store_file import shortened
 
 FORMAT = "clickstop-backup/1"
 MANIFEST = "backup.json"
 LARGEST = 512_000_000
 """Bytes of a workshop that is put back: years of revisions (our choice)."""
+
+DAMAGED = (
+    "{} is damaged ({}), so no backup of it is written: it could not be put back. Keep the backups that you have and "
+    "put the newest back with clickstop restore; what can still be read is offered by the pages, clickstop serve"
+)
 
 _BESIDE = ("", "-wal", "-shm")
 """The file of a workshop and what SQLite keeps next to it."""
@@ -35,7 +42,11 @@ class BackupError(LibraryError):
 
 
 def write(shop: Workshop, to: Path) -> None:
-    """Write all of a workshop, every revision, to a zip that is not there yet, and read it back. Raises BackupError."""
+    """Write all of a workshop, every revision, to a zip that is not there yet, and read it back.
+
+    One that is damaged is told and not written: its backup would be refused on the day when it is wanted. Raises
+    BackupError.
+    """
     if to.exists():
         raise BackupError(f"{to} is there already; choose another name")
     leftovers.tidy(to.parent)
@@ -43,6 +54,7 @@ def write(shop: Workshop, to: Path) -> None:
         with tempfile.TemporaryDirectory(prefix=leftovers.PREFIX, dir=to.parent) as folder:
             copy = Path(folder) / FILE
             shop.copy(copy)
+            _require_sound(copy, shop)
             content = copy.read_bytes()
             packed = Path(folder) / "backup.zip"
             about = {"format": FORMAT, "sha256": hashlib.sha256(content).hexdigest(), "bytes": len(content)}
@@ -137,7 +149,7 @@ def _checked(backup: Path) -> bytes:
                 raise BackupError(f"{backup} is no backup of a workshop; name a file that clickstop backup has written")
             if sizes[FILE] > LARGEST or sizes[MANIFEST] > 10_000:
                 raise BackupError(f"{backup} holds more than {LARGEST:,} bytes, which is no backup of ours")
-            about = json.loads(archive.read(MANIFEST))
+            about = json_text.read(archive.read(MANIFEST))
             content = archive.read(FILE)
         if about["format"] != FORMAT:
             raise BackupError(f"{backup} is of another version ({FORMAT} is wanted); update the program")
@@ -149,11 +161,39 @@ def _checked(backup: Path) -> bytes:
     return content
 
 
+def _require_sound(copy: Path, shop: Workshop) -> None:
+    """Whether the copy of a workshop can be put back, and every text in it read."""
+    why = _amiss(copy)
+    try:
+        found = Workshop(copy.parent)
+        for kind in (*SINGLETONS, "macro"):
+            for id in found.ids(kind):
+                found.text(kind, id)
+                found.revisions(kind, id)
+    except StoreError as error:
+        why = why or str(error).replace(str(copy), "a copy of it")
+    if why:
+        raise BackupError(DAMAGED.format(shop.file, why))
+
+
+def _amiss(file: Path) -> str:
+    """What is wrong with a file of SQLite and the texts in it, "" where it is whole."""
+    try:
+        with closing(sqlite3.connect(file)) as connection:
+            found = str(connection.execute("PRAGMA integrity_check(1)").fetchone()[0])
+            for _, kind, id, text, *_ in connection.execute("SELECT * FROM revisions"):
+                if isinstance(text, str) and "\0" in text:
+                    return f'the {kind} "{id}" holds zero bytes'
+    except sqlite3.Error as error:
+        return shortened(str(error))
+    return "" if found == "ok" else shortened(" ".join(found.replace("***", " ").split()))
+
+
 def _require_workshop(file: Path, backup: Path) -> None:
     try:
         with closing(sqlite3.connect(file)) as connection:
             sound = connection.execute("PRAGMA integrity_check").fetchone()[0] == "ok"
-    except sqlite3.Error:
+    except FAULTS:
         sound = False
     if not sound:
         raise BackupError(f"{backup} holds a workshop that is damaged; take another backup")
@@ -170,7 +210,7 @@ def _require_plain_tables(file: Path, backup: Path) -> None:
         with closing(sqlite3.connect(":memory:")) as ours, closing(sqlite3.connect(file)) as theirs:
             ours.executescript(TABLES)
             plain = set(theirs.execute(layout)) == set(ours.execute(layout))
-    except sqlite3.Error:
+    except FAULTS:
         plain = False
     if not plain:
         raise BackupError(f"{backup} holds a file that is not laid out as a workshop is; take another backup")
@@ -185,7 +225,7 @@ def _keep(directory: Path) -> Path | None:
     there = directory / FILE
     if not there.exists():
         return None
-    with suppress(sqlite3.Error), closing(sqlite3.connect(there)) as connection:
+    with suppress(*FAULTS), closing(sqlite3.connect(there)) as connection:
         connection.execute("PRAGMA wal_checkpoint(TRUNCATE)")
     number = 1
     while any(Path(f"{directory / FILE}.before-{number}{suffix}").exists() for suffix in _BESIDE):
@@ -204,8 +244,13 @@ def _keep(directory: Path) -> Path | None:
 def salvage(shop: Workshop) -> bytes:
     """What can still be read of a damaged workshop, each document as the TOML text it is, in a zip."""
     out = io.BytesIO()
+    written: set[str] = set()
     with zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as archive:
         for kind, id, text in shop.readable():
-            other = f"machines/{id}/{kind}.toml" if id != SINGLETON else f"{kind}.toml"
-            archive.writestr(f"macros/{id}.toml" if kind == "macro" else other, text)
+            other = f"machines/{id}/{kind}" if id != SINGLETON else kind
+            name = f"macros/{id}" if kind == "macro" else other
+            named = (f"{name}-{number}.toml" if number > 1 else f"{name}.toml" for number in count(1))
+            free = next(each for each in named if each not in written)
+            written.add(free)
+            archive.writestr(free, text)
     return out.getvalue()

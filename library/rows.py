@@ -50,6 +50,9 @@ IN_FORCE = "in-force"
 OF_A_MACHINE = ("machine", "controller", "fitted")
 """Kinds of which each machine has a document of its own."""
 
+FAULTS = (sqlite3.Error, UnicodeDecodeError)
+"""What is raised where a file cannot be read: the second where SQLite quotes a text in it that is no UTF-8."""
+
 LONGEST_ID = 60
 """Characters of an id, as in the documents themselves (our choice)."""
 
@@ -162,12 +165,12 @@ def readable(connection: sqlite3.Connection) -> Iterator[tuple[str, str, str]]:
     """
     heads: list[tuple[bytes, bytes, object]] = []
     in_force = ""
-    with suppress(sqlite3.Error):
+    with suppress(*FAULTS):
         in_force = meant(connection, OF_A_MACHINE[0], SINGLETON)
-    with suppress(sqlite3.Error):
+    with suppress(*FAULTS):
         heads.extend(connection.execute("SELECT CAST(kind AS BLOB), CAST(id AS BLOB), head FROM documents"))
     for count, (kind, id, head) in enumerate(heads, start=1):
-        with suppress(sqlite3.Error, UnicodeDecodeError):
+        with suppress(*FAULTS):
             found = connection.execute("SELECT CAST(text AS BLOB) FROM revisions WHERE number = ?", (head,)).fetchone()
             if found and found[0] is not None:
                 of, named = ((each or b"").decode(errors="replace") for each in (kind, id))

@@ -10,6 +10,7 @@ from contextlib import contextmanager
 from pathlib import Path, PurePath
 from urllib.parse import quote
 
+from library import rows
 from library.errors import LibraryError
 
 _WAIT = 4.0
@@ -22,6 +23,9 @@ _ROOM = 1_000_000
 _ALONE = "mode=ro&immutable=1"
 """How a file is opened on a disk that can only be read: SQLite wants to put a file of its own beside it unless it is
 told that nobody writes. Without a ``-wal`` beside it nobody does."""
+
+_SAID = 100
+"""Characters of what SQLite says that are told (our choice)."""
 
 DAMAGED = "{} is damaged or not a workshop ({}); put a backup back with clickstop restore"
 
@@ -69,13 +73,18 @@ def _is_full(file: Path) -> bool:
         return False
 
 
+def shortened(told: str) -> str:
+    """What SQLite says, the first of it: of a text that is no text it says all."""
+    return told if len(told) <= _SAID else f"{told[:_SAID]}..."
+
+
 @contextmanager
 def said(file: Path) -> Iterator[None]:
     """What goes wrong in SQLite, in one line."""
     try:
         yield
-    except sqlite3.Error as error:
-        told = str(error)
+    except rows.FAULTS as error:
+        told = error.object.decode(errors="replace") if isinstance(error, UnicodeDecodeError) else str(error)
         if "locked" in told or "busy" in told:
             why = f"is in use by another program, which has not finished in {_WAIT:g} s; try again when it has"
             raise StoreError(f"{file} {why}") from None
@@ -89,7 +98,7 @@ def said(file: Path) -> Iterator[None]:
             raise StoreError(f"{file} cannot be used ({told}); {why}") from None
         if isinstance(error, sqlite3.OperationalError) and "UTF-8" not in told and "no such" not in told:
             raise StoreError(f"{file} cannot be used ({told}); check the disk and the rights to the folder") from None
-        raise DamagedError(DAMAGED.format(file, told)) from None
+        raise DamagedError(DAMAGED.format(file, shortened(told))) from None
 
 
 def put(unfinished: Path, file: Path) -> None:

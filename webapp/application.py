@@ -36,6 +36,19 @@ PLAIN_WORDS = {
 }
 
 
+HEADINGS = {
+    400: "Not understood",
+    401: "The access code is needed",
+    403: "Refused",
+    404: "Nothing of that name",
+    405: "Only for a form of a page",
+    409: "Not done",
+    413: "Too large",
+    422: "Not usable",
+    500: "A fault of the program",
+}
+"""What a page says in large letters; the names that the standard gives to the codes are no words of the trade."""
+
 DISK = "The folder of the workshop cannot be used ({}). See to its rights and to the disk, then reload the page."
 
 
@@ -73,6 +86,7 @@ def create_app(
     app.add_url_rule("/static/htmx.min.js", "htmx", htmx)
     app.add_url_rule("/static/whole/<name>", "whole", whole)
     app.add_template_global(sheet_names)
+    app.add_template_global(takes_focus)
     app.add_url_rule("/readable.zip", "readable", readable)
     app.add_template_global(still_held)
     app.add_template_global(changed_last)
@@ -108,6 +122,14 @@ def sheet_names() -> dict[str, str]:
         "several": "yes" if len(workshop.current().ids("machine")) > 1 else "",
         "invented": named_invented(bench.machine.parts),
     }
+
+
+def takes_focus() -> str:
+    """The attribute of what is to have the focus.
+
+    In a fragment it is one of our own: where something has the focus already, a browser calls its own blocked.
+    """
+    return "data-autofocus" if guard.is_htmx() else "autofocus"
 
 
 def still_held() -> str:
@@ -164,7 +186,7 @@ def plain_error(error: HTTPException) -> tuple[str, int, dict[str, str]] | HTTPE
     own_words = error.description if error.description != type(error).description else None
     told: dict[str, Any] = {
         "code": code,
-        "heading": error.name,
+        "heading": HEADINGS.get(code, "Not done"),
         "message": own_words or PLAIN_WORDS.get(code, error.name),
     }
     if guard.is_htmx():

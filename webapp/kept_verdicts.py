@@ -28,6 +28,8 @@ from typing import Any
 import library
 import parser
 import webapp
+from library import json_text
+from library.rows import FAULTS
 from library.store import FILE
 from webapp.drawings import thumbnail
 
@@ -94,8 +96,8 @@ class KeptVerdicts:
         found = {key: self._spare[key] for key in wanted if key in self._spare}
         for key, told in self._rows("SELECT key, told FROM verdicts WHERE key IN ({})", wanted):
             try:
-                found[key] = _read(json.loads(told))
-            except (ValueError, TypeError, RecursionError):
+                found[key] = _read(json_text.read(told))
+            except (ValueError, TypeError):
                 self._none.add(key)
         return found
 
@@ -143,7 +145,7 @@ class KeptVerdicts:
         ]
         if not rows:
             return
-        with suppress(sqlite3.Error, OSError):
+        with suppress(*FAULTS, OSError):
             with self._opened() as connection, connection:
                 if not connection.execute(_LAYOUT).fetchall():
                     connection.execute(_TABLE)
@@ -158,7 +160,7 @@ class KeptVerdicts:
     def _rows(self, query: str, keys: list[str]) -> Iterator[tuple[Any, ...]]:
         """The rows of a query on these keys, none where there is no file yet, or where it cannot be read."""
         rows: list[tuple[Any, ...]] = []
-        with suppress(sqlite3.Error, OSError):
+        with suppress(*FAULTS, OSError):
             if not keys or not self._file.is_file():
                 return
             with self._opened() as connection:
@@ -179,7 +181,7 @@ class KeptVerdicts:
                 yield connection
         except sqlite3.OperationalError:
             raise
-        except sqlite3.DatabaseError:
+        except (sqlite3.DatabaseError, UnicodeDecodeError):
             for suffix in ("", "-wal", "-shm"):
                 Path(f"{self._file}{suffix}").unlink(missing_ok=True)
             raise

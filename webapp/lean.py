@@ -19,23 +19,42 @@ PAGES = {
 """What a page gets in one: the scripts it begins with, those they import come along; or its styles."""
 
 COMMENT_OF_A_STYLE = re.compile(r"/\*.*?\*/", re.DOTALL)
-ROOM_IN_A_STYLE = re.compile(r"(?<=[{:;,]) | (?=[{}])|;(?=\s*\})")
+ROOM_IN_A_STYLE = re.compile(r"(?<=[{:;,]) | (?=[{}])|;(?=\s*\})|(?<= [>~]) | (?=[>~] )|(?<![\d.\w])0(?=\.\d)")
+ROOM_IN_A_SCRIPT = re.compile(
+    r" (=>|[!=]==|&&|\|\||[?:=*<>]|[-+*<>]=) "
+    r"|(?<=[\w)\]]) ([-+/%]) (?=[\w(\[$])"
+    r"|(?<=[,;{]) | (?=\})|(?<=\)) (?=\{)|(?<=\bif) |(?<=\bfor) |(?<=^\}) | (?=\{$)"
+)
+"""Around what stands between two words of a script."""
+END_OF_A_STATEMENT = re.compile(r";\n(?![(\[`+\-/])")
+"""A line that ends so ends without it too, unless the next could go on with it."""
+LITERAL = re.compile(r"""("(?:[^"\\]|\\.)*"|'(?:[^'\\]|\\.)*'|`(?:[^`\\]|\\.)*`)""")
 REMARK = re.compile(r"\s+// [^\"'`/]*$")
 """What is said behind a line of a script. Within a text it would be followed by the mark that ends the text."""
-IMPORT = re.compile(r'^import (?:\{ ([\w, ]+) \} from )?"\./(\w+)\.js";\n', re.MULTILINE)
+IMPORT = re.compile(r'^import (?:\{ ([\w, ]+) \} from )?"\./(\w+)\.js";?\n', re.MULTILINE)
 EXPORT = re.compile(r"^export ((?:async )?(?:function|class|const) (\w+))", re.MULTILINE)
 
 
 def style(text: str) -> str:
     """A style sheet without comments, which has none within a text, and without the room that says nothing."""
     bare = (line.strip() for line in COMMENT_OF_A_STYLE.sub("", text).splitlines())
-    return "".join(f"{ROOM_IN_A_STYLE.sub('', line)}\n" for line in bare if line)
+    return "".join(f"{ROOM_IN_A_STYLE.sub('', line)}\n" for line in bare if line).replace("}\n", "}")
 
 
 def script(text: str) -> str:
     """A script without its comments; it keeps no text over several lines."""
     lines = (REMARK.sub("", line.strip()) for line in text.splitlines())
-    return "".join(f"{line}\n" for line in lines if line and not line.startswith("//"))
+    bare = (_without_room(line) for line in lines if line and not line.startswith("//"))
+    return END_OF_A_STATEMENT.sub("\n", "".join(f"{line}\n" for line in bare))
+
+
+def _without_room(line: str) -> str:
+    """A line without the room between its words; its texts as they are, all of it where texts stand within texts."""
+    if line.startswith("import ") or line.count("`") > 2:
+        return line
+    parts = LITERAL.split(line)
+    parts[::2] = [ROOM_IN_A_SCRIPT.sub(lambda found: found[1] or found[2] or "", part) for part in parts[::2]]
+    return "".join(parts)
 
 
 def scripts(names: Iterable[str], read: Callable[[str], str]) -> str:

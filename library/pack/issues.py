@@ -6,12 +6,11 @@ that has to do with them is here.
 
 from __future__ import annotations
 
-import json
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import asdict, dataclass, fields
 from datetime import date
 
-from library import toml_text
+from library import json_text, toml_text
 from library.bench import Bench
 from library.build import build, with_heading
 from library.errors import LibraryError
@@ -212,7 +211,7 @@ def own_lines(macro: Macro, bench: Bench) -> str:
 
 def table_digest(taken: Pack) -> str:
     """The digest of what the pendant sends and where, whatever issue it is of and whatever has been measured."""
-    said = json.loads(taken.files[table.JSON])
+    said = json_text.read(taken.files[table.JSON])
     said.pop("invented", None)
     return manifest.digest(as_bytes({**said, "issue": ""}))
 
@@ -284,7 +283,7 @@ def fitted(workshop: Workshop) -> Fitted | None:
 
 def _kept(text: str, number: str) -> Kept:
     try:
-        said: Mapping[str, object] = json.loads(text)
+        said: Mapping[str, object] = json_text.read(text)
         if said["format"] != KEPT_FORMAT:
             raise IssueError(f"issue {number} was written by a newer Clickstop; update the program")
         issue = Issue(**said["issue"])  # type: ignore[arg-type]
@@ -298,7 +297,7 @@ def _kept(text: str, number: str) -> Kept:
             _pairs(said.get("wanted", ())),
             str(said.get("program", "")),
         )
-    except (ValueError, KeyError, TypeError, AttributeError, RecursionError) as error:
+    except (ValueError, KeyError, TypeError, AttributeError) as error:
         raise IssueError(f"issue {number} cannot be read; take a new pack") from error
 
 

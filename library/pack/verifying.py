@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from typing import Any, Literal
 
-from library import verdicts
+from library import json_text, verdicts
 from library.bench import Bench
 from library.macros import Macro
 from library.names import own_name
@@ -81,7 +80,7 @@ def _manifest(files: Mapping[str, bytes]) -> dict[str, Any]:
     if manifest.NAME not in files:
         raise PackError(f"this is not a pack: it has no {manifest.NAME}")
     try:
-        said = json.loads(files[manifest.NAME])
+        said = json_text.read(files[manifest.NAME])
         known = said["format"] == manifest.FORMAT
         entries = [(each["id"], each["file"], each["verdict"], each["findings"]) for each in _entries(said)]
         shaped = isinstance(said["files"], dict) and all(
@@ -90,7 +89,7 @@ def _manifest(files: Mapping[str, bytes]) -> dict[str, Any]:
         _dates(said)
         manifest.read_printing(said)
         manifest.read_issue(said)
-    except (ValueError, KeyError, TypeError, AttributeError, RecursionError) as error:
+    except (ValueError, KeyError, TypeError, AttributeError) as error:
         raise PackError(f"{manifest.NAME} cannot be read: it is damaged or of another program") from error
     if not known or not shaped:
         raise PackError(f"{manifest.NAME} is not of the format {manifest.FORMAT}")
@@ -165,9 +164,9 @@ def _sent(files: Mapping[str, bytes], bench: Bench) -> Iterator[Difference]:
     try:
         sent = {
             slot["macro"]: tuple(tuple(map(str, stage["lines"])) for stage in slot["stages"])
-            for slot in json.loads(files[table.JSON])["slots"]
+            for slot in json_text.read(files[table.JSON])["slots"]
         }
-    except (ValueError, KeyError, TypeError, AttributeError, RecursionError):
+    except (ValueError, KeyError, TypeError, AttributeError):
         yield Difference(table.JSON, "not-proved", "it cannot be read, so that what the pendant sends cannot be proved")
         return
     for id, lines in sent.items():

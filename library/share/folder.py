@@ -9,7 +9,6 @@ that note; a process that is killed in between finds both sides alike next time,
 from __future__ import annotations
 
 import hashlib
-import json
 import os
 import tempfile
 from collections.abc import Iterator, Mapping
@@ -18,7 +17,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Literal
 
-from library import documents, reading
+from library import documents, json_text, reading
 from library.errors import LibraryError
 from library.limits import COMING, DOCUMENT_BYTES
 from library.merging import ClashError, Keeping, merged
@@ -261,7 +260,7 @@ def _key(folder: Path) -> str:
 def _noted(shop: Workshop, folder: Path) -> dict[str, tuple[str, int]]:
     """File and revision of each macro that both sides had last time, by id; empty where nothing was synced yet."""
     try:
-        said = json.loads(shop.text(KIND, _key(folder)))
+        said = json_text.read(shop.text(KIND, _key(folder)))
         if said["format"] != FORMAT:
             raise FolderError(f"what was synced with {folder} was noted by a newer Clickstop; update the program")
         return {str(id): (str(file), int(number)) for id, (file, number) in said["macros"].items()}

@@ -6,12 +6,11 @@ degrees, positions machine coordinates. Keys may be added, so a reader skips wha
 
 from __future__ import annotations
 
-import json
 from typing import Annotated, Any, Literal, TypeVar
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
-from library import shown
+from library import json_text, shown
 from library.errors import LibraryError
 from library.fields import Name, Slug, Text
 from library.limits import BUNDLE_ENTRIES, COMING
@@ -141,7 +140,7 @@ def written(said: SaidBundle) -> bytes:
 def read(content: bytes) -> SaidBundle:
     """The manifest that bytes hold; raises BundleError with what is wrong with it, and where."""
     try:
-        data = json.loads(content)
+        data = json_text.read(content)
     except (ValueError, RecursionError):
         raise BundleError(
             f"{NAME} cannot be read: it is damaged, or of another program; get the bundle again"

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Mapping
 from contextlib import suppress
 from dataclasses import asdict, dataclass
 
+from library import json_text
 from library.merging import Keeping
 from library.names import as_bytes
 from library.store import StoreError, Workshop
@@ -36,7 +36,7 @@ def of_all(shop: Workshop) -> Mapping[str, CameFrom]:
     found = {}
     for id in shop.ids(KIND):
         with suppress(StoreError, ValueError, TypeError, KeyError):
-            said = json.loads(shop.text(KIND, id))
+            said = json_text.read(shop.text(KIND, id))
             if said.pop("format") == FORMAT:
                 found[id] = CameFrom(**{key: str(value) for key, value in said.items()})
     return found
@@ -45,7 +45,7 @@ def of_all(shop: Workshop) -> Mapping[str, CameFrom]:
 def of(shop: Workshop, id: str) -> CameFrom | None:
     """The origin of one macro, None where it was made here or that cannot be read."""
     with suppress(StoreError, ValueError, TypeError, KeyError):
-        said = json.loads(shop.text(KIND, id))
+        said = json_text.read(shop.text(KIND, id))
         if said.pop("format") == FORMAT:
             return CameFrom(**{key: str(value) for key, value in said.items()})
     return None

@@ -8,7 +8,6 @@ number for a name, and what it was called is text in the index.
 from __future__ import annotations
 
 import hashlib
-import json
 import os
 import re
 import shutil
@@ -19,7 +18,7 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
 
-from library import reading
+from library import json_text, reading
 from library.errors import LibraryError
 from library.limits import BUNDLE_BYTES, WAITING, WAITING_FILES
 from library.names import as_bytes
@@ -119,7 +118,7 @@ def _path(shop: Workshop, key: str) -> Path:
 
 def _index(path: Path) -> Waiting:
     try:
-        said = json.loads((path / INDEX).read_bytes())
+        said = json_text.read((path / INDEX).read_bytes())
         if said["format"] != FORMAT:
             raise WaitingError("this review was kept by a newer Clickstop; update the program")
         return Waiting(path.name, tuple(map(str, said["names"])), str(said["since"]))

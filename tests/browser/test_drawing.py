@@ -124,6 +124,8 @@ def test_it_is_moved_and_zoomed_by_keys_mouse_and_fingers_and_fits_again(bench):
     page.get_by_role("button", name="Fit").click()
     assert page.evaluate(VIEWBOX)[2] == pytest.approx(whole[2], abs=0.01)
 
+    expect(page.locator("#saved")).to_have_text("Saved")
+    settled(page)
     fingers = page.context.new_cdp_session(page)
     x, y = middle(frame)
     for kind, apart, down in (("Start", 40, 0), ("Move", 60, 0), ("Move", 80, 0), ("End", None, 0)):
@@ -148,7 +150,8 @@ def test_values_are_read_off_by_pointer_and_by_keys(bench):
     page.keyboard.press("Escape")
     expect(tip).to_be_hidden()
     page.mouse.move(*middle(page.locator("#elevations-plan .keep-out[data-name='Vise'] .body")))
-    page.mouse.move(*[at - 12 for at in middle(page.locator("#elevations-front .keep-out[data-name='Vise'] .body"))])
+    vise = page.locator("#elevations-front .keep-out[data-name='Vise'] .body").bounding_box()
+    page.mouse.move(vise["x"] + 12, vise["y"] + vise["height"] - 12)
     expect(tip).to_have_text("Vise: X 80 to 170, Y 35 to 105, up to Z -80 mm")
     assert page.locator("#elevations title").count() == 1, "no second words beside ours"
     page.mouse.move(1, 1)

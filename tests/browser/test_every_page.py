@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import pytest
+from playwright.sync_api import expect
 
 from tests.browser.pages import EVERY_PAGE, spoil_park
+from tests.browser.reading import opened, settled
 from tests.browser.test_accessibility import in_light_and_dark
 from tests.bulk import some_of_today
 
@@ -21,7 +23,7 @@ def test_every_page_keeps_what_is_promised_of_all(page, site, half):
     spoil_park(site)
     elsewhere, console, amiss, wider = [], [], {}, {}
     page.on("request", lambda asked: elsewhere.append(asked.url) if not asked.url.startswith(ours) else None)
-    page.on("console", lambda said: console.append((page.url, said.text)) if said.type in LOUD else None)
+    page.on("console", lambda said: console.append((page.url, said.type, said.text)))
     ours = (site.address, "data:")
     for path in PAGES[half::2]:
         page.goto(site.address + path)
@@ -39,4 +41,28 @@ def test_every_page_keeps_what_is_promised_of_all(page, site, half):
     assert console == []
 
 
-LOUD = ("error", "warning")
+def test_what_takes_the_focus_of_an_answer_does_so_without_a_word_on_the_console(page, site):
+    spoil_park(site)
+    console = []
+    page.on("console", lambda said: console.append(said.text))
+
+    def presses(name, path, open_step=False):
+        """In a page of its own: a browser complains of the first only."""
+        page.goto(site.address + path)
+        if open_step:
+            opened(page, 1)
+        page.get_by_role("button", name=name).first.click()
+        settled(page)
+
+    page.goto(f"{site.address}/bench/park")
+    page.get_by_role("link", name="show in the drawing").first.click()
+    expect(page.locator("#drawing")).to_be_focused()
+    presses("Insert after step 1", "/bench/park", open_step=True)
+    expect(page.locator("#find")).to_be_focused()
+    presses("Move step 1 down", "/bench/home", open_step=True)
+    presses("Put on the slots", "/pendant")
+    expect(page.locator("#whole-verdict")).to_be_focused()
+    page.goto(f"{site.address}/bench/home")
+    page.keyboard.press("Control+s")
+    settled(page)
+    assert console == []

@@ -74,3 +74,12 @@ def test_the_slots_of_the_pendant_are_filled_without_scripts(plain, site):
     plain.get_by_label("Macro on position 6 at x100").select_option(label="Park")
     plain.get_by_role("button", name="Put on the slots").click()
     expect(plain.get_by_label("Macro on position 6 at x100").locator("option:checked")).to_have_text("Park")
+
+
+def test_no_page_is_wider_than_a_phone_without_scripts(chromium, site):
+    context = chromium.new_context(java_script_enabled=False, viewport={"width": 360, "height": 740})
+    page = context.new_page()
+    for path in ("/bench/present-part", "/scratch?rule=crosses-keep-out", "/pendant", "/sheets/machine", "/shelf"):
+        page.goto(site.address + path)
+        assert page.locator("html").evaluate("html => html.scrollWidth") <= 360, path
+    context.close()

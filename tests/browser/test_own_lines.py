@@ -35,7 +35,7 @@ def put(site):
 def field(page, site, put):
     put(LINES)
     page.complaints = []
-    page.on("console", lambda told: page.complaints.append(told.text) if told.type in ("error", "warning") else None)
+    page.on("console", lambda told: page.complaints.append(told.text))
     page.goto(f"{site.address}/bench/park")
     opened(page, 2)
     return page.locator("#step-2-lines")
@@ -128,7 +128,7 @@ def test_an_example_of_help_is_tried_on_a_bench_of_its_own_and_saved_only_when_a
     shop = Workshop.open(site.folder)
     before = shop.ids("macro")
     page.complaints = []
-    page.on("console", lambda told: page.complaints.append(told.text) if told.type in ("error", "warning") else None)
+    page.on("console", lambda told: page.complaints.append(told.text))
     page.goto(f"{site.address}/help")
     page.get_by_label("Search Help").fill("crosses-keep-out")
     page.keyboard.press("Enter")
@@ -181,3 +181,34 @@ def test_without_scripts_it_is_a_plain_field_with_a_button_that_tidies(chromium,
     page.get_by_role("button", name="Tidy the lines of step 2").click()
     expect(page.locator("#step-2-lines")).to_have_value("G21 G90\nG53 G0 Z-2")
     page.context.close()
+
+
+SEEN = """() => {
+    const box = document.querySelector(".bench-text");
+    const { top } = box.getBoundingClientRect();
+    return [...box.querySelectorAll("li")].findIndex((line) => line.getBoundingClientRect().bottom > top);
+}"""
+READ = """() => (async () => {
+    const box = document.querySelector(".bench-text");
+    for (let place = 0; place < 12000; place += 200) {
+        box.scrollTop = place;
+        await new Promise((on) => requestAnimationFrame(() => requestAnimationFrame(on)));
+    }
+})()"""
+
+
+def test_the_lines_below_stay_where_one_reads_them_while_the_text_is_written_on(page, site, put):
+    """Those out of sight are not laid out, and count for as high as they are."""
+    put("\n".join(["G21 G90", *(f"(line {number})" for number in range(2, 1001))]))
+    page.goto(f"{site.address}/bench/park")
+    opened(page, 2)
+    lines = page.locator("#step-2-lines")
+    lines.press("Control+End")
+    page.evaluate(READ)
+    before = page.evaluate(SEEN)
+    assert before > 400
+    lines.press_sequentially("0")
+    expect(page.locator("#saved")).to_have_text("Not saved yet")
+    expect(page.locator("#saved")).to_have_text("Saved")
+    page.wait_for_timeout(100)
+    assert abs(page.evaluate(SEEN) - before) <= 1

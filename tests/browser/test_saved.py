@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
 from playwright.sync_api import expect
 
-from tests.browser.reading import field, opened, settled
+from tests.browser.reading import field, opened, press, settled
 from tests.browser.workplace import furnish, macro
 
 pytestmark = pytest.mark.browser
@@ -106,6 +108,21 @@ def test_what_cannot_be_kept_says_why_and_leaving_asks(bench):
     assert asked == ["beforeunload"]
 
 
+@pytest.mark.journey
+@pytest.mark.parametrize("status", [401, 409, 413, 500])
+def test_what_the_program_has_refused_to_save_is_not_called_saved(bench, site, status):
+    told = {"HX-Retarget": "#notice", "HX-Reswap": "innerHTML", "Content-Type": "text/html"}
+    bench.route("**/bench/across/*", lambda route: route.fulfill(status=status, headers=told, body="<p>Why not</p>"))
+    typed(bench, "\nG4 P8")
+    expect(saved(bench)).to_have_text("Not saved: see the message at the top.")
+    expect(bench.locator("#notice")).to_have_text("Why not")
+    bench.unroute("**/bench/across/*")
+    typed(bench, "\nG4 P9")
+    expect(saved(bench)).to_have_text("Saved")
+    expect(bench.locator("#notice")).to_be_empty()
+    assert lines_of(site).endswith("G4 P8\nG4 P9")
+
+
 def test_two_tabs_lose_nothing_of_each_other(bench, site):
     other = bench.context.new_page()
     other.goto(f"{site.address}/bench/across")
@@ -126,9 +143,23 @@ def test_two_tabs_lose_nothing_of_each_other(bench, site):
     assert macro(site.folder, "across").purpose == "From here"
 
 
+def test_what_is_typed_beside_a_step_that_another_tab_moves_can_still_be_copied(bench, site):
+    other = bench.context.new_page()
+    other.goto(f"{site.address}/bench/across")
+    typed(bench, "")
+    press(other, "Move step", 2, "up")
+    expect(saved(other)).to_have_text("Saved")
+    settled(other)
+    typed(bench, "\nG4 P7")
+    left_over = bench.get_by_label("Step 2, Own lines: lines", exact=True).and_(bench.locator("[readonly]"))
+    expect(left_over).to_have_value(re.compile("G4 P7$"))
+    expect(left_over).to_be_in_viewport()
+    expect(saved(bench)).to_have_text("Not saved: see the note below")
+
+
 def test_a_question_that_a_newer_one_replaces_is_no_error(bench):
     told = []
-    bench.on("console", lambda message: told.append(message.text) if message.type == "error" else None)
+    bench.on("console", lambda message: told.append(message.text))
     lines = field(bench, 2, "lines")
     slow = bench.context.new_cdp_session(bench)
     slow.send("Network.enable")

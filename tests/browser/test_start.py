@@ -328,6 +328,32 @@ def test_leaving_and_coming_back_loses_nothing_and_what_is_done_is_ticked(page, 
     expect(page.locator('[name="keep_out.0.to.2"]')).to_have_value("-70")
 
 
+@pytest.mark.parametrize(
+    ("path", "field", "button", "typed"),
+    [
+        ("/start/tool", '[name="tool.stick_out"]', "Leave as invented", "41.5"),
+        ("/sheets/machine", "#text", "Save the document", "# A remark of mine"),
+    ],
+)
+def test_what_was_sent_to_a_program_that_is_gone_is_offered_once_it_is_back(page, site, path, field, button, typed):
+    page.goto(site.address + path)
+    if field == "#text":
+        typed += "\n" + page.locator(field).input_value()
+    page.locator(field).fill(typed)
+    page.route("**/*", lambda route: route.abort())
+    page.get_by_role("button", name=button, exact=True).last.click()
+    page.wait_for_url("chrome-error://**")
+    page.unroute("**/*")
+    page.goto(site.address + path)
+    page.get_by_role("button", name="Bring it back").click()
+    expect(page.locator(field)).to_have_value(typed)
+    page.get_by_role("button", name=button, exact=True).last.click()
+    expect(page.locator("main")).to_be_visible()
+    page.goto(site.address + path)
+    expect(page.locator(field)).to_have_value(typed)
+    expect(page.get_by_text("was not saved")).to_have_count(0)
+
+
 @pytest.mark.parametrize("path", ["/start/table", "/sheets/machine?part=table"])
 def test_what_was_typed_and_not_saved_is_offered_to_whoever_comes_back(page, site, path):
     page.goto(site.address + path)

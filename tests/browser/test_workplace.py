@@ -29,7 +29,7 @@ def bench(page, site):
     """The bench with twenty steps on it; complaints of the console."""
     furnish(site.folder)
     page.complaints = []
-    page.on("console", lambda told: page.complaints.append(told.text) if told.type in ("error", "warning") else None)
+    page.on("console", lambda told: page.complaints.append(told.text))
     page.goto(f"{site.address}/bench/twenty")
     return page
 
@@ -219,3 +219,24 @@ def test_all_of_it_has_a_way_without_scripts(chromium, site):
     expect(page.locator("#head-name")).to_have_value("Above the work")
     assert blocks(site, "above-work")[-1] == "spindle-off"
     context.close()
+
+
+def test_a_line_reached_by_the_keyboard_is_gone_into_by_enter_and_closed_by_a_further_one(bench):
+    bench.locator("#open-1").press("ArrowDown")
+    expect(bench.locator("#fold-2")).to_have_attribute("open", "")
+    bench.keyboard.press("Enter")
+    expect(bench.locator("#fold-2 .op-form :focus")).to_have_count(1)
+    expect(bench.locator("#fold-2")).to_have_attribute("open", "")
+    bench.keyboard.press("Shift+Tab")
+    expect(bench.locator("#open-2")).to_be_focused()
+    bench.keyboard.press("Enter")
+    expect(bench.locator("#fold-2:not([open])")).to_have_count(1)
+
+
+def test_a_new_macro_begins_at_what_adds_its_first_step(page, site):
+    page.goto(f"{site.address}/shelf")
+    page.get_by_label("Name", exact=True).fill("First")
+    page.keyboard.press("Enter")
+    expect(page.locator("#add")).to_be_focused()
+    page.keyboard.press("Enter")
+    expect(page.locator("#find")).to_be_focused()

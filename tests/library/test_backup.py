@@ -97,3 +97,44 @@ def test_a_damaged_file_within_a_backup_is_refused(shop, written):
     with pytest.raises(BackupError, match="damaged"):
         backup.restore(written, shop.path)
     assert shop.text("macro", "park") == "two"
+
+
+def _spoilt(shop, statement, *given):
+    with sqlite3.connect(shop.file) as connection:
+        connection.execute("PRAGMA journal_mode = DELETE")
+        connection.execute(statement, given)
+
+
+class TestADamagedWorkshop:
+    def told(self, shop, tmp_path):
+        with pytest.raises(BackupError, match="no backup of it is written: it could not be put back") as told:
+            backup.write(shop, tmp_path / "kept.zip")
+        assert not (tmp_path / "kept.zip").exists()
+        assert len(str(told.value)) < 600
+        return str(told.value)
+
+    def test_gets_no_backup_that_could_not_be_put_back(self, shop, tmp_path):
+        _spoilt(shop, "UPDATE revisions SET why = ''")
+        content = bytearray(shop.file.read_bytes())
+        content[-4096:] = bytes(4096)
+        shop.file.write_bytes(content)
+        assert "clickstop restore" in self.told(shop, tmp_path)
+
+    def test_with_an_earlier_text_that_is_none_gets_none_either(self, shop, tmp_path):
+        _spoilt(shop, "UPDATE revisions SET text = CAST(? AS TEXT) WHERE text = 'one'", b"\xff\xfe" * 5000)
+        assert str(shop.file) in self.told(shop, tmp_path)
+
+    def test_with_a_text_whose_place_on_the_disk_was_wiped_gets_none_either(self, shop, tmp_path):
+        _spoilt(shop, "UPDATE revisions SET text = CAST(? AS TEXT) WHERE text = 'two'", bytes(5000))
+        assert 'the macro "park" holds zero bytes' in self.told(shop, tmp_path)
+
+    def test_whose_macro_stands_nowhere_gets_none_either(self, shop, tmp_path):
+        _spoilt(shop, "UPDATE documents SET head = 10000 WHERE kind = 'macro'")
+        assert "no revision" in self.told(shop, tmp_path)
+
+
+def test_a_text_that_is_none_is_not_told_in_full(shop):
+    _spoilt(shop, "UPDATE revisions SET text = CAST(? AS TEXT) WHERE text = 'two'", b"\xff\xfe" * 5000)
+    with pytest.raises(StoreError, match=r"damaged.*\.\.\.\).*clickstop restore") as told:
+        shop.text("macro", "park")
+    assert len(str(told.value)) < 400

@@ -339,6 +339,17 @@ def test_a_manifest_that_cannot_be_read_is_one_clear_line(folder, content):
     assert "\n" not in str(error.value)
 
 
+@pytest.mark.parametrize("width", ["1" + "0" * 400, "1e999", "NaN", "9" * 5000])
+def test_a_manifest_with_a_number_that_measures_nothing_is_one_clear_line(folder, width):
+    text = (folder / "manifest.json").read_text()
+    forged, changed = re.subn(r'("card_mm": \[\s*)[\d.]+', rf"\g<1>{width}", text)
+    assert changed == 1
+    (folder / "manifest.json").write_text(forged)
+    with pytest.raises(PackError, match=r"^manifest\.json cannot be read") as error:
+        pack.verify(folder)
+    assert "\n" not in str(error.value)
+
+
 def test_a_file_that_is_no_zip_is_one_clear_line(tmp_path):
     (tmp_path / "out.zip").write_bytes(b"PK no")
     with pytest.raises(PackError, match="is not a zip"):

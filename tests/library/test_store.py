@@ -1,13 +1,15 @@
 """The workshop file: every revision kept, undo and redo, and clear words when it cannot be used."""
 
+import io
 import sqlite3
+import zipfile
 from concurrent.futures import ProcessPoolExecutor, ThreadPoolExecutor
 from contextlib import closing
 from multiprocessing import get_context
 
 import pytest
 
-from library import documents, starter, store_file
+from library import backup, documents, starter, store_file
 from library.merging import ClashError
 from library.store import FILE, DamagedError, StoreError, TakenError, Workshop
 from tests.workshops import keep
@@ -282,6 +284,27 @@ class TestADamagedStore:
         with pytest.raises(DamagedError, match="clickstop restore"):
             shop.text("macro", "park")
         assert list(shop.readable()) == []
+
+    def test_a_layout_that_is_not_utf_8_is_told_as_damage(self, shop):
+        with sqlite3.connect(shop.file) as connection:
+            connection.execute("PRAGMA wal_checkpoint(TRUNCATE)")
+        content = shop.file.read_bytes()
+        assert b"CREATE TABLE documents" in content
+        shop.file.write_bytes(content.replace(b"CREATE TABLE documents", b"CRE\x8fTE TABLE documents"))
+        with pytest.raises(DamagedError, match="clickstop restore"):
+            shop.text("macro", "park")
+        assert list(shop.readable()) == []
+
+    def test_documents_that_are_there_twice_are_both_offered_under_names_of_their_own(self, shop):
+        with sqlite3.connect(shop.file) as connection:
+            connection.execute("CREATE TABLE loose AS SELECT * FROM documents")
+            connection.execute("INSERT INTO loose SELECT * FROM documents WHERE kind IN ('machine', 'macro')")
+            connection.execute("DROP TABLE documents")
+            connection.execute("ALTER TABLE loose RENAME TO documents")
+        with zipfile.ZipFile(io.BytesIO(backup.salvage(shop))) as archive:
+            names = archive.namelist()
+        assert len(set(names)) == len(names)
+        assert {"machine.toml", "machine-2.toml", "macros/park.toml", "macros/park-2.toml"} <= set(names)
 
     def test_a_store_that_another_program_holds_is_told_as_that(self, shop, monkeypatch):
         monkeypatch.setattr(store_file, "_WAIT", 0.05)

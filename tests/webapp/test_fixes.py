@@ -175,7 +175,10 @@ class TestTheStartCondition:
     def test_it_goes_on_at_the_verdict(self, client, put):
         put(STOP, SLANT)
         button = re.search(r'name="do" value="(start [^"]+)"', page(client, SOUGHT))[1]
-        assert client.post(PARK, data=hidden(client, PARK) | {"do": button}, headers=HTMX).text.count(" autofocus") == 1
+        assert (
+            client.post(PARK, data=hidden(client, PARK) | {"do": button}, headers=HTMX).text.count(" data-autofocus")
+            == 1
+        )
         client.post(PARK, data=hidden(client, PARK) | {"do": "undo"})
         assert client.post(PARK, data=hidden(client, PARK) | {"do": button}).location == f"{PARK}#verdict"
 

@@ -181,7 +181,7 @@ def test_the_page_of_a_shelf_of_hundreds_is_not_much_larger(app, shop):
 def test_putting_macros_on_slots_goes_on_at_what_it_comes_to(app):
     client = app.test_client()
     answer = client.post("/pendant", data=hidden(client, "/pendant"), headers={"HX-Request": "true"})
-    assert re.search(r'<p id="whole-verdict"[^>]* tabindex="-1" autofocus', answer.text)
+    assert re.search(r'<p id="whole-verdict"[^>]* tabindex="-1" data-autofocus', answer.text)
     assert "autofocus" not in app.test_client().get("/pendant").text
 
 

@@ -99,6 +99,16 @@ class TestWhatTheScriptGets:
         assert np.abs(played_at(data, times, "x") - exact["x"]).max() < 0.005
         assert len(played.samples.times) < 5_000
 
+    def test_a_long_slow_move_takes_no_sharpness_from_the_quick_ones(self):
+        found = report("G21 G90 G94 G17\nG53 G0 Z-2\nG53 G1 X20 Y20 F5\nG53 G0 X220\n")
+        played = playback_samples.run(found)
+        data = sent(played)
+        assert data["seconds"] > 1_000
+        times = np.linspace(played.ends[-2], data["seconds"], 997)
+        exact = sampling.sample_at(found.trace, found.machine, found.controller, {}, times).positions
+        assert np.abs(played_at(data, times, "x") - exact["x"]).max() < 0.005
+        assert len(played.samples.times) < playback_samples.MOST + 10
+
     def test_a_blended_corner_is_played_as_it_is_planned(self):
         """Within the tolerance of the corner, and without coming to rest there."""
         lines = "G21 G90 G94\nG53 G1 X100 Y50 F1200\nG53 G1 X150 Y50\nG53 G1 X150 Y100\n"

@@ -276,6 +276,18 @@ def test_a_field_typed_beside_a_step_that_has_moved_is_not_put_into_another(clie
     assert {step.values["by"] for step in macro(shop).step} == {"1 mm", "2 mm"}
 
 
+@pytest.mark.parametrize("way", ["save", "try"])
+def test_what_a_page_has_saved_without_an_answer_it_may_save_again_though_another_step_is_as_it_was(client, shop, way):
+    steps = [{"block": "nudge", "axis": "x", "by": "1 mm"}, {"block": "nudge", "axis": "x", "by": "1 mm"}]
+    keep(shop, "macro", "park", documents.write("macro", {("step",): steps}, shop.text("macro", "park")))
+    page = Page(client).type(step__1__by="25 mm")
+    assert client.post("/bench/park/save", data=page.fields, headers=HTMX).status_code == 200
+    again = client.post(f"/bench/park/{way}", data=page.fields, headers=HTMX)
+    assert "changed on another page" not in again.text
+    assert "HX-Retarget" not in again.headers
+    assert [step.values["by"] for step in macro(shop).step] == ["25 mm", "1 mm"]
+
+
 def test_slots_of_a_selector_that_has_changed_are_not_put_elsewhere(client, shop):
     page = client.get("/pendant").text
     shown = html.unescape(re.search(r'name="board" value="([^"]*)"', page)[1])
@@ -301,3 +313,61 @@ def test_redo_does_not_take_a_macro_that_was_brought_back_off_again(client, shop
     assert not shop.can_redo("macro", "park")
     assert not shop.redo("macro", "park")
     assert "park" in shop.ids("macro")
+
+
+class TestWhatWasTypedBesideStepsThatHaveMoved:
+    @pytest.fixture
+    def nudges(self, shop):
+        steps = [{"block": "nudge", "axis": "x", "by": "1 mm"}, {"block": "nudge", "axis": "z", "by": "2 mm"}]
+        keep(shop, "macro", "park", documents.write("macro", {("step",): steps}, shop.text("macro", "park")))
+
+    def test_is_shown_with_where_it_was_typed(self, nudges, two, shop):
+        one, other = two
+        one.press("down 1")
+        other.fields["step.1.by"] = "25 mm"
+        text = other.save().text
+        assert "here is what you typed, to copy into the right one" in text
+        assert re.search(
+            r"<label [^>]*>Step 1, Nudge: by</label>\s*<textarea [^>]*readonly[^>]*>\n25 mm</textarea>", text
+        )
+
+    def test_of_a_step_that_is_gone_is_shown_too(self, nudges, two):
+        one, other = two
+        one.press("remove 2")
+        other.fields["step.2.by"] = "25 mm"
+        assert "25 mm</textarea>" in other.save().text
+
+    def test_beside_no_step_is_saved_all_the_same(self, nudges, two, shop):
+        one, other = two
+        one.press("down 1")
+        other.type(purpose="Typed meanwhile")
+        text = other.save().text
+        assert macro(shop).purpose == "Typed meanwhile"
+        assert "The steps were changed on another page meanwhile. Here they are as they stand now." in text
+        assert "Not saved" not in text
+
+    def test_is_not_taken_off_the_page_by_trying_it(self, nudges, two):
+        one, other = two
+        one.press("down 1")
+        other.fields["step.1.by"] = "25 mm"
+        answer = other.client.post("/bench/park/try", data=other.fields, headers=HTMX)
+        assert (answer.status_code, answer.text) == (204, "")
+
+    @pytest.mark.parametrize("blocks", ["[[]]", "[{}]", "[1]", "[]"])
+    def test_is_shown_whatever_the_form_says_of_the_steps(self, nudges, two, blocks):
+        _, other = two
+        base = html.unescape(other.fields["base"])
+        other.fields["base"] = re.sub(r'"blocks": \[[^]]*\]', f'"blocks": {blocks}', base)
+        other.fields["step.1.by"] = "25 mm"
+        assert "25 mm</textarea>" in other.save().text
+
+
+def test_a_clash_says_what_a_person_calls_the_field(two):
+    one, other = two
+    name = next(each for each in one.fields if each.startswith("step.1."))
+    one.fields[name], other.fields[name] = "6 s", "7 s"
+    one.save()
+    text = html.unescape(other.save().text)
+    assert "Step 1, Step 1" not in text
+    assert name not in re.sub(r"<[^>]*>", "", text)
+    assert re.search(r"Another page has changed “Step 1, [^”]*” too: choose below\.", text)

@@ -208,7 +208,9 @@ def test_a_mistake_that_is_corrected_is_still_saved_on_what_the_page_first_showe
     text = shop.text("machine", "workshop")
     keep(shop, "machine", "workshop", text.replace('name = "', 'name = "Their ', 1))
     answer = client.post("/sheets/machine", data=shown | {"text": "x = ["})
-    again = re.search(r'action="/sheets/machine">\s*<input type="hidden" name="seen" value="(\d+)"', answer.text)[1]
+    again = re.search(r'action="/sheets/machine"[^>]*>\s*<input type="hidden" name="seen" value="(\d+)"', answer.text)[
+        1
+    ]
     mine = text.replace('name = "', 'name = "My ', 1)
     assert client.post("/sheets/machine", data={"text": mine, "seen": again}).status_code == 409
     assert "Their " in shop.text("machine", "workshop")

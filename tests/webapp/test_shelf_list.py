@@ -171,6 +171,16 @@ class TestTheFileOfVerdicts:
         assert client.post("/shelf/verdicts").status_code == 302
         assert "not proved yet</span>" not in text_of(client)
 
+    def test_one_whose_layout_is_not_utf_8_is_thrown_away(self, app, client):
+        prove_shelf(client)
+        self.spoil(app, "PRAGMA journal_mode = DELETE")
+        content = self.file(app).read_bytes()
+        assert b"CREATE TABLE verdicts" in content
+        self.file(app).write_bytes(content.replace(b"CREATE TABLE verdicts", b"CRE\x8fTE TABLE verdicts"))
+        assert text_of(client).count("not proved yet</span>") == ALL
+        prove_shelf(client)
+        assert "not proved yet</span>" not in text_of(client)
+
     def spoil(self, app, *commands):
         with closing(sqlite3.connect(self.file(app))) as connection, connection:
             for command in commands:
@@ -206,6 +216,10 @@ class TestTheFileOfVerdicts:
             "told = json_set(told, '$.word', json('{}'))",
             "told = json_set(told, '$.lacks', json('[[1]]'))",
             "told = '" + "[" * 100_000 + "'",
+            "told = '[]'",
+            "told = '3'",
+            """told = replace(told, '"sentence": "', '"sentence": "' || char(92) || 'ud800')""",
+            "verdict = 'nobody', told = json_set(told, '$.verdict', 'nobody', '$.shape', 'nobody')",
             "seconds = 'soon', needs = x'ff', verdict = x'00'",
             "key = x'00' || key",
         ],

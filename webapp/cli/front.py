@@ -15,9 +15,12 @@ from typing import Any
 
 from waitress.adjustments import Adjustments
 from waitress.channel import HTTPChannel
+from waitress.parser import HTTPRequestParser, ParsingError
 from waitress.server import TcpWSGIServer
+from waitress.task import ErrorTask
 
 from library.limits import REQUEST_BYTES
+from webapp.guard import HEADERS
 
 REQUEST_SECONDS = 20.0  # our choice, as are the next
 """From the first byte of a request, or from connecting, to its last."""
@@ -38,11 +41,57 @@ HEADER_BYTES = 65_536
 BESIDE_FORM = 65_536
 """Bytes of a request beside its form, so that one that is a little too large is told so by a page."""
 
+TOLD = {  # RFC 9110, 15.5, and RFC 6585, 5 (memory)
+    400: "This request could not be read. Go back, reload the page and try again.",
+    413: f"That is larger than {REQUEST_BYTES.most >> 20} MB, more than a sheet, a macro or a bundle takes, and has "
+    "not been saved. Make it shorter, or choose another file.",
+    431: f"The head of this request is larger than {HEADER_BYTES >> 10} kB. Clear the cookies of this address, or "
+    "open a shorter one.",
+}
+OTHERWISE = "The program could not answer this request. What was saved is kept; go back, reload the page and try again."
+
 Application = Callable[..., Any]
+
+
+class Parser(HTTPRequestParser):  # type: ignore[misc]
+    """Reads a request, and answers 400 to an address in which there is half a bracket, as to any other that is none."""
+
+    def parse_header(self, header_plus: bytes) -> None:
+        """Take in the lines before the body. Raises ParsingError, which is answered."""
+        try:
+            super().parse_header(header_plus)
+        except ValueError:
+            raise ParsingError("Bad URI") from None
+
+
+class Told(ErrorTask):  # type: ignore[misc]
+    """A request that never reaches the pages is answered in their words, for a page in the place of its notices."""
+
+    def execute(self) -> None:
+        """Write the answer, then close the connection, as what else comes on it cannot be told apart."""
+        error = self.request.error
+        message = (
+            f'<p class="finding refuse"><span class="severity">stopped</span> {TOLD.get(error.code, OTHERWISE)}</p>'
+        )
+        if self.request.headers.get("HX_REQUEST") == "true":
+            self.response_headers += [("HX-Retarget", "#notice"), ("HX-Reswap", "innerHTML")]
+        else:
+            message = (
+                f'<!doctype html><html lang="en"><title>Clickstop</title>{message}<p><a href="/">Clickstop</a></p>'
+            )
+        self.response_headers += [("Content-Type", "text/html; charset=utf-8"), *HEADERS.items()]
+        body = message.encode()
+        self.status = f"{error.code} {error.reason}"
+        self.set_close_on_finish()
+        self.content_length = len(body)
+        self.write(body)
 
 
 class Channel(HTTPChannel):  # type: ignore[misc]
     """A connection that knows since when it has been waited for."""
+
+    parser_class = Parser
+    error_task_class = Told
 
     def __init__(self, *given: Any, **named: Any) -> None:
         super().__init__(*given, **named)

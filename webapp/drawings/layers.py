@@ -78,9 +78,21 @@ def _edges(view: View, face: Face, faces: Sequence[Face], obstacle: str) -> Iter
     """The seen edges of a face as one run of strokes, and the hidden ones as another."""
     found = strokes(face, faces)
     for role, hidden in (("outline", False), ("hidden", True)):
-        d = "".join(trail([view.flat(each.begin), view.flat(each.end)]) for each in found if each.hidden is hidden)
-        if d:
-            yield element("path", d=d, class_=f"{role}{obstacle}")
+        sides = [(view.flat(each.begin), view.flat(each.end)) for each in found if each.hidden is hidden]
+        # the dashes of each hidden edge begin anew
+        runs = sides if hidden else _joined(sides)
+        if runs:
+            yield element("path", d="".join(map(trail, runs)), class_=f"{role}{obstacle}")
+
+
+def _joined(strokes: Iterable[Sequence[Point]]) -> list[list[Point]]:
+    """Runs of strokes, each of which begins where the one before ends, as one each."""
+    runs: list[list[Point]] = []
+    for begin, *others in strokes:
+        if not (runs and runs[-1][-1] == begin):
+            runs.append([begin])
+        runs[-1].extend(others)
+    return runs
 
 
 def _extent(box: Box, figures: Figures) -> str:
@@ -173,13 +185,22 @@ def _runs(view: View, stretches: Sequence[DrawnPath]) -> Iterator[Element]:
 
 def fan(view: View, stretches: Iterable[DrawnPath]) -> Iterator[Element]:
     """The paths from the corners of the start box, each projected line once."""
-    seen: set[str] = set()
+    found: dict[str, list[Point]] = {}
     for stretch in stretches:
-        drawn = polyline([view.tip(point) for point in stretch.points], "fan")
-        trail = drawn.get("d", "")
-        if trail not in seen:
-            seen.add(trail)
-            yield drawn
+        points = [view.tip(point) for point in stretch.points]
+        if extent(points) > 0.0:
+            found.setdefault(trail(points), points)
+    if found:
+        yield element("path", d="".join(map(trail, _joined(found.values()))), class_="fan")
+
+
+ARMS = tuple(
+    (slant * far, far)
+    for slant in (0.0, 0.6, -0.6)
+    for far in (1.15, 2.3, 3.4, 4.6, 6.0, 7.5)
+    if not slant or far > ARMLESS
+)
+"""Where the ring of a number may stand, in ems along its stretch and beside it."""
 
 
 def numbers(
@@ -296,6 +317,7 @@ def names(view: View, solid: Sequence[Box], desk: Desk, em: float) -> Iterator[E
             )
         ]
         patch = desk.choose(fitting + outside)
+        desk.take(Patch(patch.left - gap, patch.top, patch.right + gap, patch.bottom))  # names in a row stay apart
         anchored = patch.right > left
         x = patch.left if anchored else patch.right
         yield text(x, patch.bottom, box.name, "name", dy="-0.25em", text_anchor=None if anchored else "end")
@@ -407,13 +429,17 @@ def _round_patch(x: float, y: float, radius: float) -> Patch:
 
 
 def _beside_path(points: Sequence[Point], em: float) -> Iterator[Spot]:
-    """Places for a ring on either side of a run of strokes, near ones first; those further off have an arm."""
+    """Places for a ring on either side of a run of strokes, near ones first; those further off have an arm.
+
+    Arms aslant come last: they are for a page so crowded that no upright one is free.
+    """
     feet = [along(points, part) for part in (0.42, 0.3, 0.55, 0.2, 0.8)]
-    for far in (1.15, 2.3, 3.4, 4.6, 6.0, 7.5):
+    for slant, far in ARMS:
         for (x, y), (dx, dy) in feet:
-            norm = math.hypot(dx, dy)
-            for side in (far * em, -far * em):
-                ring = _round_patch(x + dy / norm * side, y - dx / norm * side, 0.8 * em)
+            norm = math.hypot(dx, dy) / em
+            dx, dy = dx / norm, dy / norm
+            for side in (far, -far):
+                ring = _round_patch(x + dy * side + dx * slant, y - dx * side + dy * slant, 0.8 * em)
                 yield Spot(ring, Leader((x, y), _middle(ring)) if far > ARMLESS else None)
 
 

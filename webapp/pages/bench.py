@@ -25,7 +25,7 @@ from parser.quantities import Figures, seconds_spread
 from parser.report import Report
 from parser.times.timing import NOTHING
 from webapp.pages import accepting
-from webapp.pages.editing import Edited, as_typed, field_name
+from webapp.pages.editing import Edited, as_typed, field_label, field_name
 from webapp.pages.summary import HEAD_LABELS, sentence
 
 SEVERITY_WORDS = {Severity.REFUSE: "refused", Severity.CAUTION: "caution", Severity.NOTE: "note"}
@@ -231,7 +231,7 @@ def _pieces(
                 kind="formula" if parameter.kind in FORMULA_KINDS else parameter.kind,
                 dimension=parameter.kind,
                 value=as_typed(step.values.get(parameter.name, parameter.default_in(units))),
-                label=f"Step {number}, {block.title}: {parameter.name}",
+                label=field_label(number, block.title, parameter.name),
                 help=parameter.help,
                 blank=parameter.blank,
                 choices=parameter.choices,

@@ -22,11 +22,16 @@ class Clash:
 
 def clashes(steps: Iterable[StepRow], edited: Edited) -> tuple[Clash, ...]:
     """What there is to choose, in the order of the page."""
-    labels = {piece.name: f"Step {row.number}, {piece.label}" for row in steps for piece in _fields(row)}
+    labels = called(steps)
     return tuple(
-        Clash(name, labels.get(name, HEAD_LABELS.get(name, name)), edited.typed.get(name, ""), theirs)
+        Clash(name, labels.get(name, name), edited.typed.get(name, ""), theirs)
         for name, theirs in edited.theirs.items()
     )
+
+
+def called(steps: Iterable[StepRow]) -> dict[str, str]:
+    """What a person calls the fields of the form, by their names in it."""
+    return {**HEAD_LABELS, **{piece.name: piece.label for row in steps for piece in _fields(row)}}
 
 
 def with_typed(steps: Iterable[StepRow], edited: Edited) -> tuple[StepRow, ...]:

@@ -12,7 +12,7 @@ import re
 from collections.abc import Callable, Collection, Iterable, Mapping
 from dataclasses import dataclass, field
 
-from library import documents, macros, toml_edits
+from library import documents, json_text, macros, toml_edits
 from library.blocks import REGISTRY
 from library.documents import DocumentError
 from library.macros import Macro
@@ -24,8 +24,10 @@ MOST_DIGITS = 6
 HEADER = ("name", "start", "hand_rate", "purpose")
 VERDICT = "verdict"
 """Id of the verdict on the page: where to go on after a button beside it, which may be gone by then."""
-STALE = (
-    "The steps were changed on another page meanwhile. Here they are as they stand now; what you typed was not used."
+STALE = "The steps were changed on another page meanwhile. Here they are as they stand now."
+LEFT_OVER = (
+    "The steps were changed on another page meanwhile, so that what you typed may belong to another step by now. Below "
+    "are the steps as they stand, and here is what you typed, to copy into the right one:"
 )
 MOVED_ON = (
     "The macro was changed on another page meanwhile, so the button has done nothing. Here it is as it stands now; "
@@ -55,7 +57,8 @@ class Edited:
     """A macro's text after an edit. ``typed`` and ``problems`` are by field: what could not be used, and why.
 
     ``focus`` is the id of the control to go on with, ``told`` a message on the whole edit, ``why`` what to call it in
-    the list of revisions. ``theirs`` is what another page has put into fields that were typed into here too.
+    the list of revisions. ``theirs`` is what another page has put into fields that were typed into here too, and
+    ``left_over`` what was typed beside steps that are no longer where the page showed them, by what a person calls it.
     ``revision`` is the saved one that the text is, None where it is not saved.
     """
 
@@ -66,6 +69,7 @@ class Edited:
     typed: Mapping[str, str] = field(default_factory=dict)
     problems: Mapping[str, str] = field(default_factory=dict)
     theirs: Mapping[str, str] = field(default_factory=dict)
+    left_over: Mapping[str, str] = field(default_factory=dict)
     revision: int | None = None
 
 
@@ -100,13 +104,14 @@ def field_values(macro: Macro) -> dict[str, str]:
 
 def base_of(macro: Macro, values: Mapping[str, str]) -> str:
     """What the page keeps to tell later what was typed into it: blocks and fields, as JSON."""
-    return json.dumps({"blocks": [step.block for step in macro.step], "values": values})
+    shown = {"blocks": [step.block for step in macro.step], "values": values}
+    return json.dumps(shown, separators=(",", ":"))
 
 
 def read_base(form: Mapping[str, str]) -> Base | None:
     """The base that a form came with; None without a good one, or where it leaves a field of the form out."""
     try:
-        base = json.loads(form["base"])
+        base = json_text.read(form["base"])
         values = {str(name): str(value) for name, value in base["values"].items()}
         blocks = list(base["blocks"])
     except (ValueError, TypeError, KeyError, AttributeError, RecursionError):
@@ -135,7 +140,8 @@ def fill_in(text: str, form: Mapping[str, str], settled: tuple[str, str] = ("", 
     """The text with the fields that were typed into.
 
     A value that no document can hold is left out and reported, and so is one of a field that another page has changed
-    meanwhile, unless ``settled`` says ``MINE`` or ``THEIRS`` of it, or ``MINE`` of "" for all.
+    meanwhile, unless ``settled`` says ``MINE`` or ``THEIRS`` of it, or ``MINE`` of "" for all. Where the steps are no
+    longer those of the page nothing is put into them, and what was typed beside them is told.
     """
     macro = documents.parse("macro", text)
     base = read_base(form)
@@ -150,8 +156,11 @@ def fill_in(text: str, form: Mapping[str, str], settled: tuple[str, str] = ("", 
         and (given := _given(form, name, held)) not in (base.values[name], held)
         and settled != (THEIRS, name)
     }
-    if base.blocks != [step.block for step in macro.step] or _moved_on(base, now):
-        return Edited(text, told=STALE)
+    if base.blocks != [step.block for step in macro.step] or _moved_on(base, now, form):
+        told, left_over = STALE, _beside_steps(base, form, now)
+        changed = {name: given for name, given in changed.items() if name in HEADER}
+    else:
+        told, left_over = "", {}
     typed: dict[str, str] = {}
     problems: dict[str, str] = {}
     theirs: dict[str, str] = {}
@@ -165,14 +174,42 @@ def fill_in(text: str, form: Mapping[str, str], settled: tuple[str, str] = ("", 
     problems |= refused
     typed |= {name: changed[name] for name in refused}
     used = [name for name in changed if name not in problems]
-    return Edited(text, why=_why(used), typed=typed, problems=problems, theirs=theirs)
+    told = LEFT_OVER if left_over else told
+    return Edited(text, _why(used), told=told, typed=typed, problems=problems, theirs=theirs, left_over=left_over)
 
 
-def _moved_on(base: Base, now: Mapping[str, str]) -> bool:
-    """Whether a step that the page shows is now another one: then a field beside it would mean another step's."""
+def _beside_steps(base: Base, form: Mapping[str, str], now: Mapping[str, str]) -> dict[str, str]:
+    """What was typed into fields of steps, by what a person calls the field on the page that it was typed on."""
+    typed = {
+        name: given
+        for name, held in base.values.items()
+        if name.startswith("step.") and (given := _given(form, name, held)) not in (held, now.get(name))
+    }
+    return {_called(base, name): given for name, given in typed.items()}
+
+
+def _called(base: Base, name: str) -> str:
+    _, step, parameter = name.split(".", 2) if name.count(".") > 1 else ("", "", name)
+    number = step_number(step)
+    block = REGISTRY.get(str(base.blocks[number - 1])) if 0 < number <= len(base.blocks) else None
+    return field_label(number, block.title, parameter) if block else name
+
+
+def field_label(step: int, title: str, parameter: str) -> str:
+    """What a person calls a field of a step."""
+    return f"Step {step}, {title}: {parameter}"
+
+
+def _moved_on(base: Base, now: Mapping[str, str], form: Mapping[str, str]) -> bool:
+    """Whether a step that the page shows is now another one: then a field beside it would mean another step's.
+
+    One that is now what the form has in it is not: this page has saved that itself, and the answer was lost.
+    """
     shown, there = _by_step(base.values), _by_step(now)
+    typed = _by_step({name: _given(form, name, held) for name, held in base.values.items()})
     return any(
-        held != there.get(number) and held in [each for other, each in there.items() if other != number]
+        there.get(number) not in (held, typed[number])
+        and held in [each for other, each in there.items() if other != number]
         for number, held in shown.items()
     )
 

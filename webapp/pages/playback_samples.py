@@ -9,7 +9,7 @@ import json
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from itertools import pairwise
-from math import ceil, floor, log10
+from math import floor, log10
 
 import numpy as np
 import numpy.typing as npt
@@ -27,7 +27,7 @@ Array = npt.NDArray[np.float64]
 FINEST = 0.005
 """Seconds between samples of a move: at 10 m/s^2 a straight line between two of them is off by 0.03 mm at most."""
 MOST = 6_000
-"""Samples of the moves of a run; a longer one is sampled more coarsely. Waiting needs next to none."""
+"""Samples of the moves of a run; of a longer one the longest are sampled more coarsely. Waiting needs next to none."""
 DECIMALS = 4
 WAITS: Mapping[str, str] = {
     "pause": "It waits for the operator",
@@ -129,15 +129,27 @@ def let_go(played: Played) -> Mapping[str, object]:
 def moments(made: TimedPath) -> Array:
     """When to look at a run: often while it moves, at the ends and just inside of them while it waits."""
     waits = np.array([move.kind == "dwell" for move in made.moves], dtype=bool)
-    step = max(FINEST, float(made.seconds[~waits].sum()) / MOST)
+    wanted = np.ceil(made.seconds / FINEST).astype(np.int64)
+    most = _share(wanted[~waits].tolist())
     times = [np.zeros(1)]
     begins = 0.0
-    for wait, seconds in zip(waits, made.seconds.tolist(), strict=True):
+    for wait, seconds, count in zip(waits, made.seconds.tolist(), wanted.tolist(), strict=True):
         edge = min(FINEST, seconds / 2)
-        shares = [edge, seconds - edge, seconds] if wait else np.linspace(0.0, seconds, ceil(seconds / step) + 1)[1:]
+        shares = [edge, seconds - edge, seconds] if wait else np.linspace(0.0, seconds, min(count, most) + 1)[1:]
         times.append(begins + np.asarray(shares))
         begins += seconds
     return np.unique(np.concatenate(times))
+
+
+def _share(wanted: list[int]) -> int:
+    """How many samples a move gets at most, so that a long one takes none from those that have enough with less."""
+    left = MOST
+    for index, count in enumerate(sorted(wanted)):
+        share = left // (len(wanted) - index)
+        if count > share:
+            return max(share, 1)
+        left -= count
+    return MOST
 
 
 def bends(times: Array, *curves: Array, slack: float) -> npt.NDArray[np.intp]:

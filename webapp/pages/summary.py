@@ -17,6 +17,9 @@ from webapp.pages import accepting
 HEAD_LABELS = {"name": "Name", "start": "Starts from", "hand_rate": "Hand rate", "purpose": "Purpose"}
 VERDICT_SHAPES = {"proved": "proved", "conditional": "caution", "accepted": "caution", "refused": "refuse"}
 PROOF_RESTS_ON = "It holds if each of these is true today:"
+MOST_NAMED = 3
+"""Fields named in one sentence; the page marks each (our choice)."""
+
 ACCEPTED_RESTS_ON = "What else was checked still assumes, today:"
 
 
@@ -80,10 +83,18 @@ def reservations(proved: Proved) -> Iterator[str]:
         yield f"{what[0].upper()}{what[1:]} could not be decided"
 
 
-def unusable(summary: Summary, typed: Iterable[str]) -> Summary:
-    """A summary for a page with fields that no document can hold: its verdict would be taken for one on those."""
-    names = " and ".join(HEAD_LABELS.get(name, name) for name in typed)
-    told = f"“{names}” cannot be used as typed. Below is the macro as it was kept."
+def unusable(summary: Summary, typed: Iterable[str], to_choose: Iterable[str] = ()) -> Summary:
+    """A summary for a page with fields that no document can hold: its verdict would be taken for one on those.
+
+    ``to_choose`` are those of them, by what a person calls them, that can be used but were changed elsewhere too.
+    """
+    names, two = list(typed), list(to_choose)
+    wrong = [name for name in names if name not in two]
+    told = (
+        f"{listed(wrong)} cannot be used as typed. Below is the macro as it was kept."
+        if wrong
+        else f"Another page has changed {listed(two)} too: choose below."
+    )
     return replace(
         summary,
         shape="refuse",
@@ -93,6 +104,13 @@ def unusable(summary: Summary, typed: Iterable[str]) -> Summary:
         reservations=(),
         assumptions=(),
     )
+
+
+def listed(names: Iterable[str]) -> str:
+    """Fields in quotation marks, the first few of many."""
+    quoted = [f"“{name}”" for name in names]
+    more = len(quoted) - MOST_NAMED
+    return " and ".join(quoted[:MOST_NAMED]) + (f" and {more} more" if more > 0 else "")
 
 
 def _amiss(problems: Sequence[Problem]) -> str:

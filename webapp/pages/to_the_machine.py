@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from textwrap import shorten
@@ -11,7 +10,7 @@ from urllib.parse import urlencode
 
 from werkzeug.datastructures import MultiDict
 
-from library import verdicts
+from library import json_text, verdicts
 from library.bench import Bench
 from library.difference import DifferentLine, difference
 from library.fields import in_mm
@@ -192,7 +191,7 @@ def files(made: Mapping[str, bytes]) -> Iterator[File]:
 
 def outgoing(made: Mapping[str, bytes]) -> Iterator[PackedMacro]:
     """The macros that go, read off the manifest that goes with them."""
-    for each in json.loads(made[manifest.NAME])["macros"]:
+    for each in json_text.read(made[manifest.NAME])["macros"]:
         yield PackedMacro(
             id=each["id"],
             name=each["name"],
@@ -250,7 +249,7 @@ def changed(before: Mapping[str, bytes], now: Mapping[str, bytes]) -> Iterator[C
 def _issue(files: Mapping[str, bytes]) -> bytes:
     """The issue that stands on every file of a pack; that it is another is no difference between two files."""
     try:
-        return str(manifest.read_issue(json.loads(files[manifest.NAME]))).encode()
+        return str(manifest.read_issue(json_text.read(files[manifest.NAME]))).encode()
     except (ValueError, KeyError, TypeError):
         return b""
 

@@ -2,12 +2,33 @@
 
 document.documentElement.classList.add("scripted");
 
+// What a button does to the steps is answered by a new sheet. Until that is there, another button would be of steps that are
+// no longer these, which the server takes for another page's: so it does nothing. Steps that are moved by the keyboard go on.
+let renewing = null; // what asked for the new sheet
+const onward = []; // the ways that are still to be gone
+
+const renewed = () => renewing === null || renewing.readyState === XMLHttpRequest.DONE || renewing.readyState === XMLHttpRequest.UNSENT;
+
+function moveOn(way, step) {
+  document.getElementById(`${way}-${step?.dataset.step}`)?.click();
+}
+
 document.addEventListener("keydown", (event) => {
   const way = { ArrowUp: "up", ArrowDown: "down" }[event.key];
   const step = event.altKey && way && !event.target.matches?.("select") && event.target.closest?.(".op");
   if (!step) return;
   event.preventDefault();
-  document.getElementById(`${way}-${step.dataset.step}`)?.click();
+  if (renewed()) moveOn(way, step);
+  else if (!event.repeat) onward.push(way);
+});
+document.addEventListener("htmx:confirm", (event) => {
+  if (event.detail.target?.id === "sheet" && !renewed()) event.preventDefault();
+});
+document.addEventListener("htmx:beforeSend", ({ detail }) => {
+  if (detail.target.id === "sheet") renewing = detail.xhr;
+});
+document.addEventListener("htmx:afterSettle", () => {
+  if (onward.length && renewed()) moveOn(onward.shift(), document.activeElement.closest(".op"));
 });
 
 // An answer brings every hint and line of the sheet; those that say what they said already stay as they are. The lines of
@@ -82,7 +103,16 @@ function end(element) {
   detail.xhr.abort();
 }
 
-document.addEventListener("htmx:beforeSend", ({ detail }) => sent.set(detail.elt, detail));
+document.addEventListener("htmx:beforeSend", ({ detail }) => {
+  sent.set(detail.elt, detail);
+  // Another answer may renew what this one is for: then it is for what stands there by now. In a part that has gone it would
+  // be put where nobody sees it, unasked whether it is the older one, while its hints and lines would still be shown.
+  const loaded = detail.xhr.onload;
+  detail.xhr.onload = () => {
+    if (!detail.target.isConnected) detail.target = document.getElementById(detail.target.id) ?? detail.target;
+    loaded.call(detail.xhr);
+  };
+});
 document.addEventListener("htmx:beforeRequest", ({ detail }) => {
   if (detail.elt.closest("#operations")) end(document.getElementById("safe-start")); // it is of lines that have changed
   askedAt.set(detail.xhr, { drawings, side: side(), at: (asked += 1) });
@@ -97,6 +127,9 @@ document.addEventListener("htmx:beforeSwap", ({ detail }) => {
   }
   detail.shouldSwap = false;
   heldBack = true;
+  // What this page has saved itself it has seen all the same: it would be asked about it as if another page had.
+  const seen = new DOMParser().parseFromString(detail.serverResponse, "text/html").getElementById("base");
+  if (seen) document.getElementById("base").value = seen.value;
 });
 document.addEventListener("htmx:afterSwap", ({ detail }) => {
   if (detail.target.id === "drawing") {

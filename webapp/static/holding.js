@@ -13,6 +13,7 @@ export const round = (value, units) => Math.round(value / STEP[units]) * STEP[un
 // Takes hold of an element of a view. ``moving`` is told the way so far and ``dropped`` where it ends: by axis, in units.
 export function hold(event, element, units, { moving, dropped }) {
   event.preventDefault();
+  drop(false); // a second finger lets go of what the first has taken
   const view = element.closest(".view");
   const { x, y, width, height } = element.getBBox();
   const ghost = document.createElementNS(SVG, "rect");
@@ -42,6 +43,7 @@ function drop(keep) {
 document.addEventListener("pointermove", move);
 document.addEventListener("pointerup", () => drop(true));
 document.addEventListener("pointercancel", () => drop(false));
+document.addEventListener("touchstart", ({ touches }) => touches.length > 1 && drop(false)); // two fingers look closer
 document.addEventListener("keydown", (event) => {
   if (event.key !== "Escape" || !held) return;
   event.preventDefault();

@@ -5,23 +5,26 @@ const STEP = 1.25; // of one key, and of a turn of the wheel by 100 units (our c
 const SHIFT = 0.15; // of what is seen, for an arrow key (our choice)
 
 let kept = null; // what was seen last, as shares of the whole: it stays while steps are edited
+let current = null; // what is looked at now
 
 class Looking {
-  constructor(frame) {
+  constructor(frame, buttons) {
     this.frame = frame;
-    this.svg = frame.querySelector("svg");
+    this.renew();
+    frame.tabIndex = 0;
+    frame.addEventListener("wheel", (event) => this.wheel(event), { passive: false });
+    frame.addEventListener("keydown", (event) => this.key(event));
+    frame.addEventListener("touchstart", (event) => this.pinch(event), { passive: false });
+    for (const button of buttons) button.addEventListener("click", () => this.press(button.dataset.look));
+  }
+
+  // The drawing in the frame is another one now, and is looked at where the last one was.
+  renew() {
+    this.svg = this.frame.querySelector("svg");
     const { x, y, width, height } = this.svg.viewBox.baseVal;
     this.whole = { x, y, width, height };
     this.seen = { zoom: 1, x: 0, y: 0 };
     if (kept) this.see(kept);
-    frame.tabIndex = 0;
-    frame.addEventListener("wheel", (event) => this.wheel(event), { passive: false });
-    frame.addEventListener("keydown", (event) => this.key(event));
-    frame.addEventListener("pointerdown", (event) => this.drag(event));
-    frame.addEventListener("touchstart", (event) => this.pinch(event), { passive: false });
-    for (const button of document.querySelectorAll("#drawing [data-look]")) {
-      button.addEventListener("click", () => this.press(button.dataset.look));
-    }
   }
 
   // Zoom and upper left corner, the corner as a share of the whole.
@@ -80,7 +83,7 @@ class Looking {
 
   drag(event) {
     if (event.button !== 0 || event.pointerType === "touch" && this.fingers > 1 || this.seen.zoom === 1) return;
-    if (event.target.closest("a, button, .grip, .handle, .tip")) return;
+    if (event.target.closest("a, button, .grip, .handle, .tip") || !this.frame.contains(event.target)) return;
     let last = event;
     const move = (moved) => {
       if (this.fingers > 1) return;
@@ -127,10 +130,15 @@ class Looking {
 
 // What is asked to be shown is shown whole; another start or a changed step is looked at where one was looking.
 document.addEventListener("htmx:configRequest", ({ detail }) => {
-  if (detail.elt.id !== "start-form" && (detail.path.includes("/drawing") || detail.elt.closest("[data-anew]"))) kept = null;
+  if (detail.elt.id !== "start-form" && (detail.target.id === "drawing" || detail.elt.closest("[data-anew]"))) kept = null;
 });
 
+// Whoever takes hold of something on the drawing has done so by the time the window hears of it.
+window.addEventListener("pointerdown", (event) => !event.defaultPrevented && current?.drag(event));
+
+// The frame of a part of the page, with the buttons in it; null where it shows no drawing.
 export function look(root) {
   const frame = root.querySelector(".viewport");
-  if (frame?.querySelector("svg")) new Looking(frame);
+  current = frame?.querySelector("svg") ? new Looking(frame, root.querySelectorAll("[data-look]")) : null;
+  return current;
 }

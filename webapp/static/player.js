@@ -16,7 +16,7 @@ export class Player {
     this.begun = null; // when it would have begun to be here by now; null while it stands
     this.passed = -1; // the last of the waits that it has stopped at
     this.until = null; // where it comes to rest after letting go
-    this.marked = null;
+    this.marked = undefined; // what another run has marked is not known here
     this.part = (id) => root.querySelector(`#${id}`);
     this.scrub = this.part("scrub");
     this.views = [...document.querySelectorAll(VIEWS)].map((view) => ({
@@ -156,7 +156,7 @@ export class Player {
   resume() {
     this.until = null;
     forget();
-    if (this.part("let-go-says")) this.part("let-go-says").textContent = "";
+    for (const each of ["let-go-says", "dragged"]) if (this.part(each)) this.part(each).textContent = "";
   }
 
   // Enable is let go now: what the controller has runs out, or the machine brakes, which the run does not know and is only drawn.

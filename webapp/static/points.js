@@ -1,10 +1,14 @@
 // Points that a step goes to are dragged on the drawing: the field of the step changes as if it had been typed into, and
 // what a formula is relative to stays in it. What has changed is said beside the drawing until the next time.
 
-import { hold, SIZE } from "./holding.js";
+import { hold, SIZE, STEP } from "./holding.js";
 import { rowShifted, shifted } from "./shifting.js";
 
+const FAR = 10; // how much more with Shift
+const KEYS = { ArrowLeft: [0, -1], ArrowRight: [0, 1], ArrowDown: [1, -1], ArrowUp: [1, 1] }; // across or up the view
+
 let said = ""; // stays when the drawing is drawn anew
+let reached = null; // the point that has the focus, which stays as well
 
 function say(root, text) {
   said = text;
@@ -39,9 +43,32 @@ function inWords(handle, found) {
 }
 
 // As if typed, and left: all of it is one change.
-function type(found) {
+function type(found, kinds = ["input", "change"]) {
   for (const { field, value } of found) field.value = value;
-  for (const kind of ["input", "change"]) found[0]?.field.dispatchEvent(new Event(kind, { bubbles: true }));
+  for (const kind of kinds) found[0]?.field.dispatchEvent(new Event(kind, { bubbles: true }));
+}
+
+// By keys it is typed only: it is saved once no more of them come.
+function key(event, handle, root, units, written) {
+  const [way, sign] = KEYS[event.key] ?? [];
+  if (way === undefined || event.ctrlKey || event.metaKey || event.altKey) return;
+  event.preventDefault();
+  const { across, up } = handle.closest(".view").dataset;
+  const found = changes(handle, { [[across, up][way]]: sign * STEP[written] * (event.shiftKey ? FAR : 1) }, units, written);
+  if (!found.length) return;
+  say(root, `${inWords(handle, found)} Undo takes it back.`);
+  type(found, ["input"]);
+}
+
+// Each point is reached by Tab, in every view that shows it.
+function reachable(handle, name) {
+  const { step, row } = handle.dataset;
+  const of = row === undefined ? `Where step ${step} goes` : `Point ${Number(row) + 1} of step ${step}`;
+  for (const [key, value] of Object.entries({ tabindex: 0, role: "button", "aria-label": `${of}: arrow keys move it` })) handle.setAttribute(key, value);
+  handle.ownerSVGElement.setAttribute("role", "group"); // a picture has nothing in it that is reached
+  handle.addEventListener("focus", () => (reached = name));
+  handle.addEventListener("blur", () => setTimeout(() => reached === name && handle.isConnected && (reached = null))); // else it goes
+  if (reached === name) handle.focus({ preventScroll: true });
 }
 
 export function takePoints(root, run) {
@@ -49,6 +76,8 @@ export function takePoints(root, run) {
   const written = run.size === 1 ? "mm" : "inch";
   for (const handle of root.querySelectorAll(".handle")) {
     const units = handle.closest(".handles").dataset.units;
+    reachable(handle, `${handle.closest(".view").id} ${handle.dataset.step} ${handle.dataset.row ?? ""}`);
+    handle.addEventListener("keydown", (event) => key(event, handle, root, units, written));
     const before = said;
     handle.addEventListener("pointerdown", (event) => {
       if (event.button !== 0) return;

@@ -12,6 +12,7 @@ const key = () => `bench ${document.querySelector("#operations")?.getAttribute("
 let edits = 0; // how often something was typed
 let saved = 0; // how many of these the server has
 let failed = "";
+let said = false; // whether a message stands at the top that says why
 let again;
 const sent = new WeakMap(); // how many had been typed when a request went out
 const underway = new Set();
@@ -103,12 +104,19 @@ document.addEventListener("htmx:afterRequest", ({ detail }) => {
   if (!underway.delete(detail.xhr)) return;
   if (detail.successful) {
     saved = Math.max(saved, sent.get(detail.xhr));
+    if (said) document.getElementById("notice")?.replaceChildren();
     failed = "";
+    said = false;
     if (!pending() && form()) sessionStorage.removeItem(key());
   }
   setTimeout(say);
 });
 document.addEventListener("htmx:afterSettle", say);
+
+// What there is to choose, or to copy, stands above the steps, where a field far down hides it.
+document.addEventListener("htmx:afterSettle", ({ target }) => {
+  if (target.id === "sheet") requestAnimationFrame(() => document.querySelector("#sheet .clash, #sheet .left-over")?.scrollIntoView({ block: "center" }));
+});
 
 document.addEventListener("htmx:sendError", ({ detail }) => {
   if (!saves(detail) || !pending()) return;
@@ -117,7 +125,9 @@ document.addEventListener("htmx:sendError", ({ detail }) => {
   again = setTimeout(saveNow, RETRY);
 });
 document.addEventListener("htmx:responseError", ({ detail }) => {
-  if (saves(detail)) failed = "Not saved: see the message at the top.";
+  if (!saves(detail)) return;
+  failed = "Not saved: see the message at the top.";
+  said = true;
 });
 
 document.addEventListener("keydown", (event) => {

@@ -12,9 +12,13 @@ function press(does) {
   button.click();
 }
 
-// By the mouse a line opens when it is pressed; by the keyboard as soon as it is reached.
+// By the mouse a line opens when it is pressed; by the keyboard as soon as it is reached. Enter there goes on into its form:
+// whoever presses it means to open the line, and it would close.
+let reached = null;
 document.addEventListener("focusin", ({ target }) => {
-  if (target.matches?.(".op summary:focus-visible")) target.parentElement.open = true;
+  if (!target.matches?.(".op summary:focus-visible")) return;
+  reached = target.parentElement.open ? null : target;
+  target.parentElement.open = true;
 });
 
 document.addEventListener("keydown", (event) => {
@@ -23,6 +27,11 @@ document.addEventListener("keydown", (event) => {
   const all = line ? lines() : [];
   const at = all.indexOf(line);
   const to = { ArrowDown: all[at + 1], ArrowUp: all[at - 1], Home: all[0], End: all.at(-1) }[event.key];
+  if (line && line === reached && event.key === "Enter") {
+    reached = null;
+    event.preventDefault();
+    line.parentElement.querySelector(".op-form :is(input, select, textarea, button:enabled)")?.focus();
+  }
   if (line && to) {
     event.preventDefault();
     to.focus();

@@ -24,3 +24,14 @@ const owner = (target) => (target instanceof Element ? target.closest(ANY) : nul
 for (const kind of ["pointerover", "focusin", "line-reached"]) {
   document.addEventListener(kind, ({ target }) => light(owner(target) ?? owner(document.activeElement)));
 }
+
+// What an answer brings is lit as what it replaces was.
+let due = false;
+document.addEventListener("htmx:afterSettle", () => {
+  if (due) return; // told once for every part that was swapped
+  due = true;
+  setTimeout(() => {
+    due = false;
+    light(owner([...document.querySelectorAll(":hover")].at(-1)) ?? owner(document.activeElement));
+  });
+});

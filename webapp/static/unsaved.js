@@ -1,14 +1,20 @@
 // What was typed into a form of a sheet and not saved is kept by this tab, for whoever leaves the page and comes back.
-// It is offered, never put in unasked: another form, machine or workshop is never filled with it.
+// It is offered, never put in unasked: another form, machine or workshop is never filled with it. What was sent counts as
+// saved once the sheet has another revision: a program that was stopped, or a disk that is full, has not taken it.
 
 const BESIDE = new Set(["seen"]);
-const forms = () => [...document.querySelectorAll("form.values[data-of]")];
+const forms = () => [...document.querySelectorAll("form[data-of]")];
 const key = (form) => `unsaved ${form.dataset.of} ${form.getAttribute("action").replace(/#.*/, "")}`;
 const entries = (form) => [...new FormData(form)].filter(([, value]) => typeof value === "string");
+const seen = (of) => of.find(([name]) => name === "seen")?.[1];
 const told = (of) => JSON.stringify(of.filter(([name]) => !BESIDE.has(name)));
 
-function keep(form) {
-  sessionStorage.setItem(key(form), JSON.stringify(entries(form)));
+function keep(form, sent = false) {
+  try {
+    sessionStorage.setItem(key(form), JSON.stringify({ typed: entries(form), sent }));
+  } catch {
+    sessionStorage.removeItem(key(form)); // more than a tab may keep
+  }
 }
 
 function button(says, does) {
@@ -19,8 +25,15 @@ function button(says, does) {
   return made;
 }
 
-// The server shows the form with all of it, rows that were added too, and saves nothing.
+// The server shows the form with all of it, rows that were added too, and saves nothing. A document is one field, which
+// comes back with the revision that it was typed over, so that what was saved since is merged or asked about.
 function bringBack(form, kept) {
+  if (!form.matches(".values")) {
+    for (const [name, value] of kept) form.elements.namedItem(name).value = value;
+    form.querySelector(".unsaved")?.remove();
+    keep(form);
+    return;
+  }
   const again = document.createElement("form");
   again.method = "post";
   again.action = form.action;
@@ -52,15 +65,17 @@ function offer(form, kept) {
 }
 
 for (const form of forms()) {
-  const before = JSON.parse(sessionStorage.getItem(key(form)) ?? "null");
+  const { typed, sent } = JSON.parse(sessionStorage.getItem(key(form)) ?? "{}");
+  const now = entries(form);
+  const taken = sent && seen(typed) !== seen(now);
   if (form.dataset.typed) keep(form);
-  else if (before && told(before) !== told(entries(form))) offer(form, before);
+  else if (typed && !taken && told(typed) !== told(now)) offer(form, typed);
   else sessionStorage.removeItem(key(form));
 }
 
 for (const kind of ["input", "change"]) {
   document.addEventListener(kind, ({ target }) => {
-    const form = target.closest?.("form.values[data-of]");
+    const form = target.closest?.("form[data-of]");
     if (form) keep(form);
   });
 }
@@ -68,5 +83,5 @@ document.addEventListener("htmx:afterSettle", () => {
   for (const form of forms()) if (form.dataset.typed) keep(form);
 });
 document.addEventListener("submit", ({ target }) => {
-  if (target.matches("form.values[data-of]")) sessionStorage.removeItem(key(target));
+  if (target.matches("form[data-of]") && sessionStorage.getItem(key(target))) keep(target, true);
 });

@@ -59,6 +59,13 @@ document.addEventListener("htmx:beforeSend", ({ detail }) => {
 });
 htmx.logger = (element, name, detail) => replaced && delete detail.error;
 
+// An answer says what is to have the focus.
+document.addEventListener("htmx:afterSwap", () => {
+  const there = document.querySelector("[data-autofocus]");
+  there?.removeAttribute("data-autofocus");
+  there?.focus();
+});
+
 document.addEventListener("htmx:afterRequest", (event) => {
   const name = event.detail.requestConfig.headers["X-Work"];
   if (event.detail.xhr.status === 0) stop(name);

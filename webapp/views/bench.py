@@ -30,7 +30,7 @@ from webapp.pages import shelf as shelf_page
 from webapp.pages import start as start_page
 from webapp.pages import summary as summary_page
 from webapp.pages.accepting import Accepted
-from webapp.pages.clashes import Clash, clashes, with_typed
+from webapp.pages.clashes import Clash, called, clashes, with_typed
 from webapp.pages.editing import Edited
 from webapp.pages.fixes import Offers, SafeStartOffer
 from webapp.pages.playback import Playback
@@ -52,7 +52,8 @@ STRUCTURE = frozenset({"up", "down", "move", "remove", "copy", "off", "on", "ins
 class Page:
     """All that the template shows. ``partial`` is True where the fields stay and only what they come to is renewed.
 
-    ``seen`` is the number of the revision that is saved. ``clashes`` are the fields that another page has changed too.
+    ``seen`` is the number of the revision that is saved. ``clashes`` are the fields that another page has changed too,
+    ``left_over`` what was typed beside steps that it has moved.
     ``safe_start`` is None where it is still to be sought. ``further`` counts the findings that are there beside those
     shown. ``shown`` says in words which finding is drawn, ``shown_key`` names it, both "" where none is;
     ``drawn_anew`` is True where the drawing is to take the focus. ``unsaved`` says why what was typed is not saved, ""
@@ -68,6 +69,7 @@ class Page:
     seen: int
     told: str
     clashes: tuple[Clash, ...]
+    left_over: tuple[tuple[str, str], ...]
     focus: str
     can_undo: bool
     can_redo: bool
@@ -193,10 +195,14 @@ def save(macro_id: str) -> str | tuple[str, int, dict[str, str]]:
 
 
 @blueprint.post("/bench/<macro_id>/try")
-def attempt(macro_id: str) -> str | tuple[str, int, dict[str, str]]:
-    """What the fields would come to as they are now, nothing kept. 404 as above."""
+def attempt(macro_id: str) -> str | tuple[str, int] | tuple[str, int, dict[str, str]]:
+    """What the fields would come to as they are now, nothing kept. 404 as above.
+
+    Where they are those of steps that stand elsewhere by now nothing is answered: the sheet would take the place of
+    what is being typed before that was ever sent to be saved, which tells it.
+    """
     edited = editing.fill_in(as_it_stands(macro_id).text, request.form, (editing.MINE, ""))
-    return results(macro_id, edited, saved=False)
+    return ("", 204) if edited.told else results(macro_id, edited, saved=False)
 
 
 @blueprint.post("/bench/<macro_id>/slot")
@@ -250,6 +256,8 @@ def pressed(macro_id: str, button: str, form: Mapping[str, str]) -> Edited:
         edited = change(macro_id, lambda text: editing.fill_in(text, form, settled))
     else:
         edited = as_it_stands(macro_id)
+    if edited.told == editing.STALE and what != "apply":
+        return replace(edited, told=editing.MOVED_ON)
     if edited.told or edited.problems:
         return edited
     if what in ("undo", "redo"):
@@ -372,6 +380,10 @@ def assemble(
     focus = dict(enumerate(report.findings)).get(-1 if show is None else show)
     focus = focus if focus and focus.witness else None
     summary = summary_page.summary(proved, figures)
+    if edited.problems:
+        names = called(steps)
+        two = [names.get(name, name) for name in edited.theirs]
+        summary = summary_page.unusable(summary, [names.get(name, name) for name in edited.problems], two)
     findings = bench_page.finding_rows(report, figures)
     wanted = playback_page.asked(request.values, report, figures)
     if focus and focus.witness:
@@ -388,6 +400,7 @@ def assemble(
         seen=shop.head("macro", macro_id).number,
         told=edited.told,
         clashes=clashes(steps, edited),
+        left_over=tuple(edited.left_over.items()),
         focus=edited.focus,
         can_undo=shop.can_undo("macro", macro_id),
         can_redo=shop.can_redo("macro", macro_id),
@@ -397,7 +410,7 @@ def assemble(
         menu=offered.menu(),
         landmarks=offered.landmark_lists(bench.landmarks, figures),
         slots=bench_page.slot_choices(bench.pendant),
-        summary=summary_page.unusable(summary, edited.problems) if edited.problems else summary,
+        summary=summary,
         findings=findings[:MOST_FINDINGS],
         further=len(findings[MOST_FINDINGS:]),
         fixes=fixes_page.offers(*proof, head=made.known),
@@ -433,7 +446,7 @@ def unsaved(edited: Edited) -> str:
         return "another page has changed it too"
     if edited.problems:
         return "a field cannot be used as typed"
-    return "see the note below" if edited.told else ""
+    return "see the note below" if edited.told and edited.told != editing.STALE else ""
 
 
 def name_of(macro_id: str) -> str:

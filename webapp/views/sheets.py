@@ -251,6 +251,7 @@ def page(kind: str, refused: Refused | None = None, *, stopwatch: Stopwatch | No
         "seen": head.number if refused is None or refused.now is not None else seen.revision(),
         "newer": difference(seen_text(kind), kept) if refused and refused.now is not None else (),
         "text": text,
+        "typed": text != kept,
         "rows": min(max(text.count("\n") + 2, 12), 40),
         "summary": sheet_page.summary(sheet, sheet_units()),
         "to_look_at": sheet_page.to_look_at(sheet),

@@ -139,8 +139,8 @@ KINDS = {
     "a name that is not seen": (lambda: named("macros/\u202elift.toml"), "not seen"),
     "deep manifest": (lambda: archive.packed({manifest.NAME: b"[" * 200_000}), "cannot be read"),
     "manifest of numbers without end": (lambda: archive.packed({manifest.NAME: b"1" * 6_000}), "cannot be read"),
-    "manifest that is no table": (lambda: archive.packed({manifest.NAME: b"[]"}), "says what no bundle of ours does"),
-    "figures without end": (lambda: archive.packed({manifest.NAME: b'{"format": NaN}'}), "says what no bundle"),
+    "manifest that is no table": (lambda: archive.packed({manifest.NAME: b"[]"}), "manifest.json cannot be read"),
+    "figures without end": (lambda: archive.packed({manifest.NAME: b'{"format": NaN}'}), "json cannot be read"),
     "another id": (lambda: with_document(document("other")), "its document gives it the id other"),
     "no zip": (lambda: b"PK", "cut short"),
 }
