@@ -16,7 +16,21 @@ settings.register_profile("steady", deadline=None, suppress_health_check=[Health
 settings.load_profile("steady")
 
 CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")
-ARGUMENTS = ["--no-sandbox", "--disable-gpu", "--disable-background-networking", "--no-first-run"]
+OFF = (
+    # what a window with an address bar loads for its list of suggestions, anew for each page: most of what a page costs
+    *("WebUIOmniboxPopup", "WebUIOmniboxAimPopup"),
+    # what Playwright turns off, said once more, as the last list may be the one that counts
+    *("AvoidUnnecessaryBeforeUnloadCheckSync", "DestroyProfileOnBrowserClose", "HttpsUpgrades", "LensOverlay"),
+    *("HttpsFirstBalancedModeAutoEnable", "MediaRouter", "PaintHolding", "ThirdPartyStoragePartitioning"),
+    *("AvoidCorsURLLoaderRestartOnRedirect", "OptimizationHints", "NetworkTimeServiceQuerying", "AimEnabled"),
+    "PreconnectToSearch",
+)
+"""Features of the browser that no test is about."""
+
+ARGUMENTS = [
+    *("--no-sandbox", "--disable-gpu", "--disable-background-networking", "--no-first-run"),
+    f"--disable-features={','.join(OFF)}",
+]
 
 
 @pytest.fixture(scope="session")
