@@ -42,10 +42,10 @@ BESIDE_FORM = 65_536
 
 TOLD = {  # RFC 9110, 15.5, and RFC 6585, 5 (memory)
     400: "This request could not be read. Go back, reload the page and try again.",
-    413: f"That is larger than {REQUEST_BYTES.most >> 20} MB, more than a sheet, a macro or a bundle takes, and has not "
-    "been saved. Make it shorter, or choose another file.",
-    431: f"The head of this request is larger than {HEADER_BYTES >> 10} kB. Clear the cookies of this address, or open a "
-    "shorter one.",
+    413: f"That is larger than {REQUEST_BYTES.most >> 20} MB, more than a sheet, a macro or a bundle takes, and has "
+    "not been saved. Make it shorter, or choose another file.",
+    431: f"The head of this request is larger than {HEADER_BYTES >> 10} kB. Clear the cookies of this address, or open "
+    "a shorter one.",
 }
 OTHERWISE = "The program could not answer this request. What was saved is kept; go back, reload the page and try again."
 

@@ -198,8 +198,8 @@ def save(macro_id: str) -> str | tuple[str, int, dict[str, str]]:
 def attempt(macro_id: str) -> str | tuple[str, int] | tuple[str, int, dict[str, str]]:
     """What the fields would come to as they are now, nothing kept. 404 as above.
 
-    Where they are those of steps that stand elsewhere by now nothing is answered: the sheet would take the place of what
-    is being typed before that was ever sent to be saved, which tells it.
+    Where they are those of steps that stand elsewhere by now nothing is answered: the sheet would take the place of
+    what is being typed before that was ever sent to be saved, which tells it.
     """
     edited = editing.fill_in(as_it_stands(macro_id).text, request.form, (editing.MINE, ""))
     return ("", 204) if edited.told else results(macro_id, edited, saved=False)
