@@ -52,7 +52,7 @@ OTHERWISE = "The program could not answer this request. What was saved is kept; 
 Application = Callable[..., Any]
 
 
-class Told(ErrorTask):  # type: ignore[misc]
+class Unread(ErrorTask):  # type: ignore[misc]
     """A request that never reaches the pages is answered in their words, for a page in the place of its notices."""
 
     def execute(self) -> None:
@@ -78,7 +78,7 @@ class Told(ErrorTask):  # type: ignore[misc]
 class Channel(HTTPChannel):  # type: ignore[misc]
     """A connection that knows since when it has been waited for."""
 
-    error_task_class = Told
+    error_task_class = Unread
 
     def __init__(self, *given: Any, **named: Any) -> None:
         super().__init__(*given, **named)
