@@ -1,6 +1,7 @@
 """The frame of every page, the script it uses, and what a failure looks like."""
 
 import hashlib
+import io
 import logging
 
 import pytest
@@ -95,3 +96,17 @@ class TestAFailureOfOurOwn:
             client.get("/broken")
         assert "ZeroDivisionError" in caplog.text
         assert len(caplog.text.splitlines()) == 1
+
+
+@pytest.mark.parametrize(
+    ("path", "heading"),
+    [("/sheets/machine/part/tool", "Only for a form of a page"), ("/nowhere", "Nothing of that name")],
+)
+def test_a_page_that_stops_is_headed_by_plain_words(client, path, heading):
+    assert f"<h1>{heading}</h1>" in client.get(path).text
+
+
+def test_a_zip_that_is_added_as_a_macro_is_sent_where_bundles_go(client):
+    file = (io.BytesIO(b"PK\x03\x04\xff"), "bundle.zip")
+    answer = client.post("/shelf/add", data={"file": file}, content_type="multipart/form-data")
+    assert "are taken in on Review and share" in answer.text

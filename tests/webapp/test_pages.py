@@ -467,3 +467,18 @@ def test_help_says_what_a_disturbed_line_comes_to_what_the_lamp_says_and_what_a_
     page = html.unescape(client.get("/help/at-the-pendant").text)
     for told in (GARBLED, lamp.ISSUE, "8 flashes: The stop was pressed.", "may leave G91 in force"):
         assert told in page
+
+
+@pytest.mark.parametrize(
+    ("words", "told"),
+    [
+        ("step has 600 entries", "Step has 600 entries."),
+        ("pic.toml is neither a zip nor text", "pic.toml is neither a zip nor text."),
+        ("keep_out has 71 entries", "keep_out has 71 entries."),
+        ("3000.zip: it holds too many", "3000.zip: it holds too many."),
+        ("is that so?", "Is that so?"),
+        ("", ""),
+    ],
+)
+def test_a_message_begins_with_a_capital_but_for_a_name(words, told):
+    assert handbook.sentence(words) == told

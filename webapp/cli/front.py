@@ -64,7 +64,7 @@ class Parser(HTTPRequestParser):  # type: ignore[misc]
             raise ParsingError("Bad URI") from None
 
 
-class Told(ErrorTask):  # type: ignore[misc]
+class Unread(ErrorTask):  # type: ignore[misc]
     """A request that never reaches the pages is answered in their words, for a page in the place of its notices."""
 
     def execute(self) -> None:
@@ -91,7 +91,7 @@ class Channel(HTTPChannel):  # type: ignore[misc]
     """A connection that knows since when it has been waited for."""
 
     parser_class = Parser
-    error_task_class = Told
+    error_task_class = Unread
 
     def __init__(self, *given: Any, **named: Any) -> None:
         super().__init__(*given, **named)

@@ -6,8 +6,8 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
 from webapp.pages.bench import Field, StepRow
-from webapp.pages.editing import Edited
-from webapp.pages.summary import HEAD_LABELS
+from webapp.pages.editing import STALE, Edited
+from webapp.pages.summary import HEAD_LABELS, Summary, unusable
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,6 +32,24 @@ def clashes(steps: Iterable[StepRow], edited: Edited) -> tuple[Clash, ...]:
 def called(steps: Iterable[StepRow]) -> dict[str, str]:
     """What a person calls the fields of the form, by their names in it."""
     return {**HEAD_LABELS, **{piece.name: piece.label for row in steps for piece in _fields(row)}}
+
+
+def with_what_is_amiss(summary: Summary, steps: Iterable[StepRow], edited: Edited) -> Summary:
+    """What the bar says: of fields that cannot be used, or of which there is to choose, instead of a verdict."""
+    if not edited.problems:
+        return summary
+    names = called(steps)
+    two = [names.get(name, name) for name in edited.theirs]
+    return unusable(summary, [names.get(name, name) for name in edited.problems], two)
+
+
+def unsaved(edited: Edited) -> str:
+    """Why what was typed is not saved, "" where it is."""
+    if edited.theirs:
+        return "another page has changed it too"
+    if edited.problems:
+        return "a field cannot be used as typed"
+    return "see the note below" if edited.told and edited.told != STALE else ""
 
 
 def with_typed(steps: Iterable[StepRow], edited: Edited) -> tuple[StepRow, ...]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from string import Formatter
@@ -14,6 +15,9 @@ from library.blocks import Block
 from parser.language.words import G_GROUP_NAMES, M_GROUP_NAMES, WORDS, WordInfo
 from parser.machine import Controller
 from parser.motion.checks import why_unsupported
+
+SPELT = re.compile(r"[\w-][._][\w-]|\d")
+"""What the name of a file or a key holds, and no word of ours."""
 
 KIND_WORDS: Mapping[str, str] = {
     "number": "number",
@@ -203,9 +207,13 @@ def pieces(block: Block) -> tuple[tuple[str, str], ...]:
 
 
 def sentence(words: str) -> str:
-    """Words as a sentence: a capital first, a full stop last where there is no other end."""
+    """Words as a sentence: a capital first, a full stop last where there is no other end.
+
+    What begins with the name of a file or a key keeps it as it is spelt.
+    """
     stop = "" if words.endswith((".", "?", "!")) or not words else "."
-    return f"{words[:1].upper()}{words[1:]}{stop}"
+    first = words.partition(" ")[0]
+    return f"{words if SPELT.search(first) else words[:1].upper() + words[1:]}{stop}"
 
 
 def paragraphs(text: str) -> tuple[str, ...]:

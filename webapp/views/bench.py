@@ -22,7 +22,7 @@ from webapp import workshop
 from webapp.drawings import elevations, timeline
 from webapp.drawings.elevations import DrawnViews, Extra
 from webapp.guard import is_htmx
-from webapp.pages import accepting, editing, handles, headed, offered, shelf_index, tidying
+from webapp.pages import accepting, editing, handbook, handles, headed, offered, shelf_index, tidying
 from webapp.pages import bench as bench_page
 from webapp.pages import fixes as fixes_page
 from webapp.pages import playback as playback_page
@@ -30,7 +30,7 @@ from webapp.pages import shelf as shelf_page
 from webapp.pages import start as start_page
 from webapp.pages import summary as summary_page
 from webapp.pages.accepting import Accepted
-from webapp.pages.clashes import Clash, called, clashes, with_typed
+from webapp.pages.clashes import Clash, clashes, unsaved, with_typed, with_what_is_amiss
 from webapp.pages.editing import Edited
 from webapp.pages.fixes import Offers, SafeStartOffer
 from webapp.pages.playback import Playback
@@ -368,7 +368,7 @@ def assemble(
     try:
         macro = documents.parse("macro", edited.text, macro_id)
     except DocumentError as error:
-        abort(400, f"{error} Fix its text on the Shelf page.")
+        abort(400, f"{handbook.sentence(str(error))} Fix its text on the Shelf page.")
     proof = edited.text, shop.text("machine", ONLY), shop.text("controller", ONLY), shelf_page.others(shop, edited.text)
     made = headed.headed(proof, bench, days(shop), request.values.get("head", 0, type=int))
     proved, report = made.proved, made.proved.report
@@ -380,10 +380,6 @@ def assemble(
     focus = dict(enumerate(report.findings)).get(-1 if show is None else show)
     focus = focus if focus and focus.witness else None
     summary = summary_page.summary(proved, figures)
-    if edited.problems:
-        names = called(steps)
-        two = [names.get(name, name) for name in edited.theirs]
-        summary = summary_page.unusable(summary, [names.get(name, name) for name in edited.problems], two)
     findings = bench_page.finding_rows(report, figures)
     wanted = playback_page.asked(request.values, report, figures)
     if focus and focus.witness:
@@ -410,7 +406,7 @@ def assemble(
         menu=offered.menu(),
         landmarks=offered.landmark_lists(bench.landmarks, figures),
         slots=bench_page.slot_choices(bench.pendant),
-        summary=summary,
+        summary=with_what_is_amiss(summary, steps, edited),
         findings=findings[:MOST_FINDINGS],
         further=len(findings[MOST_FINDINGS:]),
         fixes=fixes_page.offers(*proof, head=made.known),
@@ -438,15 +434,6 @@ def assemble(
         unsaved=unsaved(edited),
         open_step=editing.open_step(edited.focus) or editing.first_step(edited.typed),
     )
-
-
-def unsaved(edited: Edited) -> str:
-    """Why what was typed is not saved, "" where it is."""
-    if edited.theirs:
-        return "another page has changed it too"
-    if edited.problems:
-        return "a field cannot be used as typed"
-    return "see the note below" if edited.told and edited.told != editing.STALE else ""
 
 
 def name_of(macro_id: str) -> str:

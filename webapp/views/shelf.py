@@ -109,7 +109,10 @@ def add() -> Answer:
         source = sent.filename if sent and sent.filename else "the text"
         macro = documents.parse("macro", text, source or "")
     except UnicodeDecodeError:
-        return page(error="Not added. The file is not text; a macro document in TOML is wanted."), 422
+        return page(
+            error="Not added. The file is not text; a macro document in TOML is wanted. Bundles, packs and "
+            "backups are zips and are taken in on Review and share."
+        ), 422
     except documents.DocumentError as error:
         return page(error=f"Not added. {handbook.sentence(str(error))}", pasted=text), 422
     try:
