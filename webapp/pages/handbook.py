@@ -16,8 +16,8 @@ from parser.language.words import G_GROUP_NAMES, M_GROUP_NAMES, WORDS, WordInfo
 from parser.machine import Controller
 from parser.motion.checks import why_unsupported
 
-SPELT = re.compile(r"[\w-][._][\w-]|\d")
-"""What the name of a file or a key holds, and no word of ours."""
+SPELT = re.compile(r"\S*(?:[\w-][._][\w-]|\d)|[\w-]+, line \d")
+"""How a sentence begins that begins with the name of a file, a document or a key, and with no word of ours."""
 
 KIND_WORDS: Mapping[str, str] = {
     "number": "number",
@@ -209,11 +209,10 @@ def pieces(block: Block) -> tuple[tuple[str, str], ...]:
 def sentence(words: str) -> str:
     """Words as a sentence: a capital first, a full stop last where there is no other end.
 
-    What begins with the name of a file or a key keeps it as it is spelt.
+    What begins with the name of a file, a document or a key keeps it as it is spelt.
     """
     stop = "" if words.endswith((".", "?", "!")) or not words else "."
-    first = words.partition(" ")[0]
-    return f"{words if SPELT.search(first) else words[:1].upper() + words[1:]}{stop}"
+    return f"{words if SPELT.match(words) else words[:1].upper() + words[1:]}{stop}"
 
 
 def paragraphs(text: str) -> tuple[str, ...]:
