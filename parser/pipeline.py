@@ -22,7 +22,7 @@ from parser.progress import Progress, part, unheard
 from parser.proof.axis_motion import Box
 from parser.proof.effort import MOVE_AGAIN, TooMuchError, limited, spend
 from parser.proof.evidence import Case, Evidence
-from parser.proof.following import Kept, followed_by_need
+from parser.proof.following import KeptPassages, followed_by_need
 from parser.proof.resting import rests_on
 from parser.proof.rules import RULES, Result
 from parser.proof.rules.limits import OverLimit
@@ -179,7 +179,7 @@ class _Asked:
     machine: Machine
     controller: Controller
     question: Question
-    kept: Kept = field(default_factory=Kept, init=False, compare=False, repr=False)
+    kept: KeptPassages = field(default_factory=KeptPassages, init=False, compare=False, repr=False)
 
     @property
     def box(self) -> Box:

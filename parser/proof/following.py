@@ -26,7 +26,7 @@ Follow = Callable[[SomeCases], Trace]
 """What follows the same program in a part of all cases."""
 
 
-class Kept:
+class KeptPassages:
     """The passages of parts that were followed again, in one examination; the oldest give way, as many as it takes.
 
     Several things are asked of one part in a row, and other parts, setups and starts come between.
@@ -51,7 +51,9 @@ MOST_PASSAGES, OF_A_PART = 200_000, 10
 room for all parts that can be compared with two boxes within the limit, in 150 MB (our choice)."""
 
 
-def followed_by_need(trace: Trace, machine: Machine, whole: Box, follow: Follow, kept: Kept) -> tuple[Passage, ...]:
+def followed_by_need(
+    trace: Trace, machine: Machine, whole: Box, follow: Follow, kept: KeptPassages
+) -> tuple[Passage, ...]:
     """The passages of a trace, to be followed again in parts of all cases where it takes that.
 
     Where a probe that goes from an unknown place to a fixed one trips is no sum of a start and something else, and

@@ -17,7 +17,7 @@ CYCLES = "G21 G90 G17 G94 G40 G49 G80 G54\n" + "".join(f"G99 G81 X{n}0 Y10 Z-5 R
 def kept(monkeypatch):
     """Every store of passages that is made, and how many each has held at most."""
     made, most = [], []
-    begin, hold = following.Kept.__init__, following.Kept.passages
+    begin, hold = following.KeptPassages.__init__, following.KeptPassages.passages
 
     def beginning(self):
         begin(self)
@@ -28,8 +28,8 @@ def kept(monkeypatch):
         most.append(sum(len(each) for each in self._known.values()))
         return found
 
-    monkeypatch.setattr(following.Kept, "__init__", beginning)
-    monkeypatch.setattr(following.Kept, "passages", holding)
+    monkeypatch.setattr(following.KeptPassages, "__init__", beginning)
+    monkeypatch.setattr(following.KeptPassages, "passages", holding)
     return made, most
 
 
@@ -52,7 +52,7 @@ def test_all_setups_and_starts_of_one_examination_share_the_room(kept):
 
 
 def test_what_was_asked_before_is_not_followed_again():
-    kept = following.Kept()
+    kept = following.KeptPassages()
     asked = []
     for key in ("a", "b", "a"):
         assert kept.passages((key,), lambda at=key: asked.append(at) or ()) == ()
@@ -61,7 +61,7 @@ def test_what_was_asked_before_is_not_followed_again():
 
 def test_what_takes_more_room_than_there_is_is_kept_alone(monkeypatch):
     monkeypatch.setattr(following, "MOST_PASSAGES", 5)
-    kept = following.Kept()
+    kept = following.KeptPassages()
     for key in ("a", "b"):
         assert kept.passages((key,), lambda: (None,) * 100) == (None,) * 100
     assert list(kept._known) == [("b",)]
