@@ -56,7 +56,8 @@ function coordinates(piece, along, on) {
     place["xyz".indexOf(view.dataset.up)] = y - on[1];
   }
   const digits = run.size === 1 ? 2 : 3;
-  return `${on ? "Here" : "Ends at"} ${place.map((value, axis) => `${"XYZ"[axis]} ${(value / run.size).toFixed(digits)}`).join("  ")} ${run.unit}`;
+  const told = place.map((value, axis) => `${"XYZ"[axis]} ${(value / run.size).toFixed(digits)}`).join("  ");
+  return `${on ? "Here" : "Ends at"} ${told} ${run.unit}`;
 }
 
 function show(thing, text, left, top) {

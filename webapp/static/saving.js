@@ -53,7 +53,8 @@ export function goOn() {
 }
 
 export function giveUp(values) {
-  failed = `Not brought back, as the steps have changed: ${values.map((value) => `\u201c${value}\u201d`).join(", ")}`;
+  const told = values.map((value) => `\u201c${value}\u201d`).join(", ");
+  failed = `Not brought back, as the steps have changed: ${told}`;
   say();
 }
 

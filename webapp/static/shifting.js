@@ -17,14 +17,14 @@ export function shifted(text, by, units, written) {
   if (number) {
     const [, sign, figure, unit] = number;
     const value = Number(sign + figure) + inUnit(by, unit, units);
-    return `${rounded(value)}${unit ? ` ${unit}` : ""}`;
+    return rounded(value) + (unit ? ` ${unit}` : "");
   }
   const sum = LAST.exec(plain);
   if (sum) {
     const [, before, sign, figure, unit] = sum;
     const value = rounded(Number(sign + figure) + inUnit(by, unit, units));
     if (value === 0) return before;
-    return `${before} ${value < 0 ? "-" : "+"} ${Math.abs(value)}${unit ? ` ${unit}` : ""}`;
+    return `${before} ${value < 0 ? "-" : "+"} ${Math.abs(value)}` + (unit ? ` ${unit}` : "");
   }
   const way = rounded(by / SIZE[written]);
   return `${plain} ${way < 0 ? "-" : "+"} ${Math.abs(way)} ${written === "mm" ? "mm" : "in"}`;
