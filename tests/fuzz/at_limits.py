@@ -49,10 +49,11 @@ def program(lines: Iterable[str]) -> Call:
 def lines_of_many_shapes() -> Call:
     """No two lines alike in their words, so that nothing of one helps with the next."""
     words = "XYZ"
-    return program(
+    moves = (
         f"G1 F{100 + n % 900} " + " ".join(f"{words[(n + k) % 3]}[{n % 7 + k + 1}+#{n % 50 + 1}*0]" for k in range(3))
-        for n in range(PROGRAM_LINES.most - 4)
+        for n in range(PROGRAM_LINES.most - 54)
     )
+    return program((*(f"#{n}=0" for n in range(1, 51)), *moves))
 
 
 @case

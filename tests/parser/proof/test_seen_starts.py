@@ -10,6 +10,7 @@ import pytest
 from parser.language.reader import read
 from parser.machine import Interval
 from parser.pipeline import evidence, prove
+from parser.proof import sampling
 from parser.proof.contact import bodies, enclosure, keep_out
 from parser.proof.grids import GridLine, largest
 from parser.proof.sampling import StartSamples
@@ -123,3 +124,18 @@ def test_where_the_machine_can_stand_is_the_same_asked_at_once_or_one_by_one():
         assert possible(machine, box) == one_by_one
         answers.add(one_by_one)
     assert answers == {True, False}
+
+
+def test_many_moves_are_looked_at_a_few_at_once_and_the_same_starts_are_seen_to_be_bad(monkeypatch):
+    made = next(each for each in (scene(family_of(n), np.random.default_rng(n)) for n in range(66)) if asked_of(each))
+    lines = {axis: np.linspace(side.low, side.high, 7) for axis, side in made.start.items()}
+    together = StartSamples(asked_of(made), made.start, 33).bad(lines)
+    monkeypatch.setattr(sampling, "AT_ONCE", 1)
+    apart = StartSamples(asked_of(made), made.start, 33)
+    assert all(len(group.x.tie) <= 80 for group in apart._groups)
+    assert (apart.bad(lines) == together).all()
+    assert together.any()
+
+
+def asked_of(made):
+    return [] if made.before else refusals(made)
