@@ -51,10 +51,8 @@ document.addEventListener("htmx:beforeSwap", ({ detail }) => {
   if (detail.target.id === "sheet") for (const fold of document.querySelectorAll(".op details")) fold.removeAttribute("name");
 });
 
-document.addEventListener("htmx:afterSwap", ({ detail }) => {
+document.addEventListener("htmx:afterSwap", () => {
   if (!kept) return;
-  // htmx gives the focus back by its id first, by which another line may have opened, and closed the one to go on with.
-  if (detail.target.id === "sheet") document.querySelector("#sheet .op [autofocus]")?.closest("details").setAttribute("open", "");
   for (const id of kept.opened) document.getElementById(id)?.setAttribute("open", "");
   if (kept.step && !document.querySelector(".op details[open]")) document.getElementById(kept.step)?.setAttribute("open", "");
   for (const { id, value } of kept.written) {

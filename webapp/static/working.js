@@ -59,10 +59,12 @@ document.addEventListener("htmx:beforeSend", ({ detail }) => {
 });
 htmx.logger = (element, name, detail) => replaced && delete detail.error;
 
-// An answer says what is to have the focus.
+// An answer says what is to have the focus. htmx gives it back by its id first, by which another line may have opened, and
+// closed the one to go on with.
 document.addEventListener("htmx:afterSwap", () => {
   const there = document.querySelector("[data-autofocus]");
   there?.removeAttribute("data-autofocus");
+  if (there?.localName !== "summary") there?.closest("details")?.setAttribute("open", "");
   there?.focus();
 });
 
