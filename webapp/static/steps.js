@@ -98,7 +98,7 @@ async function fill() {
   const list = document.getElementById("blocks");
   if (!list || list.firstElementChild || !list.closest("details").open) return;
   const answer = await fetch(list.dataset.from).catch(() => null);
-  const text = answer?.ok ? await answer.text() : "";
+  const text = answer?.ok ? await answer.text().catch(() => "") : "";
   if (list.firstElementChild) return;
   list.innerHTML = text;
   document.querySelector("#adder .unscripted").classList.toggle("needed", text === "");

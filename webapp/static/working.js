@@ -57,7 +57,7 @@ document.addEventListener("htmx:beforeSend", ({ detail }) => {
     replaced = false;
   };
 });
-htmx.logger = (element, name, detail) => replaced && delete detail.error;
+if (globalThis.htmx) htmx.logger = (element, name, detail) => replaced && delete detail.error; // a page that is left may be without
 
 // An answer says what is to have the focus. htmx gives it back by its id first, by which another line may have opened, and
 // closed the one to go on with.
