@@ -121,6 +121,7 @@ def test_a_fault_on_every_line_of_the_longest_program_is_told_of_each_and_costs_
     assert told == list(range(1, limits.PROGRAM_LINES.most + 1))
 
 
+@pytest.mark.long
 def test_of_a_line_with_thousands_of_faults_only_the_first_few_are_told():
     _, report = over(("G0 " + "X1" * 4_990 + "\n") * 190, seek_start=False)
     assert sum(finding.line == 1 and finding.rule == "repeated-word" for finding in report.findings) == 8

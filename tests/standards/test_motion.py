@@ -147,6 +147,7 @@ def limits_of(mill):
     )
 
 
+@pytest.mark.long
 def test_ten_thousand_straight_moves_take_what_a_time_optimal_generator_takes_along_the_line():
     """As a single axis that goes from 0 to 1 under the limits of the share of the way done."""
     for number, (mill, way) in enumerate(random_moves(4)):

@@ -133,6 +133,7 @@ STEPS = st.one_of(
 )
 
 
+@pytest.mark.long
 @settings(max_examples=150, deadline=None)
 @given(st.lists(STEPS, min_size=1, max_size=4), st.sampled_from(["mm", "inch"]), st.sampled_from([mill, router]))
 def test_the_lines_and_moves_here_stay_the_same_whatever_was_typed(steps, units, bench):

@@ -181,6 +181,7 @@ def violations(starts, points, obstacle, body, random):
     return found
 
 
+@pytest.mark.long
 @settings(max_examples=150, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 @given(scenes())
 def test_sampling_starts_tools_and_points_finds_no_hit_that_the_decision_denies(scene):

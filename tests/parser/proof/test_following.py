@@ -37,6 +37,7 @@ def found():
     return [str(each) for each in examine(CYCLES, MILL, PLAIN, Question(seek_start=True)).findings]
 
 
+@pytest.mark.long
 def test_what_is_kept_is_no_more_than_there_is_room_for_and_changes_nothing(kept, monkeypatch):
     usual = found()
     assert max(kept[1]) > 100
@@ -46,6 +47,7 @@ def test_what_is_kept_is_no_more_than_there_is_room_for_and_changes_nothing(kept
     assert 0 < max(kept[1]) <= 60
 
 
+@pytest.mark.long
 def test_all_setups_and_starts_of_one_examination_share_the_room(kept):
     found()
     assert len(kept[0]) == 1
