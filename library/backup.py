@@ -181,7 +181,7 @@ def _amiss(file: Path) -> str:
     try:
         with closing(sqlite3.connect(file)) as connection:
             found = str(connection.execute("PRAGMA integrity_check(1)").fetchone()[0])
-            for _, kind, id, text, *_ in connection.execute("SELECT * FROM revisions"):
+            for kind, id, text in connection.execute("SELECT kind, id, text FROM revisions"):
                 if isinstance(text, str) and "\0" in text:
                     return f'the {kind} "{id}" holds zero bytes'
     except sqlite3.Error as error:

@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
 from webapp.pages.bench import Field, StepRow
-from webapp.pages.editing import STALE, Edited
+from webapp.pages.editing import Edited
 from webapp.pages.summary import HEAD_LABELS, Summary, unusable
 
 
@@ -49,7 +49,8 @@ def unsaved(edited: Edited) -> str:
         return "another page has changed it too"
     if edited.problems:
         return "a field cannot be used as typed"
-    return "see the note below" if edited.told and edited.told != STALE else ""
+    nothing_typed = edited.moved_on and not edited.left_over
+    return "see the note below" if edited.told and not nothing_typed else ""
 
 
 def with_typed(steps: Iterable[StepRow], edited: Edited) -> tuple[StepRow, ...]:

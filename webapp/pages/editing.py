@@ -59,7 +59,8 @@ class Edited:
     ``focus`` is the id of the control to go on with, ``told`` a message on the whole edit, ``why`` what to call it in
     the list of revisions. ``theirs`` is what another page has put into fields that were typed into here too, and
     ``left_over`` what was typed beside steps that are no longer where the page showed them, by what a person calls it.
-    ``revision`` is the saved one that the text is, None where it is not saved.
+    ``moved_on`` is True where the steps are no longer those that the page showed. ``revision`` is the saved one that
+    the text is, None where it is not saved.
     """
 
     text: str
@@ -70,6 +71,7 @@ class Edited:
     problems: Mapping[str, str] = field(default_factory=dict)
     theirs: Mapping[str, str] = field(default_factory=dict)
     left_over: Mapping[str, str] = field(default_factory=dict)
+    moved_on: bool = False
     revision: int | None = None
 
 
@@ -114,7 +116,7 @@ def read_base(form: Mapping[str, str]) -> Base | None:
         base = json_text.read(form["base"])
         values = {str(name): str(value) for name, value in base["values"].items()}
         blocks = list(base["blocks"])
-    except (ValueError, TypeError, KeyError, AttributeError, RecursionError):
+    except (ValueError, TypeError, KeyError, AttributeError):
         return None
     return Base(blocks, values) if all(name in values for name in form if _is_field(name)) else None
 
@@ -156,11 +158,10 @@ def fill_in(text: str, form: Mapping[str, str], settled: tuple[str, str] = ("", 
         and (given := _given(form, name, held)) not in (base.values[name], held)
         and settled != (THEIRS, name)
     }
-    if base.blocks != [step.block for step in macro.step] or _moved_on(base, now, form):
-        told, left_over = STALE, _beside_steps(base, form, now)
+    moved_on = base.blocks != [step.block for step in macro.step] or _moved_on(base, now, form)
+    left_over = _beside_steps(base, form, now) if moved_on else {}
+    if moved_on:
         changed = {name: given for name, given in changed.items() if name in HEADER}
-    else:
-        told, left_over = "", {}
     typed: dict[str, str] = {}
     problems: dict[str, str] = {}
     theirs: dict[str, str] = {}
@@ -174,8 +175,16 @@ def fill_in(text: str, form: Mapping[str, str], settled: tuple[str, str] = ("", 
     problems |= refused
     typed |= {name: changed[name] for name in refused}
     used = [name for name in changed if name not in problems]
-    told = LEFT_OVER if left_over else told
-    return Edited(text, _why(used), told=told, typed=typed, problems=problems, theirs=theirs, left_over=left_over)
+    return Edited(
+        text,
+        why=_why(used),
+        told=LEFT_OVER if left_over else STALE if moved_on else "",
+        typed=typed,
+        problems=problems,
+        theirs=theirs,
+        left_over=left_over,
+        moved_on=moved_on,
+    )
 
 
 def _beside_steps(base: Base, form: Mapping[str, str], now: Mapping[str, str]) -> dict[str, str]:

@@ -256,7 +256,7 @@ def pressed(macro_id: str, button: str, form: Mapping[str, str]) -> Edited:
         edited = change(macro_id, lambda text: editing.fill_in(text, form, settled))
     else:
         edited = as_it_stands(macro_id)
-    if edited.told == editing.STALE and what != "apply":
+    if edited.moved_on and not edited.left_over and what != "apply":
         return replace(edited, told=editing.MOVED_ON)
     if edited.told or edited.problems:
         return edited
