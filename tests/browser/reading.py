@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import zipfile
+from contextlib import nullcontext
 
 from playwright.sync_api import expect
 
@@ -34,7 +35,14 @@ def field(page, step, name):
 def press(page, does, step, way=""):
     """Press a button of a step, such as "Remove step 3" or "Move step 1 down"."""
     opened(page, step)
-    page.get_by_role("button", name=f"{does} {step} {way}".strip(), exact=True).click()
+    button = page.get_by_role("button", name=f"{does} {step} {way}".strip(), exact=True)
+    with nullcontext() if scripted(page) else page.expect_navigation():
+        button.click()
+
+
+def scripted(page):
+    """Whether scripts run; without them what is pressed loads the page anew."""
+    return page.locator("html.scripted").count() > 0
 
 
 def add(page, title):
@@ -49,7 +57,7 @@ def add(page, title):
 
 def choose(page, title):
     """Choose a block of the open list; without scripts it is a plain one."""
-    if page.locator("html.scripted").count():
+    if scripted(page):
         page.locator("#blocks").get_by_role("button", name=title, exact=True).click()
     else:
         page.get_by_label("Block", exact=True).select_option(label=title)

@@ -345,6 +345,12 @@ class TestButtons:
         assert answer.status_code == 303
         assert answer.location.startswith(BENCH)
 
+    @pytest.mark.parametrize(("button", "step"), [("down 1", 2), ("copy 1", 2), ("off 2", 2), ("insert 1", 0)])
+    def test_without_scripts_the_step_that_was_changed_stands_open(self, client, button, step):
+        there = client.post(BENCH, data=fields(client.get(BENCH).text) | {"do": button}).location
+        opened = re.findall(r'<details name="step" id="fold-(\d+)" open>', client.get(there).text)
+        assert opened == ([str(step)] if step else [])
+
 
 class TestTheVerdict:
     def test_a_proved_macro_says_on_which_assumptions(self, client):

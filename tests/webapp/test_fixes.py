@@ -60,8 +60,8 @@ class TestAFindingThatCanBeFixed:
 
     def test_without_scripts_it_leads_back_to_the_step(self, client, crossing):
         answer = client.post(PARK, data=hidden(client, PARK) | {"do": "fix raise.crosses-keep-out.2"})
-        assert answer.location == f"{PARK}#step-1-to"
-        assert 'id="step-1-to"' in page(client)
+        assert answer.location == f"{PARK}?step=1#step-1-to"
+        assert '<details name="step" id="fold-1" open>' in client.get(answer.location).text
 
     def test_it_is_a_revision_that_says_what_was_done_and_is_undone(self, client, shop, crossing):
         client.post(PARK, data=hidden(client, PARK) | {"do": "fix raise.crosses-keep-out.2"})

@@ -7,7 +7,7 @@ from contextlib import suppress
 from dataclasses import dataclass, replace
 from functools import partial
 
-from flask import Blueprint, abort, get_template_attribute, redirect, render_template, request
+from flask import Blueprint, abort, get_template_attribute, redirect, render_template, request, url_for
 from jinja2_fragments.flask import render_block, render_blocks
 from markupsafe import Markup
 from werkzeug.wrappers import Response
@@ -128,11 +128,13 @@ def blocks() -> str:
 def show(macro_id: str) -> str:
     """One macro; ``?show=N`` draws finding N, ``?at-x=`` and so on a start, ``?seek=1`` waits for the safe start.
 
-    404 for a macro that is not there.
+    ``?step=N`` opens the form of step N, ``?after=N`` the list of blocks for a step after it. 404 for a macro that is
+    not there.
     """
     seek = "seek" in request.args
     page = assemble(macro_id, as_it_stands(macro_id), show=shown_finding(), seek=seek)
-    return render_template("bench.html", page=replace(page, after=request.args.get("after", type=int)))
+    step, after = request.args.get("step", 0, type=int), request.args.get("after", type=int)
+    return render_template("bench.html", page=replace(page, open_step=step, after=after))
 
 
 @blueprint.post("/bench/<macro_id>/safe-start")
@@ -173,8 +175,14 @@ def press(macro_id: str) -> str | Response | tuple[str, int]:
         return str(render_block("bench.html", "sheet", page=page))
     if edited.told or edited.problems:
         return render_template("bench.html", page=page), 422
-    after = "" if page.after is None else f"?after={page.after}"
-    return redirect(f"/bench/{macro_id}{after}#{editing.anchor(edited.focus) or 'operation-sheet'}", 303)
+    there = url_for(
+        "bench.show",
+        macro_id=macro_id,
+        step=page.open_step or None,
+        after=page.after,
+        _anchor=editing.anchor(edited.focus) or "operation-sheet",
+    )
+    return redirect(there, 303)
 
 
 def sent(edited: Edited, form: Mapping[str, str]) -> tuple[Edited, str]:
