@@ -8,6 +8,7 @@ import pytest
 
 from library import starter
 from library.limits import REMEMBERED_BYTES
+from tests.bulk import in_turn
 from webapp.pages import shelf
 from webapp.remembered import remembered, report_bytes
 
@@ -94,12 +95,13 @@ def macro(lines, number):
 
 
 @pytest.mark.long
+@in_turn(0, 2)
 def test_every_key_that_is_pressed_in_a_long_macro_takes_no_more_memory_than_stated():
     sheets = {kind: text for kind, id, text in starter.documents() if id == "workshop"}
     tracemalloc.start()
     try:
         before = tracemalloc.get_traced_memory()[0]
-        for number in range(8):
+        for number in range(7):
             found = shelf.proved(macro(2_000, number), sheets["machine"], sheets["controller"])
         taken = tracemalloc.get_traced_memory()[0] - before
     finally:
