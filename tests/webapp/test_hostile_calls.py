@@ -31,7 +31,8 @@ GOOD = "G21 G90\nG53 G0 Z-2\nG80\n"
 MACRO = 'format = "clickstop-macro/1"\nid = "m"\nname = "M"\n'
 ESCAPE = "\x1b[2J\x1b[32mproved\u202e"
 UNSEEN = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\u2028-\u202e\u2066-\u2069]")
-SOON = 20
+SOON = 60
+"""Seconds after which a call is taken to hang, on a computer that has other things to do too."""
 
 
 @pytest.fixture(autouse=True)
