@@ -265,7 +265,7 @@ def test_hostile_keys_values_and_lines_paint_nothing():
     Path("lines.toml").write_text(f'{MACRO}[[step]]\nblock = "own-lines"\nlines = "(MSG,{bad}"\n')
     Path("line.nc").write_text(f"G21\n(MSG,{ESCAPE}\rgood.nc: proved\nG0 X\x1b[2J\n\u202e\n")
     for name in ("key.toml", "value.toml", "block.toml", "lines.toml", "line.nc"):
-        result = call("check", name)
+        result = here("check", name)
         assert result.returncode in (1, 2)
         silent(result)
 

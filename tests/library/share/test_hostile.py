@@ -9,7 +9,6 @@ from pathlib import Path
 import pytest
 
 from library.share.incoming import incoming
-from tests.bulk import in_turn
 from tests.library.share import hostile
 from tests.library.share.shops import LIFT, files_of, made, resealed
 
@@ -43,7 +42,6 @@ def test_script_in_a_text_comes_as_the_text_it_is():
 
 
 @pytest.mark.long
-@in_turn(1, 2)
 @pytest.mark.skipif(not Path("/proc/self/status").exists(), reason="memory is read where this system tells it")
 def test_none_of_them_takes_more_memory_than_200_mb(tmp_path):
     """In a process that does nothing else, with what Python and the program itself take."""
