@@ -170,11 +170,16 @@ def readable() -> Response:
     return Response(backup.salvage(workshop.current()), mimetype="application/zip", headers=headers)
 
 
+def put_alone(place: str, part: str) -> dict[str, str]:
+    """Headers that put a part of an answer into a place of the page, whatever was asked for and however it is shown."""
+    return {"HX-Retarget": place, "HX-Reswap": "innerHTML", "HX-Reselect": part, "HX-Push-Url": "false"}
+
+
 def damaged(error: DamagedError) -> tuple[str, int, dict[str, str]]:
     """A page that says so, with what can still be read to be taken away."""
     told = {"message": str(error), "documents": len(list(workshop.current().readable()))}
     if guard.is_htmx():
-        return render_block("damaged.html", "main", **told), 500, {"HX-Retarget": "#main", "HX-Reswap": "innerHTML"}
+        return render_block("damaged.html", "main", **told), 500, put_alone("#main", "#damaged")
     return render_template("damaged.html", **told), 500, {}
 
 
@@ -189,6 +194,9 @@ def plain_error(error: HTTPException) -> tuple[str, int, dict[str, str]] | HTTPE
         "heading": HEADINGS.get(code, "Not done"),
         "message": own_words or PLAIN_WORDS.get(code, error.name),
     }
-    if guard.is_htmx():
-        return render_block("error.html", "message", **told), code, {"HX-Retarget": "#notice", "HX-Reswap": "innerHTML"}
-    return render_template("error.html", **told), code, {}
+    if not guard.is_htmx():
+        return render_template("error.html", **told), code, {}
+    headers = put_alone("#notice", ".finding")
+    if isinstance(error, progress.StoppedError):
+        code, headers[progress.STOPPED_HEADER] = 200, "yes"
+    return render_block("error.html", "message", **told), code, headers

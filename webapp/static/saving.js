@@ -127,7 +127,7 @@ document.addEventListener("htmx:sendError", ({ detail }) => {
 });
 document.addEventListener("htmx:responseError", ({ detail }) => {
   if (!saves(detail)) return;
-  failed = "Not saved: see the message at the top.";
+  failed = detail.xhr.getResponseHeader("X-Stopped") ? "Not judged, as it was stopped: Ctrl+S goes on." : "Not saved: see the message at the top.";
   said = true;
 });
 
