@@ -200,7 +200,11 @@ def test_whoever_comes_back_sees_the_verdict_on_the_sheets_as_they_are_now(page,
     expect(severity(page)).to_have_text("Refused")
     settled(page)
     page.evaluate("document.getElementById('elevations').looked = 'here'")
-    with page.expect_response("**/try"):
+    with page.expect_response("**/save"):
         page.evaluate("dispatchEvent(new Event('focus'))")
     settled(page)
     assert page.evaluate("document.getElementById('elevations').looked") == "here", "nothing has changed"
+    text = documents.write("macro", {("purpose",): "Elsewhere"}, shop.text("macro", "twenty"))
+    keep(shop, "macro", "twenty", text, "elsewhere")
+    page.evaluate("dispatchEvent(new Event('focus'))")
+    expect(page.locator("#head-purpose")).to_have_value("Elsewhere")

@@ -64,6 +64,15 @@ class TestTheBench:
         other.type(start="z >= -20 mm").save()
         assert (macro(shop).purpose, macro(shop).start) == ("Mine", "z >= -20 mm")
 
+    def test_a_page_that_saves_is_shown_what_another_has_put_into_its_other_fields(self, two):
+        one, other = two
+        one.type(purpose="Mine").save()
+        answer = other.type(start="z >= -20 mm").save()
+        assert answer.headers["HX-Retarget"] == "#sheet", "it would go on showing the old purpose, and call it saved"
+        other.fields |= read(answer.text)
+        assert (other.fields["purpose"], other.fields["start"]) == ("Mine", "z >= -20 mm")
+        assert "HX-Retarget" not in other.type(start="z >= -30 mm").save().headers
+
     def test_one_field_typed_on_two_pages_is_shown_with_both_to_choose_from(self, two, shop):
         one, other = two
         one.type(purpose="Mine").save()

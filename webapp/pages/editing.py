@@ -265,6 +265,15 @@ def sent_values(macro: Macro, form: Mapping[str, str], problems: Collection[str]
     return {name: now if name in problems else _given(form, name, now) for name, now in values}
 
 
+def behind(text: str, form: Mapping[str, str]) -> bool:
+    """Whether a field that was not typed into holds something else by now than the page shows: somebody else's."""
+    base = read_base(form)
+    now = field_values(documents.parse("macro", text))
+    return base is not None and any(
+        name in form and now.get(name, held) != held == _given(form, name, held) for name, held in base.values.items()
+    )
+
+
 def _held(macro: Macro, name: str, given: str) -> tuple[Path, object] | None:
     """Where a document holds a field, and as what; None where it holds none of that name."""
     if name in HEADER:

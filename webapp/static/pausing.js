@@ -27,23 +27,6 @@ document.addEventListener("input", ({ target }) => {
   pause = setTimeout(attempt, Math.min(LONGEST, Math.max(SHORTEST, took / PART)), part);
 });
 
-// Whoever comes back to this page may have changed a sheet or another macro elsewhere: a verdict that was left standing would
-// be that on the old ones. What comes to the same as is shown already leaves the page as it is.
-let shown = "";
-
-for (const kind of ["focus", "visibilitychange"]) {
-  addEventListener(kind, () => {
-    const part = document.querySelector("[data-tries]");
-    if (part && !document.hidden) attempt(part);
-  });
-}
-document.addEventListener("htmx:afterSwap", ({ detail }) => {
-  if (detail.target.matches("#sheet, #results, #drawing")) shown = tries(detail.requestConfig.elt) ? detail.xhr.response : "";
-});
-document.addEventListener("htmx:beforeSwap", ({ detail }) => {
-  if (tries(detail.requestConfig.elt) && detail.serverResponse === shown) detail.shouldSwap = false;
-});
-
 document.addEventListener("htmx:beforeSend", ({ detail }) => {
   if (tries(detail.elt)) begun.set(detail.xhr, performance.now());
   if (!saves(detail.elt)) return;

@@ -44,6 +44,18 @@ function saveNow() {
   document.getElementById("head-name")?.dispatchEvent(new Event("change", { bubbles: true }));
 }
 
+// Whoever comes back to this page may have changed a sheet, or this macro, elsewhere: what was left standing would be the old
+// fields, and the verdict on the old sheet. What comes to the same as is shown already leaves the page as it is.
+let shown = "";
+
+for (const kind of ["focus", "visibilitychange"]) window.addEventListener(kind, () => document.hidden || saveNow());
+document.addEventListener("htmx:afterSwap", ({ detail }) => {
+  if (detail.target.matches("#sheet, #results, #drawing")) shown = detail.target.id === "results" ? detail.xhr.response : "";
+});
+document.addEventListener("htmx:beforeSwap", ({ detail }) => {
+  if (detail.serverResponse === shown) detail.shouldSwap = false;
+});
+
 // What was put into the sheet is saved like what is typed.
 export function goOn() {
   edits += 1;
