@@ -93,6 +93,16 @@ class TestTheBench:
         assert "two changes" not in other.press(button).text
         assert macro(shop).purpose == kept
 
+    @pytest.mark.parametrize("way", ["save", "undo", "add raise"])
+    def test_whatever_is_sent_before_it_was_chosen_is_no_choice(self, two, shop, way):
+        one, other = two
+        one.type(purpose="Mine").save()
+        other.fields |= read(other.type(purpose="Theirs").save().text) | {"purpose": "Theirs"}
+        other.type(start="z >= -20 mm")
+        answer = other.save() if way == "save" else other.press(way)
+        assert macro(shop).purpose == "Mine"
+        assert 'value="mine purpose"' in answer.text
+
     def test_a_clash_in_a_step_names_the_step_and_keeps_what_was_typed(self, two, shop):
         one, other = two
         name = next(each for each in one.fields if each.startswith("step.1."))

@@ -126,9 +126,14 @@ document.addEventListener("htmx:afterRequest", ({ detail }) => {
 });
 document.addEventListener("htmx:afterSettle", say);
 
-// What there is to choose, or to copy, stands above the steps, where a field far down hides it.
+// What there is to choose, or to copy, stands above the steps, where a field far down hides it. It is shown once.
+let asked = "";
+
 document.addEventListener("htmx:afterSettle", ({ target }) => {
-  if (target.id === "sheet") requestAnimationFrame(() => document.querySelector("#sheet .clash, #sheet .left-over")?.scrollIntoView({ block: "center" }));
+  if (target.id !== "sheet") return;
+  const there = document.querySelector("#sheet .clash, #sheet .left-over");
+  if (there && there.textContent !== asked) requestAnimationFrame(() => there.scrollIntoView({ block: "center" }));
+  asked = there?.textContent;
 });
 
 document.addEventListener("htmx:sendError", ({ detail }) => {

@@ -288,7 +288,7 @@ def assemble(
         id=macro_id,
         macros=tuple((each.id, each.name) for each in shelf_index.listed(shop).values()),
         macro=macro,
-        base=editing.base_of(macro, editing.field_values(macro)),
+        base=editing.base_of(macro, editing.seen_of(macro, edited, request.form)),
         seen=shop.head("macro", macro_id).number,
         told=edited.told,
         clashes=clashes(steps, edited),
