@@ -58,7 +58,6 @@ class ScratchResult:
     findings: tuple[bench_page.FindingRow, ...]
     further: int
     lines: tuple[bench_page.LineRow, ...]
-    unit: str
     views: DrawnViews
     playback: Playback
     shown: str
@@ -163,7 +162,6 @@ def _proved(shop: Workshop, text: str, values: Mapping[str, str]) -> ScratchResu
         findings=found[:MOST_FINDINGS],
         further=len(found[MOST_FINDINGS:]),
         lines=bench_page.line_rows(report),
-        unit=figures.unit,
         views=_views(report, focus, begins if playback.chosen else None, figures, side=asked.side),
         playback=playback,
         shown=bench_page.what_is_shown(focus) if focus else "",
