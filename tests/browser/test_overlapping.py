@@ -5,8 +5,11 @@ from __future__ import annotations
 import pytest
 from playwright.sync_api import expect
 
-from tests.browser.reading import field, press, settled
-from tests.browser.workplace import furnish, macro
+from library import documents
+from library.store import Workshop
+from tests.browser.reading import field, press, settled, severity
+from tests.browser.workplace import VISE, furnish, macro
+from tests.workshops import keep
 
 pytestmark = pytest.mark.browser
 
@@ -184,3 +187,24 @@ def test_a_button_pressed_twice_at_once_does_what_it_says_once(bench, site):
         expect(bench.locator(".bench-ops > .finding")).to_have_count(0)
         expect(bench.locator("#saved")).to_have_text("Saved")
     assert blocks(site) == before
+
+
+def test_whoever_comes_back_sees_the_verdict_on_the_sheets_as_they_are_now(page, site):
+    furnish(site.folder)
+    page.goto(f"{site.address}/bench/twenty")
+    expect(severity(page)).to_have_text("Proved")
+    shop = Workshop.open(site.folder)
+    taller = {("keep_out",): [VISE | {"to": [170.0, 105.0, -3.0]}]}
+    keep(shop, "machine", "workshop", documents.write("machine", taller, shop.text("machine", "workshop")), "taller")
+    page.evaluate("dispatchEvent(new Event('focus'))")
+    expect(severity(page)).to_have_text("Refused")
+    settled(page)
+    page.evaluate("document.getElementById('elevations').looked = 'here'")
+    with page.expect_response("**/save"):
+        page.evaluate("dispatchEvent(new Event('focus'))")
+    settled(page)
+    assert page.evaluate("document.getElementById('elevations').looked") == "here", "nothing has changed"
+    text = documents.write("macro", {("purpose",): "Elsewhere"}, shop.text("macro", "twenty"))
+    keep(shop, "macro", "twenty", text, "elsewhere")
+    page.evaluate("dispatchEvent(new Event('focus'))")
+    expect(page.locator("#head-purpose")).to_have_value("Elsewhere")

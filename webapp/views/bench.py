@@ -233,8 +233,8 @@ def slot(macro_id: str) -> str | Response | tuple[str, int]:
 
 
 def results(macro_id: str, edited: Edited, *, saved: bool) -> str | tuple[str, int, dict[str, str]]:
-    """What the fields come to, without the fields; the whole sheet where the steps are no longer those of the page."""
-    if edited.told or edited.theirs:
+    """What the fields come to, without the fields; the whole sheet where the page no longer shows what is saved."""
+    if edited.told or edited.theirs or (saved and editing.behind(edited.text, request.form)):
         whole = render_block("bench.html", "sheet", page=assemble(macro_id, edited))
         return whole, 200, {"HX-Retarget": "#sheet", "HX-Reswap": "outerHTML"}
     page = assemble(macro_id, edited)
@@ -288,7 +288,7 @@ def assemble(
         id=macro_id,
         macros=tuple((each.id, each.name) for each in shelf_index.listed(shop).values()),
         macro=macro,
-        base=editing.base_of(macro, editing.field_values(macro)),
+        base=editing.base_of(macro, editing.seen_of(macro, edited, request.form)),
         seen=shop.head("macro", macro_id).number,
         told=edited.told,
         clashes=clashes(steps, edited),
