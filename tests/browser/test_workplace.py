@@ -240,3 +240,15 @@ def test_a_new_macro_begins_at_what_adds_its_first_step(page, site):
     expect(page.locator("#add")).to_be_focused()
     page.keyboard.press("Enter")
     expect(page.locator("#find")).to_be_focused()
+
+
+@pytest.mark.journey
+def test_on_a_tablet_on_its_side_steps_are_seen_below_what_is_said_of_the_macro(page, site):
+    page.set_viewport_size({"width": 1024, "height": 768})
+    page.goto(f"{site.address}/bench/present-part")
+    expect(page.locator("#open-2")).to_be_in_viewport(ratio=1)
+    said = page.locator("#head-hand_rate-hint")
+    page.get_by_label("Hand rate").focus()
+    expect(said).to_have_css("white-space-collapse", "collapse")
+    expect(said).to_have_css("text-wrap-mode", "wrap")
+    assert said.evaluate("said => said.scrollWidth <= said.clientWidth"), "all that a field says is read while one is in it"
