@@ -251,4 +251,14 @@ def test_on_a_tablet_on_its_side_steps_are_seen_below_what_is_said_of_the_macro(
     page.get_by_label("Hand rate").focus()
     expect(said).to_have_css("white-space-collapse", "collapse")
     expect(said).to_have_css("text-wrap-mode", "wrap")
-    assert said.evaluate("said => said.scrollWidth <= said.clientWidth"), "all that a field says is read while one is in it"
+    assert said.evaluate("said => said.scrollWidth <= said.clientWidth"), "all of it is read while one is in the field"
+
+
+def test_enter_goes_into_the_view_that_is_chosen(page, site):
+    page.goto(f"{site.address}/bench/park")
+    for view, inside in (("Pendant", "slots"), ("Time", "time"), ("Drawing", "drawing")):
+        page.get_by_role("radio", name=view).check()
+        expect(page.locator(f"#{inside}")).to_be_visible()
+        page.get_by_role("radio", name=view).press("Enter")
+        expect(page.locator(f"#{inside}")).to_be_focused()
+    assert page.url.endswith("/bench/park")
