@@ -482,3 +482,17 @@ def test_help_says_what_a_disturbed_line_comes_to_what_the_lamp_says_and_what_a_
 )
 def test_a_message_begins_with_a_capital_but_for_a_name(words, told):
     assert handbook.sentence(words) == told
+
+
+def test_what_comes_after_the_list_of_the_shelf_is_reached_from_before_it(client):
+    text = client.get("/shelf").text
+    before = text[: text.index("<search>")]
+    for id in ("new", "add"):
+        assert f'href="#{id}"' in before
+        assert f'id="{id}" tabindex="-1"' in text
+    assert 'href="/review"' in before
+
+
+@pytest.mark.parametrize(("path", "name"), [("/review", "Shelf"), ("/portable/park", "Shelf"), ("/scratch", "Bench")])
+def test_a_page_that_belongs_to_another_says_so_in_the_head(client, path, name):
+    assert re.findall(r'aria-current="page">([^<]*)</a></li>', client.get(path).text) == [name]
