@@ -525,3 +525,10 @@ def test_of_many_fields_typed_at_once_those_that_cannot_be_used_are_told_and_the
 
 
 NUDGE = {"block": "nudge", "axis": "x", "by": "1 mm"}
+
+
+def test_a_macro_without_steps_is_not_called_proved_in_its_lines_either(client, shop):
+    keep(shop, "macro", "park", documents.write("macro", {("step",): []}, shop.text("macro", "park")), "emptied")
+    page = client.get("/bench/park").text
+    assert "(Verdict: not ready)" in page
+    assert "(Verdict: proved)" not in page

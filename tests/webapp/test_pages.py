@@ -496,3 +496,10 @@ def test_what_comes_after_the_list_of_the_shelf_is_reached_from_before_it(client
 @pytest.mark.parametrize(("path", "name"), [("/review", "Shelf"), ("/portable/park", "Shelf"), ("/scratch", "Bench")])
 def test_a_page_that_belongs_to_another_says_so_in_the_head(client, path, name):
     assert re.findall(r'aria-current="page">([^<]*)</a></li>', client.get(path).text) == [name]
+
+
+def test_what_is_always_on_the_table_is_not_said_to_be_of_a_setup(client):
+    said = html.unescape(client.get("/sheets/machine").text)
+    assert "<dt>Always: Vise</dt>" in said
+    assert "<dt>Bar in the vise: Bar</dt>" in said
+    assert said.count(": Vise</dt>") == 1
