@@ -91,6 +91,7 @@ class TestHelp:
         for command in handbook.commands(main, "clickstop"):
             assert all(option.about for option in command.options), command.name
         assert "clickstop check" in page(client, "/help/commands")
+        assert "take it in with <code>--keep</code>." in client.get("/help/commands").text
 
     @pytest.mark.parametrize(
         "path", ["/help/nothing", "/help/rules/nothing", "/help/blocks/nothing", "/help/documents/nothing"]
