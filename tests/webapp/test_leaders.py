@@ -15,7 +15,7 @@ from parser.machine import Controller
 from tests.webapp import drawn
 from tests.webapp.test_drawings import classed, numbers_in, tree, view
 from webapp.drawings import elevations, layers
-from webapp.drawings.leaders import Leader, Spot, place
+from webapp.drawings.leaders import Leader, Spot, crossing, place
 from webapp.drawings.lettering import Desk, Patch
 
 PAGE = Patch(0, 0, 60, 60)
@@ -80,6 +80,16 @@ def test_two_leaders_from_one_point_part_there_and_never_lie_on_one_another():
     beyond, beside = (Spot(Patch(20, 20, 28, 22), Leader((0, 0), end)) for end in ((20, 20), (20, 10)))
     near = Spot(Patch(0, 0, 8, 2))
     assert place([[beyond, beside, near]], Desk(PAGE), 0.5, [one]) == (beside,)
+
+
+def test_two_that_lie_on_one_another_but_for_how_they_are_rounded_touch():
+    """Along a path that goes level both arms are as high as it is, but for the last digits."""
+    long = Leader((185.88697524219592, 91.87298170075348), (91.03201236722325, 91.8729817007535))
+    short = Leader((163.88697524219592, 91.87298170075348), (120.88605873887497, 91.87298170075348))
+    beyond = Leader((80.0, 91.87298170075348), (60.0, 91.8729817007535))
+    assert crossing(long, short)
+    assert crossing(short, long)
+    assert not crossing(long, beyond)
 
 
 def test_a_label_needs_a_place_without_a_leader():

@@ -16,6 +16,9 @@ from webapp.drawings.lettering import Desk, Patch
 SAME = 1e-6
 """Millimetres up to which two points of a drawing are one."""
 
+HAIR = 0.02
+"""Millimetres up to which a point lies on a line: what is drawn is written to hundredths of them."""
+
 
 @dataclass(frozen=True, slots=True)
 class Leader:
@@ -85,7 +88,7 @@ def _meets(spot: Spot, other: Leader) -> bool:
 def crossing(one: Leader, other: Leader) -> bool:
     """Whether two leaders touch anywhere; two that begin at one point may part there, unless one lies on the other."""
     if math.dist(one.point, other.point) < SAME:
-        return abs(_side(one, other.label)) < SAME and _along(one, other.label) > 0.0
+        return _side(one, other.label) == 0.0 and _along(one, other.label) > 0.0
     sides = [_side(one, other.point), _side(one, other.label), _side(other, one.point), _side(other, one.label)]
     if sides[0] * sides[1] > 0.0 or sides[2] * sides[3] > 0.0:
         return False
@@ -93,9 +96,10 @@ def crossing(one: Leader, other: Leader) -> bool:
 
 
 def _side(line: Leader, point: Point) -> float:
-    """Positive on one side of the line, negative on the other, 0 on it."""
+    """How far a point is from the line: positive on one side of it, negative on the other, 0 on it."""
     (x, y), (u, v) = line.point, line.label
-    return (u - x) * (point[1] - y) - (v - y) * (point[0] - x)
+    far = ((u - x) * (point[1] - y) - (v - y) * (point[0] - x)) / math.dist(line.point, line.label)
+    return far if abs(far) >= HAIR else 0.0
 
 
 def _along(line: Leader, point: Point) -> float:
@@ -107,6 +111,6 @@ def _overlap(one: Leader, other: Leader) -> bool:
     """Whether two leaders on one straight line share a part of it."""
     return all(
         max(min(one.point[i], one.label[i]), min(other.point[i], other.label[i]))
-        <= min(max(one.point[i], one.label[i]), max(other.point[i], other.label[i]))
+        <= min(max(one.point[i], one.label[i]), max(other.point[i], other.label[i])) + SAME
         for i in (0, 1)
     )
