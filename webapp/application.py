@@ -12,13 +12,14 @@ from typing import Any
 
 from flask import Flask, Response, current_app, render_template, request
 from jinja2_fragments.flask import render_block
+from markupsafe import Markup
 from werkzeug.exceptions import Conflict, HTTPException, NotFound
 from werkzeug.wrappers import Response as BaseResponse
 
 from library import backup, shown
 from library.documents import DocumentError
 from library.errors import LibraryError
-from library.limits import REQUEST_BYTES
+from library.limits import DOCUMENT_BYTES, DOCUMENT_LINES, REQUEST_BYTES
 from library.store import DamagedError, StoreError
 from parser.errors import ParserError
 from parser.parts import named_invented
@@ -48,6 +49,9 @@ HEADINGS = {
     500: "A fault of the program",
 }
 """What a page says in large letters; the names that the standard gives to the codes are no words of the trade."""
+
+DOCUMENT_MOST = Markup('data-most-lines="{}" data-most-bytes="{}"').format(DOCUMENT_LINES.most, DOCUMENT_BYTES.most)
+"""What a field says that holds a document or a part of one, so that its script takes in no text that is larger."""
 
 DISK = "The folder of the workshop cannot be used ({}). See to its rights and to the disk, then reload the page."
 
@@ -87,6 +91,7 @@ def create_app(
     app.add_url_rule("/static/whole/<name>", "whole", whole)
     app.add_template_global(sheet_names)
     app.add_template_global(takes_focus)
+    app.jinja_env.globals["document_most"] = DOCUMENT_MOST
     app.add_url_rule("/readable.zip", "readable", readable)
     app.add_template_global(still_held)
     app.add_template_global(changed_last)
@@ -170,11 +175,16 @@ def readable() -> Response:
     return Response(backup.salvage(workshop.current()), mimetype="application/zip", headers=headers)
 
 
+def put_alone(place: str, part: str) -> dict[str, str]:
+    """Headers that put a part of an answer into a place of the page, whatever was asked for and however it is shown."""
+    return {"HX-Retarget": place, "HX-Reswap": "innerHTML", "HX-Reselect": part, "HX-Push-Url": "false"}
+
+
 def damaged(error: DamagedError) -> tuple[str, int, dict[str, str]]:
     """A page that says so, with what can still be read to be taken away."""
     told = {"message": str(error), "documents": len(list(workshop.current().readable()))}
     if guard.is_htmx():
-        return render_block("damaged.html", "main", **told), 500, {"HX-Retarget": "#main", "HX-Reswap": "innerHTML"}
+        return render_block("damaged.html", "main", **told), 500, put_alone("#main", "#damaged")
     return render_template("damaged.html", **told), 500, {}
 
 
@@ -189,6 +199,9 @@ def plain_error(error: HTTPException) -> tuple[str, int, dict[str, str]] | HTTPE
         "heading": HEADINGS.get(code, "Not done"),
         "message": own_words or PLAIN_WORDS.get(code, error.name),
     }
-    if guard.is_htmx():
-        return render_block("error.html", "message", **told), code, {"HX-Retarget": "#notice", "HX-Reswap": "innerHTML"}
-    return render_template("error.html", **told), code, {}
+    if not guard.is_htmx():
+        return render_template("error.html", **told), code, {}
+    headers = put_alone("#notice", ".finding")
+    if isinstance(error, progress.StoppedError):
+        code, headers[progress.STOPPED_HEADER] = 200, "yes"
+    return render_block("error.html", "message", **told), code, headers

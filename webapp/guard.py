@@ -14,7 +14,9 @@ The program listens on the computer's own address, where any page open in the sa
   files, so that a slip in the escaping still runs nothing.
 
 Served to a network, the pages ask for an access code, which is kept in a cookie as a keyed digest for as long as
-the program runs. It keeps visitors out; it is no substitute for a network that one trusts, as nothing is encrypted.
+the program runs. Cookies know no ports (RFC 6265, 8.5; memory), so its name has that of the address: two workshops
+served from one computer would sign each other's visitors out. It keeps visitors out; it is no substitute for a network
+that one trusts, as nothing is encrypted.
 """
 
 from __future__ import annotations
@@ -28,7 +30,7 @@ import time
 from collections import OrderedDict
 from collections.abc import Callable, Sequence
 from threading import Lock
-from urllib.parse import urlencode, urlsplit
+from urllib.parse import quote, urlencode, urlsplit
 
 from flask import Flask, Response, abort, redirect, render_template, request
 from werkzeug.wrappers import Response as BaseResponse
@@ -40,6 +42,10 @@ LOOPBACK = ("127.0.0.1", "localhost", "[::1]")
 SAFE_METHODS = frozenset({"GET", "HEAD", "OPTIONS"})
 COOKIE = "clickstop-access"
 OPEN_TO_ALL = ("/static/", "/access")
+NOT_TAKEN = (
+    "The access code is asked for again, as the program was restarted, so nothing was saved. Open the first page in "
+    "another tab and give the code there. Then reload this page: the browser sends what you typed once more."
+)
 OUR_PATH = re.compile(r"/(?:[!-.0-\[\]-~][!-\[\]-~]*)?")
 """A slash, then printable ASCII without a backslash that does not begin with a second slash."""
 
@@ -82,9 +88,24 @@ def protect(app: Flask, *, access_code: str | None, hosts: Sequence[str] | None)
     app.after_request(add_headers)
 
 
+def cookie_here() -> str:
+    """The name of the cookie of whoever came in by this address: with its port, where it says one."""
+    try:
+        port = urlsplit(f"//{request.host}").port
+    except ValueError:
+        port = None
+    return COOKIE if port is None else f"{COOKIE}-{port}"
+
+
 def is_htmx() -> bool:
     """Whether the request asks for a fragment of a page."""
     return request.headers.get("HX-Request") == "true"
+
+
+def _whole_path() -> str:
+    """The path asked for as it came, with its query."""
+    query = request.query_string.decode("latin-1")
+    return quote(request.path) + (f"?{query}" if query else "")
 
 
 def local_path(target: str) -> str:
@@ -191,12 +212,14 @@ class Gate:
     def check(self) -> BaseResponse | None:
         """None to let the request pass, else the way to the page that asks."""
         if request.path.startswith(OPEN_TO_ALL) or hmac.compare_digest(
-            request.cookies.get(COOKIE, "").encode(), self._pass.encode()
+            request.cookies.get(cookie_here(), "").encode(), self._pass.encode()
         ):
             return None
         if is_htmx():
             abort(401, "The access code is asked for again, as the program was restarted. Reload the page.")
-        return redirect("/access?" + urlencode({"next": request.path}))
+        if request.method not in SAFE_METHODS:
+            abort(401, NOT_TAKEN)
+        return redirect("/access?" + urlencode({"next": _whole_path()}))
 
     def ask(self) -> BaseResponse | tuple[str, int] | tuple[str, int, dict[str, str]]:
         """The form for the code. 401 with the form again for a wrong one, 429 while the address has to wait."""
@@ -218,5 +241,5 @@ class Gate:
             ), 401
         response = redirect(target)
         who.remember(response, request.form.get("name", ""))
-        response.set_cookie(COOKIE, self._pass, httponly=True, samesite="Strict")
+        response.set_cookie(cookie_here(), self._pass, httponly=True, samesite="Strict")
         return response

@@ -15,7 +15,12 @@ from werkzeug.exceptions import Conflict
 
 NAME_HEADER = "X-Work"
 LONGEST_NAME = 40
+STOPPED_HEADER = "X-Stopped"
 STOPPED = "Stopped. What was saved before is kept; press again to let it run to the end."
+
+
+class StoppedError(Conflict):
+    """The page has asked to stop. That is what it wanted and no error, which a browser would write on its console."""
 
 
 @dataclass(slots=True)
@@ -45,13 +50,13 @@ def under_way() -> dict[str, Work]:
 
 
 def told(share: float) -> None:
-    """Progress of the request in hand. Raises Conflict with a plain message where the page has asked to stop."""
+    """Progress of the request in hand. Raises StoppedError where the page has asked to stop."""
     work = _in_hand()
     if work is None:
         return
     work.share = work.begin + share * work.span
     if work.stopping:
-        raise Conflict(STOPPED)
+        raise StoppedError(STOPPED)
 
 
 @contextmanager

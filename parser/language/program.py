@@ -8,6 +8,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
+from functools import lru_cache
 from itertools import accumulate
 from typing import NamedTuple
 
@@ -231,9 +232,10 @@ class Line:
         return self.number, self.text, parts, self.block_delete, self.percent, self.readable
 
 
-def digits_before(text: str) -> list[int]:
+@lru_cache(maxsize=16)  # every stroke of a canned cycle asks for it again, and no line for that of one long before it
+def digits_before(text: str) -> tuple[int, ...]:
     """How many digits stand before each run of digits of a line, and in all of them."""
-    return list(accumulate(map(len, _RUNS(text)), initial=0))
+    return tuple(accumulate(map(len, _RUNS(text)), initial=0))
 
 
 def cut(text: str, before: Sequence[int], start: Spot, stop: Spot) -> str:

@@ -212,3 +212,21 @@ def test_the_lines_below_stay_where_one_reads_them_while_the_text_is_written_on(
     expect(page.locator("#saved")).to_have_text("Saved")
     page.wait_for_timeout(100)
     assert abs(page.evaluate(SEEN) - before) <= 1
+
+
+def test_a_text_that_no_document_may_hold_is_not_put_in_and_told_at_once(page, site):
+    page.context.grant_permissions(["clipboard-read", "clipboard-write"])
+    page.goto(f"{site.address}/scratch")
+    lines = page.locator("#scratch-form textarea")
+    lines.press_sequentially("G21")
+    expect(page.locator(".own-numbers")).to_have_count(1)
+    page.evaluate("navigator.clipboard.writeText('G1 X1\\n'.repeat(30_000))")
+    lines.press("Control+V")
+    expect(page.locator("#notice")).to_contain_text("That text has 30,001 lines, and a document takes at most 10,000.")
+    expect(lines).to_have_value("G21")
+    page.evaluate("navigator.clipboard.writeText('(' + 'x'.repeat(300_000))")
+    lines.press("Control+V")
+    expect(page.locator("#notice")).to_contain_text("300,001 characters")
+    expect(lines).to_have_value("G21")
+    lines.press_sequentially(" ")
+    expect(page.locator("#notice")).to_be_empty()

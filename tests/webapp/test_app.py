@@ -59,6 +59,12 @@ def test_a_failed_fragment_goes_where_notices_go(client):
     assert "<html" not in answer.text
 
 
+def test_a_failed_fragment_is_shown_whatever_part_of_an_answer_was_asked_for(client):
+    answer = client.get("/bench/no-such-macro/drawing", headers={"HX-Request": "true"})
+    assert answer.text.strip().startswith(f'<p class="{answer.headers["HX-Reselect"].strip(".")} ')
+    assert answer.headers["HX-Push-Url"] == "false"
+
+
 def test_a_request_beyond_any_document_is_refused(client):
     answer = client.post("/shelf/new", data={"name": "x" * (LARGEST_REQUEST + 1)})
     assert answer.status_code == 413

@@ -527,6 +527,24 @@ def test_of_many_fields_typed_at_once_those_that_cannot_be_used_are_told_and_the
 NUDGE = {"block": "nudge", "axis": "x", "by": "1 mm"}
 
 
+def test_places_of_a_rotary_axis_are_told_in_degrees_beside_lengths(client, shop, put):
+    turns = {"travel": [-180.0, 180.0], "rapid": 3600.0, "acceleration": 700.0, "home": "none", "carried_by": "table"}
+    text = documents.write("machine", {("axes", "a"): turns}, shop.text("machine", "workshop"))
+    keep(shop, "machine", "workshop", text, "a table that turns")
+    put({"block": "raise"}, {"block": "own-lines", "lines": "G90 G94 G21\nG53 G0 A10"})
+    page = client.get("/bench/park").text
+    starts = re.search(r'id="start-form".*?</form>', page, re.DOTALL)[0]
+    assert [a or b for a, b in re.findall(r'name="at-(\w)"|class="unit">(\w+)<', starts)] == [
+        "x",
+        "y",
+        "z",
+        "mm",
+        "a",
+        "deg",
+    ]
+    assert re.search(r'id="step-2-facts".*?<span class="op-axis">A</span> 10°</span>', page, re.DOTALL)
+
+
 def test_a_macro_without_steps_is_not_called_proved_in_its_lines_either(client, shop):
     keep(shop, "macro", "park", documents.write("macro", {("step",): []}, shop.text("macro", "park")), "emptied")
     page = client.get("/bench/park").text

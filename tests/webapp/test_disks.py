@@ -44,16 +44,30 @@ NOBODY = 65534
 """The user without rights of most systems (common practice)."""
 
 
-@pytest.fixture
-def whole(tmp_path):
+@pytest.fixture(scope="module")
+def used(tmp_path_factory):
     """A workshop that was used and closed, with a macro that was taken off."""
-    shop = Workshop.open(tmp_path / "whole")
+    shop = Workshop.open(tmp_path_factory.mktemp("used") / "whole")
     shop.delete("macro", "home")
     plain = documents.write("macro", {("step",): [{"block": "raise", "to": "-2 mm"}]}, shop.text("macro", "park"))
     keep(shop, "macro", "park", plain)
     machine, controller, _ = shop.sheets()
     machines.add(shop, documents.write("machine", {("name",): "Second"}, machine), controller, "made up")
     return shop
+
+
+@pytest.fixture(scope="module")
+def carried(used, tmp_path_factory):
+    """What the forms of its pages carry, which is the same for every copy of it."""
+    folder = tmp_path_factory.mktemp("carried") / "shop"
+    shutil.copytree(used.path, folder)
+    return Carried(create_app(folder).test_client())
+
+
+@pytest.fixture
+def whole(used, tmp_path):
+    """That workshop once more, to be spoilt."""
+    return Workshop(shutil.copytree(used.path, tmp_path / "whole"))
 
 
 @pytest.fixture
@@ -71,39 +85,44 @@ def mounted(*how):
     return subprocess.run(["mount", *how], capture_output=True, check=False).returncode == 0
 
 
-class Serving:
-    """A workshop that is served, with what its pages carried before anything went wrong."""
+class Carried:
+    """What the forms of the pages of a workshop carry."""
 
-    def __init__(self, folder):
+    def __init__(self, client):
+        self.forms = {page: hidden(client, page) for page in {page for _, page, _ in DEEDS} | {"/portable/park"}}
+        second = re.search(
+            r'second/in-force"><input type="hidden" name="seen" value="([\d ]+)"', client.get("/sheets/machines").text
+        )
+        self.second = second[1]
+
+
+class Serving:
+    """A workshop that is served, where all was well so far, with what its pages carried then."""
+
+    def __init__(self, folder, carried):
         self.folder = folder
         app = create_app(folder)
         app.logger = logging.Logger("disks", logging.CRITICAL)
         self.client = app.test_client()
-        self.forms = {page: hidden(self.client, page) for _, page, _ in DEEDS}
-        for path in READS:
-            self.client.get(path)
+        self.forms = carried.forms
+        self.client.get(READS[0])
         self.review = self.upload().headers["Location"]
-        self.shelf = self._deeds_on_the_shelf()
+        self.shelf = self._deeds_on_the_shelf(carried.second)
 
     def upload(self, *ids):
         data = {"file": [(io.BytesIO(made(*ids)), "b.zip")]}
         return self.client.post("/review", data=data, content_type="multipart/form-data")
 
-    def _deeds_on_the_shelf(self):
-        shown = {name: self.client.get(name).text for name in (self.review, "/sheets/machines")}
-        second = re.search(
-            r'second/in-force"><input type="hidden" name="seen" value="([\d ]+)"', shown["/sheets/machines"]
-        )
-        come = re.search(r'name="shown" value="(\w+)"', shown[self.review])
-        park = hidden(self.client, "/shelf/park")
+    def _deeds_on_the_shelf(self, second):
+        come = re.search(r'name="shown" value="(\w+)"', self.client.get(self.review).text)
         return {
             self.review: {"shown": come[1], "take": ["m1", "m2"]},
-            "/portable/park": hidden(self.client, "/portable/park") | {"change": "1.to"},
+            "/portable/park": self.forms["/portable/park"] | {"change": "1.to"},
             "/sheets/machines/add": {"source": "copy"},
-            "/sheets/machines/second/rename": {"seen": second[1], "name": "Mine"},
-            "/sheets/machines/second/in-force": {"seen": second[1]},
-            "/sheets/machines/second/take-out": {"seen": second[1]},
-            "/shelf/park/about": park | {"author": "Mine"},
+            "/sheets/machines/second/rename": {"seen": second, "name": "Mine"},
+            "/sheets/machines/second/in-force": {"seen": second},
+            "/sheets/machines/second/take-out": {"seen": second},
+            "/shelf/park/about": self.forms["/shelf/park"] | {"author": "Mine"},
             "/shelf/park/duplicate": {},
         }
 
@@ -176,9 +195,9 @@ def require_sentences(answers, words):
 
 class TestADiskThatCanOnlyBeRead:
     @pytest.fixture
-    def served(self, whole, disk):
+    def served(self, whole, carried, disk):
         shutil.copytree(whole.path, disk / "shop")
-        serving = Serving(disk / "shop")
+        serving = Serving(disk / "shop", carried)
         assert mounted("-o", "remount,ro", str(disk))
         return serving
 
@@ -242,13 +261,13 @@ class TestAFolderWithoutRights:
             os.chmod(folder, 0o755)
 
     @pytest.fixture
-    def served(self, whole):
+    def served(self, whole, carried):
         if not hasattr(os, "seteuid"):
             pytest.skip("this system has no users to change to")
         with tempfile.TemporaryDirectory() as place:  # the folders of the test itself are open to nobody else
             os.chmod(place, 0o755)
             shutil.copytree(whole.path, Path(place) / "shop")
-            yield Serving(Path(place) / "shop")
+            yield Serving(Path(place) / "shop", carried)
 
     def test_one_that_can_only_be_read_is_shown_and_nothing_is_saved(self, served):
         before = held(served.folder)
@@ -285,9 +304,9 @@ class TestAFolderWithoutRights:
 
 class TestAFullDisk:
     @pytest.fixture
-    def served(self, whole, disk):
+    def served(self, whole, carried, disk):
         shutil.copytree(whole.path, disk / "shop")
-        serving = Serving(disk / "shop")
+        serving = Serving(disk / "shop", carried)
         filling = os.open(disk / "filling", os.O_WRONLY | os.O_CREAT)
         try:
             while True:
@@ -331,9 +350,9 @@ class TestAFullDisk:
 
 class TestAStoreThatAnotherHolds:
     @pytest.fixture
-    def served(self, whole, monkeypatch):
+    def served(self, whole, carried, monkeypatch):
         monkeypatch.setattr(store_file, "_WAIT", 0.1)
-        serving = Serving(whole.path)
+        serving = Serving(whole.path, carried)
         with closing(sqlite3.connect(whole.file, isolation_level=None)) as other:
             other.execute("BEGIN EXCLUSIVE")
             yield serving
@@ -365,8 +384,8 @@ class TestAStoreThatAnotherHolds:
 
 class TestAFolderThatIsGone:
     @pytest.fixture
-    def served(self, whole):
-        serving = Serving(whole.path)
+    def served(self, whole, carried):
+        serving = Serving(whole.path, carried)
         shutil.rmtree(whole.path)
         return serving
 

@@ -6,6 +6,7 @@ What a browser sends: W3C, Fetch Metadata Request Headers; RFC 6454, 7 (Origin);
 import re
 from pathlib import Path
 from types import SimpleNamespace
+from urllib.parse import parse_qs, urlsplit
 
 import pytest
 
@@ -175,6 +176,29 @@ class TestAccessCode:
     @pytest.mark.parametrize("target", ["/", "/pendant", "/bench/park-2", "/shelf/a.toml", "/help/rules/over-limit"])
     def test_it_leads_to_every_page_of_ours(self, target):
         assert guard.local_path(target) == target
+
+    def test_it_leads_back_to_the_step_and_the_finding_that_the_address_named(self, client):
+        there = "/bench/park?step=2&show=1"
+        asked = client.get(there)
+        answer = client.post(
+            "/access", data={"code": "seven turns", "next": parse_qs(urlsplit(asked.location).query)["next"][0]}
+        )
+        assert answer.location == there
+
+    def test_a_form_sent_without_it_is_told_how_to_be_sent_again(self, client):
+        answer = client.post("/shelf/new", data={"name": "Hours of work"})
+        assert answer.status_code == 401
+        assert "reload this page" in answer.text
+        client.post("/access", data={"code": "seven turns"})
+        assert client.post("/shelf/new", data={"name": "Hours of work"}).location.endswith("/bench/hours-of-work")
+
+    def test_two_workshops_on_one_computer_do_not_sign_each_other_out(self, client, tmp_path):
+        other = create_app(tmp_path / "other", access_code="nine turns", hosts=None).test_client()
+        other._cookies = client._cookies  # one browser
+        for port, site, code in ((8470, client, "seven turns"), (8471, other, "nine turns")):
+            site.post("/access", data={"code": code}, base_url=f"http://mill.example:{port}")
+        for port, site in ((8470, client), (8471, other)):
+            assert site.get("/no-such-page", base_url=f"http://mill.example:{port}").status_code == 404
 
     def test_a_fragment_is_refused_with_a_message_instead_of_a_page_in_the_page(self, client):
         answer = client.get("/pendant", headers={"HX-Request": "true"})

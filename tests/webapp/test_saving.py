@@ -64,6 +64,15 @@ class TestTheBench:
         other.type(start="z >= -20 mm").save()
         assert (macro(shop).purpose, macro(shop).start) == ("Mine", "z >= -20 mm")
 
+    def test_a_page_that_saves_is_shown_what_another_has_put_into_its_other_fields(self, two):
+        one, other = two
+        one.type(purpose="Mine").save()
+        answer = other.type(start="z >= -20 mm").save()
+        assert answer.headers["HX-Retarget"] == "#sheet", "it would go on showing the old purpose, and call it saved"
+        other.fields |= read(answer.text)
+        assert (other.fields["purpose"], other.fields["start"]) == ("Mine", "z >= -20 mm")
+        assert "HX-Retarget" not in other.type(start="z >= -30 mm").save().headers
+
     def test_one_field_typed_on_two_pages_is_shown_with_both_to_choose_from(self, two, shop):
         one, other = two
         one.type(purpose="Mine").save()
@@ -83,6 +92,16 @@ class TestTheBench:
         other.fields |= read(other.save().text) | {"purpose": "Theirs"}
         assert "two changes" not in other.press(button).text
         assert macro(shop).purpose == kept
+
+    @pytest.mark.parametrize("way", ["save", "undo", "add raise"])
+    def test_whatever_is_sent_before_it_was_chosen_is_no_choice(self, two, shop, way):
+        one, other = two
+        one.type(purpose="Mine").save()
+        other.fields |= read(other.type(purpose="Theirs").save().text) | {"purpose": "Theirs"}
+        other.type(start="z >= -20 mm")
+        answer = other.save() if way == "save" else other.press(way)
+        assert macro(shop).purpose == "Mine"
+        assert 'value="mine purpose"' in answer.text
 
     def test_a_clash_in_a_step_names_the_step_and_keeps_what_was_typed(self, two, shop):
         one, other = two

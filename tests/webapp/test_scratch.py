@@ -14,6 +14,15 @@ THROUGH = "G17 G21 G40 G49 G54 G90 G94\nG53 G0 X120 Y70"
 FIELD = "step.1.lines"
 
 
+def verdict(page):
+    """The word of the verdict and what stands behind it."""
+    return (
+        re.sub(r"<[^>]*>|\s+", " ", re.search(r'id="verdict"[^>]*>(.*?)</p>', page, re.DOTALL)[1])
+        .replace("  ", " ")
+        .strip()
+    )
+
+
 def rows(shop):
     return {
         (kind, id): shop.text(kind, id)
@@ -147,7 +156,22 @@ def test_any_text_may_be_tried(client, text):
     assert "<b>&" not in answer.text
 
 
-def test_more_than_a_document_may_hold_is_told_in_a_line(client):
-    answer = client.post("/scratch", data={FIELD: "G53 G0 Z-2\n" * 40_000})
-    assert answer.status_code in (413, 422)
-    assert "Traceback" not in answer.text
+@pytest.mark.parametrize("headers", [{}, {"HX-Request": "true"}])
+def test_more_than_a_document_may_hold_takes_the_place_of_the_verdict_and_stays_in_the_field(client, headers):
+    many = "G53 G0 Z-2\n" * 12_000
+    answer = client.post("/scratch", data={FIELD: many}, headers=headers)
+    assert answer.status_code == 200, "an answer to a script with an error would stand on the console"
+    assert "A document takes at most 10,000 lines" in verdict(answer.text)
+    assert headers or lines(answer.text) == many
+
+
+def test_a_bench_without_lines_says_once_what_to_do_and_calls_nothing_wrong(client):
+    for page in (client.get("/scratch").text, client.post("/scratch", data={FIELD: " \n"}).text):
+        assert verdict(page).startswith("No lines yet Write or paste lines.")
+        assert "is empty" not in page
+        assert 'aria-invalid="true"' not in page
+
+
+def test_fields_for_documents_say_how_much_they_take(client):
+    for address in ("/scratch", "/shelf", "/sheets/machine"):
+        assert re.search(r'<textarea[^>]* data-most-lines="10000" data-most-bytes="256000"', client.get(address).text)

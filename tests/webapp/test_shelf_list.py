@@ -7,6 +7,7 @@ import re
 import sqlite3
 import tomllib
 from contextlib import closing
+from types import SimpleNamespace
 
 import pytest
 
@@ -58,6 +59,20 @@ def proofs(monkeypatch):
 
 
 class TestVerdicts:
+    @pytest.mark.parametrize("address", ["/shelf/verdicts", "/shelf/verdicts/all", "/shelf-on-machines/verdicts"])
+    def test_without_scripts_the_page_comes_back_within_a_second_or_so(self, client, monkeypatch, address):
+        now, prove = [1000.0], shelf_proving.verdict
+
+        def takes_its_time(job):
+            now[0] += 0.4
+            return prove(job)
+
+        monkeypatch.setattr(shelf_proving, "time", SimpleNamespace(monotonic=lambda: now[0]))
+        monkeypatch.setattr(shelf_proving, "verdict", takes_its_time)
+        assert client.post(address).status_code == 302
+        assert now[0] - 1000.0 < 1.5
+        assert text_of(client).count("not proved yet</span>") == ALL - 3
+
     def test_the_page_comes_before_any_is_proved(self, client, proofs):
         assert text_of(client).count("not proved yet</span>") == ALL
         assert proofs == []

@@ -74,7 +74,11 @@ class Unread(ErrorTask):  # type: ignore[misc]
             f'<p class="finding refuse"><span class="severity">stopped</span> {TOLD.get(error.code, OTHERWISE)}</p>'
         )
         if self.request.headers.get("HX_REQUEST") == "true":
-            self.response_headers += [("HX-Retarget", "#notice"), ("HX-Reswap", "innerHTML")]
+            self.response_headers += [
+                ("HX-Retarget", "#notice"),
+                ("HX-Reswap", "innerHTML"),
+                ("HX-Reselect", ".finding"),
+            ]
         else:
             message = (
                 f'<!doctype html><html lang="en"><title>Clickstop</title>{message}<p><a href="/">Clickstop</a></p>'

@@ -19,7 +19,7 @@ from library.macros import Step
 from library.proving import Proved
 from library.sheets import PendantSheet
 from parser.findings import Finding, Severity
-from parser.machine import AXES
+from parser.machine import AXES, ROTARY
 from parser.motion.places import in_words
 from parser.quantities import Figures, seconds_spread
 from parser.report import Report
@@ -259,7 +259,8 @@ def _ends(report: Report, step: int, figures: Figures) -> tuple[tuple[str, str],
     last = max((line for line, of in report.steps.items() if of <= step), default=0)
     first = min((line for line, of in report.steps.items() if of == step), default=last + 1)
     before, after = report.trace.place_after(first - 1), report.trace.place_after(last)
-    return tuple((axis.upper(), in_words(axis, at, figures)) for axis, at in after.items() if at != before.get(axis))
+    moved = {axis: in_words(axis, at, figures) for axis, at in after.items() if at != before.get(axis)}
+    return tuple((axis.upper(), f"{place}°" if axis in ROTARY else place) for axis, place in moved.items())
 
 
 def _time(report: Report, step: int) -> str:

@@ -110,6 +110,17 @@ def base_of(macro: Macro, values: Mapping[str, str]) -> str:
     return json.dumps(shown, separators=(",", ":"))
 
 
+def seen_of(macro: Macro, edited: Edited, form: Mapping[str, str]) -> dict[str, str]:
+    """What a page is taken to have seen of each field of a sheet that it gets.
+
+    Where it has yet to choose between two, that is what it had seen before: else whatever it sends next would be its
+    choice.
+    """
+    base = read_base(form) if edited.theirs else None
+    undecided = {name: base.values[name] for name in edited.theirs} if base else {}
+    return field_values(macro) | undecided
+
+
 def read_base(form: Mapping[str, str]) -> Base | None:
     """The base that a form came with; None without a good one, or where it leaves a field of the form out."""
     try:
@@ -263,6 +274,15 @@ def sent_values(macro: Macro, form: Mapping[str, str], problems: Collection[str]
     """
     values = field_values(macro).items()
     return {name: now if name in problems else _given(form, name, now) for name, now in values}
+
+
+def behind(text: str, form: Mapping[str, str]) -> bool:
+    """Whether a field that was not typed into holds something else by now than the page shows: somebody else's."""
+    base = read_base(form)
+    now = field_values(documents.parse("macro", text))
+    return base is not None and any(
+        name in form and now.get(name, held) != held == _given(form, name, held) for name, held in base.values.items()
+    )
 
 
 def _held(macro: Macro, name: str, given: str) -> tuple[Path, object] | None:

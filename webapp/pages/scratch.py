@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from library import blocks, documents, macros
 from library.bench import Bench
+from library.documents import DocumentError
 from library.errors import BlockError
 from library.store import Workshop
 from parser.findings import Finding
@@ -16,8 +17,8 @@ from parser.report import Report
 from webapp.drawings import elevations
 from webapp.drawings.elevations import DrawnViews, Extra
 from webapp.pages import bench as bench_page
+from webapp.pages import handbook, shelf, summary
 from webapp.pages import playback as playback_page
-from webapp.pages import shelf, summary
 from webapp.pages.playback import Asked, Playback
 from webapp.pages.shelf import ONLY
 
@@ -28,6 +29,9 @@ FIELD = "step.1.lines"
 BY_HAND = "own-lines"
 MOST_FINDINGS = 30
 NOTHING_ASKED: Mapping[str, str] = {}
+
+BEGIN = "Write or paste lines. What they come to on this machine is shown here as you type, or once you press Try."
+BEGIN_WORD = "No lines yet"
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,7 +58,6 @@ class ScratchResult:
     findings: tuple[bench_page.FindingRow, ...]
     further: int
     lines: tuple[bench_page.LineRow, ...]
-    unit: str
     views: DrawnViews
     playback: Playback
     shown: str
@@ -122,10 +125,25 @@ def _usual(values: Mapping[str, str]) -> str:
 
 
 def tried(shop: Workshop, lines: str, values: Mapping[str, str] = NOTHING_ASKED) -> ScratchResult:
-    """What lines come to, drawn as the ``values`` of a form say; raises DocumentError where there are too many."""
+    """What lines come to, drawn as the ``values`` of a form say; where there are none or too many it says that."""
+    text = document(NAME, "scratch", shop.bench(), lines, HelpExample())
+    try:
+        documents.parse("macro", text)
+    except DocumentError as error:
+        none = _proved(shop, document(NAME, "scratch", shop.bench(), "", HelpExample()), values)
+        return _told(none, lines, "refuse", "Not ready", handbook.sentence(error.why))
+    found = _proved(shop, text, values)
+    return found if lines.strip() else _told(found, lines, "note", BEGIN_WORD, BEGIN)
+
+
+def _told(found: ScratchResult, lines: str, shape: str, word: str, said: str) -> ScratchResult:
+    """A result that says one thing in place of a verdict, and nothing beside the field."""
+    told = replace(found.summary, shape=shape, word=word, sentence=said, claim=said)
+    return replace(found, field=replace(found.field, value=lines, problem=""), problem="", summary=told, findings=())
+
+
+def _proved(shop: Workshop, text: str, values: Mapping[str, str]) -> ScratchResult:
     bench = shop.bench()
-    text = document(NAME, "scratch", bench, lines, HelpExample())
-    documents.parse("macro", text)
     proved = shelf.proved(text, shop.text("machine", ONLY), shop.text("controller", ONLY))
     report, figures = proved.report, bench.figures
     step = bench_page.step_rows(proved, figures)[0]
@@ -144,7 +162,6 @@ def tried(shop: Workshop, lines: str, values: Mapping[str, str] = NOTHING_ASKED)
         findings=found[:MOST_FINDINGS],
         further=len(found[MOST_FINDINGS:]),
         lines=bench_page.line_rows(report),
-        unit=figures.unit,
         views=_views(report, focus, begins if playback.chosen else None, figures, side=asked.side),
         playback=playback,
         shown=bench_page.what_is_shown(focus) if focus else "",

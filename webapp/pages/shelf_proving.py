@@ -20,8 +20,9 @@ from webapp.pages.summary import summary
 
 PORTION = 0.6
 """Seconds of work after which a page gets what is known by then (our choice): about as fast as rows are read."""
-LONG_PORTION = 8.0
-"""Seconds for a page without scripts, which has to be asked again by hand (our choice)."""
+LONG_PORTION = 1.0
+"""Seconds for a page without scripts (our choice). It has to be asked again by hand, but until it comes nothing tells
+how far the work is, nothing stops it, and one of the threads that answer is taken."""
 
 WRITTEN_EVERY = 2.0
 """Seconds after which what was proved is written down (our choice): as much is proved again after a crash."""

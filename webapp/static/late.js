@@ -51,15 +51,17 @@ document.addEventListener("htmx:afterSwap", () => {
     const [, number, key] = /^step\.(\d+)\.(.+)$/.exec(was) ?? [];
     const step = number && place(Number(number), of.get("do") ?? "", blocks, now.blocks);
     const field = form().elements.namedItem(number ? `step.${step}.${key}` : was);
-    if (!field || field.value !== of.get(was) || (number && blocks[number - 1] !== now.blocks[step - 1])) {
+    if (!field || (number && blocks[number - 1] !== now.blocks[step - 1])) {
       lost.push(value);
       continue;
     }
+    if (field.value !== of.get(was)) now.values[field.name] = of.get(was); // changed elsewhere too: the server then asks
     field.value = value;
     if (was === name) at = field;
   }
   if (lost.length) giveUp(lost);
   if (lost.length === typed.length) return;
+  document.getElementById("base").value = JSON.stringify(now);
   // Only then does htmx listen to the new fields, and has given the focus to what the answer names.
   document.addEventListener("htmx:afterSettle", () => { goOn(); writeOn(at, caret); }, { once: true });
 });

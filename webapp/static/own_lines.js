@@ -2,6 +2,7 @@
 // Only what is in sight is drawn, so that thousands of lines cost no more than a screen of them.
 
 import { complete, saidOf } from "./completing.js";
+import "./pasting.js";
 
 const SCREENS = 1; // lines drawn above and below what is in sight, so that a quick scroll shows no gap
 

@@ -26,6 +26,7 @@ document.addEventListener("input", ({ target }) => {
   clearTimeout(pause);
   pause = setTimeout(attempt, Math.min(LONGEST, Math.max(SHORTEST, took / PART)), part);
 });
+
 document.addEventListener("htmx:beforeSend", ({ detail }) => {
   if (tries(detail.elt)) begun.set(detail.xhr, performance.now());
   if (!saves(detail.elt)) return;

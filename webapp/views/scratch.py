@@ -56,10 +56,7 @@ def _example() -> HelpExample:
 
 
 def _page(example: HelpExample, lines: str, told: str = "", name: str = "") -> Answer:
-    try:
-        tried = scratch_page.tried(workshop.current(), lines, request.form)
-    except DocumentError as error:
-        abort(422, error.why)
+    tried = scratch_page.tried(workshop.current(), lines, request.form)
     shown = {"example": example, "page": tried, "told": told, "name": name, "query": request.query_string.decode()}
     if is_htmx():
         return str(render_block("scratch.html", "results", **shown))

@@ -9,7 +9,7 @@ from werkzeug.wrappers import Response
 from parser import NoSolverError
 from webapp.guard import is_htmx
 from webapp.pages import second_opinion as opinion_page
-from webapp.views import bench
+from webapp.views.bench_edits import as_it_stands
 
 blueprint = Blueprint("second_opinion", __name__, url_prefix="/bench/<macro_id>/second-opinion")
 
@@ -17,7 +17,7 @@ blueprint = Blueprint("second_opinion", __name__, url_prefix="/bench/<macro_id>/
 @blueprint.get("")
 def show(macro_id: str) -> str:
     """What a solver says of a macro as it was last saved. 404 for a macro that is not there."""
-    text = bench.as_it_stands(macro_id).text
+    text = as_it_stands(macro_id).text
     try:
         shown = opinion_page.shown(macro_id, text)
     except NoSolverError as error:
@@ -31,7 +31,7 @@ def show(macro_id: str) -> str:
 def questions(macro_id: str) -> Response | tuple[str, int]:
     """The questions, for any solver; with what else to send where the two proofs differ. 404 as above."""
     try:
-        text = opinion_page.to_keep(bench.as_it_stands(macro_id).text)
+        text = opinion_page.to_keep(as_it_stands(macro_id).text)
     except NoSolverError as error:
         return str(error), 409
     answer = make_response(text)
