@@ -1,8 +1,8 @@
 """Scripts and styles as they are sent: those of a page in one, without the comments, which are for the source.
 
 The scripts of a page are small modules. Each becomes a function of its own that gives what it exports, in the order of
-their imports, so that no name of one is seen by another. Our modules import from beside them, by name, in a line each;
-a test holds them to it.
+their imports, so that no name of one is seen by another. Our modules import from beside them, by name, in a line each,
+and what they load later by its whole address; a test holds them to it.
 """
 
 from __future__ import annotations
@@ -16,7 +16,7 @@ from rcssmin import cssmin
 from rjsmin import jsmin
 
 PAGES = {
-    "bench.js": ("working", "bench", "pausing", "steps", "saving", "late", "keeping", "playback"),
+    "bench.js": ("working", "bench", "pausing", "steps", "saving", "late", "keeping", "playback", "by_hand"),
     "bench.css": ("clickstop", "drawings", "working", "bench", "timing"),
 }
 """What a page gets in one: the scripts it begins with, those they import come along; or its styles."""

@@ -36,11 +36,12 @@ document.addEventListener("htmx:oobBeforeSwap", ({ detail }) => {
   if (lines) target.replaceWith(brought);
 });
 
-// What chooses the right side stands before the sheet for the keyboard: Enter there goes into what is chosen.
+// What chooses the right side stands before the sheet for the keyboard: Enter there goes into what is chosen. By their ids,
+// for until an answer has settled a view may lack its class.
 document.addEventListener("submit", (event) => {
   if (event.target.id !== "side") return;
   event.preventDefault();
-  [...document.querySelectorAll(".side-view")].find((each) => each.checkVisibility())?.focus();
+  [...document.querySelectorAll("#drawing, #time, #slots")].find((each) => each.checkVisibility())?.focus();
 });
 
 // Hints are swapped while their field stays, so that nothing is lost while typing; the field follows its hint here.
