@@ -24,12 +24,16 @@ ROOM_OF_SIGNS = 2
 _ASKS_TO_HOME = re.compile(re.escape(HOME_AT_PANEL), re.IGNORECASE)
 
 
-def heading(macro: Macro, report: Report, bench: Bench, dates: Mapping[str, str], issue: str = "") -> tuple[str, ...]:
+def heading(
+    macro: Macro, report: Report, bench: Bench, dates: Mapping[str, str], issue: str = "", word: str = ""
+) -> tuple[str, ...]:
     """The lines of the head, the name first. ``dates`` gives the day of each kind of sheet (ISO 8601), where known.
+
+    ``word`` is the verdict where it is not the report's: what cannot be written has none.
 
     What the proof rests on is the same for all of a pack, and stands on its card and in its README.
     """
-    return _comments(_sentences(macro, verdicts.in_words(report), report.rests_on, bench, dates, issue), bench)
+    return _comments(_sentences(macro, word or verdicts.in_words(report), report.rests_on, bench, dates, issue), bench)
 
 
 def usual_length(macro: Macro, bench: Bench) -> int:

@@ -159,7 +159,7 @@ def place(at):
     return (at["x"], at["y"], at["z"])
 
 
-@pytest.mark.parametrize("name", mostly_long(["park", "present-part", "centre-table", "above-work"]))
+@pytest.mark.parametrize("name", mostly_long(["park", "present-part", "centre-table", "above-work"], most=1))
 def test_a_tall_vise_is_refused_and_the_witness_really_hits_it(clickstop, starters, file, name):
     text = machine(vise_top=-20.0)
     done = clickstop("check", starters / f"{name}.toml", "--machine", file("tall.toml", text), "--format", "json")

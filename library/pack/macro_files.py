@@ -149,10 +149,12 @@ def _headed(
     raise _LeftOutError("its head cannot say what was proved, because that changes with the head; shorten its name")
 
 
-def head(macro: Macro, report: Report, bench: Bench, dates: Mapping[str, str], issue: str) -> tuple[str, ...]:
-    """The lines of comments that the file of a macro begins with."""
+def head(
+    macro: Macro, report: Report, bench: Bench, dates: Mapping[str, str], issue: str, word: str = ""
+) -> tuple[str, ...]:
+    """The lines of comments that the file of a macro begins with; ``word`` as in ``heading``."""
     warned = (f"{each}." for each in caveats.warnings(macro, report, bench.figures))
-    return (*caveats.comments(warned, bench), *heading(macro, report, bench, dates, issue))
+    return (*caveats.comments(warned, bench), *heading(macro, report, bench, dates, issue, word))
 
 
 def _patience(report: Report) -> float:

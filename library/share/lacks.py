@@ -114,4 +114,4 @@ def rigid(needs: Needs) -> Iterator[str]:
     if needs.start:
         yield f"The start condition {needs.start} stays as it is: it does not adapt to the machine."
     for each in needs.own_lines:
-        yield f"Step {each.step} of {each.macro} holds lines of its own, which stay as they are."
+        yield f"Step {each.step} of {each.macro} holds lines of its own: they do not adapt to the machine."

@@ -5,7 +5,7 @@ What is found on one from all starts together is looked at again in parts of the
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import replace
 from functools import partial
 from itertools import islice, pairwise, product
@@ -26,6 +26,17 @@ Follow = Callable[[SomeCases], Trace]
 """What follows the same program in a part of all cases."""
 
 
+ByLine = Mapping[int, Sequence[Passage]]
+
+
+def by_line(found: Iterable[Passage]) -> ByLine:
+    """Passages by the line that makes them."""
+    lines: dict[int, list[Passage]] = {}
+    for each in found:
+        lines.setdefault(each.move.line, []).append(each)
+    return lines
+
+
 class KeptPassages:
     """The passages of parts that were followed again, in one examination; the oldest give way, as many as it takes.
 
@@ -33,17 +44,18 @@ class KeptPassages:
     """
 
     def __init__(self) -> None:
-        self._known: dict[tuple[object, ...], tuple[Passage, ...]] = {}
+        self._known: dict[tuple[object, ...], tuple[int, ByLine]] = {}
         self._room = MOST_PASSAGES
 
-    def passages(self, key: tuple[object, ...], made: Callable[[], tuple[Passage, ...]]) -> tuple[Passage, ...]:
-        """What is kept under a key, or what is made now."""
+    def passages(self, key: tuple[object, ...], made: Callable[[], Sequence[Passage]]) -> ByLine:
+        """What is kept under a key, or what is made now, by line."""
         if key not in self._known:
-            self._known[key] = made()
-            self._room -= OF_A_PART + len(self._known[key])
+            found = made()
+            self._known[key] = OF_A_PART + len(found), by_line(found)
+            self._room -= self._known[key][0]
             while self._room < 0 and len(self._known) > 1:
-                self._room += OF_A_PART + len(self._known.pop(next(iter(self._known))))
-        return self._known[key]
+                self._room += self._known.pop(next(iter(self._known)))[0]
+        return self._known[key][1]
 
 
 MOST_PASSAGES, OF_A_PART = 200_000, 10
@@ -65,12 +77,13 @@ def followed_by_need(
     lines = {move.line: ANYWHERE for move in trace.moves if move.kind == "probe" and _no_sum(move)}
     if not lines and not trace.forks and not any(map(entangled, found)):
         return found
-    this, all_of_it = object(), SomeCases(whole, lines).key
+    this, all_of_it, all_found = object(), SomeCases(whole, lines).key, by_line(found)
 
     def again(line: int, part: SomeCases) -> Sequence[Passage]:
         key = part.key
-        known = found if key == all_of_it else kept.passages((this, *key), lambda: passages(follow(part), machine))
-        return [each for each in known if each.move.line == line]
+        if key == all_of_it:
+            return all_found[line]
+        return kept.passages((this, *key), lambda: passages(follow(part), machine)).get(line, ())
 
     parts = partial(_forked, trace.forks, lines)
     return tuple(replace(each, again=partial(again, each.move.line), parts=parts) for each in found)

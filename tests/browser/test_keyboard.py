@@ -185,3 +185,21 @@ def test_slots_are_filled_from_the_pendant_page_and_nothing_is_saved_on_the_way_
     expect(page.locator(".slots")).to_contain_text("On the bench: Measure the part")
     page.reload()
     expect(slot.locator("option:checked")).to_have_text("Measure the part")
+
+
+def test_from_any_field_of_start_the_check_is_one_key_away(page, site):
+    page.goto(f"{site.address}/start/table")
+    page.locator("#f-keep_out-0-to-2").fill("-81")
+    page.keyboard.press("Enter")
+    expect(page.locator("#check")).to_contain_text("Saved.")
+    expect(page.locator("#check")).to_be_in_viewport()
+    expect(page.locator("#check")).to_be_focused()
+    keys = Keys(page)
+    keys.press("Tab")
+    expect(keys.button("Measured today")).to_be_focused()
+    page.goto(f"{site.address}/start/table")
+    keys.tab_to(keys.link("Skip to the check"))
+    keys.press("Enter")
+    expect(page.locator("#check")).to_be_focused()
+    keys.press("Tab")
+    expect(keys.button("Measured today")).to_be_focused()

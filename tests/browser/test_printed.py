@@ -216,7 +216,6 @@ def test_the_sheets_are_printed_at_one_to_one_to_a_fifth_of_a_millimetre(printed
         assert sum(far == pytest.approx(24.0, abs=0.2) for far in apart(pdf, 1)) >= 2
 
 
-@pytest.mark.journey
 @pytest.mark.parametrize("paper", PAPERS)
 @pytest.mark.parametrize("pendant", [PENDANT, WIRED], ids=["blank", "complete"])
 def test_the_commissioning_sheet_has_a_page_for_each_system_and_nothing_is_clipped(printed, paper, pendant):

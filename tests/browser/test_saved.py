@@ -9,6 +9,7 @@ from playwright.sync_api import expect
 
 from tests.browser.reading import field, opened, press, settled
 from tests.browser.workplace import furnish, macro
+from tests.bulk import of_today
 
 pytestmark = pytest.mark.browser
 
@@ -108,8 +109,7 @@ def test_what_cannot_be_kept_says_why_and_leaving_asks(bench):
     assert asked == ["beforeunload"]
 
 
-@pytest.mark.journey
-@pytest.mark.parametrize("status", [401, 409, 413, 500])
+@pytest.mark.parametrize("status", of_today([401, 409, 413, 500], 2))
 def test_what_the_program_has_refused_to_save_is_not_called_saved(bench, site, status):
     told = {"HX-Retarget": "#notice", "HX-Reswap": "innerHTML", "Content-Type": "text/html"}
     bench.route("**/bench/across/*", lambda route: route.fulfill(status=status, headers=told, body="<p>Why not</p>"))

@@ -240,3 +240,25 @@ def test_a_new_macro_begins_at_what_adds_its_first_step(page, site):
     expect(page.locator("#add")).to_be_focused()
     page.keyboard.press("Enter")
     expect(page.locator("#find")).to_be_focused()
+
+
+@pytest.mark.journey
+def test_on_a_tablet_on_its_side_steps_are_seen_below_what_is_said_of_the_macro(page, site):
+    page.set_viewport_size({"width": 1024, "height": 768})
+    page.goto(f"{site.address}/bench/present-part")
+    expect(page.locator("#open-2")).to_be_in_viewport(ratio=1)
+    said = page.locator("#head-hand_rate-hint")
+    page.get_by_label("Hand rate").focus()
+    expect(said).to_have_css("white-space-collapse", "collapse")
+    expect(said).to_have_css("text-wrap-mode", "wrap")
+    assert said.evaluate("said => said.scrollWidth <= said.clientWidth"), "all of it is read while one is in the field"
+
+
+def test_enter_goes_into_the_view_that_is_chosen(page, site):
+    page.goto(f"{site.address}/bench/park")
+    for view, inside in (("Pendant", "slots"), ("Time", "time"), ("Drawing", "drawing")):
+        page.get_by_role("radio", name=view).check()
+        expect(page.locator(f"#{inside}")).to_be_visible()
+        page.get_by_role("radio", name=view).press("Enter")
+        expect(page.locator(f"#{inside}")).to_be_focused()
+    assert page.url.endswith("/bench/park")

@@ -32,7 +32,7 @@ from tests.webapp.rendered import hidden
 from webapp import create_app
 from webapp.cli import main
 
-BATCHES, PER_BATCH = 3, 2
+BATCHES, PER_BATCH = 2, 2
 
 VALUES = {
     "nothing": None,

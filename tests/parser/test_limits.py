@@ -11,6 +11,7 @@ from parser.motion.interpreter import trace
 from parser.pipeline import NOT_TO_THE_END, examine
 from parser.proof import effort
 from parser.question import Question
+from tests.bulk import in_turn
 from tests.deadline import within
 from tests.parser.scene import MILL, controller, mill
 
@@ -80,6 +81,7 @@ def test_a_canned_cycle_is_counted_before_it_is_spelled_out():
 
 
 @pytest.mark.long
+@in_turn(0, 3)
 def test_cycles_that_are_each_within_the_limit_add_up_to_it():
     (found,), report = over(HEAD + "G0 Z-2\n" + "G99 G81 X10 Y10 Z-5 R1 L900\n" * 20, seek_start=False)
     assert found.line is not None
@@ -122,6 +124,7 @@ def test_a_fault_on_every_line_of_the_longest_program_is_told_of_each_and_costs_
 
 
 @pytest.mark.long
+@in_turn(1, 3)
 def test_of_a_line_with_thousands_of_faults_only_the_first_few_are_told():
     _, report = over(("G0 " + "X1" * 4_990 + "\n") * 190, seek_start=False)
     assert sum(finding.line == 1 and finding.rule == "repeated-word" for finding in report.findings) == 8
@@ -129,6 +132,7 @@ def test_of_a_line_with_thousands_of_faults_only_the_first_few_are_told():
 
 
 @pytest.mark.long
+@in_turn(2, 3)
 def test_relative_moves_by_the_thousand_are_answered():
     text = HEAD + "G91\n" + "".join(f"G0 X{(-1) ** i * 0.1 * (i % 7 + 1):.1f} Y0.1\n" for i in range(1500)) + "G90\n"
     with within(60.0):

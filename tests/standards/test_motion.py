@@ -14,7 +14,7 @@ import ruckig
 from parser.machine import Axis, Controller, Interval, Machine
 from parser.times.double_s import DoubleS
 from parser.times.planner import plan, timing
-from tests.bulk import mostly_long
+from tests.bulk import in_turn
 from tests.parser.motion.moving import MILL, feed, place, rapid, trace_of
 from tests.standards.blended import ratios
 
@@ -148,6 +148,7 @@ def limits_of(mill):
 
 
 @pytest.mark.long
+@in_turn(0, 2)
 def test_ten_thousand_straight_moves_take_what_a_time_optimal_generator_takes_along_the_line():
     """As a single axis that goes from 0 to 1 under the limits of the share of the way done."""
     for number, (mill, way) in enumerate(random_moves(4)):
@@ -176,7 +177,7 @@ def test_dogleg_rapids_with_jerk_take_what_independent_axes_take():
         assert dogleg.seconds.typical == pytest.approx(expected, rel=RELATIVE)
 
 
-@pytest.mark.parametrize("paths", mostly_long([FEW_PATHS, PATHS]))
+@pytest.mark.parametrize("paths", [FEW_PATHS, pytest.param(PATHS, marks=[pytest.mark.long, in_turn(1, 2)])])
 def test_rounded_paths_take_hardly_longer_than_the_time_optimal_traversal(paths):
     spread = list(ratios(paths))
     assert min(spread) >= 0.99

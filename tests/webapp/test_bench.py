@@ -543,3 +543,10 @@ def test_places_of_a_rotary_axis_are_told_in_degrees_beside_lengths(client, shop
         "deg",
     ]
     assert re.search(r'id="step-2-facts".*?<span class="op-axis">A</span> 10°</span>', page, re.DOTALL)
+
+
+def test_a_macro_without_steps_is_not_called_proved_in_its_lines_either(client, shop):
+    keep(shop, "macro", "park", documents.write("macro", {("step",): []}, shop.text("macro", "park")), "emptied")
+    page = client.get("/bench/park").text
+    assert "(Verdict: not ready)" in page
+    assert "(Verdict: proved)" not in page

@@ -122,3 +122,11 @@ def test_at_the_terminal_what_cannot_be_used_is_told(shop, args, why):
     result = run("fitted", *args, "--workshop", shop.path)
     assert (result.exit_code, result.stdout) == (2, "")
     assert why in result.stderr
+
+
+def test_whoever_saves_a_part_of_a_sheet_reads_there_what_that_does_to_the_machine(client, with_a_new_vise):
+    said = client.get("/sheets/machine?done=lost&part=table").text
+    part = said[said.index('id="part-table"') : said.index('id="part-setups"')]
+    assert "Saved. What has changed counts as invented again" in part
+    assert "THE PENDANT STILL HOLDS" in part
+    assert said.count("Saved. What has changed") == 1

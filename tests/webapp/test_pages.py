@@ -91,6 +91,7 @@ class TestHelp:
         for command in handbook.commands(main, "clickstop"):
             assert all(option.about for option in command.options), command.name
         assert "clickstop check" in page(client, "/help/commands")
+        assert "take it in with <code>--keep</code>." in client.get("/help/commands").text
 
     @pytest.mark.parametrize(
         "path", ["/help/nothing", "/help/rules/nothing", "/help/blocks/nothing", "/help/documents/nothing"]
@@ -482,3 +483,24 @@ def test_help_says_what_a_disturbed_line_comes_to_what_the_lamp_says_and_what_a_
 )
 def test_a_message_begins_with_a_capital_but_for_a_name(words, told):
     assert handbook.sentence(words) == told
+
+
+def test_what_comes_after_the_list_of_the_shelf_is_reached_from_before_it(client):
+    text = client.get("/shelf").text
+    before = text[: text.index("<search>")]
+    for id in ("new", "add"):
+        assert f'href="#{id}"' in before
+        assert f'id="{id}" tabindex="-1"' in text
+    assert 'href="/review"' in before
+
+
+@pytest.mark.parametrize(("path", "name"), [("/review", "Shelf"), ("/portable/park", "Shelf"), ("/scratch", "Bench")])
+def test_a_page_that_belongs_to_another_says_so_in_the_head(client, path, name):
+    assert re.findall(r'aria-current="page">([^<]*)</a></li>', client.get(path).text) == [name]
+
+
+def test_what_is_always_on_the_table_is_not_said_to_be_of_a_setup(client):
+    said = html.unescape(client.get("/sheets/machine").text)
+    assert "<dt>Always: Vise</dt>" in said
+    assert "<dt>Bar in the vise: Bar</dt>" in said
+    assert said.count(": Vise</dt>") == 1

@@ -208,3 +208,4 @@ def test_how_fast_the_wheel_may_be_turned_is_on_the_page(client):
     coarse = re.search(r'<th scope="row">Z x100</th>(.*?)</tr>', text, re.DOTALL)[1]
     assert "5.5 clicks a second" in coarse
     assert "94 clicks are dropped" in coarse
+    assert ">933 a second<" in row, "a figure has its unit"

@@ -93,17 +93,21 @@ def macro(lines, number):
     return f'{head}lines = "G21 G90\\nG53 G0 Z-2\\n{text}"\n'
 
 
-@pytest.mark.long
 def test_every_key_that_is_pressed_in_a_long_macro_takes_no_more_memory_than_stated():
+    """With an eighth of the room and of the macro: the bytes are counted one by one, which takes its time."""
     sheets = {kind: text for kind, id, text in starter.documents() if id == "workshop"}
+    room = REMEMBERED_BYTES.most // 8
+    proved = remembered(shelf._bytes_of, most=room)(shelf.proved.__wrapped__)
+    shelf.proved.__wrapped__(macro(250, -1), sheets["machine"], sheets["controller"])
     tracemalloc.start()
     try:
         before = tracemalloc.get_traced_memory()[0]
-        for number in range(8):
-            found = shelf.proved(macro(2_000, number), sheets["machine"], sheets["controller"])
+        for number in range(14):
+            found = proved(macro(250, number), sheets["machine"], sheets["controller"])
         taken = tracemalloc.get_traced_memory()[0] - before
     finally:
         tracemalloc.stop()
-    assert len(found.report.trace.moves) > 1_900
-    assert taken < 1.5 * REMEMBERED_BYTES.most
-    assert report_bytes(found.report) * len(shelf.proved.kept) <= REMEMBERED_BYTES.most * 1.1
+    assert len(found.report.trace.moves) > 240
+    assert len(proved.kept) < 8, "some have given way"
+    assert room / 4 < taken < 1.5 * room
+    assert report_bytes(found.report) * len(proved.kept) <= room * 1.1

@@ -113,6 +113,8 @@ def test_one_macro_is_shown_in_full(send, client):
         "Its lines on Workshop mill",
         "Go to X stay",
         "Where it comes from, Mill",
+        '<span class="severity">refused</span>',
+        "   1  %\n   2  (Low)\n",
     ):
         assert part in html, part
     assert client.get(f"{where}/m9").status_code == 404

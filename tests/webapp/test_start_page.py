@@ -63,9 +63,11 @@ def test_figures_measured_twice_on_a_day_keep_the_day(client, shop):
     assert sheet.measured["axes"] == days.today()
 
 
-def test_enter_saves_and_stays_and_confirms_nothing(client, shop):
+def test_enter_saves_and_goes_to_the_check_and_confirms_nothing(client, shop):
     answer = client.post("/start/axes", data=posted(shop, "axes", {"name": "Mine"}, day=""))
-    assert answer.headers["Location"] == "/start/axes"
+    assert answer.headers["Location"] == "/start/axes?saved=yes#check"
+    assert ">Saved.</span> <strong>Check:" in client.get(answer.headers["Location"]).text
+    assert "Saved." not in client.get("/start/axes").text
     sheet = shop.bench().machine_sheet
     assert (sheet.name, sheet.measured) == ("Mine", {})
 
@@ -194,3 +196,9 @@ def test_figures_of_another_page_are_not_confirmed_by_this_one(client, shop):
     client.post("/start/axes", data=posted(shop, "axes", {"axes.x.rapid": "2000"}, day=""))
     client.post("/start/axes", data=old)
     assert set(shop.bench().machine_sheet.measured) == {"operator"}
+
+
+def test_what_is_removed_is_called_by_more_than_its_number(client):
+    assert ">Remove tool 1</label>" in client.get("/start/tool").text
+    assert ">Remove position 4</label>" in client.get("/start/pendant").text
+    assert ">Remove Vise</label>" in client.get("/start/table").text

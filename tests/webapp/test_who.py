@@ -9,6 +9,7 @@ import pytest
 from click.testing import CliRunner
 
 from library import documents
+from tests.webapp.rendered import hidden
 from tests.webapp.shelves import HTMX
 from tests.workshops import keep
 from webapp import create_app, who
@@ -73,6 +74,12 @@ def test_what_is_saved_on_the_bench_changes_the_foot_of_its_page(client, shop):
     assert 'id="last-change" hx-swap-oob="true"' in answer.text
     assert ", 192.0.2.7: Changed purpose" in html.unescape(answer.text)
     assert page.count('id="last-change"') == 1
+
+
+def test_what_is_put_on_a_slot_changes_the_foot_of_the_page(client):
+    form = hidden(client, "/pendant") | {"slot.6.2": "oil-ways"}
+    answer = client.post("/pendant", data=form, headers=HTMX, environ_base={"REMOTE_ADDR": "192.0.2.7"})
+    assert ", 192.0.2.7: oil-ways on 6 x100" in html.unescape(answer.text.partition('id="last-change" hx-swap-oob')[2])
 
 
 def test_pages_of_no_document_say_nothing(client):

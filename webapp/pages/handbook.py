@@ -10,6 +10,7 @@ from string import Formatter
 from typing import Any
 
 import click
+from markupsafe import Markup, escape
 
 from library.blocks import Block
 from parser.language.words import G_GROUP_NAMES, M_GROUP_NAMES, WORDS, WordInfo
@@ -199,6 +200,11 @@ def options(command: click.Command, context: click.Context) -> tuple[Key, ...]:
 
 def _first_words(command: click.Command) -> str:
     return " ".join((command.help or "").split("\b")[0].split("\n\n")[0].split())
+
+
+def with_options(words: str) -> Markup:
+    """Words with the options of a command in them set as code: in a text face their two hyphens run into a dash."""
+    return Markup(re.sub(r"(?<![\w-])--[a-z][a-z-]*", r"<code>\g<0></code>", str(escape(words))))
 
 
 def pieces(block: Block) -> tuple[tuple[str, str], ...]:

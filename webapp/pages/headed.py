@@ -11,6 +11,8 @@ from library.proving import Proved
 from webapp.pages import shelf as shelf_page
 
 ISSUE = "given when it is taken"
+NOT_READY = "not ready"
+"""The verdict of what cannot be written, as the bar has it: nothing of it was proved, and no file of it leaves."""
 ROUNDS = 4
 """How often it is proved anew because its verdict has changed how long its head is; more it never was."""
 MOST = 200
@@ -39,7 +41,8 @@ def headed(proof: Proof, bench: Bench, dates: Mapping[str, str], known: int) -> 
     known = known if 1 <= known <= MOST else 0
     for _ in range(ROUNDS):
         proved = shelf_page.proved(*proof, known)
-        lines = head(proved.macro, proved.report, bench, dates, ISSUE)
+        word = NOT_READY if proved.problems else ""
+        lines = head(proved.macro, proved.report, bench, dates, ISSUE, word)
         if len(lines) == proved.built.head:
             break
         known = len(lines)

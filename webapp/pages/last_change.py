@@ -21,7 +21,7 @@ class ChangeNote:
 OF_PAGE: Mapping[str, tuple[str, str]] = {
     **dict.fromkeys(("bench.show", "bench.press", "bench.save", "bench.attempt"), ("macro", "macro_id")),
     "shelf.macro": ("macro", "name"),
-    "pendant.show": ("pendant", ""),
+    **dict.fromkeys(("pendant.show", "pendant.put"), ("pendant", "")),
 }
 """Pages of one document: its kind, and which part of the address is its id."""
 

@@ -85,11 +85,12 @@ def _jog_row(each: JogFigures, figures: Figures) -> JogRow:
         return f"{figure(value, places)} deg" if each.axis in ROTARY else figures.length(value, places)
 
     lost = f", {figure(each.dropped, 0)} clicks are dropped" if round(each.dropped) else ""
+    none_lost = figure(each.none_lost, 1 if each.none_lost < 20 else 0)
     return JogRow(
         f"{each.axis.upper()} {each.increment}",
         far(each.step, 3),
         f"{figure(each.keeps_up, 1)} clicks a second",
-        f"{'more than ' if each.none_lost >= FASTEST else ''}{figure(each.none_lost, 1 if each.none_lost < 20 else 0)}",
+        f"{'more than ' if each.none_lost >= FASTEST else ''}{none_lost} a second",
         f"{far(each.turned, 2)} a second{lost}",
         f"{far(each.runs_on, 2)} in {seconds(each.seconds)}",
     )

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass
 
 from markupsafe import Markup
@@ -73,7 +73,8 @@ def read(kind: str, text: str) -> Sheet:
 def summary(sheet: Sheet, units: Units = "mm") -> tuple[Row, ...]:
     """The sheet in words; ``units`` are those of the machine, in which the steps of a pendant are told."""
     if isinstance(sheet, MachineSheet):
-        return tuple(_machine(plain_machine(sheet), Figures(sheet.units)))
+        own = {box.name for setup in sheet.setup for box in setup.keep_out}
+        return tuple(_machine(plain_machine(sheet), own, Figures(sheet.units)))
     if isinstance(sheet, ControllerSheet):
         return (*_controller(plain_controller(sheet), sheet), *_answers(sheet))
     return tuple(_pendant(sheet, Figures(units)))
@@ -125,7 +126,8 @@ def mixed_units(bench: Bench) -> str:
     )
 
 
-def _machine(machine: Machine, figures: Figures) -> Iterator[Row]:
+def _machine(machine: Machine, own: Collection[str], figures: Figures) -> Iterator[Row]:
+    """Rows of the machine; ``own`` are the boxes that are there in one setup only, by their names."""
     for axis in machine.axes:
         yield Row(f"Axis {axis.name.upper()}", _axis(axis, figures))
     yield Row("Operator", f"stands {SIDES[machine.operator_side]}")
@@ -145,10 +147,14 @@ def _machine(machine: Machine, figures: Figures) -> Iterator[Row]:
     )
     for box in machine.enclosures:
         yield Row(f"Enclosure: {box.name}", _box(box, figures))
+    for box in machine.setups[0].keep_outs:
+        if box.name not in own:
+            yield Row(f"Always: {box.name}", _box(box, figures))
     for setup in machine.setups:
         name = setup.name or "Always"
         for box in setup.keep_outs:
-            yield Row(f"{name}: {box.name}", _box(box, figures))
+            if box.name in own:
+                yield Row(f"{name}: {box.name}", _box(box, figures))
         for system, origin in setup.origins.items():
             yield Row(f"{name}: zero of {system}", _places(origin.axes, figures))
     for word, place in machine.stored.items():

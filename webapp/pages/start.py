@@ -80,7 +80,9 @@ STARTS: tuple[StartPart, ...] = (
         "Work zero",
         "machine",
         ("zeros",),
-        "What the machine reads when the tip of the longest tool touches work zero. Leave out what you do not know.",
+        "What the machine reads when the tip of the longest tool touches work zero. One that is not always at "
+        "the same place has its lowest in the first field and its highest under “up to”. Leave out what you do not "
+        "know.",
         "The zero where your work is.",
         confirms=("work", "stored"),
         draws=("work", "stored"),

@@ -1,4 +1,4 @@
-// The bench beyond what htmx does: Alt and an arrow moves a step, and which answers may still be shown.
+// The bench beyond what htmx does: Alt and an arrow moves a step, Enter goes into a view, and which answers may still be shown.
 
 document.documentElement.classList.add("scripted");
 
@@ -34,6 +34,13 @@ document.addEventListener("htmx:oobBeforeSwap", ({ detail }) => {
   if (!lines && !brought.isEqualNode(target)) return;
   detail.shouldSwap = false;
   if (lines) target.replaceWith(brought);
+});
+
+// What chooses the right side stands before the sheet for the keyboard: Enter there goes into what is chosen.
+document.addEventListener("submit", (event) => {
+  if (event.target.id !== "side") return;
+  event.preventDefault();
+  [...document.querySelectorAll(".side-view")].find((each) => each.checkVisibility())?.focus();
 });
 
 // Hints are swapped while their field stays, so that nothing is lost while typing; the field follows its hint here.

@@ -25,6 +25,7 @@ blueprint = Blueprint("help", __name__, url_prefix="/help")
 blueprint.add_app_template_filter(handbook.paragraphs, "paragraphs")
 blueprint.add_app_template_filter(handbook.sentence, "sentence")
 blueprint.add_app_template_filter(handbook.pieces, "pieces")
+blueprint.add_app_template_filter(handbook.with_options, "with_options")
 
 
 @dataclass(frozen=True, slots=True)

@@ -27,6 +27,7 @@ from library.store import FullError, Head, TakenError
 from webapp import progress, workshop
 from webapp.drawings.standalone import path_drawing
 from webapp.guard import is_htmx
+from webapp.pages import bench as bench_page
 from webapp.pages import handbook, shelf_proving
 from webapp.pages import review as review_page
 from webapp.views.seen import UNSEEN, revision
@@ -149,7 +150,10 @@ def closer(key: str, macro: str) -> str:
     shop = workshop.current()
     row, full, drawing = review_page.one(come, shop, workshop.verdicts(), macro)
     machine = shop.bench().machine.name
-    return render_template("review_macro.html", review=key, row=row, full=full, drawing=drawing, machine=machine)
+    words = bench_page.SEVERITY_WORDS
+    return render_template(
+        "review_macro.html", review=key, row=row, full=full, drawing=drawing, machine=machine, words=words
+    )
 
 
 @blueprint.get("/bundle.zip")

@@ -45,7 +45,7 @@ def show(id: str) -> str:
 def keep(id: str) -> Response | str | tuple[str, int]:
     """Save a part, confirmed today or left as invented, and go on; 422 and 409 with all that was typed.
 
-    Enter in a field says nothing of the day: it saves and stays.
+    Enter in a field says nothing of the day: it saves and goes to the check at the foot, where the day is said.
     """
     part, shop = part_of(id), workshop.current()
     taken = taking.taken(part.kind, seen_text(part.kind), request.form, id, sheet_units())
@@ -61,6 +61,8 @@ def keep(id: str) -> Response | str | tuple[str, int]:
     except ClashError as clash:
         return page(part, taken.typed, error=CHANGED_MEANWHILE.format(", ".join(clash.fields[:6])), anew=True), 409
     onward = start.after(part) if request.form.get("day") else part
+    if onward is part:
+        return redirect(url_for("start.show", id=part.id, saved="yes", _anchor="check"))
     if onward is None:
         return redirect(start.leads_to(shop.ids("macro")))
     return redirect(url_for("start.show", id=onward.id))
@@ -145,6 +147,7 @@ def page(part: StartPart, typed: TypedPart | None = None, *, error: str = "", an
         number=start.STARTS.index(part) + 1,
         onward=url_for("start.show", id=onward.id) if onward else start.leads_to(shop.ids("macro")),
         last=onward is None,
+        saved="saved" in request.args,
         drawing=drawn(part, text),
         questions=start.questions(part, text),
         error=error,

@@ -14,7 +14,7 @@ from parser.motion.places import Afloat, Coordinate
 from parser.proof.axis_motion import TOUCH, Box, offset, reach
 from parser.proof.effort import TRAVEL, spend
 from parser.proof.evidence import Case, Evidence
-from parser.proof.following import find
+from parser.proof.following import by_line, find
 from parser.proof.limits import Breach, breach
 from parser.proof.passages import Passage, entangled, fired_from, motions, place_on_the_way
 from parser.proof.refusals import Breaking, Leaving
@@ -43,10 +43,7 @@ class BeyondTravel(SpaceRule):
 
     def results(self, evidence: Evidence) -> Iterable[Result]:
         for case, passed in _apart(evidence):
-            by_line: dict[int, list[Passage]] = {}
-            for passage in passed:
-                by_line.setdefault(passage.move.line, []).append(passage)
-            for of_line in by_line.values():
+            for of_line in by_line(passed).values():
                 for axis in evidence.machine.axes:
                     met = [(p, over) for p in of_line if (over := _overtravel(evidence, p, axis, evidence.start))]
                     if met:

@@ -100,7 +100,7 @@ def test_the_text_keeps_its_comments_and_only_what_is_chosen_changes():
 
 
 def test_what_does_not_adapt_is_told():
-    assert portable(OWN, mill()).rigid == ("Step 2 of own holds lines of its own, which stay as they are.",)
+    assert portable(OWN, mill()).rigid == ("Step 2 of own holds lines of its own: they do not adapt to the machine.",)
     assert "start condition" in portable(document("n", {"block": "nudge"}, start="z <= -2 mm"), mill()).rigid[0]
 
 

@@ -4,8 +4,11 @@ from __future__ import annotations
 
 import pytest
 
+from parser.language.reader import read
+from parser.motion.interpreter import trace
 from parser.pipeline import examine
 from parser.proof import following
+from parser.proof.passages import passages
 from parser.question import Question
 from tests.parser.scene import MILL, controller
 
@@ -25,7 +28,7 @@ def kept(monkeypatch):
 
     def holding(self, key, make):
         found = hold(self, key, make)
-        most.append(sum(len(each) for each in self._known.values()))
+        most.append(sum(len(passed) for _, lines in self._known.values() for passed in lines.values()))
         return found
 
     monkeypatch.setattr(following.KeptPassages, "__init__", beginning)
@@ -57,13 +60,17 @@ def test_what_was_asked_before_is_not_followed_again():
     kept = following.KeptPassages()
     asked = []
     for key in ("a", "b", "a"):
-        assert kept.passages((key,), lambda at=key: asked.append(at) or ()) == ()
+        assert kept.passages((key,), lambda at=key: asked.append(at) or ()) == {}
     assert asked == ["a", "b"]
 
 
 def test_what_takes_more_room_than_there_is_is_kept_alone(monkeypatch):
     monkeypatch.setattr(following, "MOST_PASSAGES", 5)
-    kept = following.KeptPassages()
+    kept, many = following.KeptPassages(), of_the_cycles() * 20
     for key in ("a", "b"):
-        assert kept.passages((key,), lambda: (None,) * 100) == (None,) * 100
+        assert sum(map(len, kept.passages((key,), lambda: many).values())) == len(many) > 5
     assert list(kept._known) == [("b",)]
+
+
+def of_the_cycles():
+    return list(passages(trace(read(CYCLES, PLAIN), MILL, PLAIN), MILL))

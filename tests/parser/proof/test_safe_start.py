@@ -206,7 +206,7 @@ def test_lines_that_narrow_the_start_one_after_another_all_count():
 LINES = ("G2 X20 Y10 R20 F100\n", "G38.2 Z-35 F50\n", "G38.2 X0 F50\nG53 G0 Y10\n")
 
 
-@pytest.mark.parametrize("text", mostly_long(LINES))
+@pytest.mark.parametrize("text", mostly_long(LINES, most=1))
 def test_from_the_starts_found_beside_such_a_line_nothing_is_refused_and_further_out_something_is(text):
     safe = examined(HEAD + text).safe_start.box
     assert not examined(HEAD + text, start=safe).refused

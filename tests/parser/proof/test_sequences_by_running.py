@@ -70,6 +70,7 @@ def told(first, second):
     return [each for each in breaches([first, second]) if each.case == "First, then Second"]
 
 
+@pytest.mark.long
 @settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.filter_too_much])
 @given(lines=FIRST, second=st.sampled_from(SECOND))
 def test_a_sequence_of_which_nothing_is_said_hurts_nowhere(lines, second):
