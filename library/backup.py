@@ -142,7 +142,8 @@ def _checked(backup: Path) -> bytes:
     """The file of the workshop in a backup whose sum is the one that was written."""
     try:
         if not backup.is_file():
-            raise BackupError(f"{backup} is not there; name a file that clickstop backup has written")
+            what = "no file" if backup.exists() else "not there"
+            raise BackupError(f"{backup} is {what}; name one that clickstop backup has written")
         with zipfile.ZipFile(backup) as archive:
             sizes = {entry.filename: entry.file_size for entry in archive.infolist()}
             if sorted(sizes) != sorted((MANIFEST, FILE)) or len(archive.infolist()) != 2:

@@ -43,7 +43,11 @@ def write(made: Pack, destination: Path, *, replace: bool = False) -> Path | Non
     Raises PackError.
     """
     as_zip = destination.suffix.lower() == ".zip"
+    if destination.name in ("", ".."):
+        raise PackError(f"{destination} is no name that a pack could be given; write that of a folder or a zip")
     try:
+        if destination.exists() and not (destination.is_dir() or destination.is_file()):
+            raise PackError(f"{destination} is neither a file nor a folder; choose another name")
         if _occupied(destination) and not replace:
             raise PackError(_THERE.format(destination))
         if destination.name.startswith(WORKSHOP_FILE):
@@ -84,7 +88,7 @@ def read(path: Path) -> dict[str, bytes]:
         raise PackError(f"{path}: {error}") from error
     except OSError as error:
         raise PackError(f"{path} cannot be read: {error.strerror or error}") from error
-    raise PackError(f"{path} does not exist")
+    raise PackError(f"{path} is neither a file nor a folder" if path.exists() else f"{path} does not exist")
 
 
 def verify(path: Path, now: Gathered | None = None, *, second: bool = False) -> list[Difference]:

@@ -12,6 +12,7 @@ import zipfile
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 from functools import lru_cache
+from pathlib import Path
 from types import MappingProxyType
 
 import pytest
@@ -261,6 +262,16 @@ def test_what_is_replaced_is_kept_aside(tmp_path):
         assert pack.write(made(), tmp_path / "out", replace=True) == tmp_path / f"out.before-{number}"
     assert (tmp_path / "out.before-1" / "mine.txt").read_text() == "mine"
     assert pack.verify(tmp_path / "out") == []
+
+
+@pytest.mark.parametrize("name", ["", ".", "..", "/", "/dev/null"])
+@pytest.mark.parametrize("aside", [False, True])
+def test_a_pack_takes_the_place_of_no_folder_without_a_name_and_of_no_device(tmp_path, monkeypatch, name, aside):
+    (tmp_path / "mine.txt").write_text("mine")
+    monkeypatch.chdir(tmp_path)
+    with pytest.raises(PackError, match=r"no name that a pack could be given|neither a file nor"):
+        pack.write(made(), Path(name), replace=aside)
+    assert [path.name for path in tmp_path.iterdir()] == ["mine.txt"]
 
 
 def test_nothing_appears_where_what_was_written_is_not_proved(tmp_path):

@@ -505,6 +505,29 @@ def test_a_pack_that_is_there_already_is_not_overwritten(run, tmp_path, shop):
     assert "before-1" in replaced.stderr
 
 
+@pytest.mark.parametrize(
+    "call",
+    [
+        ("take", "--to", ""),
+        ("take", "--to", "out", "--workshop", ""),
+        ("serve", "--workshop", ""),
+        ("backup", "--to", ""),
+        ("restore", "", "--workshop", "kept"),
+        ("shelf", "export", ""),
+        ("shelf", "list", "--workshop", ""),
+        ("verify", ""),
+        ("fitted", ""),
+    ],
+)
+def test_an_empty_name_is_told_and_does_not_mean_the_folder_one_is_in(run, tmp_path, shop, monkeypatch, call):
+    here = tmp_path / "here"
+    here.mkdir()
+    monkeypatch.chdir(here)
+    theirs = () if "--workshop" in call or call[0] in ("verify", "serve") else ("--workshop", tmp_path / "shop")
+    cannot_be_used(run(*call, *theirs), "empty")
+    assert list(here.iterdir()) == []
+
+
 def test_the_card_and_the_start_of_the_first_run_are_as_told(run, tmp_path, shop):
     result = run(
         "take", "--workshop", tmp_path / "shop", "--to", tmp_path / "out", "--card", "120x80", "--start", "20,30"

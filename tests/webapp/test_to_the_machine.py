@@ -14,7 +14,9 @@ import pytest
 
 from library import documents
 from library.pack.printed.card import size_of
+from library.sheets import preset_text
 from tests.bulk import mostly_long
+from tests.webapp.rendered import hidden
 from tests.workshops import keep
 
 WISHES = "choosing=yes&go=park&go=retract&width=120&height=80&start-x=20&start-z=-10"
@@ -33,6 +35,29 @@ def part(shown, name):
 def zipped(client, query=""):
     archive = zipfile.ZipFile(io.BytesIO(client.post(f"/to-the-machine/pack.zip?{query}").data))
     return {name: archive.read(name) for name in archive.namelist()}
+
+
+def shown_issue(client):
+    return {"issue": hidden(client, "/to-the-machine")["issue"]}
+
+
+def test_what_is_taken_is_the_issue_that_the_page_showed_or_nothing(client, shop):
+    shown = shown_issue(client)
+    keep(shop, "macro", "park", documents.write("macro", {("purpose",): "Otherwise"}, shop.text("macro", "park")), "")
+    answer = client.post("/to-the-machine/pack.zip", data=shown)
+    assert (answer.status_code, answer.mimetype) == (409, "text/html")
+    assert "has changed since this page showed it" in answer.text
+    assert not shop.file.with_name("last-pack.zip").exists()
+    shown = shown_issue(client)
+    assert client.post("/to-the-machine/pack.zip", data=shown).mimetype == "application/zip"
+
+
+@pytest.mark.parametrize("preset", ["as-published", "subprogram-m98"])
+def test_taking_gives_no_other_issue_than_the_page_showed_by_the_numbers_that_it_gives(client, shop, preset):
+    keep(shop, "controller", "workshop", preset_text(preset), "a preset")
+    shown = shown_issue(client)
+    for _ in range(2):
+        assert client.post("/to-the-machine/pack.zip", data=shown).mimetype == "application/zip"
 
 
 # Choosing

@@ -88,12 +88,25 @@ def give_up(out: TextIO | None) -> None:
         os.dup2(os.open(os.devnull, os.O_WRONLY), out.fileno())
 
 
+class PathByName(click.Path):
+    """A path that somebody has named. An empty name, as an unset variable leaves it, is not the current folder."""
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Any:
+        """The path; a usage error for an empty name."""
+        if value == "":
+            self.fail("the name is empty; write that of a file or a folder", param, ctx)
+        return super().convert(value, param, ctx)
+
+
+A_PATH = PathByName(path_type=Path)
+
+
 def workshop_option(*, makes: bool = False) -> Callable[[Callable[..., Any]], Callable[..., Any]]:
     """The option that names the workshop, of a command that makes a missing one or does not."""
     missing = "a missing one is made, with the starter workshop in it" if makes else "it has to be there"
     return click.option(
         "--workshop",
-        type=click.Path(path_type=Path),
+        type=A_PATH,
         metavar="DIR",
         help=f"Folder of the workshop; {missing}.",
     )

@@ -12,7 +12,7 @@ from library import documents, pack, shown
 from library.bench import Bench
 from library.numbering import slots
 from library.store import StoreError
-from webapp.cli.common import REFUSED, InputError, put, remark, second_opinion_option, tell, workshop_option
+from webapp.cli.common import A_PATH, REFUSED, InputError, put, remark, second_opinion_option, tell, workshop_option
 from webapp.cli.inputs import kept_workshop, start_place
 from webapp.cli.meter import meter
 
@@ -24,9 +24,7 @@ BELIEVED = (
 
 @click.command()
 @workshop_option()
-@click.option(
-    "--to", required=True, type=click.Path(path_type=Path), metavar="DIR|FILE.zip", help="Folder or zip to write."
-)
+@click.option("--to", required=True, type=A_PATH, metavar="DIR|FILE.zip", help="Folder or zip to write.")
 @click.option("--replace", is_flag=True, help="Keep what is there already under another name, and write the pack.")
 @second_opinion_option()
 @click.option(
@@ -98,6 +96,8 @@ def fitted(issue: str | None, day: str | None, workshop: Path | None) -> int:
     opened = kept_workshop(workshop)
     if issue is None and day is not None:
         raise InputError("--on says since when an issue is fitted; name the issue before it")
+    if issue is not None and not issue.strip():
+        raise InputError("the issue is empty; write its short number, or leave it out to see what is on the machine")
     now = pack.fit(opened, issue, day or datetime.now().date().isoformat()) if issue else pack.fitted(opened)
     if now is None:
         there = ", ".join(str(each.issue) for each in pack.known(opened)) or "none yet"
@@ -111,10 +111,10 @@ def fitted(issue: str | None, day: str | None, workshop: Path | None) -> int:
 
 
 @click.command()
-@click.argument("written", metavar="DIR|FILE.zip", type=click.Path(path_type=Path))
+@click.argument("written", metavar="DIR|FILE.zip", type=A_PATH)
 @click.option(
     "--workshop",
-    type=click.Path(path_type=Path),
+    type=A_PATH,
     metavar="DIR",
     help="Folder of a workshop: say what has changed there since, and what its sheets no longer prove.",
 )

@@ -17,7 +17,7 @@ from library.merging import ClashError
 from library.store import TakenError, Workshop
 from parser.quantities import Figures, seconds_spread
 from parser.report import as_json
-from webapp.cli.common import REFUSED, InputError, put, tell
+from webapp.cli.common import A_PATH, REFUSED, InputError, put, tell
 from webapp.cli.inputs import kept_workshop
 from webapp.cli.meter import meter
 from webapp.cli.terminal import report_text
@@ -28,8 +28,6 @@ if TYPE_CHECKING:
     from library.share.incoming import Incoming
     from library.share.review import Beside, Here, Reviewed
     from library.share.taking import Keep, Placed
-
-A_PATH = click.Path(path_type=Path)
 
 
 def shelf_option(command: Callable[..., Any]) -> Callable[..., Any]:

@@ -27,6 +27,11 @@ blueprint = Blueprint("to_the_machine", __name__, url_prefix="/to-the-machine")
 CANNOT = (pack.PackError, DocumentError, NoSolverError)
 """What is told on the page where no pack can be made."""
 
+OVERTAKEN = (
+    "What goes to the machine has changed since this page showed it: it would be issue {} now. Nothing was taken. "
+    "Press Update, look at it again, and download it then."
+)
+
 ZIP_NAME = "pack.zip"
 PRINTED = {CARD: "image/svg+xml", CARD_PAGE: "text/html", PROVE_OUT: "text/html", COMMISSIONING: "text/html"}
 
@@ -70,7 +75,10 @@ def download() -> Response | tuple[str, int]:
 
 @blueprint.post("/pack.zip")
 def take() -> Response | tuple[str, int]:
-    """The same, and it is kept as an issue, with the numbers that it gave, and as the last that was taken."""
+    """The same, and it is kept as an issue, with the numbers that it gave, and as the last that was taken.
+
+    409 also where the form says which issue its page showed, and it would be another by now.
+    """
 
     def keep(shop: Workshop, made: Pack) -> None:
         pack.remember(shop.file.parent, made)
@@ -83,6 +91,8 @@ def _zip(make: Callable[..., Pack], keep: Callable[[Workshop, Pack], None]) -> R
     shop = workshop.current()
     try:
         made = make(shop, _as_wished, progress.told)
+        if request.form.get("issue", made.goes.issue.number) != made.goes.issue.number:
+            raise pack.PackError(OVERTAKEN.format(made.goes.issue))
         content = pack.zipped(made)
     except CANNOT as error:
         return _cannot(error, _wished()[1])
