@@ -23,8 +23,8 @@ def test_every_published_word_and_letter_has_its_row(app):
 
 def test_a_word_that_is_not_supported_says_why(app):
     page = app.test_client().get("/help/words").text
-    assert "<td>yes</td>" in row(page, "G1")
-    assert "<td>no: a pendant macro cuts no contour" in row(page, "G41")
+    assert re.search(r"<td[^>]*>yes</td>", row(page, "G1"))
+    assert re.search(r"<td[^>]*>no: a pendant macro cuts no contour", row(page, "G41"))
 
 
 def test_what_the_controller_sheet_departs_in_is_shown(app):
