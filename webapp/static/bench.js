@@ -69,6 +69,7 @@ let heldBack = false;
 let drawings = 0;
 let asked = 0; // requests so far
 let shown = 0; // which of them is shown
+let last = ""; // the answer that the results stand for: what comes to the same leaves them as they are
 const underway = new Set(); // forms and links of the results that wait for their answer
 const sent = new WeakMap(); // what was sent last for an element
 const askedAt = new WeakMap(); // what had been chosen when something was asked, and which request it was
@@ -126,6 +127,7 @@ document.addEventListener("htmx:beforeSwap", ({ detail }) => {
   const of = askedAt.get(detail.xhr);
   if (!busy() && of.drawings === drawings && of.side === side() && of.at > shown) {
     shown = of.at;
+    if (last === (last = detail.serverResponse)) detail.shouldSwap = false;
     return;
   }
   detail.shouldSwap = false;
@@ -137,9 +139,10 @@ document.addEventListener("htmx:beforeSwap", ({ detail }) => {
 document.addEventListener("htmx:afterSwap", ({ detail }) => {
   if (detail.target.id === "drawing") {
     drawings += 1;
+    last = "";
     document.getElementById("side-drawing").checked ||= !document.getElementById("side-speeds").checked;
   }
-  if (detail.target.id === "sheet") heldBack = false;
+  if (detail.target.id === "sheet") last = heldBack = false; // it has results of its own
 });
 document.addEventListener("htmx:afterRequest", ({ detail }) => {
   if (detail.elt.id === "safe-start") detail.elt.classList.toggle("stopped", !detail.successful);

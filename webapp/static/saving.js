@@ -45,16 +45,8 @@ function saveNow() {
 }
 
 // Whoever comes back to this page may have changed a sheet, or this macro, elsewhere: what was left standing would be the old
-// fields, and the verdict on the old sheet. What comes to the same as is shown already leaves the page as it is.
-let shown = "";
-
-for (const kind of ["focus", "visibilitychange"]) window.addEventListener(kind, () => document.hidden || saveNow());
-document.addEventListener("htmx:afterSwap", ({ detail }) => {
-  if (detail.target.matches("#sheet, #results, #drawing")) shown = detail.target.id === "results" ? detail.xhr.response : "";
-});
-document.addEventListener("htmx:beforeSwap", ({ detail }) => {
-  if (detail.serverResponse === shown) detail.shouldSwap = false;
-});
+// fields, and the verdict on the old sheet.
+window.addEventListener("focus", saveNow);
 
 // What was put into the sheet is saved like what is typed.
 export function goOn() {
@@ -127,12 +119,12 @@ document.addEventListener("htmx:afterRequest", ({ detail }) => {
 document.addEventListener("htmx:afterSettle", say);
 
 // What there is to choose, or to copy, stands above the steps, where a field far down hides it. It is shown once.
-let asked = "";
+let asked;
 
 document.addEventListener("htmx:afterSettle", ({ target }) => {
   if (target.id !== "sheet") return;
   const there = document.querySelector("#sheet .clash, #sheet .left-over");
-  if (there && there.textContent !== asked) requestAnimationFrame(() => there.scrollIntoView({ block: "center" }));
+  if (there?.textContent !== asked) requestAnimationFrame(() => there?.scrollIntoView({ block: "center" }));
   asked = there?.textContent;
 });
 
@@ -144,7 +136,7 @@ document.addEventListener("htmx:sendError", ({ detail }) => {
 });
 document.addEventListener("htmx:responseError", ({ detail }) => {
   if (!saves(detail)) return;
-  failed = detail.xhr.getResponseHeader("X-Stopped") ? "Not judged, as it was stopped: Ctrl+S goes on." : "Not saved: see the message at the top.";
+  failed = "Not saved: see the message at the top.";
   said = true;
 });
 

@@ -59,8 +59,8 @@ document.addEventListener("htmx:beforeSend", ({ detail }) => {
 });
 
 // Neither is what was asked to stop, which is answered like anything else; only the page goes on as after one.
-const stopped = ({ xhr }) => xhr?.readyState === 4 && xhr.getResponseHeader("X-Stopped");
-document.addEventListener("htmx:beforeSwap", ({ detail }) => { detail.isError ||= Boolean(stopped(detail)); });
+const stopped = ({ xhr }) => xhr?.getResponseHeader("X-Stopped");
+document.addEventListener("htmx:beforeSwap", ({ detail }) => { detail.isError ||= stopped(detail); });
 if (globalThis.htmx) htmx.logger = (element, name, detail) => (replaced || stopped(detail)) && delete detail.error; // a page that is left may be without
 
 // An answer says what is to have the focus. htmx gives it back by its id first, by which another line may have opened, and
