@@ -196,7 +196,8 @@ class TestTheShelfOnEach:
         real = progress.told
         monkeypatch.setattr(progress, "told", told)
         answer = client.post("/shelf-on-machines/verdicts", headers=HTMX | {"X-Work": "w"})
-        assert answer.status_code == 200
+        assert (answer.status_code, answer.headers["X-Stopped"]) == (200, "yes")
+        assert "Stopped." in answer.text
         known = text_of(client, "/shelf-on-machines").count('<span class="verdict ')
         assert 0 < known < 14
 
