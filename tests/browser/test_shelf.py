@@ -56,9 +56,13 @@ def test_without_scripts_a_button_proves_what_is_shown(chromium, filled):
     page = context.new_page()
     page.goto(f"{filled.address}/shelf?q=retract")
     expect(page.locator(".not-yet").first).to_be_visible()
-    page.get_by_role("button", name="Prove them").click()
+    for _ in range(page.locator(".not-yet").count()):  # on a slow computer one at a time
+        with page.expect_navigation():
+            page.get_by_role("button", name="Prove them").click()
+        assert page.url == f"{filled.address}/shelf?q=retract"
+        if not page.locator(".not-yet").count():
+            break
     expect(page.locator(".not-yet")).to_have_count(0)
-    assert page.url == f"{filled.address}/shelf?q=retract"
     context.close()
 
 
