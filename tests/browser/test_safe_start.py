@@ -57,6 +57,23 @@ def test_what_is_typed_meanwhile_is_answered_and_its_own_safe_start_is_shown(pag
     assert page.locator("#safe-start").inner_text() == found
 
 
+def test_saving_what_was_tried_already_ends_no_search_for_good(page, asked):
+    """What is saved comes to the same as what is shown, which is left as it is; the search was ended all the same."""
+    field(page, 1, "x").fill("travel.x.min + 60 mm")
+    expect(page.locator("#lines")).to_contain_text("X60")
+    for wanted in (3, 4):
+        before = len(asked)
+        with page.expect_response("**/save"):
+            page.locator("#step-1-x").press("Control+S")
+        for _ in range(100):
+            if len(asked) > before:
+                break
+            page.wait_for_timeout(50)
+        assert len(asked) >= wanted
+    asked[-1].continue_()
+    expect(page.locator("#safe-start")).to_contain_text(OFFERED)
+
+
 def test_an_edit_that_heals_the_macro_ends_the_search(page, asked):
     ended = []
     page.on("request", lambda request: ended.append(request.url) if request.url.endswith("/stop") else None)

@@ -127,7 +127,8 @@ document.addEventListener("htmx:beforeSwap", ({ detail }) => {
   const of = askedAt.get(detail.xhr);
   if (!busy() && of.drawings === drawings && of.side === side() && of.at > shown) {
     shown = of.at;
-    if (last === (last = detail.serverResponse)) detail.shouldSwap = false;
+    // Unless they still wait for the safe start: its search was ended for this, and begins anew with them.
+    if (last === (last = detail.serverResponse) && !document.querySelector("#safe-start[hx-post]")) detail.shouldSwap = false;
     return;
   }
   detail.shouldSwap = false;
