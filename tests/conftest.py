@@ -9,10 +9,13 @@ from copy import copy
 import pytest
 from hypothesis import HealthCheck, settings
 
+from tests.bulk import examples
 from webapp import create_app, workshop
 
 # How long an example takes, or takes to be made, says more about what else the machine does than about the code.
-settings.register_profile("steady", deadline=None, suppress_health_check=[HealthCheck.too_slow])
+settings.register_profile(
+    "steady", deadline=None, max_examples=examples(100), suppress_health_check=[HealthCheck.too_slow]
+)
 settings.load_profile("steady")
 
 CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")

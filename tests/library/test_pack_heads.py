@@ -150,6 +150,7 @@ def test_a_name_changes_nothing_of_what_the_file_does(name, comments):
     assert named.content.isascii()
 
 
+@pytest.mark.long
 @settings(max_examples=30, deadline=None)
 @given(st.text(st.characters(exclude_categories=("C", "Z")), min_size=1, max_size=120))
 def test_no_name_reaches_out_of_its_comment(name):

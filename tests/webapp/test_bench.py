@@ -161,7 +161,7 @@ class TestTheOperationSheet:
         sent = fields(client.get(BENCH).text)
         prove, proved = shelf.prove_macro, []
         monkeypatch.setattr(shelf, "prove_macro", lambda *of, **how: proved.append(of) or prove(*of, **how))
-        client.post(f"{BENCH}/try", data=sent | {f"step.{raise_step(shop)}.to": "safe.z - 1 mm"}, headers=HTMX)
+        client.post(f"{BENCH}/try", data=sent | {f"step.{raise_step(shop)}.to": "safe.z - 1.37 mm"}, headers=HTMX)
         assert len(proved) == 1
 
     def test_sheets_that_cannot_be_read_are_told_in_one_line(self, client, shop):

@@ -44,6 +44,7 @@ def test_what_is_asked_for_by_its_name_comes_first(client, asked, first):
     assert first in [each[0] for each in found(client, asked)[:3]]
 
 
+@pytest.mark.long
 def test_every_block_and_every_rule_is_found_by_its_id(client):
     for path, ids in (("/help/blocks", blocks.REGISTRY), ("/help/rules", RULES)):
         for id in ids:

@@ -170,6 +170,7 @@ class TestAShelfOfMany:
         assert shop.text("pendant", "workshop") == before
 
 
+@pytest.mark.long
 def test_the_page_of_a_shelf_of_hundreds_is_not_much_larger(app, shop):
     client = app.test_client()
     fill(shop, 60)

@@ -93,6 +93,7 @@ def macro(lines, number):
     return f'{head}lines = "G21 G90\\nG53 G0 Z-2\\n{text}"\n'
 
 
+@pytest.mark.long
 def test_every_key_that_is_pressed_in_a_long_macro_takes_no_more_memory_than_stated():
     """With an eighth of the room and of the macro: the bytes are counted one by one, which takes its time."""
     sheets = {kind: text for kind, id, text in starter.documents() if id == "workshop"}

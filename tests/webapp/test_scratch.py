@@ -47,6 +47,7 @@ def test_the_examples_of_a_rule_are_opened_from_its_page(client):
         )
 
 
+@pytest.mark.long
 def test_every_example_of_every_rule_and_every_block_opens_and_leaves_nothing(client, shop):
     before, opened = rows(shop), 0
     for id, rule in RULES.items():

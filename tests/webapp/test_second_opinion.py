@@ -150,6 +150,7 @@ def test_its_macro_files_say_that_they_are_proved_twice(taken):
     assert "twice" not in (taken / "macros" / "home.nc").read_text()
 
 
+@pytest.mark.long
 def test_it_is_verified_with_and_without_the_option_and_a_plain_pack_with_it(taken):
     assert run("verify", taken).exit_code == 0
     assert run("verify", taken, "--second-opinion").exit_code == 0

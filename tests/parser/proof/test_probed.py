@@ -65,6 +65,7 @@ def test_from_an_unknown_place_to_a_fixed_one_it_trips_between_the_two():
     assert "would" in finding.message
 
 
+@pytest.mark.long
 def test_a_meeting_after_such_a_probe_is_shown_from_a_start_that_has_it():
     text = "G53 G0 X10 Y140\nG38.2 X-105 Z-35 F50\nG53 G0 Y70\nG53 G0 X125\n"
     corner = {"x": Interval(0.0, 20.0), "y": Interval(140.0, 150.0)}

@@ -110,6 +110,7 @@ def machines(draw):
     return data
 
 
+@pytest.mark.long
 @settings(deadline=None, max_examples=15, suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large])
 @given(machines())
 def test_from_model_to_form_to_text_to_model(data):
