@@ -14,7 +14,7 @@ pytestmark = pytest.mark.browser
 
 WIDTHS = (1400, 820, 380)
 PAGES = ("/bench/park?show=0", *EVERY_PAGE)
-LOOKED_OVER = some_of_today(PAGES, 2, 18)
+LOOKED_OVER = some_of_today(PAGES, 2, 14)
 """The pages that axe is asked about in this run; all else is held of every page."""
 
 

@@ -31,7 +31,7 @@ from tests.fuzz.inputs import CONTROLLERS, text
 from tests.fuzz.seeds import seed_of_today
 from tests.parser.scene import MILL, mill
 
-BATCHES, PER_BATCH, HARD_ONES = 2, 100, 2
+BATCHES, PER_BATCH, HARD_ONES = 2, 100, 1
 DEADLINE = 60.0
 """Processor seconds for one program: what a check may take at its limits."""
 

@@ -10,6 +10,7 @@ import pytest
 from library import blocks
 from parser.proof.rules import RULES
 from tests.browser.pages import EVERY_PAGE
+from tests.bulk import in_turn
 from webapp.pages import searching
 from webapp.pages.searching import HelpPiece, search
 from webapp.views import help as help_pages
@@ -45,6 +46,7 @@ def test_what_is_asked_for_by_its_name_comes_first(client, asked, first):
 
 
 @pytest.mark.long
+@in_turn(2, 3)
 def test_every_block_and_every_rule_is_found_by_its_id(client):
     for path, ids in (("/help/blocks", blocks.REGISTRY), ("/help/rules", RULES)):
         for id in ids:

@@ -6,6 +6,7 @@ import re
 import pytest
 
 from library import documents
+from tests.bulk import in_turn
 from tests.webapp.rendered import hidden
 from tests.webapp.shelves import fill, prove_shelf
 from tests.workshops import keep
@@ -171,6 +172,7 @@ class TestAShelfOfMany:
 
 
 @pytest.mark.long
+@in_turn(1, 3)
 def test_the_page_of_a_shelf_of_hundreds_is_not_much_larger(app, shop):
     client = app.test_client()
     fill(shop, 60)

@@ -9,6 +9,7 @@ import pytest
 
 from library import blocks, documents
 from parser.proof.rules import RULES
+from tests.bulk import in_turn
 
 THROUGH = "G17 G21 G40 G49 G54 G90 G94\nG53 G0 X120 Y70"
 FIELD = "step.1.lines"
@@ -48,6 +49,7 @@ def test_the_examples_of_a_rule_are_opened_from_its_page(client):
 
 
 @pytest.mark.long
+@in_turn(0, 3)
 def test_every_example_of_every_rule_and_every_block_opens_and_leaves_nothing(client, shop):
     before, opened = rows(shop), 0
     for id, rule in RULES.items():
