@@ -8,6 +8,7 @@ to pause, as the page does; it goes on sooner than what was typed is saved.
 
 from __future__ import annotations
 
+from itertools import count
 from statistics import median, quantiles
 
 import pytest
@@ -20,7 +21,8 @@ from webapp import create_app
 pytestmark = [pytest.mark.browser, pytest.mark.long]
 
 ROUNDS = 20
-TYPED = """value => new Promise(done => {
+TYPED = """value => new Promise((done, never) => {
+  setTimeout(() => never(new Error("no verdict has come")), 30000);
   const begun = performance.now();
   document.addEventListener("htmx:afterSettle", function settled({ detail }) {
     if (!detail.requestConfig?.path.endsWith("/try")) return;
@@ -38,11 +40,13 @@ class Echo:
 
     def __init__(self, app):
         self.proves, self.answer, self.at_hand = app.view_functions["bench.attempt"], "", False
+        self.echoes = count()
         app.view_functions["bench.attempt"] = self
 
     def __call__(self, macro_id):
-        if not self.at_hand:
-            self.answer = self.proves(macro_id)
+        if self.at_hand:
+            return f"{self.answer}<!-- {next(self.echoes)} -->"  # an answer that comes to the same is not put in
+        self.answer = self.proves(macro_id)
         return self.answer
 
 
