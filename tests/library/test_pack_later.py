@@ -67,6 +67,7 @@ def test_a_macro_that_is_gone_is_noticed(folder):
     assert str(found) == "documents/macros/lift.toml: the workshop no longer has the macro lift"
 
 
+@pytest.mark.long
 def test_a_workshop_on_disk_is_compared_as_it_stands(tmp_path):
     workshop = Workshop.open(tmp_path / "workshop")
     pack.write(pack.make(pack.gather(workshop)), tmp_path / "out.zip")

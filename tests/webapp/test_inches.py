@@ -56,6 +56,7 @@ def test_no_file_of_the_pack_says_anything_in_millimetres(inches):
     assert not any(MILLIMETRES.search(each) for each in sentences)
 
 
+@pytest.mark.long
 def test_the_card_is_asked_for_and_measured_in_inches(client, inches, tmp_path):
     page = client.get("/to-the-machine?width=5&height=4")
     assert 'name="width" inputmode="decimal" value="5"' in page.text

@@ -253,6 +253,7 @@ def test_what_each_gesture_sends_is_asked_in_the_same_file_where_it_differs(tmp_
     assert set(elsewhere(text)) == {"unsat"}
 
 
+@pytest.mark.long
 def test_a_slow_copy_is_asked_where_its_questions_differ_and_is_said_to_be_the_same_where_not(tmp_path):
     away = {"block": "go-to", "x": "20 mm", "y": "20 mm"}
     same = asked_for(tmp_path / "straight", {}, UP, away)

@@ -86,6 +86,7 @@ def test_a_sequence_of_which_nothing_is_said_hurts_nowhere(lines, second):
             assert done < len(lines) or whole, hurt(together, done)
 
 
+@pytest.mark.long
 @settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.filter_too_much])
 @given(lines=FIRST, second=st.sampled_from(SECOND))
 def test_a_sequence_that_is_refused_really_goes_elsewhere(lines, second):

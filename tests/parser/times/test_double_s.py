@@ -84,6 +84,7 @@ def test_the_seven_phases_take_the_whole_time(profile):
     assert sum(seconds for seconds, _, _ in profile.phases) == pytest.approx(profile.seconds, rel=1e-9, abs=1e-12)
 
 
+@pytest.mark.long
 @given(profiles(), shares)
 def test_when_is_the_time_at_which_a_place_is_passed(profile, share):
     t = profile.when(share * profile.length)
