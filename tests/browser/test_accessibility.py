@@ -9,7 +9,7 @@ from library import documents
 from library.store import Workshop
 from tests.browser.pages import EVERY_PAGE, spoil_park
 from tests.browser.reading import opened
-from tests.bulk import some_of_today
+from tests.bulk import in_turn, some_of_today
 from tests.library.share.shops import LIFT, LOW, made
 from tests.workshops import keep
 from webapp.pages import start
@@ -41,6 +41,7 @@ def in_light_and_dark(page):
     return found + [f"in the dark: {each}" for each in violations(page, COLOURS)]
 
 
+@in_turn(0, 2)
 def test_refusals_and_mistakes_are_as_accessible_as_what_is_proved(page, site):
     spoil_park(site)
     found = {}
@@ -75,6 +76,7 @@ def test_a_review_and_what_can_be_made_portable_are_as_accessible(page, site, tm
     assert {path: each for path, each in found.items() if each} == {}
 
 
+@in_turn(1, 2)
 def test_forms_are_so_with_every_fold_open_and_with_what_is_wrong(page, site):
     found = {}
     for path in some_of_today(OPENED, 1, 3):

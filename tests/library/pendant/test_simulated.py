@@ -17,7 +17,7 @@ from library.outgoing import Gathered
 from library.pack import contents
 from library.pendant import gathering, sizes
 from parser.report import as_json
-from tests.bulk import some_of_today
+from tests.bulk import in_turn, some_of_today
 from tests.library.pendant.compiling import EIGHT_BIT, C, compiled, need, program_of
 from webapp.cli import main
 
@@ -215,6 +215,7 @@ READY = [*close("X"), *close("x10"), "wait 700", *close("enable"), "wait 100"]
 JOGGED = ["G91 G1 X0.1 F1000", "G90"]
 
 
+@in_turn(0, 2)
 def test_of_two_stops_one_that_is_open_is_enough(simulated):
     two = built_with_two("stop")
     jog = [*READY, "wheel 1", "wait 300"]
@@ -224,6 +225,7 @@ def test_of_two_stops_one_that_is_open_is_enough(simulated):
     assert simulated(*jog, program=two) == [STOP]
 
 
+@in_turn(1, 2)
 def test_of_two_enables_both_have_to_be_held(simulated):
     two = built_with_two("enable")
     assert simulated(*READY, "wheel 1", "wait 300", program=two) == []

@@ -14,6 +14,7 @@ from parser.machine import Box, Interval
 from parser.motion.places import Afloat, Name, Unknown
 from parser.proof.axis_motion import axis_motion
 from parser.proof.contact import FAR, Body, Obstacle, bodies, enclosure, hit_on, keep_out, penetration
+from tests.bulk import in_turn
 from tests.parser.scene import mill
 
 TRAVEL = {"x": Interval(0.0, 260.0), "y": Interval(0.0, 150.0), "z": Interval(-90.0, 0.0)}
@@ -182,6 +183,7 @@ def violations(starts, points, obstacle, body, random):
 
 
 @pytest.mark.long
+@in_turn(1, 2)
 @settings(max_examples=150, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 @given(scenes())
 def test_sampling_starts_tools_and_points_finds_no_hit_that_the_decision_denies(scene):

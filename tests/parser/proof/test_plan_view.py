@@ -14,7 +14,7 @@ from parser.machine import Interval
 from parser.proof.axis_motion import AxisMotion, at
 from parser.proof.plan_sides import Closeness
 from parser.proof.plan_view import seen
-from tests.bulk import examples
+from tests.bulk import examples, in_turn
 
 SIDES = (Interval(0.0, 100.0), Interval(0.0, 50.0))
 CORNER = (Interval(103.0, 104.0), Interval(53.0, 54.0))
@@ -160,6 +160,7 @@ def comes_true(asked, starts, points):
 
 
 @pytest.mark.long
+@in_turn(0, 2)
 @settings(max_examples=examples(3000), deadline=None)
 @given(axes(), axes(), asks, st.tuples(decimals(0, 1), decimals(0, 1)), st.booleans(), st.integers(0, 2**32 - 1))
 def test_sampling_finds_nothing_that_is_denied_and_every_case_shown_is_one(x, y, asked, times, together, seed):
